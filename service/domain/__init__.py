@@ -1,0 +1,1 @@
+"""The rules of the trade: pure, exact, and free of frameworks."""

@@ -1,0 +1,1 @@
+"""Exact lengths, areas and united inches, and every rounding that there is."""
