@@ -1,0 +1,233 @@
+"""What the shop sells: mouldings, boards, glazing, fillets, hardware and supplies.
+
+Facts that a size, a weight or an advisory needs stand here; prices and costs do not. Every item
+has a code (the shop's own), a description and a `group`, by which a price rule can name many items
+at once. Weights come from the catalogue because boards and mouldings differ: weigh one, enter it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal, TypeVar
+
+from service.domain.errors import BadValue
+from service.domain.measure.length import Length, Size
+
+Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
+Supply = Literal["length", "chop", "join"]
+GlazingKind = Literal["glass", "acrylic", "polycarbonate"]
+BoardUse = Literal["mat", "mount", "backing"]
+
+DENSITY: Mapping[str, Fraction] = {
+    "glass": Fraction(2500),
+    "acrylic": Fraction(1190),
+    "polycarbonate": Fraction(1200),
+}
+"""kg/m³. Glass: EN 572-1, soda-lime. Acrylic: cast PMMA sheet as in ISO 7823-1 data sheets."""
+
+
+def _positive(**lengths: Length) -> None:
+    for name, length in lengths.items():
+        if length.ticks <= 0:
+            raise BadValue(f"{name.replace('_', ' ')} must be more than nothing", f"/{name}")
+
+
+def _not_negative(**numbers: Fraction) -> None:
+    for name, number in numbers.items():
+        if number < 0:
+            raise BadValue(f"{name.replace('_', ' ')} cannot be below zero", f"/{name}")
+
+
+def _real_sheets(sheets: tuple[Size, ...]) -> None:
+    if not sheets:
+        raise BadValue("give at least one stock sheet size", "/sheets")
+    for sheet in sheets:
+        _positive(width=sheet.width, height=sheet.height)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """What every article has: its code, what it is called, its price group, and if it is sold."""
+
+    code: str
+    description: str
+    group: str = ""
+    discontinued: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.code.strip() or len(self.code) > 40:
+            raise BadValue("a code has 1 to 40 characters", "/code")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moulding(Item):
+    """Moulding as bought.
+
+    `face_width` is the full width seen from the front; `rabbet_width` the lip that covers the
+    package; `rabbet_depth` the room for it. `pattern_runs` asks for all rails of a frame from one
+    stick. A `floater` profile has no rabbet that covers: the picture stands off it.
+    """
+
+    face_width: Length
+    rabbet_width: Length
+    rabbet_depth: Length
+    stick_lengths: tuple[Length, ...]
+    weight_kg_per_m: Fraction
+    supplies: tuple[Supply, ...] = ("length",)
+    material: str = "wood"
+    colour: str = ""
+    pattern_runs: bool = False
+    floater: bool = False
+
+    def __post_init__(self) -> None:
+        Item.__post_init__(self)
+        _positive(face_width=self.face_width, rabbet_depth=self.rabbet_depth)
+        _not_negative(weight_kg_per_m=self.weight_kg_per_m)
+        if self.floater and self.rabbet_width:
+            raise BadValue("a floater profile has no rabbet width", "/rabbet_width")
+        if not self.floater:
+            _positive(rabbet_width=self.rabbet_width)
+            if self.rabbet_width >= self.face_width:
+                raise BadValue("the rabbet cannot be as wide as the face", "/rabbet_width")
+        if not self.stick_lengths or not self.supplies:
+            raise BadValue("give at least one stick length and one way of supply", "/stick_lengths")
+        for stick in self.stick_lengths:
+            _positive(stick_lengths=stick)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board(Item):
+    """Mat, mount or backing board by the sheet.
+
+    `grade` is a preservation level, 1 the most demanding and 4 the least, by number because the
+    words for them differ between countries. `grain` is set where a texture or pattern has a
+    direction, so that a piece must not be turned on the sheet.
+    """
+
+    thickness: Length
+    sheets: tuple[Size, ...]
+    weight_kg_per_m2: Fraction
+    uses: tuple[BoardUse, ...] = ("mat",)
+    ply: int | None = None
+    grade: int = 4
+    colour: str = ""
+    grain: bool = False
+
+    def __post_init__(self) -> None:
+        Item.__post_init__(self)
+        _positive(thickness=self.thickness)
+        _real_sheets(self.sheets)
+        _not_negative(weight_kg_per_m2=self.weight_kg_per_m2)
+        if self.grade not in (1, 2, 3, 4):
+            raise BadValue("a preservation grade is 1, 2, 3 or 4", "/grade")
+        if not self.uses:
+            raise BadValue("say what the board is used for: mat, mount or backing", "/uses")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Glazing(Item):
+    """Glass or plastic by the sheet.
+
+    A UV figure means nothing without the range it was measured over, so both are kept.
+    """
+
+    kind: GlazingKind
+    thickness: Length
+    sheets: tuple[Size, ...]
+    uv_percent: Fraction | None = None
+    uv_range: str = ""
+    finish: str = "clear"
+
+    def __post_init__(self) -> None:
+        Item.__post_init__(self)
+        _positive(thickness=self.thickness)
+        _real_sheets(self.sheets)
+        if self.kind not in DENSITY:
+            raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
+        if (self.uv_percent is None) != (not self.uv_range):
+            raise BadValue("a UV figure goes with the range it was measured over", "/uv_range")
+
+    @property
+    def density(self) -> Fraction:
+        """kg/m³, by kind."""
+        return DENSITY[self.kind]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fillet(Item):
+    """A thin moulding that lines a window or a rabbet; `width` shows, `depth` adds to the stack."""
+
+    width: Length
+    depth: Length
+    stick_lengths: tuple[Length, ...]
+    weight_kg_per_m: Fraction
+
+    def __post_init__(self) -> None:
+        Item.__post_init__(self)
+        _positive(width=self.width, depth=self.depth)
+        _not_negative(weight_kg_per_m=self.weight_kg_per_m)
+        for stick in self.stick_lengths:
+            _positive(stick_lengths=stick)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hardware(Item):
+    """What a frame hangs by. `rating_kg` is the packet's figure for one set as it is fitted.
+
+    `role` says what it stands for on a job: "wire", "hanger" (D-rings, plates) or "hook".
+    """
+
+    role: Literal["wire", "hanger", "hook"]
+    rating_kg: Fraction
+
+    def __post_init__(self) -> None:
+        Item.__post_init__(self)
+        _not_negative(rating_kg=self.rating_kg)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consumable(Item):
+    """Tape, hinges, dust cover, spacer, bumpers, adhesive: by the piece, foot or square foot."""
+
+    thickness: Length = field(default_factory=lambda: Length(0))
+    grade: int = 4
+
+
+AnyItem = Moulding | Board | Glazing | Fillet | Hardware | Consumable
+T = TypeVar("T", bound=Item)
+
+
+@dataclass(frozen=True, slots=True)
+class ItemCost:
+    """What an item costs the shop: so much per `basis` (linear_foot, sheet, square_foot, piece).
+
+    Kept apart from the item, since a key that may read the catalogue may not read costs.
+    """
+
+    item: str
+    basis: str
+    cost: Fraction
+    sheet: Size | None = None
+
+
+class Catalogue:
+    """A shop's items by code, as they stood at one version; never changed once built."""
+
+    __slots__ = ("costs", "items", "version")
+
+    def __init__(
+        self,
+        items: Mapping[str, AnyItem],
+        costs: Mapping[str, tuple[ItemCost, ...]],
+        version: int = 0,
+    ) -> None:
+        self.items = items
+        self.costs = costs
+        self.version = version
+
+    def of_type(self, kind: type[T]) -> tuple[T, ...]:
+        """All items of one kind, in the order of their codes."""
+        found = [item for item in self.items.values() if isinstance(item, kind)]
+        return tuple(sorted(found, key=lambda item: item.code))

@@ -1,0 +1,117 @@
+"""Bench time: operations with drivers that come from the job and from nothing else.
+
+minutes = set-up (once a batch) + minutes a unit × units × how many of the same job. A shop's own
+minutes are the only ones worth having: framers agree that each shop times its own work.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from service.domain.errors import BadValue
+
+DRIVERS: Mapping[str, str] = {
+    "job": "one for each picture taken in",
+    "board_pieces": "boards cut to outside size: mats, mount, backing",
+    "board_united_inches": "united inches of those boards",
+    "mat_layers": "mats in the package",
+    "under_mats": "mats below the top one",
+    "openings": "windows cut, every layer counted",
+    "bevel_cuts": "straight window cuts: four a rectangular window",
+    "guide_settings": "settings of the parallel mat guide",
+    "pencil_lines": "lines drawn on the backs of mats: four a window, one a mat with stops",
+    "shaped_openings": "ellipses and arches, which need another cutter",
+    "v_grooves": "grooves cut round a window",
+    "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
+    "glass_pieces": "lites of glass cut",
+    "glass_scores": "scribes over glass: one a break",
+    "acrylic_pieces": "pieces of acrylic or polycarbonate cut",
+    "acrylic_scores": "scoring passes over acrylic: several a break",
+    "glazing_united_inches": "united inches of the glazing",
+    "rails": "rails cut, two mitres each",
+    "corners": "frame corners joined",
+    "moulding_feet": "feet of moulding handled, as billed",
+    "ready_frames": "frames that come joined and are only checked and cleaned",
+    "fillet_corners": "mitred corners of fillets",
+    "fillet_feet": "feet of fillet handled",
+    "hinged_mounts": "artworks hinged",
+    "pressed_mounts": "artworks dry mounted",
+    "laced_mounts": "textiles laced or pinned to a mount",
+    "stretched_mounts": "canvases stretched or fixed in a frame",
+    "float_mounts": "artworks floated on their mount",
+    "mount_square_feet": "square feet of mount board worked on",
+    "fittings": "packages fitted in frames",
+    "fitting_united_inches": "united inches of the packages fitted",
+    "dust_cover_square_feet": "square feet of dust cover glued on",
+    "hanging_sets": "sets of hanging hardware fitted",
+    "spacer_feet": "feet of spacer stuck in",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One bench operation and its minutes.
+
+    Raises:
+        BadValue: an unknown driver or minutes below zero.
+    """
+
+    code: str
+    description: str
+    driver: str
+    unit_minutes: Fraction
+    set_up_minutes: Fraction = Fraction(0)
+
+    def __post_init__(self) -> None:
+        if self.driver not in DRIVERS:
+            raise BadValue(f"{self.driver} is not a driver known here", "/driver")
+        if self.unit_minutes < 0 or self.set_up_minutes < 0:
+            raise BadValue("minutes cannot be below zero", "/unit_minutes")
+
+
+@dataclass(frozen=True, slots=True)
+class LabourStandard:
+    """A shop's operations, and what an hour at the bench costs it (in its currency)."""
+
+    code: str
+    cost_per_hour: Fraction
+    operations: tuple[Operation, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OperationTime:
+    """What one operation comes to on a job of `quantity` pieces; `units` is for one piece."""
+
+    operation: Operation
+    units: Fraction
+    quantity: int
+    minutes: Fraction
+
+
+def hourly_cost(wages: Fraction, overhead: Fraction, productive_hours: Fraction) -> Fraction:
+    """What a productive hour costs: (wages + overhead) / productive hours, all over one period.
+
+    Raises:
+        BadValue: no productive hours.
+    """
+    if productive_hours <= 0:
+        raise BadValue("productive hours must be more than none", "/productive_hours")
+    return (wages + overhead) / productive_hours
+
+
+def bench_time(
+    standard: LabourStandard, drivers: Mapping[str, Fraction], quantity: int
+) -> tuple[OperationTime, ...]:
+    """The operations that a job's drivers call for, in the standard's order."""
+    return tuple(
+        OperationTime(
+            operation,
+            units,
+            quantity,
+            operation.set_up_minutes + operation.unit_minutes * units * quantity,
+        )
+        for operation in standard.operations
+        if (units := drivers.get(operation.driver))
+    )

@@ -1,0 +1,186 @@
+"""A length, held exactly as a whole number of ticks of 1/16 µm.
+
+The grid is the coarsest on which every 1/64 in (6 350 ticks), every 1/128 in (3 175) and every
+0.001 mm (16) falls on a mark, with 1 in = 25.4 mm by definition (NIST SP 811, appendix B). Anything
+finer is refused, never rounded: a wrong cut destroys material, a refused job costs a question.
+
+>>> Length.inches("16 3/8".split()[0]) + Length.inches(Fraction(3, 8))
+Length(ticks=6654800)
+>>> Length.millimetres("415.925") == Length.inches("16.375")
+True
+>>> Length.millimetres("0.00001")
+Traceback (most recent call last):
+    ...
+service.domain.errors.BadLength: 0.00001 mm is finer than 1/16 µm, the finest length held here
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import total_ordering
+
+from service.domain.errors import BadLength
+
+TICKS_PER_INCH = 406_400
+TICKS_PER_MM = 16_000
+TICKS_PER_64TH = TICKS_PER_INCH // 64
+LONGEST = TICKS_PER_INCH * 12 * 200
+"""200 ft: nothing a framer handles is longer, and a slip of units usually is."""
+
+
+@total_ordering
+@dataclass(frozen=True, slots=True, eq=False)
+class Length:
+    """A length in ticks of 1/16 µm; may be negative (a difference may)."""
+
+    ticks: int
+
+    @classmethod
+    def inches(cls, number: Fraction | Decimal | int | str) -> Length:
+        """Exactly that many inches.
+
+        Raises:
+            BadLength: the number does not fall on the grid of 1/16 µm.
+        """
+        return cls._exact(number, TICKS_PER_INCH, "in")
+
+    @classmethod
+    def millimetres(cls, number: Fraction | Decimal | int | str) -> Length:
+        """Exactly that many millimetres.
+
+        Raises:
+            BadLength: the number does not fall on the grid of 1/16 µm.
+        """
+        return cls._exact(number, TICKS_PER_MM, "mm")
+
+    @classmethod
+    def _exact(cls, number: Fraction | Decimal | int | str, per_unit: int, unit: str) -> Length:
+        ticks = Fraction(number) * per_unit
+        if ticks.denominator != 1:
+            raise BadLength(
+                f"{number} {unit} is finer than 1/16 µm, the finest length held here",
+                facts={"given": f"{number} {unit}"},
+            )
+        return cls(ticks.numerator)
+
+    def in_inches(self) -> Fraction:
+        """This length in inches, exactly."""
+        return Fraction(self.ticks, TICKS_PER_INCH)
+
+    def in_feet(self) -> Fraction:
+        """This length in feet, exactly."""
+        return Fraction(self.ticks, TICKS_PER_INCH * 12)
+
+    def in_millimetres(self) -> Fraction:
+        """This length in millimetres, exactly."""
+        return Fraction(self.ticks, TICKS_PER_MM)
+
+    def halves(self) -> tuple[Length, Length]:
+        """Two lengths that add up to this one exactly; the first is never the longer."""
+        first = self.ticks // 2
+        return Length(first), Length(self.ticks - first)
+
+    def __add__(self, other: Length) -> Length:
+        return Length(self.ticks + other.ticks)
+
+    def __sub__(self, other: Length) -> Length:
+        return Length(self.ticks - other.ticks)
+
+    def __mul__(self, times: int) -> Length:
+        return Length(self.ticks * times)
+
+    __rmul__ = __mul__
+
+    def __neg__(self) -> Length:
+        return Length(-self.ticks)
+
+    def __bool__(self) -> bool:
+        return self.ticks != 0
+
+    def __eq__(self, other: object) -> bool:
+        return self.ticks == other.ticks if isinstance(other, Length) else NotImplemented
+
+    def __lt__(self, other: Length) -> bool:
+        return self.ticks < other.ticks
+
+    def __hash__(self) -> int:
+        return hash(self.ticks)
+
+
+ZERO = Length(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """Width and height, in the trade's order: width first."""
+
+    width: Length
+    height: Length
+
+    def grown(self, each: Length) -> Size:
+        """This size with `each` more in width and in height (in total, not per side)."""
+        return Size(self.width + each, self.height + each)
+
+    def perimeter(self) -> Length:
+        """Twice the width plus twice the height."""
+        return Length(2 * (self.width.ticks + self.height.ticks))
+
+    def fits_in(self, other: Size, *, turned: bool = False) -> bool:
+        """Whether this lies inside `other` as it stands, or, if `turned`, turned a quarter."""
+        if self.width.ticks <= other.width.ticks and self.height.ticks <= other.height.ticks:
+            return True
+        return turned and Size(self.height, self.width).fits_in(other)
+
+    def longer(self) -> Length:
+        """The longer of the two."""
+        return self.width if self.width.ticks >= self.height.ticks else self.height
+
+    def shorter(self) -> Length:
+        """The shorter of the two."""
+        return self.height if self.width.ticks >= self.height.ticks else self.width
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """One length for each side, in the order that framers read a mat: round from the top."""
+
+    top: Length
+    right: Length
+    bottom: Length
+    left: Length
+
+    @classmethod
+    def all(cls, length: Length) -> Sides:
+        """The same on all four sides."""
+        return cls(length, length, length, length)
+
+    def across(self) -> Length:
+        """Left and right together."""
+        return self.left + self.right
+
+    def down(self) -> Length:
+        """Top and bottom together."""
+        return self.top + self.bottom
+
+    def __add__(self, other: Sides) -> Sides:
+        return Sides(
+            self.top + other.top,
+            self.right + other.right,
+            self.bottom + other.bottom,
+            self.left + other.left,
+        )
+
+    def each(self) -> tuple[tuple[str, Length], ...]:
+        """The sides with their names, round from the top."""
+        return (
+            ("top", self.top),
+            ("right", self.right),
+            ("bottom", self.bottom),
+            ("left", self.left),
+        )
+
+    def narrowest(self) -> Length:
+        """The smallest of the four."""
+        return Length(min(side.ticks for _, side in self.each()))

@@ -1,0 +1,63 @@
+"""The named roundings. No other module rounds, and no rounding happens without a name.
+
+All work on exact fractions given as numerator and denominator (denominator above zero), so that a
+half is a half: `half_up(5, 2)` is 3 whatever the machine. `half_up` takes ties away from zero, as
+money is rounded by hand and as the Streamlined Sales and Use Tax Agreement, s. 324, asks
+(up when the third decimal is greater than four).
+
+>>> half_up(164_4999, 10_000), half_up(8255, 1000), half_up(8254, 1000)
+(164, 8, 8)
+>>> up_to_step(Fraction(37, 8), Fraction(1, 4)), down(9, 2)
+(Fraction(19, 4), 4)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+
+def half_up(numerator: int, denominator: int) -> int:
+    """The nearest whole number; a tie goes away from zero."""
+    if numerator < 0:
+        return -((-2 * numerator + denominator) // (2 * denominator))
+    return (2 * numerator + denominator) // (2 * denominator)
+
+
+def up(numerator: int, denominator: int) -> int:
+    """The smallest whole number that is not below."""
+    return -(-numerator // denominator)
+
+
+def down(numerator: int, denominator: int) -> int:
+    """The largest whole number that is not above."""
+    return numerator // denominator
+
+
+def up_to_step(value: Fraction, step: Fraction) -> Fraction:
+    """The smallest multiple of `step` that is not below `value`; a step of 0 leaves it as it is."""
+    return _to_step(value, step, up)
+
+
+def half_up_to_step(value: Fraction, step: Fraction) -> Fraction:
+    """The nearest multiple of `step`; ties go away from zero; a step of 0 leaves it as it is."""
+    return _to_step(value, step, half_up)
+
+
+def _to_step(value: Fraction, step: Fraction, whole: Callable[[int, int], int]) -> Fraction:
+    if not step:
+        return value
+    steps = value / step
+    return whole(steps.numerator, steps.denominator) * step
+
+
+def decimal_text(numerator: int, denominator: int, places: int) -> str:
+    """The number in decimals: exact where it ends within `places`, else half up at `places`.
+
+    >>> decimal_text(131, 8, 7), decimal_text(1, 3, 4), decimal_text(-5, 2, 2)
+    ('16.375', '0.3333', '-2.5')
+    """
+    scaled = half_up(numerator * 10**places, denominator)
+    sign, digits = ("-" if scaled < 0 else ""), str(abs(scaled)).rjust(places + 1, "0")
+    whole, decimals = digits[: len(digits) - places], digits[len(digits) - places :].rstrip("0")
+    return f"{sign}{whole}.{decimals}" if decimals else sign + whole

@@ -1,0 +1,81 @@
+"""Printing a length: exact decimals for programs, a mark on the shop's ruler for people.
+
+The mark is the nearest one (a tie goes up), with "≈" in front where the length lies between marks,
+so that nobody takes a rounded figure for an exact one. Inch rulers read in fractions in lowest
+terms, metric ones in decimals.
+
+>>> sixteenths = Ruler("in", Length.inches(Fraction(1, 16)))
+>>> sixteenths.mark(Length.inches("16.375")), sixteenths.mark(Length.millimetres(416))
+('16 3/8', '≈16 3/8')
+>>> Ruler("cm", Length.millimetres(1)).mark(Length.millimetres(416))
+'41.6'
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from typing import Literal
+
+from service.domain.errors import BadValue
+from service.domain.measure.length import TICKS_PER_INCH, TICKS_PER_MM, Length
+from service.domain.measure.rounding import decimal_text, half_up
+
+RulerUnit = Literal["in", "mm", "cm"]
+_TICKS = {"in": TICKS_PER_INCH, "mm": TICKS_PER_MM, "cm": 10 * TICKS_PER_MM}
+INCH_PLACES = 7
+"""Every 1/128 in ends within seven places, and two neighbouring ticks differ in the sixth."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ruler:
+    """What the bench reads lengths off: its unit and the distance between two marks."""
+
+    unit: RulerUnit
+    step: Length
+
+    def __post_init__(self) -> None:
+        if self.unit not in _TICKS:
+            raise BadValue(f"a ruler reads in, mm or cm, not {self.unit}", "/unit")
+        if self.step.ticks <= 0 or _TICKS[self.unit] % self.step.ticks:
+            raise BadValue("a whole number of marks must fill the ruler's unit", "/step")
+
+    def mark(self, length: Length) -> str:
+        """The nearest mark, without its unit; "≈" in front where `length` lies between marks."""
+        return _mark(length.ticks, self.unit, self.step.ticks)
+
+    def with_unit(self, length: Length) -> str:
+        """The mark and its unit, for a sentence: 16 3/8 in."""
+        return f"{self.mark(length)} {self.unit}"
+
+
+@lru_cache(maxsize=65_536)
+def _mark(ticks: int, unit: str, step: int) -> str:
+    marks = half_up(ticks, step)
+    per_unit = _TICKS[unit]
+    on_mark = "" if marks * step == ticks else "≈"
+    per = per_unit // step
+    if unit != "in" or per & (per - 1):
+        return on_mark + decimal_text(marks * step, per_unit, INCH_PLACES)
+    whole, part = divmod(abs(marks), per)
+    sign = "-" if marks < 0 else ""
+    if not part:
+        return f"{on_mark}{sign}{whole}"
+    fraction = Fraction(part, per)
+    shown = f"{fraction.numerator}/{fraction.denominator}"
+    return f"{on_mark}{sign}{whole} {shown}" if whole else f"{on_mark}{sign}{shown}"
+
+
+@lru_cache(maxsize=65_536)
+def length_texts(ticks: int, unit: str, step: int) -> dict[str, str]:
+    """The three forms in which the wire carries a length; shared, so never change the answer.
+
+    "mm" is exact always. "in" is exact wherever a decimal inch can be, else rounded half up at
+    seven places, which still names one tick and no other.
+    """
+    return {
+        "in": decimal_text(ticks, TICKS_PER_INCH, INCH_PLACES),
+        "mm": decimal_text(ticks, TICKS_PER_MM, INCH_PLACES),
+        "shop": _mark(ticks, unit, step),
+    }

@@ -1,0 +1,73 @@
+"""The units that lengths and weights are written in, their factors read once from pint.
+
+Pint is exact only in a registry with `non_int_type=Fraction`, and it must never see a customer's
+text (it reads "8 1/2 in" as 4 in), so this module asks it for factors between units that the module
+itself defines, and nothing else in the service knows pint. The definitions are the exact ones of
+NIST SP 811, appendix B: 1 in = 25.4 mm, 1 ft = 12 in, 1 lb = 0.45359237 kg. United inches stand
+for a size, not for a length, and get a dimension of their own, so that they can never turn to feet.
+
+>>> TICKS_PER_UNIT["in"], TICKS_PER_UNIT["mm"]
+(Fraction(406400, 1), Fraction(16000, 1))
+>>> convert(Fraction(1), "lb", "kg")
+Fraction(45359237, 100000000)
+>>> convert(Fraction(48), "united_inch", "ft")
+Traceback (most recent call last):
+    ...
+service.domain.errors.BadValue: a figure in united_inch cannot be given in ft
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import lru_cache
+
+import pint
+
+from service.domain.errors import BadValue
+
+_DEFINITIONS = (
+    "millimetre = [length] = mm",
+    "tick = millimetre / 16000",
+    "centimetre = 10 * millimetre = cm",
+    "metre = 1000 * millimetre = m",
+    "inch = 25.4 * millimetre = in",
+    "foot = 12 * inch = ft",
+    "yard = 3 * foot = yd",
+    "kilogram = [mass] = kg",
+    "gram = kilogram / 1000 = g",
+    "pound = 0.45359237 * kilogram = lb",
+    "ounce = pound / 16 = oz",
+    "united_inch = [united_length] = ui",
+)
+
+
+def _registry() -> pint.UnitRegistry[Fraction]:
+    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(filename=None, non_int_type=Fraction)
+    for definition in _DEFINITIONS:
+        registry.define(definition)
+    return registry
+
+
+_REGISTRY = _registry()
+
+
+@lru_cache(maxsize=256)
+def convert(number: Fraction, unit: str, into: str) -> Fraction:
+    """`number` of `unit`, given `into` another unit of the same kind, exactly.
+
+    Units may be products such as "kg/m**2" or "lb/ft**2".
+
+    Raises:
+        BadValue: the two units do not measure the same kind of thing, or one is unknown.
+    """
+    try:
+        result = _REGISTRY.Quantity(number, unit).to(into).magnitude
+    except pint.PintError as error:
+        raise BadValue(f"a figure in {unit} cannot be given in {into}") from error
+    return Fraction(result)
+
+
+TICKS_PER_UNIT = {
+    unit: convert(Fraction(1), unit, "tick") for unit in ("mm", "cm", "m", "in", "ft", "yd")
+}
+"""How many ticks of 1/16 µm one of each unit of length holds."""

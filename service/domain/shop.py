@@ -1,0 +1,192 @@
+"""A shop's settings: every habit of the trade that differs from shop to shop.
+
+Defaults marked (cp) are common practice without a published source. None is a constant: the shop
+changes them, and a stored quote keeps those it was worked out with.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal
+
+from service.domain.errors import BadValue
+from service.domain.measure.length import Length, Size
+from service.domain.measure.ruler import Ruler
+
+
+def _inch(over: int, under: int = 1) -> Length:
+    return Length.inches(Fraction(over, under))
+
+
+@dataclass(frozen=True, slots=True)
+class ClearanceStep:
+    """From a package whose longer side is over `over`, plastics get this allowance, in total."""
+
+    over: Length
+    allowance: Length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sizing:
+    """How sizes follow from the art."""
+
+    allowance: Length = _inch(1, 8)  # (cp) in total per dimension
+    plastic_clearance: tuple[ClearanceStep, ...] = (  # (cp) 3/16 over 32 in, 1/4 over 48 in
+        ClearanceStep(_inch(32), _inch(3, 16)),
+        ClearanceStep(_inch(48), _inch(1, 4)),
+    )
+    overlap: Length = _inch(1, 8)  # (cp) per side
+    reveal: Length = _inch(1, 4)  # (cp)
+    float_margin: Length = _inch(1, 2)  # (cp)
+    gap: Length = _inch(1, 4)  # (cp) round a canvas in a floater
+    under_mat_trim: Length = _inch(1, 8)  # per side, so that an under mat clears the guide
+    smallest_bar: Length = _inch(1, 2)  # (cp) between two windows
+    room_behind: Length = _inch(1, 8)  # behind the stack, for points and dust cover
+    spacer: Length = _inch(1, 8)  # (cp) depth of a spacer where one is asked for
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """The reach of the straight-line board cutter, and how it is worked. All (cp)."""
+
+    squaring_arm: Length = _inch(27)
+    rail: Length = _inch(60)
+    widest_guide: Length = _inch(6)
+    thickest_board: Length = _inch(3, 16)
+    thickest_bevel: Length = _inch(1, 8)
+    standard_head: Length = _inch(1, 16)
+    stops: bool = True
+    stops_from_quantity: int = 1
+    acrylic_passes: int = 3
+    saw_kerf: Length = _inch(1, 8)
+    stick_end_trim: Length = _inch(1, 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Billing:
+    """How exact quantities become billed ones.
+
+    `united_inches`: "sum" rounds width plus height up to a whole inch, "sides" rounds each side up
+    first. `sheet_shares` are the parts of a stock sheet that are sold, smallest first.
+    """
+
+    united_inches: Literal["sum", "sides"] = "sum"
+    square_foot_step: Fraction = Fraction(1, 4)
+    square_foot_minimum: Fraction = Fraction(1)
+    linear_foot_step: Fraction = Fraction(1)
+    linear_foot_minimum: Fraction = Fraction(0)
+    perimeter_foot_step: Fraction = Fraction(1)
+    minute_step: Fraction = Fraction(1)
+    sheet_shares: tuple[Fraction, ...] = (Fraction(1, 4), Fraction(1, 2), Fraction(1))
+
+    def __post_init__(self) -> None:
+        if not self.sheet_shares or self.sheet_shares[-1] != 1:
+            raise BadValue("the shares of a sheet end with the whole sheet", "/sheet_shares")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Safety:
+    """Where the shop's warnings start. All (cp) but the wire's factor.
+
+    Galvanised picture wire is sold by a breaking strain of four times the weight; the factor is
+    laid on the computed weight before hardware is picked.
+    """
+
+    glass_largest: Size = field(default_factory=lambda: Size(_inch(32), _inch(40)))
+    hardware_factor: Fraction = Fraction(4)
+    heavy_kg: Fraction = Fraction(15)
+    installer_kg: Fraction = Fraction(23)
+    two_person_united_inches: Fraction = Fraction(60)
+    slender_face: tuple[tuple[Fraction, Length], ...] = (
+        (Fraction(38), _inch(3, 4)),
+        (Fraction(60), _inch(5, 4)),
+    )
+    slender_weight_kg: Fraction = Fraction(9)
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyUse:
+    """So much of an item per unit of a measure of the framed piece.
+
+    `measure`: piece, perimeter_foot, square_foot (of the outside), width_foot (of the outside).
+    `item` may be empty where `role` asks for hardware by weight.
+    """
+
+    measure: Literal["piece", "perimeter_foot", "square_foot", "width_foot"]
+    per_unit: Fraction
+    item: str = ""
+    role: str = ""
+
+    def __post_init__(self) -> None:
+        if bool(self.item) == bool(self.role):
+            raise BadValue("a use names an item, or a role that hardware is picked for", "/item")
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """A way of mounting or finishing: what it uses, which driver of bench time it counts for.
+
+    `reversible` mounting can be undone without harm; originals want no other.
+    """
+
+    code: str
+    description: str
+    driver: str
+    uses: tuple[SupplyUse, ...] = ()
+    reversible: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaxRate:
+    """One rate of tax: a percent, for a category of lines."""
+
+    category: str
+    name: str
+    percent: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taxation:
+    """How tax is laid on: on top or included, rounded half up per invoice or per line."""
+
+    included: bool = False
+    rounded: Literal["invoice", "line"] = "invoice"
+    rates: tuple[TaxRate, ...] = ()
+    untaxed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """One shop and all its settings."""
+
+    code: str
+    name: str
+    currency: str
+    time_zone: str
+    ruler: Ruler
+    sizing: Sizing = field(default_factory=Sizing)
+    bench: Bench = field(default_factory=Bench)
+    billing: Billing = field(default_factory=Billing)
+    safety: Safety = field(default_factory=Safety)
+    taxation: Taxation = field(default_factory=Taxation)
+    mounting: tuple[Method, ...] = ()
+    finishing: tuple[Method, ...] = ()
+    quote_valid_days: int = 30
+
+    def mounting_method(self, code: str) -> Method | None:
+        """The way of mounting with this code, if the shop has it."""
+        return next((method for method in self.mounting if method.code == code), None)
+
+    def finish(self, code: str) -> Method | None:
+        """The finishing with this code, if the shop has it."""
+        return next((method for method in self.finishing if method.code == code), None)
+
+    def allowance_for(self, package: Size, *, plastic: bool) -> Length:
+        """The allowance in total per dimension; plastics over a length get more, for expansion."""
+        allowance = self.sizing.allowance
+        if plastic:
+            for step in self.sizing.plastic_clearance:
+                if package.longer() > step.over and step.allowance > allowance:
+                    allowance = step.allowance
+        return allowance
