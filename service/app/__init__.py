@@ -1,0 +1,1 @@
+"""Use cases: plain functions over ports; no framework, no SQL."""

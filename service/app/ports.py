@@ -1,0 +1,237 @@
+"""What the use cases need from the world: a clock, identifiers, and units of work over storage.
+
+The records that go in and out are in `records.py`, the shop's book in `book.py`. Every method of a
+repository takes the shop's id and sees nothing of any other shop. What is not there raises
+`NotFound`, and never comes back as `None`.
+
+A unit of work is one transaction: it is rolled back unless `commit()` was reached.
+
+    with units.writing() as uow:
+        head = uow.quotes.add(new)
+        uow.commit()
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from types import TracebackType
+from typing import Protocol, Self
+
+from service.app.records import (
+    Cursor,
+    KeyRecord,
+    NewQuote,
+    Page,
+    PriceListRecord,
+    QuoteFilter,
+    QuoteHead,
+    Revision,
+    ShopRecord,
+    StoredQuote,
+)
+from service.domain.catalogue import AnyItem, Catalogue, ItemCost
+from service.domain.labour import LabourStandard
+from service.domain.price_list import PriceList
+from service.domain.shop import Shop
+
+
+class Clock(Protocol):
+    """Tells the time."""
+
+    def __call__(self) -> datetime:
+        """Now, in UTC."""
+        ...
+
+
+class IdSource(Protocol):
+    """Makes identifiers."""
+
+    def __call__(self) -> str:
+        """A new UUID (version 7, RFC 9562): later ones sort after earlier ones."""
+        ...
+
+
+class Shops(Protocol):
+    """The shops and their settings."""
+
+    def add(self, shop_id: str, shop: Shop) -> ShopRecord:
+        """Store a new shop. BadValue where its code is taken."""
+        ...
+
+    def save(self, shop_id: str, shop: Shop) -> None:
+        """Replace a shop's settings; its code stays as it is."""
+        ...
+
+    def by_id(self, shop_id: str) -> ShopRecord:
+        """The shop with this id. NotFound where there is none."""
+        ...
+
+    def by_code(self, code: str) -> ShopRecord:
+        """The shop with this code. NotFound where there is none."""
+        ...
+
+    def version(self, shop_id: str) -> int:
+        """Only the version: one light query."""
+        ...
+
+
+class Keys(Protocol):
+    """The API keys. They alone are found without a shop, since they tell which shop asks."""
+
+    def add(self, key: KeyRecord) -> None:
+        """Store a new key."""
+        ...
+
+    def by_id(self, key_id: str) -> KeyRecord:
+        """The key with this id, whatever its state. NotFound where there is none."""
+        ...
+
+    def of_shop(self, shop_id: str) -> tuple[KeyRecord, ...]:
+        """All keys of a shop, oldest first."""
+        ...
+
+    def revoke(self, shop_id: str, key_id: str, at: datetime) -> None:
+        """Out of force from `at` on; a second time changes nothing."""
+        ...
+
+    def used(self, key_id: str, at: datetime, unless_since: datetime) -> None:
+        """Note the use at `at`, unless one later than `unless_since` is noted already."""
+        ...
+
+
+class CatalogueItems(Protocol):
+    """A shop's items and what they cost it."""
+
+    def put(self, shop_id: str, items: Iterable[AnyItem]) -> None:
+        """Add items or replace those of the same code. BadValue for a code of another kind."""
+        ...
+
+    def put_costs(self, shop_id: str, item: str, costs: Iterable[ItemCost]) -> None:
+        """Replace all costs of one item, which must exist."""
+        ...
+
+    def load(self, shop_id: str, version: int) -> Catalogue:
+        """The whole catalogue, to be known by `version`."""
+        ...
+
+
+class PriceLists(Protocol):
+    """A shop's price lists, drafts and published ones."""
+
+    def put(self, shop_id: str, price_list: PriceList) -> None:
+        """Add or replace a draft. BadValue where a list of this code is published."""
+        ...
+
+    def publish(self, shop_id: str, code: str, at: datetime) -> None:
+        """Make a draft count from its first day on; a second time changes nothing."""
+        ...
+
+    def by_code(self, shop_id: str, code: str) -> PriceListRecord:
+        """The list with this code. NotFound where there is none."""
+        ...
+
+    def all(self, shop_id: str) -> tuple[PriceListRecord, ...]:
+        """In the order in which they come into force: by first day, then by publication."""
+        ...
+
+
+class LabourStandards(Protocol):
+    """A shop's labour standards; one of them is in use."""
+
+    def put(self, shop_id: str, standard: LabourStandard, *, in_use: bool) -> None:
+        """Add or replace a standard, and use it from now on if `in_use`."""
+        ...
+
+    def all(self, shop_id: str) -> tuple[LabourStandard, ...]:
+        """Every standard, in the order of their codes."""
+        ...
+
+    def in_use(self, shop_id: str) -> LabourStandard:
+        """The one that is worked by. NotFound where the shop uses none yet."""
+        ...
+
+
+class Quotes(Protocol):
+    """The stored quotes."""
+
+    def add(self, new: NewQuote) -> QuoteHead:
+        """Store a quote and give it the shop's next number, without gaps."""
+        ...
+
+    def by_id(self, shop_id: str, quote_id: str) -> StoredQuote:
+        """The quote with this id. NotFound where the shop has none."""
+        ...
+
+    def by_serial(self, shop_id: str, serial: int) -> StoredQuote:
+        """The quote with this serial. NotFound where the shop has none."""
+        ...
+
+    def revision(self, shop_id: str, quote_id: str, revision: int) -> Revision:
+        """One working with all its documents."""
+        ...
+
+    def page(
+        self, shop_id: str, wanted: QuoteFilter, limit: int, after: Cursor | None = None
+    ) -> Page:
+        """Newest first; quotes that arrive meanwhile never shift a later page."""
+        ...
+
+
+class UnitOfWork(Protocol):
+    """One transaction over all repositories."""
+
+    @property
+    def shops(self) -> Shops:
+        """Shops and settings."""
+        ...
+
+    @property
+    def keys(self) -> Keys:
+        """API keys."""
+        ...
+
+    @property
+    def catalogue(self) -> CatalogueItems:
+        """Items and costs."""
+        ...
+
+    @property
+    def price_lists(self) -> PriceLists:
+        """Price lists."""
+        ...
+
+    @property
+    def labour_standards(self) -> LabourStandards:
+        """Labour standards."""
+        ...
+
+    @property
+    def quotes(self) -> Quotes:
+        """Quotes."""
+        ...
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None: ...
+
+    def commit(self) -> None:
+        """Keep what was done; without it leaving the block undoes everything."""
+        ...
+
+
+class UnitsOfWork(Protocol):
+    """Opens units of work."""
+
+    def reading(self) -> UnitOfWork:
+        """One consistent view of everything; it cannot be committed."""
+        ...
+
+    def writing(self) -> UnitOfWork:
+        """One transaction that may change things."""
+        ...

@@ -1,0 +1,140 @@
+"""Stored records, as the use cases see them: plain facts without behaviour of their own.
+
+JSON documents are UTF-8 bytes and come back exactly as they went in, so that an answer once given
+can be given again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
+
+from service.app.numbers import quote_number
+from service.domain.price_list import PriceList
+from service.domain.shop import Shop
+
+PriceListState = Literal["draft", "published"]
+
+
+@dataclass(frozen=True, slots=True)
+class ShopRecord:
+    """A shop as stored; `version` grows with every change of its settings, items or prices."""
+
+    id: str
+    version: int
+    shop: Shop
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRecord:
+    """An API key as stored: never the secret, only the SHA-256 of it, in hexadecimal."""
+
+    id: str
+    shop_id: str
+    name: str
+    secret_hash: str
+    scopes: frozenset[str]
+    created_at: datetime
+    expires_at: datetime | None = None
+    revoked_at: datetime | None = None
+    last_used_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PriceListRecord:
+    """A price list and its state. A published list never changes again: quotes point to it."""
+
+    price_list: PriceList
+    state: PriceListState
+    published_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """One working of a quote: what was asked, what was answered, why, and the shop's own figures.
+
+    All four are JSON documents; `workings` is the heavy one, `figures` holds costs and margins.
+    """
+
+    request: bytes
+    result: bytes
+    workings: bytes
+    figures: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewQuote:
+    """A quote about to be stored as its first revision; storing it gives it its number."""
+
+    id: str
+    shop_id: str
+    status: str
+    reference: str
+    customer: bytes
+    currency: str
+    total_minor: int
+    created_at: datetime
+    valid_until: date
+    created_by: str
+    revision: Revision
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteHead:
+    """A stored quote without its documents, as lists show it. `serial` counts up in each shop."""
+
+    id: str
+    shop_id: str
+    serial: int
+    status: str
+    revision: int
+    reference: str
+    customer: bytes
+    currency: str
+    total_minor: int
+    created_at: datetime
+    updated_at: datetime
+    valid_until: date
+    created_by: str
+
+    @property
+    def number(self) -> str:
+        """The number to be read out and printed: Q, the serial, a check digit."""
+        return quote_number(self.serial)
+
+
+@dataclass(frozen=True, slots=True)
+class StoredQuote:
+    """A quote with what most readers want of its latest revision; the rest is in `revision()`."""
+
+    head: QuoteHead
+    result: bytes
+    figures: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteFilter:
+    """Which quotes a list shows; `created_to` is the first instant that is left out."""
+
+    status: str | None = None
+    reference: str | None = None
+    updated_since: datetime | None = None
+    created_from: datetime | None = None
+    created_to: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cursor:
+    """The last quote of a page: the next page starts after it, newest first."""
+
+    created_at: datetime
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page of a list; `after` leads to the next one and is `None` on the last."""
+
+    heads: tuple[QuoteHead, ...]
+    after: Cursor | None
