@@ -215,7 +215,7 @@ class ItemCost:
 class Catalogue:
     """A shop's items by code, as they stood at one version; never changed once built."""
 
-    __slots__ = ("costs", "items", "version")
+    __slots__ = ("_ladders", "costs", "items", "version")
 
     def __init__(
         self,
@@ -226,6 +226,16 @@ class Catalogue:
         self.items = items
         self.costs = costs
         self.version = version
+        self._ladders: dict[str, tuple[Hardware, ...]] = {}
+
+    def hardware(self, role: str) -> tuple[Hardware, ...]:
+        """The hardware of a role that is still sold, the weakest first."""
+        ladder = self._ladders.get(role)
+        if ladder is None:
+            fitting = (i for i in self.of_type(Hardware) if i.role == role and not i.discontinued)
+            ladder = tuple(sorted(fitting, key=lambda item: (item.rating_kg, item.code)))
+            self._ladders[role] = ladder
+        return ladder
 
     def of_type(self, kind: type[T]) -> tuple[T, ...]:
         """All items of one kind, in the order of their codes."""

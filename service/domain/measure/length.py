@@ -184,3 +184,6 @@ class Sides:
     def narrowest(self) -> Length:
         """The smallest of the four."""
         return Length(min(side.ticks for _, side in self.each()))
+
+
+NO_SIDES = Sides.all(ZERO)

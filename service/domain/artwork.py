@@ -1,0 +1,44 @@
+"""What is framed: its size, its thickness and what kind of thing it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.domain.errors import BadValue
+from service.domain.measure.length import ZERO, Length, Size
+
+ART_KINDS = {
+    "paper": "a work on paper",
+    "pastel": "pastel, charcoal or other loose media",
+    "photograph": "a photograph",
+    "reproduction": "a poster or print that can be had again",
+    "canvas": "a canvas on bars",
+    "panel": "a painting on a rigid panel",
+    "textile": "needlework or another textile",
+    "object": "an object with depth",
+}
+REPLACEABLE = frozenset({"reproduction"})
+"""Kinds that may be mounted for good; everything else wants mounting that can be undone."""
+LOOSE_MEDIA = frozenset({"pastel"})
+"""Kinds that ordinary plastic glazing, which holds static, would lift off the sheet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Artwork:
+    """One artwork.
+
+    Raises:
+        BadValue: a width or height of nothing, or a kind not known here.
+    """
+
+    size: Size
+    thickness: Length = ZERO
+    kind: str = "paper"
+
+    def __post_init__(self) -> None:
+        if self.size.width.ticks <= 0:
+            raise BadValue("the width must be more than nothing", "/width")
+        if self.size.height.ticks <= 0:
+            raise BadValue("the height must be more than nothing", "/height")
+        if self.kind not in ART_KINDS:
+            raise BadValue(f"the kind is one of {', '.join(ART_KINDS)}", "/kind")

@@ -1,0 +1,283 @@
+"""Sizes of a job, from the art outwards: windows, blanks, package, frames.
+
+Worked out once in exact lengths. Faults that only the geometry shows (an overlap that leaves no
+window, a fit_to size that is too small, windows that run into each other) are named here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from service.domain.artwork import Artwork
+from service.domain.errors import Fault, JobRefused
+from service.domain.frame import FrameSizes, frame_round
+from service.domain.job import Job
+from service.domain.mat import Mat
+from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
+from service.domain.opening import Grid, Placed, Shape, Window
+from service.domain.shop import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One mat as it is cut: its blank, and its windows from the package's left and top edges.
+
+    The blank of an under mat is smaller than the package by `trim` a side.
+    """
+
+    mat: Mat
+    blank: Size
+    trim: Length
+    windows: tuple[Window, ...]
+
+    def on_blank(self) -> tuple[Window, ...]:
+        """The windows from the blank's own left and top edges."""
+        if not self.trim:
+            return self.windows
+        return tuple(window.moved(self.trim, self.trim) for window in self.windows)
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """All sizes of a job. `package` is None for a floater; the frame's sizes without a frame."""
+
+    shows: tuple[Size, ...]
+    layers: tuple[Layer, ...]
+    border: Sides | None
+    package: Size | None
+    allowance: Length
+    frames: tuple[FrameSizes, ...]
+    ordered: Size
+    stack_depth: Length
+
+    @property
+    def opening(self) -> Size | None:
+        """The innermost mat's first window."""
+        return self.layers[-1].windows[0].size if self.layers else None
+
+    @property
+    def outside(self) -> Size:
+        """The outermost frame's outside, or what there is without a frame."""
+        return self.frames[-1].outside if self.frames else self.ordered
+
+
+def work_out(job: Job, shop: Shop) -> Sizes:
+    """The sizes of a job in a shop.
+
+    Raises:
+        JobRefused: the lengths given leave no window, no border or no room.
+    """
+    shows = tuple(size for _, size in _showing(job))
+    growths = _growths(job.mats)
+    faults = list(_no_window(job))
+    package, tops, border = _laid_out(job, growths[0] if growths else NO_SIDES, faults)
+    if faults:
+        raise JobRefused(faults)
+    layers = _layers(job, shop, growths, tops, package)
+    holds = package or job.artwork.size.grown(2 * job.gap)
+    plastic = job.glazing is not None and job.glazing.plastic
+    allowance = shop.allowance_for(holds, plastic=plastic) if package else ZERO
+    frames = _frames(job, shop, holds, allowance)
+    return Sizes(shows, layers, border, package, allowance, frames, holds, stack_depth(job))
+
+
+def stack_depth(job: Job) -> Length:
+    """Everything that lies in the rabbet, one on the other: glazing, spacer, mats, art, boards."""
+    ticks = job.artwork.thickness.ticks
+    if job.glazing:
+        ticks += job.glazing.sheet.thickness.ticks + job.glazing.spacer.ticks
+    for mat in job.mats:
+        ticks += mat.board.thickness.ticks
+        if mat.fillet:
+            ticks += mat.fillet.depth.ticks
+    if job.frames and job.frames[0].fillet:
+        ticks += job.frames[0].fillet.depth.ticks
+    for board in (job.mount, job.backing):
+        if board:
+            ticks += board.thickness.ticks
+    return Length(ticks)
+
+
+def _artworks(job: Job) -> Iterator[tuple[str, Artwork, Shape]]:
+    layout = job.openings
+    if isinstance(layout, Placed):
+        for position, window in enumerate(layout.windows):
+            yield f"/openings/{position}/artwork", window.artwork, window.shape
+    else:
+        yield "/artwork", job.artwork, layout.shape
+
+
+def _showing(job: Job) -> Iterator[tuple[str, Size]]:
+    grow = -2 * job.overlap if job.presentation == "overlap" else 2 * job.float_margin
+    for pointer, artwork, _ in _artworks(job):
+        yield pointer, artwork.size.grown(grow) if grow else artwork.size
+
+
+def _no_window(job: Job) -> Iterator[Fault]:
+    if job.presentation != "overlap":
+        yield from _round_heads(job)
+        return
+    for pointer, size in _showing(job):
+        for side in ("width", "height"):
+            if getattr(size, side).ticks <= 0:
+                where = "/overlap" if job.overlap else f"{pointer}/{side}"
+                detail = f"an overlap of this much on both sides covers the art's whole {side}"
+                yield Fault(where, "no_opening", detail)
+    yield from _round_heads(job)
+
+
+def _round_heads(job: Job) -> Iterator[Fault]:
+    for (pointer, _, shape), (_, size) in zip(_artworks(job), _showing(job), strict=True):
+        if shape == "arch" and 0 < 2 * size.height.ticks < size.width.ticks:
+            detail = "an arch's head is half a circle: the window must be at least half as high"
+            yield Fault(pointer, "arch_too_low", detail)
+
+
+def _growths(mats: tuple[Mat, ...]) -> tuple[Sides, ...]:
+    """For each mat, top first: how far its window stands outside what shows of the art."""
+    growth, found = NO_SIDES, []
+    for mat in reversed(mats):
+        if mat.fillet:
+            growth = growth + Sides.all(mat.fillet.width)
+        found.append(growth)
+        growth = growth + mat.reveal
+    return tuple(reversed(found))
+
+
+def _laid_out(
+    job: Job, growth: Sides, faults: list[Fault]
+) -> tuple[Size | None, tuple[Window, ...], Sides | None]:
+    """The package, the top mat's windows, and the border as it came out."""
+    bases = [size for _, size in _showing(job)]
+    if job.presentation == "floater":
+        return None, (), None
+    if not job.mats:
+        return bases[0], (), None
+    tops = [Size(s.width + growth.across(), s.height + growth.down()) for s in bases]
+    if isinstance(job.openings, Placed):
+        return _placed(job, job.openings, tops, faults)
+    layout = (
+        job.openings if isinstance(job.openings, Grid) else Grid(1, 1, ZERO, job.openings.shape)
+    )
+    step = Size(tops[0].width + layout.gutter, tops[0].height + layout.gutter)
+    block = Size(
+        Length(layout.columns * step.width.ticks - layout.gutter.ticks),
+        Length(layout.rows * step.height.ticks - layout.gutter.ticks),
+    )
+    border = job.border if job.fit_to is None else _borders_to_fit(job, job.fit_to, block, faults)
+    if border is None:
+        return None, (), None
+    windows = tuple(
+        Window(
+            layout.shape, border.left + column * step.width, border.top + row * step.height, tops[0]
+        )
+        for row in range(layout.rows)
+        for column in range(layout.columns)
+    )
+    package = Size(block.width + border.across(), block.height + border.down())
+    return package, windows, border
+
+
+def _borders_to_fit(job: Job, fit_to: Size, block: Size, faults: list[Fault]) -> Sides | None:
+    across = fit_to.width - block.width
+    down = fit_to.height - block.height - job.bottom_weight
+    if across.ticks < 0 or down.ticks < 0:
+        side = "wide" if across.ticks < 0 else "high"
+        detail = f"the mat would not be {side} enough to go round its windows"
+        faults.append(Fault("/fit_to", "fit_to_too_small", detail))
+        return None
+    left, right = across.halves()
+    top, bottom = down.halves()
+    return Sides(top, right, bottom + job.bottom_weight, left)
+
+
+def _placed(
+    job: Job, layout: Placed, tops: list[Size], faults: list[Fault]
+) -> tuple[Size | None, tuple[Window, ...], Sides | None]:
+    windows = tuple(
+        Window(placed.shape, placed.x, placed.y, top)
+        for placed, top in zip(layout.windows, tops, strict=True)
+    )
+    right = max(window.right() for window in windows)
+    bottom = max(window.bottom() for window in windows)
+    left, top = min(w.x for w in windows), min(w.y for w in windows)
+    package = job.fit_to
+    if package is None and job.border is not None:
+        package = Size(right + job.border.right, bottom + job.border.bottom)
+        faults.extend(_too_near(windows, job.border))
+    if package is None:
+        return None, windows, None
+    if right > package.width or bottom > package.height:
+        detail = "a window reaches beyond the mat's edge"
+        faults.append(Fault("/fit_to", "fit_to_too_small", detail))
+    faults.extend(_run_together(windows))
+    return package, windows, Sides(top, package.width - right, package.height - bottom, left)
+
+
+def _too_near(windows: tuple[Window, ...], border: Sides) -> Iterator[Fault]:
+    for position, window in enumerate(windows):
+        for side, at, least in (("x", window.x, border.left), ("y", window.y, border.top)):
+            if at < least:
+                yield Fault(
+                    f"/openings/{position}/{side}",
+                    "nearer_than_border",
+                    "this window stands nearer to the mat's edge than the border asked for",
+                )
+
+
+def _run_together(windows: tuple[Window, ...]) -> Iterator[Fault]:
+    for position, window in enumerate(windows):
+        for other in windows[:position]:
+            if (
+                window.x < other.right()
+                and other.x < window.right()
+                and window.y < other.bottom()
+                and other.y < window.bottom()
+            ):
+                detail = "this window runs into another one"
+                yield Fault(f"/openings/{position}", "windows_overlap", detail)
+                break
+
+
+def _layers(
+    job: Job, shop: Shop, growths: tuple[Sides, ...], tops: tuple[Window, ...], package: Size | None
+) -> tuple[Layer, ...]:
+    if package is None:
+        return ()
+    made = []
+    for position, (mat, growth) in enumerate(zip(job.mats, growths, strict=True)):
+        trim = shop.sizing.under_mat_trim if position else ZERO
+        inwards = _difference(growths[0], growth)
+        windows = tops if not position else tuple(top.shrunk(inwards) for top in tops)
+        made.append(Layer(mat, package.grown(-2 * trim), trim, windows))
+    return tuple(made)
+
+
+def _difference(outer: Sides, inner: Sides) -> Sides:
+    return Sides(
+        outer.top - inner.top,
+        outer.right - inner.right,
+        outer.bottom - inner.bottom,
+        outer.left - inner.left,
+    )
+
+
+def _frames(job: Job, shop: Shop, holds: Size, allowance: Length) -> tuple[FrameSizes, ...]:
+    made: list[FrameSizes] = []
+    for frame in job.frames:
+        if made:
+            allowance = shop.sizing.allowance
+        made.append(frame_round(frame, holds, allowance))
+        holds = made[-1].outside
+    return tuple(made)
+
+
+def _unworkable(frames: tuple[FrameSizes, ...]) -> Iterator[Fault]:
+    for position, sizes in enumerate(frames):
+        if sizes.frame.sides != 4 and sizes.holds.width != sizes.holds.height:
+            detail = "a frame of more than four sides goes round a package as high as it is wide"
+            yield Fault(f"/frames/{position}/sides", "not_square", detail)
+        if sizes.sight.shorter().ticks <= 0:
+            detail = "the frame's lips would meet: the package is too small for this moulding"
+            yield Fault(f"/frames/{position}/moulding", "lips_meet", detail)

@@ -1,0 +1,130 @@
+"""One piece of material as the shop bills it, and its quantity on every basis of the trade.
+
+- united_inch: width plus height, up to a whole inch (or each side up first, by setting);
+- square_foot: exact area, up to the shop's step, at least its minimum;
+- linear_foot: footage of moulding or fillet, up to the shop's step;
+- perimeter_foot: round the rectangle, up to the shop's step;
+- sheet: the share of the stock sheet that the shop sells;
+- piece and opening: counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from service.domain.catalogue import AnyItem, Board, Glazing
+from service.domain.measure.area import square_feet
+from service.domain.measure.length import TICKS_PER_INCH, Length, Size
+from service.domain.measure.rounding import up, up_to_step
+from service.domain.shop import Billing
+
+NONE = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """What one framed piece uses of one item.
+
+    `size` is the billed rectangle; `footage` a billed run of moulding or fillet; `feet` and `area`
+    are measures of supplies; `count` is pieces, `openings` windows.
+    """
+
+    component: str
+    item: AnyItem
+    pointer: str
+    size: Size | None = None
+    footage: Length | None = None
+    feet: Fraction | None = None
+    area: Fraction | None = None
+    count: Fraction = Fraction(1)
+    openings: int = 0
+    layer: int = 0
+    supply: str = ""
+
+    def quantity(self, basis: str, billing: Billing) -> Fraction:
+        """The billed quantity on a basis; nothing where the basis has no meaning for this use."""
+        measure = _MEASURES.get(basis)
+        return measure(self, billing) if measure else NONE
+
+    def exact_feet(self) -> Fraction | None:
+        """The run before billing, in feet, where there is one."""
+        return self.footage.in_feet() if self.footage is not None else self.feet
+
+    def natural_basis(self) -> str:
+        """The basis that its use of material is reported on."""
+        if self.footage is not None or self.feet is not None:
+            return "linear_foot"
+        if self.size is not None:
+            return "united_inch"
+        return "square_foot" if self.area is not None else "piece"
+
+
+def billed_united_inches(size: Size, billing: Billing) -> int:
+    """United inches as billed: the exact sum up to a whole inch, or each side up first."""
+    if billing.united_inches == "sides":
+        return up(size.width.ticks, TICKS_PER_INCH) + up(size.height.ticks, TICKS_PER_INCH)
+    return up(size.width.ticks + size.height.ticks, TICKS_PER_INCH)
+
+
+def _united_inches(use: Use, billing: Billing) -> Fraction:
+    return Fraction(billed_united_inches(use.size, billing)) if use.size else NONE
+
+
+def _square_feet(use: Use, billing: Billing) -> Fraction:
+    if use.size is None:
+        return up_to_step(use.area, billing.square_foot_step) if use.area is not None else NONE
+    area = up_to_step(square_feet(use.size), billing.square_foot_step)
+    return max(area, billing.square_foot_minimum)
+
+
+def _linear_feet(use: Use, billing: Billing) -> Fraction:
+    exact = use.exact_feet()
+    if exact is None:
+        return NONE
+    return max(up_to_step(exact, billing.linear_foot_step), billing.linear_foot_minimum)
+
+
+def _perimeter_feet(use: Use, billing: Billing) -> Fraction:
+    exact = use.size.perimeter().in_feet() if use.size else use.exact_feet()
+    return up_to_step(exact, billing.perimeter_foot_step) if exact is not None else NONE
+
+
+def _sheets(use: Use, billing: Billing) -> Fraction:
+    return sheet_share(use.item, use.size, billing) if use.size else NONE
+
+
+_MEASURES: Mapping[str, Callable[[Use, Billing], Fraction]] = {
+    "united_inch": _united_inches,
+    "square_foot": _square_feet,
+    "linear_foot": _linear_feet,
+    "perimeter_foot": _perimeter_feet,
+    "sheet": _sheets,
+    "piece": lambda use, _: use.count,
+    "opening": lambda use, _: Fraction(use.openings),
+}
+
+
+def stock_sheet(item: AnyItem, size: Size) -> Size | None:
+    """The smallest stock sheet that the piece can be cut from, turned unless grain forbids it."""
+    if not isinstance(item, Board | Glazing):
+        return None
+    turned = not (isinstance(item, Board) and item.grain)
+    fitting = [sheet for sheet in item.sheets if size.fits_in(sheet, turned=turned)]
+    return min(fitting, key=_area, default=None)
+
+
+def sheet_share(item: AnyItem, size: Size, billing: Billing) -> Fraction:
+    """The share of the stock sheet that is billed; whole sheets where no sheet is large enough."""
+    if not isinstance(item, Board | Glazing):
+        return NONE
+    sheet = stock_sheet(item, size)
+    if sheet is None:
+        return Fraction(up(_area(size), _area(max(item.sheets, key=_area))))
+    share = Fraction(_area(size), _area(sheet))
+    return next(step for step in billing.sheet_shares if share <= step)
+
+
+def _area(size: Size) -> int:
+    return size.width.ticks * size.height.ticks
