@@ -1,0 +1,264 @@
+"""The search behind stick plans: fill, price, round, choose.
+
+Best-fit-decreasing gives a first plan and first patterns; column generation makes the LP over all
+patterns exact; a dive rounds it; a restricted MIP closes what is left. All lengths here include one
+kerf each, and every stick one kerf more than it has: n rails need n - 1 cuts between them, and the
+last cut, where anything is left to cut off, eats into the leftover.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import islice
+from math import ceil
+
+from service.domain.cutting.bound import proven, whole_prices
+from service.domain.cutting.choice import Choice, best_tie, cheapest, gathered
+from service.domain.cutting.master import Master, Pattern, Prices, Task
+from service.domain.cutting.mixes import Cover, mixes
+from service.domain.cutting.stick_pricing import Pricer, Sticks
+from service.domain.cutting.watch import Watch
+
+_ROUNDS = 400
+_DIVES = 4
+_MIX_DIVES = 3
+_MIXES = 24
+_EFFORT = 20_000
+_POOL = 400
+_TIE_SIZE = 10_000
+_NODES = 50
+_STEPS = _MIXES + 4
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The patterns chosen, and the bound proven for cost with penalties."""
+
+    choice: Choice
+    bound: int
+
+
+def search(sticks: Sticks, watch: Watch) -> Found:
+    """The best choice of patterns found, and its bound.
+
+    Raises:
+        PlanCancelled: the caller stopped it.
+    """
+    return _Search(sticks, watch).run()
+
+
+class _Search:
+    def __init__(self, sticks: Sticks, watch: Watch) -> None:
+        self.sticks, self.task, self.watch = sticks, sticks.task, watch
+        self.pool: dict[Pattern, None] = {}
+        self.patterns: list[Pattern] = []
+        self.floor = 0  # no plan that makes all costs less
+        self.priced = 0  # nor does any plan, with its penalties, cost less than this
+
+    def run(self) -> Found:
+        best = self._first()
+        pricer = Pricer(self.sticks, self.task)
+        prices = self._generate(self.task, pricer)
+        covers = self._prove(prices, pricer)
+        for mix in islice(mixes(self.task, covers, best.rank(self.task)[0], _EFFORT), 1):
+            self.floor = max(self.floor, mix.cost)
+        self.watch.step(1, _STEPS)
+        best = self._dives(self.task, prices, best, _DIVES)
+        self.watch.step(2, _STEPS)
+        if not any(best.short(self.task)):
+            best = self._mixes(best, covers)
+        if self._open(best):
+            best = cheapest(self.task, list(self.pool)[:_POOL], best, _NODES)
+        self.watch.step(_STEPS - 1, _STEPS)
+        best = self._settle(best)
+        self.watch.step(_STEPS, _STEPS)
+        return Found(best, self._bound(best))
+
+    def _prove(self, prices: Prices, pricer: Pricer) -> list[Cover]:
+        whole = whole_prices(prices.pieces, self.task.penalties)
+        ceilings = pricer.ceilings(whole)
+        self.floor = self.priced = ceil(proven(self.task, whole, ceilings))
+        lengths, demands = self.sticks.lengths, self.task.demands
+        return [
+            Cover(self.sticks.stock, sum(d * n for d, n in zip(demands, lengths, strict=True))),
+            Cover(tuple(ceilings), sum(d * p for d, p in zip(demands, whole, strict=True))),
+        ]
+
+    def _bound(self, best: Choice) -> int:
+        return self.priced if any(best.short(self.task)) else self.floor
+
+    def _open(self, best: Choice) -> bool:
+        return best.rank(self.task)[0] > self._bound(best)
+
+    def _mixes(self, best: Choice, covers: list[Cover]) -> Choice:
+        """Try the mixes of stock that could be enough, cheapest first; the first that is, is best.
+
+        A mix whose LP leaves pieces out is proven not to be enough, so the bound rises past it; a
+        mix that only the dive could not fill stays open, and the bound stays at it.
+        """
+        proof = True
+        step = 0
+        for mix in mixes(self.task, covers, best.rank(self.task)[0], _EFFORT):
+            if proof:
+                self.floor = max(self.floor, mix.cost)
+            if step == _MIXES or not mix.whole:
+                return best
+            step += 1
+            self.watch.step(2 + step, _STEPS)
+            task = replace(self.task, limits=mix.counts)
+            pricer = Pricer(self.sticks, task)
+            prices = self._generate(task, pricer)
+            whole = whole_prices(prices.pieces, task.penalties)
+            if ceil(proven(task, whole, pricer.ceilings(whole))) > mix.cost:
+                continue
+            proof = False
+            best = self._dives(task, prices, best, _MIX_DIVES)
+            if best.rank(self.task)[0] <= mix.cost:
+                return best
+        if proof:
+            self.floor = best.rank(self.task)[0]
+        return best
+
+    def _first(self) -> Choice:
+        plans = []
+        for by_rate in (True, False):
+            plan = fill_best_fit(self.sticks, by_rate)
+            plans.append(gathered(plan))
+            self.pool.update(dict.fromkeys(plan))
+        return min(plans, key=lambda c: c.rank(self.task))
+
+    def _generate(self, task: Task, pricer: Pricer) -> Prices:
+        """Column generation for a task: patterns are added until none is worth its stick."""
+        master = Master(task)
+        for pattern in self.pool:
+            if all(n <= d for n, d in zip(pattern.counts, task.demands, strict=True)):
+                master.add(pattern)
+        for _ in range(_ROUNDS):
+            prices = master.solve()
+            fresh = [p for p in pricer.worthwhile(prices) if master.add(p)]
+            if not fresh:
+                break
+            self.pool.update(dict.fromkeys(fresh))
+        self.patterns = master.patterns
+        return prices
+
+    def _dives(self, task: Task, prices: Prices, best: Choice, turns: int) -> Choice:
+        patterns = list(self.patterns)
+        for turn in range(turns):
+            if not self._open(best):
+                break
+            found = self._dive(task, patterns, prices, turn)
+            best = min(best, found, key=lambda c: c.rank(self.task))
+        return best
+
+    def _dive(self, task: Task, patterns: list[Pattern], prices: Prices, turn: int) -> Choice:
+        """Fix the whole part of the LP, or one pattern much used, and price the rest again."""
+        fixed: list[Pattern] = []
+        while any(task.demands):
+            chosen = _round(patterns, prices, task, turn)
+            if not chosen:
+                break
+            fixed += chosen
+            task = rest_of(task, chosen)
+            if any(task.demands):
+                prices = self._generate(task, Pricer(self.sticks, task))
+                patterns = list(self.patterns)
+        return gathered(fixed)
+
+    def _settle(self, best: Choice) -> Choice:
+        """Break ties: offcuts and cuts, with the patterns of the choice cut down to the need."""
+        trimmed = trim(self.sticks, best)
+        pool = list(dict.fromkeys([*trimmed, *self.pool]))[: _TIE_SIZE // len(self.task.demands)]
+        settled = best_tie(self.task, pool, gathered(trimmed), _NODES, max(self.sticks.stock))
+        final = gathered(trim(self.sticks, settled))
+        return min(final, gathered(trimmed), key=lambda c: c.rank(self.task))
+
+
+def rest_of(task: Task, chosen: Sequence[Pattern]) -> Task:
+    """What is still wanted, and what stock is left, once these patterns are cut."""
+    demands, limits = list(task.demands), list(task.limits)
+    for pattern in chosen:
+        demands = [max(0, d - n) for d, n in zip(demands, pattern.counts, strict=True)]
+        limit = limits[pattern.stock]
+        limits[pattern.stock] = None if limit is None else limit - 1
+    return replace(task, demands=tuple(demands), limits=tuple(limits))
+
+
+def _round(patterns: list[Pattern], prices: Prices, task: Task, turn: int) -> list[Pattern]:
+    # Patterns used a whole number of times are taken for good; if none is, one that is used much:
+    # the first turn takes the most used, a later turn sometimes the next.
+    order = sorted(range(len(patterns)), key=lambda j: (-round(float(prices.uses[j]), 6), j))
+    order = [j for j in order if prices.uses[j] > 1e-6]
+    chosen: list[Pattern] = []
+    for j in order:
+        for _ in range(int(prices.uses[j] + 1e-6)):
+            chosen.append(patterns[j])
+    if chosen or not order:
+        return chosen
+    pick = (turn * (1 + sum(task.demands))) % min(len(order), 1 + turn)
+    return [patterns[order[pick]]]
+
+
+def trim(sticks: Sticks, choice: Choice) -> list[Pattern]:
+    """The patterns one by one, what is made too often left out where that frees the most."""
+    plan = [pattern for pattern, times in choice.uses for _ in range(times)]
+    surplus = [
+        max(0, m - d)
+        for m, d in zip(choice.made(len(sticks.lengths)), sticks.task.demands, strict=True)
+    ]
+    plan.sort(key=lambda p: (-p.largest, p.counts))
+    trimmed = []
+    for pattern in plan:
+        counts = list(pattern.counts)
+        for i in range(len(counts)):
+            drop = min(counts[i], surplus[i])
+            counts[i] -= drop
+            surplus[i] -= drop
+        if any(counts):
+            trimmed.append(sticks.pattern(pattern.stock, counts))
+    return trimmed
+
+
+def fill_best_fit(sticks: Sticks, by_rate: bool) -> list[Pattern]:
+    """Best-fit-decreasing: each rail, longest first, into the fullest stick that takes it.
+
+    A new stick is the one with the lowest cost for its length (`by_rate`), or the shortest.
+    """
+    limits = list(sticks.task.limits)
+    open_sticks: list[tuple[int, int, list[int]]] = []
+    for i in sorted(range(len(sticks.lengths)), key=lambda i: -sticks.lengths[i]):
+        for _ in range(sticks.task.demands[i]):
+            _place(sticks, i, open_sticks, limits, by_rate)
+    return [sticks.pattern(s, counts) for _, s, counts in open_sticks]
+
+
+def _place(
+    sticks: Sticks,
+    kind: int,
+    open_sticks: list[tuple[int, int, list[int]]],
+    limits: list[int | None],
+    by_rate: bool,
+) -> None:
+    length = sticks.lengths[kind]
+    fits = [(room, n) for n, (room, _, _) in enumerate(open_sticks) if room >= length]
+    if fits:
+        room, n = min(fits)
+        _, s, counts = open_sticks[n]
+    else:
+        choices = [s for s, size in enumerate(sticks.stock) if size >= length and limits[s] != 0]
+        if not choices:
+            return
+        s = min(choices, key=lambda s: _liking(sticks, s, by_rate))
+        limit = limits[s]
+        limits[s] = None if limit is None else limit - 1
+        room, n, counts = sticks.stock[s], len(open_sticks), [0] * len(sticks.lengths)
+        open_sticks.append((room, s, counts))
+    counts[kind] += 1
+    open_sticks[n] = (room - length, s, counts)
+
+
+def _liking(sticks: Sticks, stock: int, by_rate: bool) -> tuple[Fraction, int]:
+    size = sticks.stock[stock]
+    return (Fraction(sticks.task.costs[stock], size) if by_rate else Fraction(size), stock)

@@ -1,0 +1,165 @@
+"""What there is to cut from, and what is wanted: sheets, sticks and pieces.
+
+Lengths are whole numbers of one unit, whichever the caller counts in (this service: 1/16 µm).
+Costs are whole minor units of money. An offcut is stock like any other, with a limited quantity
+and the cost the shop gives it (often nothing).
+
+Example:
+    >>> SheetStock("MAT-32x40", 512, 640, cost=900).area
+    327680
+    >>> StickPiece("W-1021/top", 0)
+    Traceback (most recent call last):
+        ...
+    service.domain.errors.BadValue: length of 'W-1021/top' must be a whole number from 1, not 0
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.domain.errors import BadValue
+
+
+def _need(name: str, value: object, least: int) -> None:
+    if type(value) is not int or value < least:
+        raise BadValue(f"{name} must be a whole number from {least}, not {value!r}")
+
+
+def _need_key(what: str, key: object) -> None:
+    if not isinstance(key, str) or not key:
+        raise BadValue(f"a {what} needs a key to be known by, not {key!r}")
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStock:
+    """A size of sheet: `quantity` of them at most, or as many as wanted where it is None."""
+
+    key: str
+    width: int
+    height: int
+    cost: int
+    quantity: int | None = None
+    offcut: bool = False
+
+    def __post_init__(self) -> None:
+        _need_key("sheet", self.key)
+        _need(f"width of {self.key!r}", self.width, 1)
+        _need(f"height of {self.key!r}", self.height, 1)
+        _need(f"cost of {self.key!r}", self.cost, 0)
+        if self.quantity is not None:
+            _need(f"quantity of {self.key!r}", self.quantity, 0)
+
+    @property
+    def area(self) -> int:
+        """Width times height, in square units."""
+        return self.width * self.height
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPiece:
+    """`quantity` equal pieces; `may_turn` False where grain or texture runs along the height."""
+
+    key: str
+    width: int
+    height: int
+    quantity: int = 1
+    may_turn: bool = True
+
+    def __post_init__(self) -> None:
+        _need_key("piece", self.key)
+        _need(f"width of {self.key!r}", self.width, 1)
+        _need(f"height of {self.key!r}", self.height, 1)
+        _need(f"quantity of {self.key!r}", self.quantity, 0)
+
+    @property
+    def area(self) -> int:
+        """Width times height of one, in square units."""
+        return self.width * self.height
+
+
+@dataclass(frozen=True, slots=True)
+class StickStock:
+    """A length of stick: `quantity` of them at most, or as many as wanted where it is None."""
+
+    key: str
+    length: int
+    cost: int
+    quantity: int | None = None
+    offcut: bool = False
+
+    def __post_init__(self) -> None:
+        _need_key("stick", self.key)
+        _need(f"length of {self.key!r}", self.length, 1)
+        _need(f"cost of {self.key!r}", self.cost, 0)
+        if self.quantity is not None:
+            _need(f"quantity of {self.key!r}", self.quantity, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class StickPiece:
+    """`quantity` equal rails, long point to long point.
+
+    Rails with the same `group` (not "") are the rails of one frame whose pattern runs: they are
+    to come from one stick, side by side, in the order given.
+    """
+
+    key: str
+    length: int
+    quantity: int = 1
+    group: str = ""
+
+    def __post_init__(self) -> None:
+        _need_key("piece", self.key)
+        _need(f"length of {self.key!r}", self.length, 1)
+        _need(f"quantity of {self.key!r}", self.quantity, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRules:
+    """How this shop cuts sheets.
+
+    Attributes:
+        kerf: what one cut turns to dust; 0 where the cut is scored.
+        keep_short: an offcut is worth keeping if its short side is at least this.
+        keep_long: and its long side at least this.
+    """
+
+    kerf: int = 0
+    keep_short: int = 1
+    keep_long: int = 1
+
+    def __post_init__(self) -> None:
+        _need("kerf", self.kerf, 0)
+        _need("keep_short", self.keep_short, 1)
+        _need("keep_long", self.keep_long, 1)
+
+    def worth_keeping(self, width: int, height: int) -> bool:
+        """Whether a leftover of this size goes back on the rack."""
+        return min(width, height) >= self.keep_short and max(width, height) >= self.keep_long
+
+
+@dataclass(frozen=True, slots=True)
+class StickRules:
+    """How this shop cuts sticks.
+
+    Attributes:
+        kerf: what one cut takes along the stick (see `kerf.kerf_at_mitre`).
+        head_trim: lost where cutting starts, the kerf of that trimming cut included.
+        tail_trim: lost at the far end, the kerf of that trimming cut included.
+        keep_length: an offcut is worth keeping if it is at least this long.
+    """
+
+    kerf: int = 0
+    head_trim: int = 0
+    tail_trim: int = 0
+    keep_length: int = 1
+
+    def __post_init__(self) -> None:
+        _need("kerf", self.kerf, 0)
+        _need("head_trim", self.head_trim, 0)
+        _need("tail_trim", self.tail_trim, 0)
+        _need("keep_length", self.keep_length, 1)
+
+    def usable(self, length: int) -> int:
+        """What is left of a stick once both ends are trimmed; 0 if nothing is."""
+        return max(0, length - self.head_trim - self.tail_trim)
