@@ -106,7 +106,7 @@ def load_book(uow: UnitOfWork, shop_id: str) -> ShopBook:
 class BookShelf:
     """The latest book of each shop, kept between requests; safe for threads.
 
-    Two threads may load the same book at once; both answers are right, and the one asked for later stays.
+    Two threads may load the same book at once; both are right, and the one asked for later stays.
     """
 
     def __init__(self, units: UnitsOfWork, ttl: float, monotonic: Callable[[], float]) -> None:

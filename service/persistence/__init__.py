@@ -1,0 +1,1 @@
+"""SQL storage: tables, column types, explicit row mapping, unit of work, migrations."""

@@ -1,0 +1,150 @@
+"""Domain objects to JSON documents and back, field by field, for settings, rules and operations.
+
+A codec is a pair of functions between a domain value and what JSON can hold. Lengths are whole
+ticks and other exact numbers are text, so that a document holds no number that JSON could bend.
+These documents are storage's own: the wire has another form and changes for other reasons.
+
+`record` names every field. A field that an older document lacks takes the dataclass's default; one
+that is not known any more is refused, since it would be lost at the next writing.
+
+>>> EXACT.encode(Fraction(1, 8)), EXACT.encode(Fraction(1, 3)), EXACT.decode("0.125")
+('0.125', '1/3', Fraction(1, 8))
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, Generic, TypeVar
+
+import orjson
+
+from service.domain.measure.length import Length, Size
+from service.domain.measure.rounding import decimal_text
+
+T = TypeVar("T")
+U = TypeVar("U")
+
+
+class BadDocument(Exception):
+    """A stored document that this release cannot read; it was written by another, or by hand."""
+
+
+@dataclass(frozen=True, slots=True)
+class Codec(Generic[T]):
+    """How a value of one type is written and read."""
+
+    encode: Callable[[T], Any]
+    decode: Callable[[Any], T]
+
+
+def exact_text(number: Fraction) -> str:
+    """The number as decimal text, or as "p/q" in lowest terms where no decimal ends."""
+    fives = twos = 0
+    rest = number.denominator
+    while rest % 5 == 0:
+        rest, fives = rest // 5, fives + 1
+    while rest % 2 == 0:
+        rest, twos = rest // 2, twos + 1
+    if rest != 1:
+        return str(number)
+    return decimal_text(number.numerator, number.denominator, max(fives, twos))
+
+
+def _of_type(kind: type[T]) -> Callable[[Any], T]:
+    """Reads a JSON value of just this type; a bool is no int here."""
+
+    def read(value: Any) -> T:
+        if type(value) is not kind:
+            raise BadDocument(f"{value!r} stands where a {kind.__name__} was expected")
+        return value
+
+    return read
+
+
+def _same(value: T) -> T:
+    return value
+
+
+TEXT: Codec[str] = Codec(_same, _of_type(str))
+WHOLE: Codec[int] = Codec(_same, _of_type(int))
+FLAG: Codec[bool] = Codec(_same, _of_type(bool))
+EXACT: Codec[Fraction] = Codec(exact_text, lambda text: Fraction(TEXT.decode(text)))
+TICKS: Codec[Length] = Codec(lambda length: length.ticks, lambda n: Length(WHOLE.decode(n)))
+
+
+def many(codec: Codec[T]) -> Codec[tuple[T, ...]]:
+    """A tuple of any length."""
+
+    def encode(values: Iterable[T]) -> list[Any]:
+        return [codec.encode(value) for value in values]
+
+    def decode(values: Any) -> tuple[T, ...]:
+        return tuple(codec.decode(value) for value in _of_type(list)(values))
+
+    return Codec(encode, decode)
+
+
+def pair(first: Codec[T], second: Codec[U]) -> Codec[tuple[T, U]]:
+    """A tuple of two."""
+
+    def encode(values: tuple[T, U]) -> list[Any]:
+        return [first.encode(values[0]), second.encode(values[1])]
+
+    def decode(values: Any) -> tuple[T, U]:
+        one, other = _of_type(list)(values)
+        return first.decode(one), second.decode(other)
+
+    return Codec(encode, decode)
+
+
+def perhaps(codec: Codec[T]) -> Codec[T | None]:
+    """A value or JSON's null."""
+    return Codec(
+        lambda value: None if value is None else codec.encode(value),
+        lambda value: None if value is None else codec.decode(value),
+    )
+
+
+def record(kind: Callable[..., T], **fields: Codec[Any]) -> Codec[T]:
+    """An object of named fields."""
+
+    def encode(value: T) -> dict[str, Any]:
+        return {name: codec.encode(getattr(value, name)) for name, codec in fields.items()}
+
+    def decode(document: Any) -> T:
+        given = _of_type(dict)(document)
+        unknown = sorted(given.keys() - fields.keys())
+        if unknown:
+            raise BadDocument(f"{', '.join(unknown)}: not known to this release")
+        try:
+            return kind(**{name: fields[name].decode(value) for name, value in given.items()})
+        except TypeError as error:
+            raise BadDocument(f"a stored document is not whole: {error}") from error
+
+    return Codec(encode, decode)
+
+
+SIZE: Codec[Size] = Codec(
+    lambda size: [size.width.ticks, size.height.ticks],
+    lambda two: Size(*many(TICKS).decode(two)),
+)
+
+
+def write_json(codec: Codec[T], value: T) -> str:
+    """The document of a value."""
+    return orjson.dumps(codec.encode(value)).decode()
+
+
+def read_json(codec: Codec[T], text: str | bytes) -> T:
+    """The value of a document.
+
+    Raises:
+        BadDocument: not a document that this codec wrote.
+    """
+    try:
+        document = orjson.loads(text)
+    except orjson.JSONDecodeError as error:
+        raise BadDocument("a stored document is not JSON") from error
+    return codec.decode(document)

@@ -1,0 +1,118 @@
+"""Engines: how each database is opened, and how its transactions begin.
+
+SQLite: the driver's own transaction control is switched off (it begins transactions late and not
+for reads), and every transaction begins here: DEFERRED for readers, IMMEDIATE for writers, so that
+a writer waits for its turn at the start and never fails half-way with a stale view. WAL lets
+readers go on while one writes; synchronous=FULL keeps what was committed through a loss of power.
+
+PostgreSQL: reads are REPEATABLE READ and read-only, one view for a whole book. Connections are
+tried before use (`pool_pre_ping`): it costs a round trip, but only for requests that touch storage
+at all, and without it every pooled connection fails one request after the database has restarted.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
+
+BUSY_SECONDS = 10
+"""How long a writer of SQLite waits for its turn."""
+STATEMENT_SECONDS = 15
+LOCK_SECONDS = 5
+BEGIN = "framing_quotes_begin"
+"""Name of the execution option that holds SQLite's BEGIN statement."""
+
+
+class UnknownDatabase(Exception):
+    """A database address of a kind that is not supported."""
+
+
+def database_url(text: str) -> URL:
+    """The address of the database, with the driver that is used here.
+
+    Raises:
+        UnknownDatabase: neither a SQLite file nor a PostgreSQL database, or not an address.
+    """
+    try:
+        url = make_url(text)
+    except Exception as error:  # SQLAlchemy names several; none may carry a password outwards
+        raise UnknownDatabase("it is not a database address") from error
+    if url.drivername in ("postgres", "postgresql", "postgresql+psycopg"):
+        return url.set(drivername="postgresql+psycopg")
+    if url.drivername not in ("sqlite", "sqlite+pysqlite"):
+        raise UnknownDatabase("it must begin with sqlite:/// or postgresql://")
+    if not url.database or ":memory:" in url.database or "mode=memory" in url.database:
+        raise UnknownDatabase("a SQLite database needs a file; one in memory is lost at once")
+    return url.set(drivername="sqlite+pysqlite")
+
+
+def open_engine(text: str, connections: int = 8) -> Engine:
+    """The engine for the service: a pool of up to `connections`, one for each thread.
+
+    Raises:
+        UnknownDatabase: see `database_url`.
+    """
+    pool = {"pool_size": connections, "max_overflow": 2, "pool_use_lifo": True}
+    return _engine(database_url(text), STATEMENT_SECONDS, foreign_keys=True, **pool)
+
+
+def open_migration_engine(url: URL, statement_seconds: int) -> Engine:
+    """The engine for migrations: one connection, and SQLite's foreign keys off.
+
+    SQLite changes a table by copying and dropping it, which foreign keys would turn into deletions;
+    the migration checks them itself before it commits.
+    """
+    return _engine(url, statement_seconds, foreign_keys=False, poolclass=NullPool)
+
+
+def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any) -> Engine:
+    if url.get_backend_name() == "sqlite":
+        engine = create_engine(url, **pool)
+        _take_over_sqlite(engine, foreign_keys=foreign_keys)
+        return engine
+    settings = {
+        "statement_timeout": f"{statement_seconds}s",
+        "lock_timeout": f"{LOCK_SECONDS}s",
+        "idle_in_transaction_session_timeout": "60s",
+        "timezone": "UTC",
+    }
+    options = " ".join(f"-c {name}={value}" for name, value in settings.items())
+    connect = {"options": options, "application_name": "framing-quotes", "connect_timeout": 10}
+    return create_engine(url, pool_pre_ping=True, connect_args=connect, **pool)
+
+
+def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
+    """Set each new connection up and begin every transaction ourselves."""
+
+    @event.listens_for(engine, "connect")
+    def set_up(connection: Any, _record: Any) -> None:
+        connection.isolation_level = None  # the driver then begins nothing by itself
+        for pragma in (
+            f"busy_timeout = {BUSY_SECONDS * 1000}",
+            "journal_mode = WAL",
+            "synchronous = FULL",
+            f"foreign_keys = {'ON' if foreign_keys else 'OFF'}",
+        ):
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        driver: Any = connection.connection.driver_connection
+        driver.execute(connection.get_execution_options().get(BEGIN, "BEGIN DEFERRED"))
+
+
+def reading(engine: Engine) -> Engine:
+    """A view of the engine whose transactions only read, all from one consistent state."""
+    if engine.dialect.name == "sqlite":
+        return engine.execution_options(**{BEGIN: "BEGIN DEFERRED"})
+    return engine.execution_options(
+        isolation_level="REPEATABLE READ", postgresql_readonly=True, postgresql_deferrable=False
+    )
+
+
+def writing(engine: Engine) -> Engine:
+    """A view of the engine whose transactions may write; in SQLite they wait for their turn."""
+    if engine.dialect.name == "sqlite":
+        return engine.execution_options(**{BEGIN: "BEGIN IMMEDIATE"})
+    return engine
