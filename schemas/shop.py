@@ -1,0 +1,243 @@
+"""The shop's document: all its settings; those left out keep the domain's defaults.
+
+A document that is read back holds every setting, so a shop sees what it may change.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from schemas.documents import Document, Part, Resource, Several, read
+from schemas.faults import refusal
+from schemas.fields import (
+    Code,
+    ExactNumber,
+    LengthField,
+    OneOf,
+    SizeField,
+    StrictBoolean,
+    StrictInteger,
+    WireField,
+    Words,
+)
+from schemas.lengths import UNITS
+from schemas.price_lists import currency_of
+from service.domain.labour import DRIVERS
+from service.domain.measure.ruler import Ruler
+from service.domain.shop import (
+    Bench,
+    Billing,
+    ClearanceStep,
+    Method,
+    Safety,
+    Shop,
+    Sizing,
+    SupplyUse,
+    Taxation,
+    TaxRate,
+)
+
+
+class CurrencyCode(WireField[str]):
+    """An ISO 4217 code of a currency that amounts can be kept in."""
+
+    def json_shape(self) -> dict[str, object]:
+        """Three capital letters."""
+        return {"type": "string", "pattern": "^[A-Z]{3}$"}
+
+    def read(self, value: Any) -> str:
+        """The code."""
+        return currency_of(value).code
+
+
+class TimeZoneField(WireField[str]):
+    """The IANA name of a time zone, in which the shop's days begin and end."""
+
+    def json_shape(self) -> dict[str, object]:
+        """A name such as Europe/Lisbon."""
+        return {"type": "string", "maxLength": 64}
+
+    def read(self, value: Any) -> str:
+        """The name of a zone that this machine's zone data know."""
+        if type(value) is str and 0 < len(value) <= 64:
+            try:
+                return ZoneInfo(value).key
+            except (OSError, ValueError, LookupError):
+                pass  # not a zone, or not even a possible name of one
+        raise refusal("bad_choice", "a time zone is an IANA name, as in Europe/Lisbon")
+
+
+class RulerDocument(Document):
+    """What the bench reads lengths off."""
+
+    makes = Ruler
+    unit = OneOf(UNITS, required=True)
+    step = LengthField(required=True)
+
+
+class ClearanceDocument(Document):
+    """The allowance of plastics over a length."""
+
+    makes = ClearanceStep
+    over = LengthField(required=True)
+    allowance = LengthField(required=True)
+
+
+class SizingDocument(Document):
+    """How sizes follow from the art."""
+
+    makes = Sizing
+    allowance = LengthField()
+    plastic_clearance = Several(Part(ClearanceDocument), most=20)
+    overlap = LengthField()
+    reveal = LengthField()
+    float_margin = LengthField()
+    gap = LengthField()
+    under_mat_trim = LengthField()
+    smallest_bar = LengthField()
+    room_behind = LengthField()
+    spacer = LengthField()
+
+
+class BenchDocument(Document):
+    """The reach of the board cutter and the saw's figures."""
+
+    makes = Bench
+    squaring_arm = LengthField()
+    rail = LengthField()
+    widest_guide = LengthField()
+    thickest_board = LengthField()
+    thickest_bevel = LengthField()
+    standard_head = LengthField()
+    stops = StrictBoolean()
+    stops_from_quantity = StrictInteger(least=1)
+    acrylic_passes = StrictInteger(least=1, most=20)
+    saw_kerf = LengthField()
+    stick_end_trim = LengthField()
+
+
+class BillingDocument(Document):
+    """How exact quantities become billed ones."""
+
+    makes = Billing
+    united_inches = OneOf(("sum", "sides"))
+    square_foot_step = ExactNumber(least=0)
+    square_foot_minimum = ExactNumber(least=0)
+    linear_foot_step = ExactNumber(least=0)
+    linear_foot_minimum = ExactNumber(least=0)
+    perimeter_foot_step = ExactNumber(least=0)
+    minute_step = ExactNumber(least=0)
+    sheet_shares = Several(ExactNumber(least=0, most=1), least=1, most=20)
+
+
+class SlenderDocument(Document):
+    """From so many united inches on, a face narrower than this is slender."""
+
+    united_inches = ExactNumber(least=0, required=True)
+    face_width = LengthField(required=True)
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """The pair that the domain keeps."""
+        return values["united_inches"], values["face_width"]
+
+
+class SlenderField(Several):
+    """Pairs in the domain, objects with names on the wire."""
+
+    def _serialize(self, value: Any, attr: Any, obj: Any, **kwargs: Any) -> Any:
+        pairs = [{"united_inches": over, "face_width": face} for over, face in value or ()]
+        return super()._serialize(pairs, attr, obj, **kwargs)
+
+
+class SafetyDocument(Document):
+    """Where the shop's warnings start."""
+
+    makes = Safety
+    glass_largest = SizeField()
+    hardware_factor = ExactNumber(least=1)
+    heavy_kg = ExactNumber(least=0)
+    installer_kg = ExactNumber(least=0)
+    two_person_united_inches = ExactNumber(least=0)
+    slender_face = SlenderField(Part(SlenderDocument), most=20)
+    slender_weight_kg = ExactNumber(least=0)
+
+
+class UseDocument(Document):
+    """So much of an item, or of hardware of a role, per unit of a measure."""
+
+    makes = SupplyUse
+    item = Code(shortest=0)
+    role = OneOf(("", "wire", "hanger", "hook"))
+    measure = OneOf(("piece", "perimeter_foot", "square_foot", "width_foot"), required=True)
+    per_unit = ExactNumber(least=0, required=True)
+
+
+class MethodDocument(Document):
+    """A way of mounting or finishing."""
+
+    makes = Method
+    code = Code(required=True)
+    description = Words(required=True)
+    driver = OneOf(("", *DRIVERS), required=True)
+    uses = Several(Part(UseDocument), most=20)
+    reversible = StrictBoolean()
+
+
+class TaxRateDocument(Document):
+    """One rate of tax."""
+
+    makes = TaxRate
+    category = Code(required=True)
+    name = Words(longest=80, shortest=1, required=True)
+    percent = ExactNumber(least=0, most=100, required=True)
+
+
+class TaxationDocument(Document):
+    """How tax is laid on."""
+
+    makes = Taxation
+    included = StrictBoolean()
+    rounded = OneOf(("invoice", "line"))
+    rates = Several(Part(TaxRateDocument))
+    untaxed = Several(Code())
+
+
+class ShopDocument(Resource):
+    """One shop."""
+
+    makes = Shop
+    code = Code(required=True)
+    name = Words(shortest=1, longest=120, required=True)
+    currency = CurrencyCode(required=True)
+    time_zone = TimeZoneField(required=True)
+    ruler = Part(RulerDocument, required=True)
+    quote_valid_days = StrictInteger(least=1, most=3_650)
+    sizing = Part(SizingDocument)
+    bench = Part(BenchDocument)
+    billing = Part(BillingDocument)
+    safety = Part(SafetyDocument)
+    taxation = Part(TaxationDocument)
+    mounting = Several(Part(MethodDocument))
+    finishing = Several(Part(MethodDocument))
+
+
+SHOP_DOCUMENT = ShopDocument()
+
+
+def load_shop(document: object) -> Shop:
+    """The shop that a document describes; its bare lengths are in its ruler's unit.
+
+    Raises:
+        JobRefused: with every fault found.
+    """
+    ruler = document.get("ruler") if isinstance(document, dict) else None
+    unit = ruler.get("unit") if isinstance(ruler, dict) else None
+    shop: Shop = read(SHOP_DOCUMENT, document, unit=unit if unit in UNITS else "in")
+    return shop
+
+
+def dump_shop(shop: Shop) -> dict[str, Any]:
+    """The document of a shop with every setting, from which `load_shop` makes an equal one."""
+    document: dict[str, Any] = SHOP_DOCUMENT.dump(shop)
+    return document
