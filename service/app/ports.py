@@ -36,6 +36,10 @@ from service.domain.price_list import PriceList
 from service.domain.shop import Shop
 
 
+class StorageUnavailable(Exception):
+    """The database cannot be reached or is overloaded; nothing was stored, a retry may succeed."""
+
+
 class Clock(Protocol):
     """Tells the time."""
 

@@ -1,0 +1,59 @@
+"""Keys checked a moment ago, so that a busy caller's estimate asks the database nothing.
+
+A revoked key may go on for at most `ttl` seconds where the caller asks for a recent check; its
+expiry is looked at every time. Tokens are kept only as their hash.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from threading import Lock
+
+from service.app.access import Principal, authenticate, not_known, secret_hash
+from service.app.ports import Clock, UnitsOfWork
+
+MOST = 10_000
+"""Keys kept at once; all are forgotten when it is reached, and each costs one query to learn."""
+
+
+class KeyRing:
+    """The principals of tokens that were checked lately; safe for threads."""
+
+    def __init__(
+        self, units: UnitsOfWork, clock: Clock, ttl: float, monotonic: Callable[[], float]
+    ) -> None:
+        self._units = units
+        self._clock = clock
+        self._ttl = ttl
+        self._monotonic = monotonic
+        self._lock = Lock()
+        self._known: dict[str, tuple[Principal, float]] = {}
+
+    def principal(self, token: str) -> Principal:
+        """Whose token this is, as the database says now.
+
+        Raises:
+            NotKnown: there is no such key, or it is not in force.
+        """
+        asked_at = self._monotonic()
+        with self._units.reading() as uow:
+            principal = authenticate(uow, token, self._clock())
+        with self._lock:
+            if len(self._known) >= MOST:
+                self._known.clear()
+            self._known[secret_hash(token)] = (principal, asked_at)
+        return principal
+
+    def recent_principal(self, token: str) -> Principal:
+        """Whose token this was at most `ttl` seconds ago; a busy key's costs no query.
+
+        Raises:
+            NotKnown: there is no such key, or it is not in force.
+        """
+        known = self._known.get(secret_hash(token))
+        if known is None or self._monotonic() - known[1] >= self._ttl:
+            return self.principal(token)
+        principal = known[0]
+        if principal.expires_at is not None and principal.expires_at <= self._clock():
+            raise not_known()
+        return principal

@@ -1,0 +1,189 @@
+"""A shop's items and what they cost it.
+
+`_KINDS` says which table holds which kind, and which columns and fields go together. What all items
+share stands in `items`; a code belongs to one kind for good.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Table, bindparam, delete, insert, select
+
+from service.domain.catalogue import (
+    AnyItem,
+    Board,
+    Catalogue,
+    Consumable,
+    Fillet,
+    Glazing,
+    Hardware,
+    ItemCost,
+    Moulding,
+)
+from service.domain.errors import BadValue
+from service.domain.measure.length import Size
+from service.persistence import tables
+from service.persistence.session import Session, found
+from service.persistence.tables import item_costs, items
+
+MOST_CODES = 500
+"""How many codes one question names; databases limit the values of a statement."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """One kind of item: its name in `items`, its table, and the fields that its columns hold."""
+
+    name: str
+    table: Table
+    fields: tuple[str, ...]
+
+
+def _kind(name: str, table: Table) -> _Kind:
+    return _Kind(name, table, tuple(c.name for c in table.columns if not c.primary_key))
+
+
+_KINDS: Mapping[type[AnyItem], _Kind] = {
+    Moulding: _kind("moulding", tables.mouldings),
+    Board: _kind("board", tables.boards),
+    Glazing: _kind("glazing", tables.glazing),
+    Fillet: _kind("fillet", tables.fillets),
+    Hardware: _kind("hardware", tables.hardware),
+    Consumable: _kind("supply", tables.supplies),
+}
+
+_COSTS = (
+    select(item_costs)
+    .where(item_costs.c.shop_id == bindparam("shop_id"))
+    .order_by(item_costs.c.item, item_costs.c.position)
+)
+
+
+def _all_of(kind: _Kind) -> Any:
+    own = (kind.table.c[name].label(f"own_{name}") for name in kind.fields)
+    joined = (items.c.shop_id == kind.table.c.shop_id) & (items.c.code == kind.table.c.code)
+    return (
+        select(items.c.code, items.c.description, items.c.price_group, items.c.discontinued, *own)
+        .join(kind.table, joined)
+        .where(items.c.shop_id == bindparam("shop_id"))
+    )
+
+
+_SELECTS = {kind: _all_of(entry) for kind, entry in _KINDS.items()}
+
+
+class SqlCatalogue:
+    """The port `CatalogueItems` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def put(self, shop_id: str, new: Iterable[AnyItem]) -> None:
+        """Add items or replace those of the same code.
+
+        Raises:
+            BadValue: a code that another kind of item has.
+        """
+        given = {item.code: item for item in new}
+        self._same_kind(shop_id, given)
+        by_kind: dict[type[AnyItem], list[AnyItem]] = defaultdict(list)
+        for item in given.values():
+            by_kind[type(item)].append(item)
+        for kind, of_kind in by_kind.items():
+            entry = _KINDS[kind]
+            shared = [_shared_row(shop_id, entry.name, item) for item in of_kind]
+            self._session.upsert(items, shared)
+            self._session.upsert(entry.table, [_own_row(shop_id, entry, i) for i in of_kind])
+        self._session.changed.add(shop_id)
+
+    def put_costs(self, shop_id: str, item: str, costs: Iterable[ItemCost]) -> None:
+        """Replace all costs of one item.
+
+        Raises:
+            NotFound: the shop has no such item.
+            BadValue: a cost that names another item.
+        """
+        connection = self._session.connection
+        known = select(items.c.code).where(items.c.shop_id == shop_id, items.c.code == item)
+        found(connection.execute(known).one_or_none(), f"item {item}")
+        rows = [_cost_row(shop_id, item, n, cost) for n, cost in enumerate(costs)]
+        old = delete(item_costs).where(item_costs.c.shop_id == shop_id, item_costs.c.item == item)
+        connection.execute(old)
+        if rows:
+            connection.execute(insert(item_costs), rows)
+        self._session.changed.add(shop_id)
+
+    def load(self, shop_id: str, version: int) -> Catalogue:
+        """The whole catalogue, to be known by `version`."""
+        connection = self._session.connection
+        every: dict[str, AnyItem] = {}
+        for kind, statement in _SELECTS.items():
+            for row in connection.execute(statement, {"shop_id": shop_id}):
+                every[row.code] = _item(kind, row)
+        costs: dict[str, list[ItemCost]] = defaultdict(list)
+        for row in connection.execute(_COSTS, {"shop_id": shop_id}):
+            costs[row.item].append(_cost(row))
+        in_order = {code: every[code] for code in sorted(every)}
+        return Catalogue(in_order, {code: tuple(them) for code, them in costs.items()}, version)
+
+    def _same_kind(self, shop_id: str, given: Mapping[str, AnyItem]) -> None:
+        codes = list(given)
+        for start in range(0, len(codes), MOST_CODES):
+            some = codes[start : start + MOST_CODES]
+            known = select(items.c.code, items.c.kind).where(
+                items.c.shop_id == shop_id, items.c.code.in_(some)
+            )
+            for row in self._session.connection.execute(known):
+                name = _KINDS[type(given[row.code])].name
+                if row.kind != name:
+                    raise BadValue(f"{row.code} is a {row.kind} already, not a {name}", "/code")
+
+
+def _shared_row(shop_id: str, kind: str, item: AnyItem) -> dict[str, Any]:
+    return {
+        "shop_id": shop_id,
+        "code": item.code,
+        "kind": kind,
+        "description": item.description,
+        "price_group": item.group,
+        "discontinued": item.discontinued,
+    }
+
+
+def _own_row(shop_id: str, kind: _Kind, item: AnyItem) -> dict[str, Any]:
+    own = {name: getattr(item, name) for name in kind.fields}
+    return {"shop_id": shop_id, "code": item.code, **own}
+
+
+def _item(kind: type[AnyItem], row: Any) -> AnyItem:
+    own = {name: getattr(row, f"own_{name}") for name in _KINDS[kind].fields}
+    return kind(
+        code=row.code,
+        description=row.description,
+        group=row.price_group,
+        discontinued=row.discontinued,
+        **own,
+    )
+
+
+def _cost_row(shop_id: str, item: str, position: int, cost: ItemCost) -> dict[str, Any]:
+    if cost.item != item:
+        raise BadValue(f"this is a cost of {cost.item}, not of {item}", f"/{position}/item")
+    return {
+        "shop_id": shop_id,
+        "item": item,
+        "position": position,
+        "basis": cost.basis,
+        "cost": cost.cost,
+        "sheet_width": cost.sheet.width if cost.sheet else None,
+        "sheet_height": cost.sheet.height if cost.sheet else None,
+    }
+
+
+def _cost(row: Any) -> ItemCost:
+    sheet = None if row.sheet_width is None else Size(row.sheet_width, row.sheet_height)
+    return ItemCost(row.item, row.basis, row.cost, sheet)

@@ -1,0 +1,60 @@
+"""Labour standards, and which one a shop works by."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import bindparam, select, update
+
+from service.domain.labour import LabourStandard
+from service.persistence.codec import read_json, write_json
+from service.persistence.documents import OPERATIONS
+from service.persistence.session import Session, found
+from service.persistence.tables import labour_standards, shops
+
+_OF_SHOP = select(labour_standards).where(labour_standards.c.shop_id == bindparam("shop_id"))
+_ALL = _OF_SHOP.order_by(labour_standards.c.code)
+_IN_USE = _OF_SHOP.join(
+    shops,
+    (shops.c.id == labour_standards.c.shop_id)
+    & (shops.c.labour_standard == labour_standards.c.code),
+)
+
+
+class SqlLabourStandards:
+    """The port `LabourStandards` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def put(self, shop_id: str, standard: LabourStandard, *, in_use: bool) -> None:
+        """Add or replace a standard, and use it from now on if `in_use`."""
+        values = {
+            "shop_id": shop_id,
+            "code": standard.code,
+            "cost_per_hour": standard.cost_per_hour,
+            "operations": write_json(OPERATIONS, standard.operations),
+        }
+        self._session.upsert(labour_standards, [values])
+        if in_use:
+            mine = update(shops).where(shops.c.id == shop_id)
+            self._session.connection.execute(mine.values(labour_standard=standard.code))
+        self._session.changed.add(shop_id)
+
+    def all(self, shop_id: str) -> tuple[LabourStandard, ...]:
+        """Every standard, in the order of their codes."""
+        rows = self._session.connection.execute(_ALL, {"shop_id": shop_id})
+        return tuple(sorted((_standard(row) for row in rows), key=lambda one: one.code))
+
+    def in_use(self, shop_id: str) -> LabourStandard:
+        """The one that is worked by.
+
+        Raises:
+            NotFound: the shop uses none yet.
+        """
+        row = self._session.connection.execute(_IN_USE, {"shop_id": shop_id}).one_or_none()
+        return _standard(found(row, "labour standard in use"))
+
+
+def _standard(row: Any) -> LabourStandard:
+    return LabourStandard(row.code, row.cost_per_hour, read_json(OPERATIONS, row.operations))

@@ -1,0 +1,185 @@
+"""Stored quotes: heads for lists, documents by revision.
+
+Adding one takes three statements: the shop's counter goes up (which also lets quotes of one shop
+take turns, so that numbers have no gaps), the head goes in, the first revision goes in.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Select, bindparam, insert, select, tuple_, update
+
+from service.app.records import (
+    Cursor,
+    NewQuote,
+    Page,
+    QuoteFilter,
+    QuoteHead,
+    Revision,
+    StoredQuote,
+)
+from service.domain.errors import NotFound
+from service.persistence.session import Session, found
+from service.persistence.shops import QUOTE_SERIES
+from service.persistence.tables import counters, quote_revisions, quotes
+
+_HEAD = tuple(quotes.c)
+_NEXT = (
+    update(counters)
+    .where(counters.c.shop_id == bindparam("for_shop"), counters.c.series == QUOTE_SERIES)
+    .values(last_value=counters.c.last_value + 1)
+    .returning(counters.c.last_value)
+)
+_INSERT = insert(quotes)
+_INSERT_REVISION = insert(quote_revisions)
+_LATEST = (
+    select(*_HEAD, quote_revisions.c.result, quote_revisions.c.figures)
+    .join(
+        quote_revisions,
+        (quote_revisions.c.quote_id == quotes.c.id)
+        & (quote_revisions.c.revision == quotes.c.revision),
+    )
+    .where(quotes.c.shop_id == bindparam("shop_id"))
+)
+_BY_ID = _LATEST.where(quotes.c.id == bindparam("quote_id"))
+_BY_SERIAL = _LATEST.where(quotes.c.serial == bindparam("serial"))
+_REVISION = (
+    select(quote_revisions)
+    .join(quotes, quotes.c.id == quote_revisions.c.quote_id)
+    .where(
+        quotes.c.shop_id == bindparam("shop_id"),
+        quotes.c.id == bindparam("quote_id"),
+        quote_revisions.c.revision == bindparam("revision"),
+    )
+)
+
+
+class SqlQuotes:
+    """The port `Quotes` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def add(self, new: NewQuote) -> QuoteHead:
+        """Store a quote and give it the shop's next number, without gaps.
+
+        Raises:
+            NotFound: there is no such shop.
+        """
+        connection = self._session.connection
+        serial = connection.execute(_NEXT, {"for_shop": new.shop_id}).scalar()
+        if serial is None:
+            raise NotFound("there is no such shop")
+        head = QuoteHead(
+            id=new.id,
+            shop_id=new.shop_id,
+            serial=serial,
+            status=new.status,
+            revision=1,
+            reference=new.reference,
+            customer=new.customer,
+            currency=new.currency,
+            total_minor=new.total_minor,
+            created_at=new.created_at,
+            updated_at=new.created_at,
+            valid_until=new.valid_until,
+            created_by=new.created_by,
+        )
+        connection.execute(_INSERT, _row(head))
+        connection.execute(_INSERT_REVISION, _revision_row(head, new.revision))
+        return head
+
+    def by_id(self, shop_id: str, quote_id: str) -> StoredQuote:
+        """The quote with this id.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        return self._stored(_BY_ID, {"shop_id": shop_id, "quote_id": quote_id}, "such quote")
+
+    def by_serial(self, shop_id: str, serial: int) -> StoredQuote:
+        """The quote with this serial.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        values = {"shop_id": shop_id, "serial": serial}
+        return self._stored(_BY_SERIAL, values, "quote of that number")
+
+    def revision(self, shop_id: str, quote_id: str, revision: int) -> Revision:
+        """One working with all its documents.
+
+        Raises:
+            NotFound: the shop has no such quote, or the quote no such revision.
+        """
+        values = {"shop_id": shop_id, "quote_id": quote_id, "revision": revision}
+        row = self._session.connection.execute(_REVISION, values).one_or_none()
+        row = found(row, f"revision {revision} of such a quote")
+        return Revision(row.request, row.result, row.workings, row.figures)
+
+    def page(
+        self, shop_id: str, wanted: QuoteFilter, limit: int, after: Cursor | None = None
+    ) -> Page:
+        """Newest first; quotes that arrive meanwhile never shift a later page."""
+        statement = _filtered(shop_id, wanted)
+        if after is not None:
+            place = tuple_(quotes.c.created_at, quotes.c.id)
+            statement = statement.where(place < (after.created_at, after.id))
+        statement = statement.order_by(quotes.c.created_at.desc(), quotes.c.id.desc())
+        rows = self._session.connection.execute(statement.limit(limit + 1)).all()
+        heads = tuple(_head(row) for row in rows[:limit])
+        more = len(rows) > limit
+        return Page(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
+
+    def _stored(self, statement: Any, values: dict[str, Any], what: str) -> StoredQuote:
+        row = found(self._session.connection.execute(statement, values).one_or_none(), what)
+        return StoredQuote(_head(row), row.result, row.figures)
+
+
+def _filtered(shop_id: str, wanted: QuoteFilter) -> Select[Any]:
+    statement = select(*_HEAD).where(quotes.c.shop_id == shop_id)
+    for value, condition in (
+        (wanted.status, quotes.c.status == wanted.status),
+        (wanted.reference, quotes.c.reference == wanted.reference),
+        (wanted.updated_since, quotes.c.updated_at >= wanted.updated_since),
+        (wanted.created_from, quotes.c.created_at >= wanted.created_from),
+        (wanted.created_to, quotes.c.created_at < wanted.created_to),
+    ):
+        if value is not None:
+            statement = statement.where(condition)
+    return statement
+
+
+def _head(row: Any) -> QuoteHead:
+    return QuoteHead(
+        id=row.id,
+        shop_id=row.shop_id,
+        serial=row.serial,
+        status=row.status,
+        revision=row.revision,
+        reference=row.reference,
+        customer=row.customer,
+        currency=row.currency,
+        total_minor=row.total_minor,
+        created_at=row.created_at,
+        updated_at=row.updated_at,
+        valid_until=row.valid_until,
+        created_by=row.created_by,
+    )
+
+
+def _row(head: QuoteHead) -> dict[str, Any]:
+    return {column.name: getattr(head, column.name) for column in _HEAD}
+
+
+def _revision_row(head: QuoteHead, revision: Revision) -> dict[str, Any]:
+    return {
+        "quote_id": head.id,
+        "revision": head.revision,
+        "request": revision.request,
+        "result": revision.result,
+        "workings": revision.workings,
+        "figures": revision.figures,
+        "created_at": head.updated_at,
+    }

@@ -1,0 +1,47 @@
+"""What the repositories of one unit of work share: its connection, and which shops it changed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Connection, Table
+from sqlalchemy.dialects import postgresql, sqlite
+
+from service.domain.errors import NotFound
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One connection inside one transaction.
+
+    `changed` gathers the shops whose book is another one now; their versions grow at the commit, so
+    that no repository can forget it and many changes count as one.
+    """
+
+    connection: Connection
+    changed: set[str] = field(default_factory=set)
+
+    def upsert(self, table: Table, rows: Sequence[dict[str, Any]]) -> None:
+        """Insert rows, or replace all columns of those whose primary key is there already."""
+        if not rows:
+            return
+        dialect = postgresql if self.connection.dialect.name == "postgresql" else sqlite
+        keys = [column.name for column in table.primary_key]
+        statement = dialect.insert(table)
+        others = {name: statement.excluded[name] for name in rows[0] if name not in keys}
+        self.connection.execute(
+            statement.on_conflict_do_update(index_elements=keys, set_=others), list(rows)
+        )
+
+
+def found(row: Any, what: str) -> Any:
+    """The row, if there is one.
+
+    Raises:
+        NotFound: there is none.
+    """
+    if row is None:
+        raise NotFound(f"this shop has no {what}")
+    return row

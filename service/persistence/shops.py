@@ -1,0 +1,102 @@
+"""Shops and their settings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import bindparam, insert, select, update
+from sqlalchemy.exc import IntegrityError
+
+from service.app.numbers import FIRST_SERIAL
+from service.app.records import ShopRecord
+from service.domain.errors import BadValue, NotFound
+from service.domain.shop import Shop
+from service.persistence.codec import read_json, write_json
+from service.persistence.documents import SHOP
+from service.persistence.session import Session
+from service.persistence.tables import counters, shops
+
+QUOTE_SERIES = "quote"
+
+_BY_ID = select(shops).where(shops.c.id == bindparam("shop_id"))
+_BY_CODE = select(shops).where(shops.c.code == bindparam("code"))
+_VERSION = select(shops.c.version).where(shops.c.id == bindparam("shop_id"))
+_GROW = update(shops).where(shops.c.id == bindparam("shop_id")).values(version=shops.c.version + 1)
+
+
+class SqlShops:
+    """The port `Shops` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def add(self, shop_id: str, shop: Shop) -> ShopRecord:
+        """Store a new shop.
+
+        Raises:
+            BadValue: its code is taken.
+        """
+        connection = self._session.connection
+        row = {"id": shop_id, "version": 1, **_row(shop)}
+        counter = {"shop_id": shop_id, "series": QUOTE_SERIES, "last_value": FIRST_SERIAL - 1}
+        try:
+            with connection.begin_nested():
+                connection.execute(insert(shops), row)
+        except IntegrityError as error:
+            raise BadValue(f"there is a shop {shop.code} already", "/code") from error
+        connection.execute(insert(counters), counter)
+        return ShopRecord(shop_id, 1, shop)
+
+    def save(self, shop_id: str, shop: Shop) -> None:
+        """Replace a shop's settings.
+
+        Raises:
+            NotFound: there is no such shop, or its code is another one.
+        """
+        mine = update(shops).where(shops.c.id == shop_id, shops.c.code == shop.code)
+        if self._session.connection.execute(mine.values(**_row(shop))).rowcount != 1:
+            raise NotFound(f"there is no shop {shop.code} to save")
+        self._session.changed.add(shop_id)
+
+    def by_id(self, shop_id: str) -> ShopRecord:
+        """The shop with this id.
+
+        Raises:
+            NotFound: there is none.
+        """
+        return self._one(_BY_ID, {"shop_id": shop_id}, "there is no such shop")
+
+    def by_code(self, code: str) -> ShopRecord:
+        """The shop with this code.
+
+        Raises:
+            NotFound: there is none.
+        """
+        return self._one(_BY_CODE, {"code": code}, f"there is no shop {code}")
+
+    def version(self, shop_id: str) -> int:
+        """Only the version of a shop's book.
+
+        Raises:
+            NotFound: there is no such shop.
+        """
+        version = self._session.connection.execute(_VERSION, {"shop_id": shop_id}).scalar()
+        if version is None:
+            raise NotFound("there is no such shop")
+        return int(version)
+
+    def _one(self, statement: Any, values: dict[str, str], missing: str) -> ShopRecord:
+        row = self._session.connection.execute(statement, values).one_or_none()
+        if row is None:
+            raise NotFound(missing)
+        return ShopRecord(row.id, row.version, read_json(SHOP, row.settings))
+
+
+def grow_versions(session: Session) -> None:
+    """Give every shop that was changed its next version; always in one order, against deadlock."""
+    for shop_id in sorted(session.changed):
+        session.connection.execute(_GROW, {"shop_id": shop_id})
+
+
+def _row(shop: Shop) -> dict[str, Any]:
+    return {"code": shop.code, "name": shop.name, "settings": write_json(SHOP, shop).encode()}

@@ -1,0 +1,101 @@
+"""The unit of work over SQL: one connection, one transaction, rolled back unless committed."""
+
+from __future__ import annotations
+
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from service.app.ports import StorageUnavailable
+from service.persistence.catalogue import SqlCatalogue
+from service.persistence.engine import reading, writing
+from service.persistence.keys import SqlKeys
+from service.persistence.labour_standards import SqlLabourStandards
+from service.persistence.price_lists import SqlPriceLists
+from service.persistence.quotes import SqlQuotes
+from service.persistence.session import Session
+from service.persistence.shops import SqlShops, grow_versions
+
+_OUTAGES = (OperationalError, InterfaceError, PoolTimeout)
+
+
+class SqlUnitOfWork:
+    """The port `UnitOfWork` over SQL.
+
+    Raises:
+        StorageUnavailable: on entering or inside the block, where the database cannot be reached,
+            is overloaded, or took too long.
+    """
+
+    def __init__(self, engine: Engine, *, writes: bool) -> None:
+        self._engine = engine
+        self._writes = writes
+        self._connection: Connection | None = None
+
+    def __enter__(self) -> Self:
+        try:
+            self._connection = connection = self._engine.connect()
+        except _OUTAGES as error:
+            raise _unavailable() from error
+        try:
+            connection.begin()
+        except BaseException as error:
+            connection.close()
+            if isinstance(error, _OUTAGES):
+                raise _unavailable() from error
+            raise
+        self._session = session = Session(connection)
+        self.shops = SqlShops(session)
+        self.keys = SqlKeys(session)
+        self.catalogue = SqlCatalogue(session)
+        self.price_lists = SqlPriceLists(session)
+        self.labour_standards = SqlLabourStandards(session)
+        self.quotes = SqlQuotes(session)
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        connection, self._connection = self._connection, None
+        if connection is not None:
+            connection.close()  # which rolls back whatever was not committed
+        if isinstance(error, _OUTAGES):
+            raise _unavailable() from error
+
+    def commit(self) -> None:
+        """Keep what was done; the block is over with it.
+
+        Raises:
+            RuntimeError: this unit only reads, or is over already.
+        """
+        if not self._writes or self._connection is None:
+            raise RuntimeError("only an open unit of work for writing can be committed")
+        grow_versions(self._session)
+        self._session.changed.clear()
+        self._connection.commit()
+
+
+class SqlUnits:
+    """The port `UnitsOfWork` over SQL."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._reading = reading(engine)
+        self._writing = writing(engine)
+
+    def reading(self) -> SqlUnitOfWork:
+        """One consistent view of everything; it cannot be committed."""
+        return SqlUnitOfWork(self._reading, writes=False)
+
+    def writing(self) -> SqlUnitOfWork:
+        """One transaction that may change things."""
+        return SqlUnitOfWork(self._writing, writes=True)
+
+
+def _unavailable() -> StorageUnavailable:
+    return StorageUnavailable("the database did not answer in time; try again in a moment")

@@ -1,0 +1,70 @@
+"""The one place that chooses adapters: engine, units of work, clock, identifiers, caches."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from sqlalchemy import Engine
+
+from service.app.book import BookShelf
+from service.app.identifiers import TimeOrderedIds
+from service.app.key_ring import KeyRing
+from service.app.ports import Clock, IdSource, UnitsOfWork
+from service.persistence.engine import open_engine
+from service.persistence.migrate import is_migrated
+from service.persistence.unit_of_work import SqlUnits
+from service.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """Everything that the layers above work with; made once a process, closed at its end."""
+
+    settings: Settings
+    engine: Engine
+    units: UnitsOfWork
+    clock: Clock
+    new_id: IdSource
+    shelf: BookShelf
+    keys: KeyRing
+
+    def ready(self) -> bool:
+        """Whether the database answers and is at the level of this release."""
+        return is_migrated(self.engine)
+
+    def close(self) -> None:
+        """Give the pooled connections back."""
+        self.engine.dispose()
+
+
+def utc_now() -> datetime:
+    """The time of this machine, in UTC."""
+    return datetime.now(UTC)
+
+
+def wire(
+    settings: Settings,
+    clock: Clock = utc_now,
+    new_id: IdSource | None = None,
+    monotonic: Callable[[], float] = time.monotonic,
+) -> Wiring:
+    """Build the service over the database that the settings name; nothing is connected yet.
+
+    Raises:
+        UnknownDatabase: an address of a kind that is not supported.
+    """
+    engine = open_engine(settings.database_url, connections=settings.threads)
+    units = SqlUnits(engine)
+    ttl = settings.key_ttl_seconds
+    return Wiring(
+        settings=settings,
+        engine=engine,
+        units=units,
+        clock=clock,
+        new_id=new_id or TimeOrderedIds(),
+        shelf=BookShelf(units, ttl, monotonic),
+        keys=KeyRing(units, clock, ttl, monotonic),
+    )
