@@ -1,14 +1,17 @@
 """Bench time: operations with drivers that come from the job and from nothing else.
 
-minutes = set-up (once a batch) + minutes a unit × units × how many of the same job. A shop's own
-minutes are the only ones worth having: framers agree that each shop times its own work.
+minutes = set-up (once a batch) + minutes a unit × units × how many of the same job. The units of a
+measure (inches, feet, square feet) are read to the nearest hundredth, half up, so that what the
+answer shows can be multiplied by hand. A shop's own minutes are the only ones worth having: framers
+agree that each shop times its own work.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
+from math import lcm
 
 from service.domain.errors import BadValue
 
@@ -78,16 +81,35 @@ class LabourStandard:
     code: str
     cost_per_hour: Fraction
     operations: tuple[Operation, ...]
+    scale: int = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        minutes = [m for o in self.operations for m in (o.unit_minutes, o.set_up_minutes)]
+        object.__setattr__(self, "scale", lcm(*(m.denominator for m in minutes)))
 
 
 @dataclass(frozen=True, slots=True)
 class OperationTime:
-    """What one operation comes to on a job of `quantity` pieces; `units` is for one piece."""
+    """What one operation comes to on a job of `quantity` pieces.
+
+    `hundredths` are the units of one piece, in hundredths; `parts` the minutes, in 1/`per` minute.
+    """
 
     operation: Operation
-    units: Fraction
+    hundredths: int
     quantity: int
-    minutes: Fraction
+    parts: int
+    per: int
+
+    @property
+    def units(self) -> Fraction:
+        """The driver's units on one piece."""
+        return Fraction(self.hundredths, 100)
+
+    @property
+    def minutes(self) -> Fraction:
+        """Set-up + minutes a unit × units × quantity."""
+        return Fraction(self.parts, self.per)
 
 
 def hourly_cost(wages: Fraction, overhead: Fraction, productive_hours: Fraction) -> Fraction:
@@ -102,16 +124,23 @@ def hourly_cost(wages: Fraction, overhead: Fraction, productive_hours: Fraction)
 
 
 def bench_time(
-    standard: LabourStandard, drivers: Mapping[str, Fraction], quantity: int
+    standard: LabourStandard, drivers: Mapping[str, int], quantity: int
 ) -> tuple[OperationTime, ...]:
-    """The operations that a job's drivers call for, in the standard's order."""
-    return tuple(
-        OperationTime(
-            operation,
-            units,
-            quantity,
-            operation.set_up_minutes + operation.unit_minutes * units * quantity,
-        )
-        for operation in standard.operations
-        if (units := drivers.get(operation.driver))
-    )
+    """The operations that a job's drivers (in hundredths) call for, in the standard's order.
+
+    Worked in whole parts of a minute over the standard's common denominator, so that it is exact.
+    """
+    scale, times = standard.scale, []
+    for operation in standard.operations:
+        hundredths = drivers.get(operation.driver)
+        if hundredths:
+            unit, set_up = operation.unit_minutes, operation.set_up_minutes
+            parts = set_up.numerator * (scale // set_up.denominator) * 100
+            parts += unit.numerator * (scale // unit.denominator) * hundredths * quantity
+            times.append(OperationTime(operation, hundredths, quantity, parts, scale * 100))
+    return tuple(times)
+
+
+def total_minutes(times: Sequence[OperationTime]) -> Fraction:
+    """All minutes of operations timed by one standard."""
+    return Fraction(sum(time.parts for time in times), times[0].per) if times else Fraction(0)

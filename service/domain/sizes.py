@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from service.domain.artwork import Artwork
 from service.domain.errors import Fault, JobRefused
-from service.domain.frame import FrameSizes, frame_round
+from service.domain.frame import Frame, FrameSizes, frame_round
 from service.domain.job import Job
 from service.domain.mat import Mat
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
@@ -78,8 +78,34 @@ def work_out(job: Job, shop: Shop) -> Sizes:
     holds = package or job.artwork.size.grown(2 * job.gap)
     plastic = job.glazing is not None and job.glazing.plastic
     allowance = shop.allowance_for(holds, plastic=plastic) if package else ZERO
-    frames = _frames(job, shop, holds, allowance)
-    return Sizes(shows, layers, border, package, allowance, frames, holds, stack_depth(job))
+    bare = Sizes(shows, layers, border, package, allowance, (), holds, stack_depth(job))
+    return framed(bare, job.frames, shop)
+
+
+def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
+    """The same sizes with these frames round them, the innermost first.
+
+    Raises:
+        JobRefused: a frame's lips would meet, or it has many sides and the package is no square.
+    """
+    made: list[FrameSizes] = []
+    holds, allowance = bare.ordered, bare.allowance
+    for frame in frames:
+        made.append(frame_round(frame, holds, allowance))
+        holds, allowance = made[-1].outside, shop.sizing.allowance
+    refused = list(_unworkable(made))
+    if refused:
+        raise JobRefused(refused)
+    return Sizes(
+        bare.shows,
+        bare.layers,
+        bare.border,
+        bare.package,
+        bare.allowance,
+        tuple(made),
+        bare.ordered,
+        bare.stack_depth,
+    )
 
 
 def stack_depth(job: Job) -> Length:
@@ -263,17 +289,7 @@ def _difference(outer: Sides, inner: Sides) -> Sides:
     )
 
 
-def _frames(job: Job, shop: Shop, holds: Size, allowance: Length) -> tuple[FrameSizes, ...]:
-    made: list[FrameSizes] = []
-    for frame in job.frames:
-        if made:
-            allowance = shop.sizing.allowance
-        made.append(frame_round(frame, holds, allowance))
-        holds = made[-1].outside
-    return tuple(made)
-
-
-def _unworkable(frames: tuple[FrameSizes, ...]) -> Iterator[Fault]:
+def _unworkable(frames: list[FrameSizes]) -> Iterator[Fault]:
     for position, sizes in enumerate(frames):
         if sizes.frame.sides != 4 and sizes.holds.width != sizes.holds.height:
             detail = "a frame of more than four sides goes round a package as high as it is wide"

@@ -7,12 +7,13 @@ from fractions import Fraction
 
 from service.domain.catalogue import AnyItem, Catalogue, Hardware
 from service.domain.job import Job
-from service.domain.measure.area import square_feet
+from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import Length, Size
 from service.domain.opening import edge_length
 from service.domain.shop import Method, Shop, SupplyUse
 from service.domain.sizes import Sizes
 from service.domain.use import Use
+from service.domain.weight import MG_PER_KG
 
 
 def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
@@ -74,7 +75,7 @@ def frame_uses(sizes: Sizes) -> Iterator[Use]:
 
 
 def supply_uses(
-    job: Job, outside: Size, weight: Fraction, shop: Shop, catalogue: Catalogue
+    job: Job, outside: Size, weight_mg: int, shop: Shop, catalogue: Catalogue
 ) -> Iterator[Use]:
     """Supplies and hardware that the mounting and the finishing call for."""
     asked: list[tuple[str, Method, str]] = []
@@ -83,30 +84,36 @@ def supply_uses(
     asked.extend(("finishing", m, f"/finishing/{at}") for at, m in enumerate(job.finishing))
     for component, method, pointer in asked:
         for use in method.uses:
-            item = _article(use, weight, shop, catalogue)
+            item = _article(use, weight_mg, shop, catalogue)
             if item is not None:
                 named = "hardware" if isinstance(item, Hardware) else component
                 yield _measured(use, item, named, pointer, outside)
 
 
-def _article(use: SupplyUse, weight: Fraction, shop: Shop, catalogue: Catalogue) -> AnyItem | None:
+def _article(use: SupplyUse, weight_mg: int, shop: Shop, catalogue: Catalogue) -> AnyItem | None:
     if use.item:
         return catalogue.items.get(use.item)
-    return hardware_for(use.role, weight * shop.safety.hardware_factor, catalogue)
+    return hardware_for(use.role, load_mg(weight_mg, shop), catalogue)
 
 
-def hardware_for(role: str, load_kg: Fraction, catalogue: Catalogue) -> Hardware | None:
-    """The weakest hardware of a role whose rating carries the load, or the strongest there is."""
+def load_mg(weight_mg: int, shop: Shop) -> Fraction:
+    """What hardware must be rated for: the weight times the shop's safety factor."""
+    return weight_mg * shop.safety.hardware_factor
+
+
+def hardware_for(role: str, load: Fraction, catalogue: Catalogue) -> Hardware | None:
+    """The weakest hardware of a role whose rating carries a load in mg, or the strongest."""
     ladder = catalogue.hardware(role)
     strongest = ladder[-1] if ladder else None
-    return next((item for item in ladder if item.rating_kg >= load_kg), strongest)
+    return next((item for item in ladder if item.rating_kg * MG_PER_KG >= load), strongest)
 
 
 def _measured(use: SupplyUse, item: AnyItem, component: str, pointer: str, outside: Size) -> Use:
     if use.measure == "piece":
         return Use(component=component, item=item, pointer=pointer, count=use.per_unit)
     if use.measure == "square_foot":
-        area = square_feet(outside) * use.per_unit
-        return Use(component=component, item=item, pointer=pointer, area=area)
+        area = outside.width.ticks * outside.height.ticks * use.per_unit.numerator
+        per = SQUARE_TICKS_PER_SQUARE_FOOT * use.per_unit.denominator
+        return Use(component=component, item=item, pointer=pointer, area=Fraction(area, per))
     run = outside.perimeter() if use.measure == "perimeter_foot" else outside.width
     return Use(component=component, item=item, pointer=pointer, feet=run.in_feet() * use.per_unit)

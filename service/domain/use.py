@@ -13,14 +13,16 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from service.domain.catalogue import AnyItem, Board, Glazing
-from service.domain.measure.area import square_feet
-from service.domain.measure.length import TICKS_PER_INCH, Length, Size
-from service.domain.measure.rounding import up, up_to_step
+from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
+from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
+from service.domain.measure.rounding import multiple, up, up_to_step, up_to_step_of
 from service.domain.shop import Billing
 
 NONE = Fraction(0)
+ONE = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +40,7 @@ class Use:
     footage: Length | None = None
     feet: Fraction | None = None
     area: Fraction | None = None
-    count: Fraction = Fraction(1)
+    count: Fraction = ONE
     openings: int = 0
     layer: int = 0
     supply: str = ""
@@ -69,26 +71,36 @@ def billed_united_inches(size: Size, billing: Billing) -> int:
 
 
 def _united_inches(use: Use, billing: Billing) -> Fraction:
-    return Fraction(billed_united_inches(use.size, billing)) if use.size else NONE
+    return multiple(billed_united_inches(use.size, billing)) if use.size else NONE
 
 
 def _square_feet(use: Use, billing: Billing) -> Fraction:
     if use.size is None:
         return up_to_step(use.area, billing.square_foot_step) if use.area is not None else NONE
-    area = up_to_step(square_feet(use.size), billing.square_foot_step)
+    area = up_to_step_of(
+        use.size.width.ticks * use.size.height.ticks,
+        SQUARE_TICKS_PER_SQUARE_FOOT,
+        billing.square_foot_step,
+    )
     return max(area, billing.square_foot_minimum)
 
 
 def _linear_feet(use: Use, billing: Billing) -> Fraction:
-    exact = use.exact_feet()
-    if exact is None:
+    if use.footage is not None:
+        feet = up_to_step_of(use.footage.ticks, TICKS_PER_FOOT, billing.linear_foot_step)
+    elif use.feet is not None:
+        feet = up_to_step(use.feet, billing.linear_foot_step)
+    else:
         return NONE
-    return max(up_to_step(exact, billing.linear_foot_step), billing.linear_foot_minimum)
+    return max(feet, billing.linear_foot_minimum)
 
 
 def _perimeter_feet(use: Use, billing: Billing) -> Fraction:
-    exact = use.size.perimeter().in_feet() if use.size else use.exact_feet()
-    return up_to_step(exact, billing.perimeter_foot_step) if exact is not None else NONE
+    if use.size is not None:
+        perimeter = use.size.perimeter().ticks
+        return up_to_step_of(perimeter, TICKS_PER_FOOT, billing.perimeter_foot_step)
+    exact = use.exact_feet()
+    return NONE if exact is None else up_to_step(exact, billing.perimeter_foot_step)
 
 
 def _sheets(use: Use, billing: Billing) -> Fraction:
@@ -102,7 +114,7 @@ _MEASURES: Mapping[str, Callable[[Use, Billing], Fraction]] = {
     "perimeter_foot": _perimeter_feet,
     "sheet": _sheets,
     "piece": lambda use, _: use.count,
-    "opening": lambda use, _: Fraction(use.openings),
+    "opening": lambda use, _: multiple(use.openings),
 }
 
 
@@ -111,8 +123,15 @@ def stock_sheet(item: AnyItem, size: Size) -> Size | None:
     if not isinstance(item, Board | Glazing):
         return None
     turned = not (isinstance(item, Board) and item.grain)
-    fitting = [sheet for sheet in item.sheets if size.fits_in(sheet, turned=turned)]
-    return min(fitting, key=_area, default=None)
+    return next(
+        (sheet for sheet in by_area(item.sheets) if size.fits_in(sheet, turned=turned)), None
+    )
+
+
+@lru_cache(maxsize=1024)
+def by_area(sheets: tuple[Size, ...]) -> tuple[Size, ...]:
+    """Stock sheets, the smallest first."""
+    return tuple(sorted(sheets, key=_area))
 
 
 def sheet_share(item: AnyItem, size: Size, billing: Billing) -> Fraction:
@@ -121,9 +140,13 @@ def sheet_share(item: AnyItem, size: Size, billing: Billing) -> Fraction:
         return NONE
     sheet = stock_sheet(item, size)
     if sheet is None:
-        return Fraction(up(_area(size), _area(max(item.sheets, key=_area))))
-    share = Fraction(_area(size), _area(sheet))
-    return next(step for step in billing.sheet_shares if share <= step)
+        return Fraction(up(_area(size), _area(by_area(item.sheets)[-1])))
+    part, whole = _area(size), _area(sheet)
+    return next(
+        share
+        for share in billing.sheet_shares
+        if part * share.denominator <= whole * share.numerator
+    )
 
 
 def _area(size: Size) -> int:

@@ -4,6 +4,7 @@ One square inch is 406 400² square ticks; 1 sq ft = 144 sq in (NIST SP 811, app
 United inches are width plus height, in inches (never a box's three dimensions), and say nothing of
 area: 20 x 20 and 10 x 30 are both 40 united inches, but 400 and 300 sq in.
 
+>>> from service.domain.measure.length import Length
 >>> size = Size(Length.inches("22.625"), Length.inches("26.75"))
 >>> united_inches(size), square_inches(size)
 (Fraction(395, 8), Fraction(19367, 32))
@@ -13,10 +14,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from service.domain.measure.length import TICKS_PER_INCH, TICKS_PER_MM, Length, Size
+from service.domain.measure.length import TICKS_PER_INCH, TICKS_PER_MM, Size
 
 _PER_SQUARE_INCH = TICKS_PER_INCH**2
-_PER_SQUARE_FOOT = 144 * _PER_SQUARE_INCH
+SQUARE_TICKS_PER_SQUARE_FOOT = 144 * _PER_SQUARE_INCH
 _PER_SQUARE_METRE = (TICKS_PER_MM * 1000) ** 2
 
 
@@ -32,14 +33,9 @@ def square_inches(size: Size) -> Fraction:
 
 def square_feet(size: Size) -> Fraction:
     """Width times height, in square feet."""
-    return Fraction(size.width.ticks * size.height.ticks, _PER_SQUARE_FOOT)
+    return Fraction(size.width.ticks * size.height.ticks, SQUARE_TICKS_PER_SQUARE_FOOT)
 
 
 def square_metres(size: Size) -> Fraction:
     """Width times height, in square metres."""
     return Fraction(size.width.ticks * size.height.ticks, _PER_SQUARE_METRE)
-
-
-def feet(length: Length) -> Fraction:
-    """A length in feet."""
-    return length.in_feet()

@@ -24,9 +24,10 @@ from functools import total_ordering
 from service.domain.errors import BadLength
 
 TICKS_PER_INCH = 406_400
+TICKS_PER_FOOT = 12 * TICKS_PER_INCH
 TICKS_PER_MM = 16_000
 TICKS_PER_64TH = TICKS_PER_INCH // 64
-LONGEST = TICKS_PER_INCH * 12 * 200
+LONGEST = TICKS_PER_FOOT * 200
 """200 ft: nothing a framer handles is longer, and a slip of units usually is."""
 
 
@@ -71,7 +72,7 @@ class Length:
 
     def in_feet(self) -> Fraction:
         """This length in feet, exactly."""
-        return Fraction(self.ticks, TICKS_PER_INCH * 12)
+        return Fraction(self.ticks, TICKS_PER_FOOT)
 
     def in_millimetres(self) -> Fraction:
         """This length in millimetres, exactly."""
@@ -126,6 +127,10 @@ class Size:
     def perimeter(self) -> Length:
         """Twice the width plus twice the height."""
         return Length(2 * (self.width.ticks + self.height.ticks))
+
+    def united_ticks(self) -> int:
+        """Width plus height, in ticks: the united inches before they are inches."""
+        return self.width.ticks + self.height.ticks
 
     def fits_in(self, other: Size, *, turned: bool = False) -> bool:
         """Whether this lies inside `other` as it stands, or, if `turned`, turned a quarter."""

@@ -13,8 +13,8 @@ money is rounded by hand and as the Streamlined Sales and Use Tax Agreement, s. 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
+from functools import lru_cache
 
 
 def half_up(numerator: int, denominator: int) -> int:
@@ -36,19 +36,29 @@ def down(numerator: int, denominator: int) -> int:
 
 def up_to_step(value: Fraction, step: Fraction) -> Fraction:
     """The smallest multiple of `step` that is not below `value`; a step of 0 leaves it as it is."""
-    return _to_step(value, step, up)
+    return up_to_step_of(value.numerator, value.denominator, step)
+
+
+def up_to_step_of(numerator: int, denominator: int, step: Fraction) -> Fraction:
+    """`up_to_step` of numerator/denominator, without building that fraction first."""
+    if not step:
+        return Fraction(numerator, denominator)
+    over, under = step.numerator, step.denominator
+    return multiple(up(numerator * under, denominator * over), over, under)
 
 
 def half_up_to_step(value: Fraction, step: Fraction) -> Fraction:
     """The nearest multiple of `step`; ties go away from zero; a step of 0 leaves it as it is."""
-    return _to_step(value, step, half_up)
-
-
-def _to_step(value: Fraction, step: Fraction, whole: Callable[[int, int], int]) -> Fraction:
     if not step:
         return value
-    steps = value / step
-    return whole(steps.numerator, steps.denominator) * step
+    over, under = step.numerator, step.denominator
+    return multiple(half_up(value.numerator * under, value.denominator * over), over, under)
+
+
+@lru_cache(maxsize=16_384)
+def multiple(times: int, over: int = 1, under: int = 1) -> Fraction:
+    """`times` steps of over/under; remembered, as billed quantities come again and again."""
+    return Fraction(times * over, under)
 
 
 def decimal_text(numerator: int, denominator: int, places: int) -> str:

@@ -1,0 +1,218 @@
+"""The whole calculation: jobs in, sizes, cut list, material, bench time, lines and totals out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from service.domain.advisories import Advisory, Checked, advise
+from service.domain.bench import Drivers, finishing_drivers, frame_drivers, package_drivers
+from service.domain.catalogue import Catalogue
+from service.domain.cut_list import Piece, cut_list
+from service.domain.errors import Fault, JobRefused
+from service.domain.job import Job
+from service.domain.labour import LabourStandard, OperationTime, bench_time, total_minutes
+from service.domain.measure.rounding import half_up
+from service.domain.money import Currency, Money
+from service.domain.price_list import PriceList
+from service.domain.pricing import Line, Terms, price_labour, price_uses
+from service.domain.shop import Shop
+from service.domain.sizes import Sizes, work_out
+from service.domain.takeoff import frame_uses, package_uses, supply_uses
+from service.domain.tax import Tax, tax_on
+from service.domain.use import Use
+from service.domain.weight import weight_mg
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """All that a calculation rests on: the shop, its catalogue, its times and its prices."""
+
+    shop: Shop
+    catalogue: Catalogue
+    standard: LabourStandard
+    price_list: PriceList
+
+    def terms(self, pieces: int) -> Terms:
+        """What a job of so many pieces is priced on."""
+        return Terms(self.price_list, self.shop.billing, self.catalogue, pieces)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobEstimate:
+    """One job, worked out. `weight_mg` is of one piece; `minutes` and money of all of them."""
+
+    job: Job
+    sizes: Sizes
+    pieces: tuple[Piece, ...]
+    uses: tuple[Use, ...]
+    weight_mg: int
+    times: tuple[OperationTime, ...]
+    minutes: Fraction
+    lines: tuple[Line, ...]
+    subtotal: Money
+    percent_off: Fraction
+    discount: Money
+    advisories: tuple[Advisory, ...]
+    cost: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Subtotal - discount (+ tax, unless the prices hold it) = total; cost where all is known."""
+
+    subtotal: Money
+    discount: Money
+    tax: Tax
+    total: Money
+    cost: Fraction | None
+
+    def net(self) -> Money:
+        """What the shop keeps: the total without the tax."""
+        return self.total - self.tax.total
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A document of one or more jobs, worked out."""
+
+    basis: Basis
+    jobs: tuple[JobEstimate, ...]
+    totals: Totals
+
+
+def estimate(jobs: Sequence[Job], basis: Basis) -> Estimate:
+    """Work out all the jobs of a document.
+
+    Raises:
+        JobRefused: with the faults of every job, pointers from the document's root.
+    """
+    done: list[JobEstimate] = []
+    faults: list[Fault] = []
+    for position, job in enumerate(jobs):
+        try:
+            done.append(estimate_job(job, basis))
+        except JobRefused as refused:
+            faults.extend(fault.under(f"/jobs/{position}") for fault in refused.faults())
+    if faults:
+        raise JobRefused(faults)
+    return Estimate(basis, tuple(done), total_of(done, basis))
+
+
+def estimate_job(job: Job, basis: Basis) -> JobEstimate:
+    """Work out one job.
+
+    Raises:
+        JobRefused: its lengths leave no window or no room, or something in it has no price.
+    """
+    sizes = work_out(job, basis.shop)
+    weight = weight_mg(job, sizes)
+    uses = all_uses(job, sizes, weight, basis)
+    times = bench_time(basis.standard, all_drivers(job, sizes, basis.shop, uses), job.quantity)
+    minutes = total_minutes(times)
+    terms = basis.terms(job.quantity)
+    lines, faults = price_uses(uses, terms)
+    if faults:
+        raise JobRefused(faults)
+    labour = price_labour(minutes, basis.standard.cost_per_hour, terms)
+    if labour is not None:
+        lines.append(labour)
+    subtotal, percent, discount = job_money(lines, terms)
+    checked = Checked(job, sizes, basis.shop, weight)
+    return JobEstimate(
+        job=job,
+        sizes=sizes,
+        pieces=cut_list(job, sizes),
+        uses=uses,
+        weight_mg=weight,
+        times=times,
+        minutes=minutes,
+        lines=tuple(lines),
+        subtotal=subtotal,
+        percent_off=percent,
+        discount=discount,
+        advisories=advise(checked, uses),
+        cost=_cost(lines, labour, minutes, basis.standard),
+    )
+
+
+def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ...]:
+    """What one framed piece uses, in the order in which a quote names it."""
+    return (
+        *frame_uses(sizes),
+        *package_uses(job, sizes),
+        *supply_uses(job, sizes.outside, weight, basis.shop, basis.catalogue),
+    )
+
+
+def all_drivers(job: Job, sizes: Sizes, shop: Shop, uses: tuple[Use, ...]) -> Drivers:
+    """The drivers of all bench operations of one framed piece."""
+    in_frame = [use for use in uses if use.pointer.startswith("/frames")]
+    in_package = [use for use in uses if use.pointer.startswith("/mats")]
+    drivers = package_drivers(job, sizes, shop, in_package)
+    for part in (frame_drivers(sizes, shop, in_frame), finishing_drivers(job, sizes.outside)):
+        for name, units in part.items():
+            drivers[name] = drivers.get(name, 0) + units
+    return drivers
+
+
+def job_money(lines: Iterable[Line], terms: Terms) -> tuple[Money, Fraction, Money]:
+    """A job's subtotal, its quantity break in percent, and what that takes off, half up."""
+    currency = terms.price_list.currency
+    subtotal = Money(sum(line.amount.minor for line in lines), currency)
+    percent = terms.price_list.percent_off(terms.pieces)
+    off = half_up(subtotal.minor * percent.numerator, 100 * percent.denominator)
+    discount = Money(off, currency)
+    return subtotal, percent, discount
+
+
+def total_of(jobs: Sequence[JobEstimate], basis: Basis) -> Totals:
+    """The totals of a document's jobs; tax is laid on what is left after discounts."""
+    costs = [job.cost for job in jobs]
+    cost = sum((c for c in costs if c is not None), Fraction(0))
+    return totals(
+        [(job.lines, job.subtotal, job.discount) for job in jobs],
+        basis,
+        None if None in costs else cost,
+    )
+
+
+def totals(
+    jobs: Sequence[tuple[Sequence[Line], Money, Money]], basis: Basis, cost: Fraction | None
+) -> Totals:
+    """The totals over jobs, each given by its lines, its subtotal and its discount."""
+    currency = basis.price_list.currency
+    taxed: list[tuple[str, Money]] = []
+    subtotal = discount = currency.minor(0)
+    for lines, job_subtotal, job_discount in jobs:
+        subtotal, discount = subtotal + job_subtotal, discount + job_discount
+        taxed.extend(_after_discount(lines, job_discount, currency))
+    tax = tax_on(taxed, basis.shop.taxation, currency)
+    total = subtotal - discount
+    return Totals(subtotal, discount, tax, total if tax.included else total + tax.total, cost)
+
+
+def _after_discount(
+    lines: Sequence[Line], discount: Money, currency: Currency
+) -> Iterable[tuple[str, Money]]:
+    """Each line's amount with its share of the discount off, and its tax category."""
+    if not discount.minor:
+        return [(line.rule.tax_category, line.amount) for line in lines]
+    shares = discount.shared(tuple(line.amount.minor for line in lines))
+    return [
+        (line.rule.tax_category, line.amount - share)
+        for line, share in zip(lines, shares, strict=True)
+    ]
+
+
+def _cost(
+    lines: Iterable[Line], labour: Line | None, minutes: Fraction, standard: LabourStandard
+) -> Fraction | None:
+    """What the job costs the shop: materials and bench time; None if a material's is unknown."""
+    total = Fraction(0) if labour is not None else minutes * standard.cost_per_hour / 60
+    for line in lines:
+        if line.cost is None:
+            return None
+        total += line.cost
+    return total

@@ -1,0 +1,232 @@
+"""Price: each use of material, and the bench's minutes, through the rules of the price list.
+
+A line shows all that it takes to work it out by hand: quantity × rate (or the bracket's amount, or
+the slices of a marginal table), not below the minimum, to the nearest rounding step, half up to the
+currency's minor unit; times the pieces of the job, plus the set-up once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from service.domain.catalogue import Catalogue, ItemCost
+from service.domain.errors import Fault
+from service.domain.measure.rounding import half_up, half_up_to_step, up_to_step
+from service.domain.money import Currency, Money
+from service.domain.price_list import PriceList, PriceRule
+from service.domain.shop import Billing
+from service.domain.use import Use
+
+
+@dataclass(frozen=True, slots=True)
+class Slice:
+    """One bracket's part of a quantity, at the bracket's rate."""
+
+    quantity: Fraction
+    rate: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One priced line.
+
+    Attributes:
+        quantity: what one piece is billed for, on the rule's basis.
+        rate: money a unit, or the amount of the bracket (`whole`).
+        slices: the parts of the quantity, for a `marginal` table.
+        each: the amount of one piece, rounded.
+        pieces: how many of the same job.
+        amount: each × pieces + set-up.
+        cost: what the shop pays for it, or None where no cost is known.
+    """
+
+    component: str
+    item: str
+    description: str
+    rule: PriceRule
+    pointer: str
+    layer: int
+    quantity: Fraction
+    rate: Fraction
+    slices: tuple[Slice, ...]
+    each: Money
+    pieces: int
+    set_up: Money
+    amount: Money
+    cost: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What a job is priced on: the list, the shop's billing, the costs, and how many pieces."""
+
+    price_list: PriceList
+    billing: Billing
+    catalogue: Catalogue
+    pieces: int
+
+
+def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Fault]]:
+    """The lines for what a job uses, and a fault for everything that the list does not price."""
+    lines: list[Line] = []
+    faults: list[Fault] = []
+    for use in uses:
+        item = use.item
+        rules = terms.price_list.rules_for(use.component, item.code, item.group, use.supply)
+        if not rules:
+            faults.append(_no_rule(use, terms.price_list))
+        cost = material_cost(use, terms)
+        for rule in rules:
+            line = _line(use, rule, terms, cost)
+            if line is None:
+                faults.append(_no_cost(use, rule))
+            elif line.quantity:
+                lines.append(line)
+                cost = None if cost is None else Fraction(0)
+    return lines, faults
+
+
+def _no_rule(use: Use, price_list: PriceList) -> Fault:
+    return Fault(
+        use.pointer,
+        "not_priced",
+        f"price list {price_list.code} has no price for {use.item.code} as {use.component}",
+    )
+
+
+def _no_cost(use: Use, rule: PriceRule) -> Fault:
+    return Fault(
+        use.pointer,
+        "not_priced",
+        f"rule {rule.code} marks up the cost of {use.item.code}, and no cost is known for it",
+    )
+
+
+def material_cost(use: Use, terms: Terms) -> Fraction | None:
+    """What the material of a use costs the shop for all pieces; None if not known."""
+    known = _cost_of(use, terms)
+    if known is None:
+        return None
+    quantity = use.quantity(known.basis, terms.billing) * terms.pieces
+    return known.cost * quantity
+
+
+def _cost_of(use: Use, terms: Terms) -> ItemCost | None:
+    """The item's first cost on a basis that this use has a quantity on."""
+    costs = terms.catalogue.costs.get(use.item.code, ())
+    return next((cost for cost in costs if use.quantity(cost.basis, terms.billing)), None)
+
+
+def _line(use: Use, rule: PriceRule, terms: Terms, cost: Fraction | None) -> Line | None:
+    basis, rate = rule.basis, rule.rate
+    if rule.method == "markup":
+        known = _cost_of(use, terms)
+        if known is None:
+            return None
+        basis, rate = known.basis, known.cost * rule.rate
+    quantity = use.quantity(basis, terms.billing)
+    if rule.above:
+        quantity = max(quantity - rule.above, Fraction(0))
+    return price_line(
+        rule=rule,
+        component=use.component,
+        item=use.item.code,
+        description=use.item.description,
+        pointer=use.pointer,
+        layer=use.layer,
+        quantity=quantity,
+        rate=rate,
+        pieces=terms.pieces,
+        currency=terms.price_list.currency,
+        cost=cost,
+    )
+
+
+def price_line(
+    *,
+    rule: PriceRule,
+    component: str,
+    item: str,
+    description: str,
+    pointer: str,
+    layer: int,
+    quantity: Fraction,
+    rate: Fraction,
+    pieces: int,
+    currency: Currency,
+    cost: Fraction | None,
+) -> Line:
+    """A quantity priced by a rule."""
+    rate, slices, amount, per = _exact_amount(rule, rate, quantity)
+    least = rule.minimum
+    if least and amount * least.denominator < least.numerator * per:
+        amount, per = least.numerator, least.denominator
+    if rule.rounding_step:
+        stepped = half_up_to_step(Fraction(amount, per), rule.rounding_step)
+        amount, per = stepped.numerator, stepped.denominator
+    scale = 10**currency.digits
+    each = half_up(amount * scale, per)
+    set_up = half_up(rule.set_up.numerator * scale, rule.set_up.denominator) if rule.set_up else 0
+    return Line(
+        component=component,
+        item=item,
+        description=description,
+        rule=rule,
+        pointer=pointer,
+        layer=layer,
+        quantity=quantity,
+        rate=rate,
+        slices=slices,
+        each=Money(each, currency),
+        pieces=pieces,
+        set_up=Money(set_up, currency),
+        amount=Money(each * pieces + set_up, currency),
+        cost=cost,
+    )
+
+
+def _exact_amount(
+    rule: PriceRule, rate: Fraction, quantity: Fraction
+) -> tuple[Fraction, tuple[Slice, ...], int, int]:
+    """The rate that applies, the slices of a marginal table, and the exact amount as a ratio."""
+    if rule.method == "whole":
+        rate = next(b.rate for b in rule.brackets if b.up_to is None or quantity <= b.up_to)
+        return rate, (), rate.numerator, rate.denominator
+    if rule.method == "marginal":
+        slices = tuple(_slices(rule, quantity))
+        exact = sum((part.quantity * part.rate for part in slices), Fraction(0))
+        last = slices[-1].rate if slices else rate
+        return last, slices, exact.numerator, exact.denominator
+    numerator = rate.numerator * quantity.numerator
+    return rate, (), numerator, rate.denominator * quantity.denominator
+
+
+def _slices(rule: PriceRule, quantity: Fraction) -> Iterator[Slice]:
+    below = Fraction(0)
+    for bracket in rule.brackets:
+        top = quantity if bracket.up_to is None else min(quantity, bracket.up_to)
+        if top > below:
+            yield Slice(top - below, bracket.rate)
+            below = top
+
+
+def price_labour(minutes: Fraction, cost_per_hour: Fraction, terms: Terms) -> Line | None:
+    """The bench's minutes as one line, where the list prices labour apart; else None."""
+    rule = next(iter(terms.price_list.rules_for("labour", "", "")), None)
+    if rule is None or not minutes:
+        return None
+    return price_line(
+        rule=rule,
+        component="labour",
+        item="",
+        description="Bench time",
+        pointer="",
+        layer=0,
+        quantity=up_to_step(minutes, terms.billing.minute_step),
+        rate=rule.rate,
+        pieces=1,
+        currency=terms.price_list.currency,
+        cost=minutes * cost_per_hour / 60,
+    )
