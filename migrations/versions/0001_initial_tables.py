@@ -98,7 +98,7 @@ def _catalogue() -> None:
         sa.Column("discontinued", sa.Boolean(), nullable=False),
         sa.CheckConstraint(
             "kind IN ('moulding', 'board', 'glazing', 'fillet', 'hardware', 'supply')",
-            name="ck_items_kind",
+            name=op.f("ck_items_kind"),
         ),
         sa.ForeignKeyConstraint(["shop_id"], ["shops.id"], name="fk_items_shops"),
         sa.PrimaryKeyConstraint("shop_id", "code", name="pk_items"),
@@ -202,7 +202,7 @@ def _small_items() -> None:
         sa.Column("sheet_width", TICKS, nullable=True),
         sa.Column("sheet_height", TICKS, nullable=True),
         sa.CheckConstraint(
-            "(sheet_width IS NULL) = (sheet_height IS NULL)", name="ck_item_costs_sheet_whole"
+            "(sheet_width IS NULL) = (sheet_height IS NULL)", name=op.f("ck_item_costs_sheet_whole")
         ),
         sa.ForeignKeyConstraint(
             ["shop_id", "item"], ["items.shop_id", "items.code"], name="fk_item_costs_items"

@@ -1,0 +1,5 @@
+"""`python -m service` is `framing-quotes`."""
+
+from service.cli.main import main
+
+main(prog_name="framing-quotes")

@@ -1,0 +1,1 @@
+"""The commands of `framing-quotes`, one file each."""

@@ -1,0 +1,19 @@
+"""`framing-quotes`: the commands, collected."""
+
+from __future__ import annotations
+
+import click
+
+from service.cli.create_key import create_key
+from service.cli.migrate import migrate
+from service.cli.serve import serve
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+def main() -> None:
+    """Quotes, cut sizes and bench tickets for picture framers. Settings: see .env.example."""
+
+
+main.add_command(serve)
+main.add_command(migrate)
+main.add_command(create_key)

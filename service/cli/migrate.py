@@ -1,0 +1,21 @@
+"""`framing-quotes migrate`: bring the database to the level of this release."""
+
+from __future__ import annotations
+
+import click
+
+from service.cli.start import wired
+from service.persistence import migrate as migrations
+
+
+@click.command()
+def migrate() -> None:
+    """Bring the database to the level of this release. Running it again changes nothing."""
+    with wired() as wiring:
+        before = migrations.level(wiring.engine)
+        migrations.migrate(wiring.engine.url)
+        after = migrations.level(wiring.engine)
+        if before == after:
+            click.echo(f"The database is at level {after} already.")
+        else:
+            click.echo(f"The database is now at level {after} (it was at {before or 'none'}).")

@@ -1,0 +1,75 @@
+"""`framing-quotes serve`: answer requests, by gunicorn with threads."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
+from gunicorn.util import import_app  # type: ignore[import-untyped]
+
+from service.cli.start import need_migrated, wired
+from service.settings import Settings
+
+APP = "service.api:create_app()"
+
+
+@click.command()
+def serve() -> None:
+    """Answer requests until stopped; requests under way are finished first."""
+    with wired() as wiring:
+        need_migrated(wiring)
+        settings = wiring.settings
+    Server(settings).run()
+
+
+def gunicorn_options(settings: Settings) -> dict[str, Any]:
+    """What gunicorn is told.
+
+    Each worker opens the database for itself after the fork, so nothing is preloaded: a pooled
+    connection must not be shared between processes. Workers are renewed now and then, at different
+    moments, so that no slow leak lives for ever. The heartbeat file is kept in memory where there
+    is such a place, since a slow disk would otherwise look like a worker that hangs.
+    """
+    host = f"[{settings.host}]" if ":" in settings.host else settings.host
+    return {
+        "bind": f"{host}:{settings.port}",
+        "workers": settings.workers,
+        "worker_class": "gthread",
+        "threads": settings.threads,
+        "timeout": settings.request_seconds,
+        "graceful_timeout": settings.graceful_seconds,
+        "keepalive": 5,
+        "max_requests": 100_000,
+        "max_requests_jitter": 10_000,
+        "worker_tmp_dir": _memory_dir(),
+        "proc_name": "framing-quotes",
+        "loglevel": settings.log_level,
+        "control_socket_disable": True,
+    }
+
+
+class Server(BaseApplication):  # type: ignore[misc]
+    """gunicorn, told by our settings and by nothing else: no file, no arguments."""
+
+    def __init__(self, settings: Settings) -> None:
+        self._options = gunicorn_options(settings)
+        super().__init__()
+
+    def load_config(self) -> None:
+        """Set what this gunicorn knows; older ones lack some of it."""
+        for name, value in self._options.items():
+            if name in self.cfg.settings:
+                self.cfg.set(name, value)
+
+    def load(self) -> Callable[..., Any]:
+        """The application, made anew in each worker."""
+        application: Callable[..., Any] = import_app(APP)
+        return application
+
+
+def _memory_dir() -> str | None:
+    shared = Path("/dev/shm")  # noqa: S108 — a place in memory, and gunicorn unlinks its file
+    return str(shared) if shared.is_dir() else None

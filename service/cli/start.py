@@ -1,0 +1,80 @@
+"""What every command begins with: the settings, and what stops it said in plain sentences."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import click
+from sqlalchemy.exc import SQLAlchemyError
+
+from service.app.ports import StorageUnavailable
+from service.domain.errors import DomainError
+from service.persistence.engine import UnknownDatabase
+from service.settings import BadSettings, Settings
+from service.wiring import Wiring, wire
+
+
+def settings() -> Settings:
+    """The settings of this environment.
+
+    Raises:
+        ClickException: they do not make sense; it names every fault.
+    """
+    try:
+        return Settings.read(os.environ)
+    except BadSettings as error:
+        lines = "\n".join(f"  {fault}" for fault in error.faults)
+        raise click.ClickException(f"the settings do not make sense:\n{lines}") from error
+
+
+@contextmanager
+def wired() -> Iterator[Wiring]:
+    """The service for the length of a command; refusals become plain sentences.
+
+    Raises:
+        ClickException: the settings or the database do not allow it, or a rule refuses it.
+    """
+    with plainly():
+        wiring = wire(settings())
+        try:
+            yield wiring
+        finally:
+            wiring.close()
+
+
+@contextmanager
+def plainly() -> Iterator[None]:
+    """Turn refusals into one sentence on standard error; no trace, and no password, is shown.
+
+    Raises:
+        ClickException: in place of each of them.
+    """
+    try:
+        yield
+    except DomainError as error:
+        raise click.ClickException(error.message) from error
+    except UnknownDatabase as error:
+        raise click.ClickException(f"DATABASE_URL: {error}") from error
+    except (SQLAlchemyError, StorageUnavailable) as error:
+        raise click.ClickException(_cause(error)) from error
+
+
+def _cause(error: BaseException) -> str:
+    """The driver's own words: they say what failed, and carry neither statement nor address."""
+    while not (original := getattr(error, "orig", None)) and error.__cause__:
+        error = error.__cause__
+    return f"the database refused: {str(original or error).strip()}"
+
+
+def need_migrated(wiring: Wiring) -> None:
+    """Go on only if the database is at the level of this release.
+
+    Raises:
+        ClickException: it is not; it says what to do.
+    """
+    if not wiring.ready():
+        raise click.ClickException(
+            "the database is not at the level of this release; run `framing-quotes migrate` first"
+        )
