@@ -13,12 +13,11 @@ that is not known any more is refused, since it would be lost at the next writin
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Generic, TypeVar
-
-import orjson
 
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import decimal_text
@@ -133,8 +132,12 @@ SIZE: Codec[Size] = Codec(
 
 
 def write_json(codec: Codec[T], value: T) -> str:
-    """The document of a value."""
-    return orjson.dumps(codec.encode(value)).decode()
+    """The document of a value.
+
+    The standard library's writer and reader serve here because they hold whole numbers of any size;
+    faster ones bend those beyond 64 bits into floats.
+    """
+    return json.dumps(codec.encode(value), ensure_ascii=False, separators=(",", ":"))
 
 
 def read_json(codec: Codec[T], text: str | bytes) -> T:
@@ -144,7 +147,7 @@ def read_json(codec: Codec[T], text: str | bytes) -> T:
         BadDocument: not a document that this codec wrote.
     """
     try:
-        document = orjson.loads(text)
-    except orjson.JSONDecodeError as error:
+        document = json.loads(text)
+    except ValueError as error:
         raise BadDocument("a stored document is not JSON") from error
     return codec.decode(document)
