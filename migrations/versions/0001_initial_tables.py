@@ -262,7 +262,11 @@ def _quotes() -> None:
         ["shop_id", "status", "created_at", "id"],
     )
     op.create_index("ix_quotes_shop_id_updated_at_id", "quotes", ["shop_id", "updated_at", "id"])
-    op.create_index("ix_quotes_shop_id_reference", "quotes", ["shop_id", "reference"])
+    op.create_index(
+        "ix_quotes_shop_id_reference_created_at_id",
+        "quotes",
+        ["shop_id", "reference", "created_at", "id"],
+    )
     op.create_table(
         "quote_revisions",
         sa.Column("quote_id", ID, nullable=False),

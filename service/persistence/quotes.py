@@ -6,6 +6,7 @@ take turns, so that numbers have no gaps), the head goes in, the first revision 
 
 from __future__ import annotations
 
+from operator import eq, ge, lt
 from typing import Any
 
 from sqlalchemy import Select, bindparam, insert, select, tuple_, update
@@ -139,15 +140,15 @@ class SqlQuotes:
 
 def _filtered(shop_id: str, wanted: QuoteFilter) -> Select[Any]:
     statement = select(*_HEAD).where(quotes.c.shop_id == shop_id)
-    for value, condition in (
-        (wanted.status, quotes.c.status == wanted.status),
-        (wanted.reference, quotes.c.reference == wanted.reference),
-        (wanted.updated_since, quotes.c.updated_at >= wanted.updated_since),
-        (wanted.created_from, quotes.c.created_at >= wanted.created_from),
-        (wanted.created_to, quotes.c.created_at < wanted.created_to),
+    for column, compare, value in (
+        (quotes.c.status, eq, wanted.status),
+        (quotes.c.reference, eq, wanted.reference),
+        (quotes.c.updated_at, ge, wanted.updated_since),
+        (quotes.c.created_at, ge, wanted.created_from),
+        (quotes.c.created_at, lt, wanted.created_to),
     ):
         if value is not None:
-            statement = statement.where(condition)
+            statement = statement.where(compare(column, value))
     return statement
 
 

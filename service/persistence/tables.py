@@ -222,7 +222,7 @@ quotes = Table(
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),
     Index(None, "shop_id", "updated_at", "id"),
-    Index(None, "shop_id", "reference"),
+    Index(None, "shop_id", "reference", "created_at", "id"),
 )
 
 quote_revisions = Table(
