@@ -55,18 +55,16 @@ class JobEstimate:
     percent_off: Fraction
     discount: Money
     advisories: tuple[Advisory, ...]
-    cost: Fraction | None
 
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """Subtotal - discount (+ tax, unless the prices hold it) = total; cost where all is known."""
+    """Subtotal - discount (+ tax, unless the prices hold it) = total."""
 
     subtotal: Money
     discount: Money
     tax: Tax
     total: Money
-    cost: Fraction | None
 
     def net(self) -> Money:
         """What the shop keeps: the total without the tax."""
@@ -115,7 +113,7 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     lines, faults = price_uses(uses, terms)
     if faults:
         raise JobRefused(faults)
-    labour = price_labour(minutes, basis.standard.cost_per_hour, terms)
+    labour = price_labour(minutes, terms)
     if labour is not None:
         lines.append(labour)
     subtotal, percent, discount = job_money(lines, terms)
@@ -133,7 +131,6 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
         percent_off=percent,
         discount=discount,
         advisories=advise(checked, uses),
-        cost=_cost(lines, labour, minutes, basis.standard),
     )
 
 
@@ -169,18 +166,10 @@ def job_money(lines: Iterable[Line], terms: Terms) -> tuple[Money, Fraction, Mon
 
 def total_of(jobs: Sequence[JobEstimate], basis: Basis) -> Totals:
     """The totals of a document's jobs; tax is laid on what is left after discounts."""
-    costs = [job.cost for job in jobs]
-    cost = sum((c for c in costs if c is not None), Fraction(0))
-    return totals(
-        [(job.lines, job.subtotal, job.discount) for job in jobs],
-        basis,
-        None if None in costs else cost,
-    )
+    return totals([(job.lines, job.subtotal, job.discount) for job in jobs], basis)
 
 
-def totals(
-    jobs: Sequence[tuple[Sequence[Line], Money, Money]], basis: Basis, cost: Fraction | None
-) -> Totals:
+def totals(jobs: Sequence[tuple[Sequence[Line], Money, Money]], basis: Basis) -> Totals:
     """The totals over jobs, each given by its lines, its subtotal and its discount."""
     currency = basis.price_list.currency
     taxed: list[tuple[str, Money]] = []
@@ -190,7 +179,7 @@ def totals(
         taxed.extend(_after_discount(lines, job_discount, currency))
     tax = tax_on(taxed, basis.shop.taxation, currency)
     total = subtotal - discount
-    return Totals(subtotal, discount, tax, total if tax.included else total + tax.total, cost)
+    return Totals(subtotal, discount, tax, total if tax.included else total + tax.total)
 
 
 def _after_discount(
@@ -204,15 +193,3 @@ def _after_discount(
         (line.rule.tax_category, line.amount - share)
         for line, share in zip(lines, shares, strict=True)
     ]
-
-
-def _cost(
-    lines: Iterable[Line], labour: Line | None, minutes: Fraction, standard: LabourStandard
-) -> Fraction | None:
-    """What the job costs the shop: materials and bench time; None if a material's is unknown."""
-    total = Fraction(0) if labour is not None else minutes * standard.cost_per_hour / 60
-    for line in lines:
-        if line.cost is None:
-            return None
-        total += line.cost
-    return total

@@ -41,6 +41,7 @@ DIGITS = {
 }
 """ISO 4217 minor digits by code. MGA and MRU are left out: their fifths are not decimal."""
 
+_SCALES: dict[str, int] = {code: 10**digits for code, digits in DIGITS.items()}
 LARGEST_MINOR = 10**15
 
 
@@ -59,6 +60,11 @@ class Currency:
         """How many decimals an amount in this currency has."""
         return DIGITS[self.code]
 
+    @property
+    def scale(self) -> int:
+        """How many minor units make a whole one."""
+        return _SCALES[self.code]
+
     def minor(self, minor: int) -> Money:
         """So many minor units (cents, pence) of this currency."""
         return Money(minor, self)
@@ -69,14 +75,14 @@ class Currency:
         Raises:
             BadMoney: not a plain number, or with more decimals than the currency has.
         """
-        scaled = exact_number(text) * 10**self.digits
+        scaled = exact_number(text) * self.scale
         if scaled.denominator != 1:
             raise BadMoney(f"{text} has more decimals than {self.code}, which has {self.digits}")
         return Money(scaled.numerator, self)
 
     def half_up(self, units: Fraction) -> Money:
         """An exact number of whole units (dollars), rounded half up to the minor unit."""
-        return Money(half_up(units.numerator * 10**self.digits, units.denominator), self)
+        return Money(half_up(units.numerator * self.scale, units.denominator), self)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +112,13 @@ class Money:
         return self.minor < self._same(other).minor
 
     def _same(self, other: Money) -> Money:
-        if other.currency != self.currency:
+        if other.currency is not self.currency and other.currency != self.currency:
             raise BadMoney(f"{other.currency.code} cannot be added to {self.currency.code}")
         return other
 
     def units(self) -> Fraction:
         """The amount in whole units (dollars), exactly."""
-        return Fraction(self.minor, 10**self.currency.digits)
+        return Fraction(self.minor, self.currency.scale)
 
     def text(self) -> str:
         """The decimal text with all of the currency's digits: 184.50."""

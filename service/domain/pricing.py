@@ -17,7 +17,7 @@ from service.domain.measure.rounding import half_up, half_up_to_step, up_to_step
 from service.domain.money import Currency, Money
 from service.domain.price_list import PriceList, PriceRule
 from service.domain.shop import Billing
-from service.domain.use import Use
+from service.domain.use import NONE, Use
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +33,12 @@ class Line:
     """One priced line.
 
     Attributes:
-        quantity: what one piece is billed for, on the rule's basis.
+        basis, quantity: what one piece is billed for; a markup is on the basis of the cost.
         rate: money a unit, or the amount of the bracket (`whole`).
         slices: the parts of the quantity, for a `marginal` table.
         each: the amount of one piece, rounded.
         pieces: how many of the same job.
         amount: each × pieces + set-up.
-        cost: what the shop pays for it, or None where no cost is known.
     """
 
     component: str
@@ -48,6 +47,7 @@ class Line:
     rule: PriceRule
     pointer: str
     layer: int
+    basis: str
     quantity: Fraction
     rate: Fraction
     slices: tuple[Slice, ...]
@@ -55,7 +55,11 @@ class Line:
     pieces: int
     set_up: Money
     amount: Money
-    cost: Fraction | None
+
+    @property
+    def taxable(self) -> bool:
+        """Whether the line belongs to a category that tax may be laid on."""
+        return bool(self.rule.tax_category)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,14 +81,12 @@ def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Faul
         rules = terms.price_list.rules_for(use.component, item.code, item.group, use.supply)
         if not rules:
             faults.append(_no_rule(use, terms.price_list))
-        cost = material_cost(use, terms)
         for rule in rules:
-            line = _line(use, rule, terms, cost)
+            line = _line(use, rule, terms)
             if line is None:
                 faults.append(_no_cost(use, rule))
             elif line.quantity:
                 lines.append(line)
-                cost = None if cost is None else Fraction(0)
     return lines, faults
 
 
@@ -104,31 +106,22 @@ def _no_cost(use: Use, rule: PriceRule) -> Fault:
     )
 
 
-def material_cost(use: Use, terms: Terms) -> Fraction | None:
-    """What the material of a use costs the shop for all pieces; None if not known."""
-    known = _cost_of(use, terms)
-    if known is None:
-        return None
-    quantity = use.quantity(known.basis, terms.billing) * terms.pieces
-    return known.cost * quantity
+def cost_of(use: Use, billing: Billing, catalogue: Catalogue) -> ItemCost | None:
+    """The item's first cost on a basis that this use has a quantity on; None if there is none."""
+    costs = catalogue.costs.get(use.item.code, ())
+    return next((cost for cost in costs if use.quantity(cost.basis, billing)), None)
 
 
-def _cost_of(use: Use, terms: Terms) -> ItemCost | None:
-    """The item's first cost on a basis that this use has a quantity on."""
-    costs = terms.catalogue.costs.get(use.item.code, ())
-    return next((cost for cost in costs if use.quantity(cost.basis, terms.billing)), None)
-
-
-def _line(use: Use, rule: PriceRule, terms: Terms, cost: Fraction | None) -> Line | None:
+def _line(use: Use, rule: PriceRule, terms: Terms) -> Line | None:
     basis, rate = rule.basis, rule.rate
     if rule.method == "markup":
-        known = _cost_of(use, terms)
+        known = cost_of(use, terms.billing, terms.catalogue)
         if known is None:
             return None
         basis, rate = known.basis, known.cost * rule.rate
     quantity = use.quantity(basis, terms.billing)
     if rule.above:
-        quantity = max(quantity - rule.above, Fraction(0))
+        quantity = max(quantity - rule.above, NONE)
     return price_line(
         rule=rule,
         component=use.component,
@@ -136,11 +129,11 @@ def _line(use: Use, rule: PriceRule, terms: Terms, cost: Fraction | None) -> Lin
         description=use.item.description,
         pointer=use.pointer,
         layer=use.layer,
+        basis=basis,
         quantity=quantity,
         rate=rate,
         pieces=terms.pieces,
         currency=terms.price_list.currency,
-        cost=cost,
     )
 
 
@@ -152,11 +145,11 @@ def price_line(
     description: str,
     pointer: str,
     layer: int,
+    basis: str,
     quantity: Fraction,
     rate: Fraction,
     pieces: int,
     currency: Currency,
-    cost: Fraction | None,
 ) -> Line:
     """A quantity priced by a rule."""
     rate, slices, amount, per = _exact_amount(rule, rate, quantity)
@@ -166,7 +159,7 @@ def price_line(
     if rule.rounding_step:
         stepped = half_up_to_step(Fraction(amount, per), rule.rounding_step)
         amount, per = stepped.numerator, stepped.denominator
-    scale = 10**currency.digits
+    scale = currency.scale
     each = half_up(amount * scale, per)
     set_up = half_up(rule.set_up.numerator * scale, rule.set_up.denominator) if rule.set_up else 0
     return Line(
@@ -176,6 +169,7 @@ def price_line(
         rule=rule,
         pointer=pointer,
         layer=layer,
+        basis=basis,
         quantity=quantity,
         rate=rate,
         slices=slices,
@@ -183,7 +177,6 @@ def price_line(
         pieces=pieces,
         set_up=Money(set_up, currency),
         amount=Money(each * pieces + set_up, currency),
-        cost=cost,
     )
 
 
@@ -212,7 +205,7 @@ def _slices(rule: PriceRule, quantity: Fraction) -> Iterator[Slice]:
             below = top
 
 
-def price_labour(minutes: Fraction, cost_per_hour: Fraction, terms: Terms) -> Line | None:
+def price_labour(minutes: Fraction, terms: Terms) -> Line | None:
     """The bench's minutes as one line, where the list prices labour apart; else None."""
     rule = next(iter(terms.price_list.rules_for("labour", "", "")), None)
     if rule is None or not minutes:
@@ -224,9 +217,9 @@ def price_labour(minutes: Fraction, cost_per_hour: Fraction, terms: Terms) -> Li
         description="Bench time",
         pointer="",
         layer=0,
+        basis=rule.basis,
         quantity=up_to_step(minutes, terms.billing.minute_step),
         rate=rule.rate,
         pieces=1,
         currency=terms.price_list.currency,
-        cost=minutes * cost_per_hour / 60,
     )

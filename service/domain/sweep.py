@@ -86,18 +86,14 @@ class MouldingSweep:
         if faults:
             raise JobRefused(faults)
         lines += self._lines
-        labour = price_labour(
-            self._minutes + self._touched_minutes(sizes, in_frame),
-            basis.standard.cost_per_hour,
-            self._terms,
-        )
+        labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
         if labour is not None:
             lines.append(labour)
         subtotal, _, discount = job_money(lines, self._terms)
         checked = Checked(job, sizes, basis.shop, weight)
         return Choice(
             moulding,
-            totals([(lines, subtotal, discount)], basis, None),
+            totals([(lines, subtotal, discount)], basis),
             tuple(frame_advisories(checked, uses)),
         )
 

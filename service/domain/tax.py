@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
 
+from service.domain.measure.rounding import half_up
 from service.domain.money import Currency, Money
-from service.domain.shop import Taxation
+from service.domain.shop import Taxation, TaxRate
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,49 +40,45 @@ class Tax:
 
 def tax_on(amounts: Sequence[tuple[str, Money]], taxation: Taxation, currency: Currency) -> Tax:
     """The tax on amounts, each with its category ("" for none)."""
-    rates = {rate.category for rate in taxation.rates}
-    known = {"", *taxation.untaxed} | rates
-    unknown = tuple(dict.fromkeys(c for c, _ in amounts if c not in known))
-    exact: dict[tuple[str, str], Fraction] = {}
-    bases: dict[tuple[str, str], Money] = {}
-    total = currency.minor(0)
-    for category in dict.fromkeys(c for c, _ in amounts if c in rates):
-        own = [rate for rate in taxation.rates if rate.category == category]
-        percent = sum((rate.percent for rate in own), Fraction(0))
-        of_category = [money for c, money in amounts if c == category]
-        base = sum(of_category, currency.minor(0))
-        for rate in own:
-            bases[category, rate.name] = base
-            exact[category, rate.name] = _share(base.units(), rate.percent, percent, taxation)
+    by_category: dict[str, list[int]] = {}
+    for category, money in amounts:
+        by_category.setdefault(category, []).append(money.minor)
+    exact: list[tuple[TaxRate, int, Fraction]] = []
+    rounded_lines, unknown = 0, []
+    for category, minors in by_category.items():
+        rates = [rate for rate in taxation.rates if rate.category == category]
+        if not rates and category and category not in taxation.untaxed:
+            unknown.append(category)
+        whole = sum((rate.percent for rate in rates), Fraction(0))
+        base = sum(minors)
+        exact += [(rate, base, _part(base, rate.percent, whole, taxation)) for rate in rates]
         if taxation.rounded == "line":
-            for money in of_category:
-                total += currency.half_up(_share(money.units(), percent, percent, taxation))
-    if taxation.rounded == "invoice":
-        total = currency.half_up(sum(exact.values(), Fraction(0)))
-    return Tax(total, _by_rate(total, exact, bases, taxation), unknown, taxation.included)
+            rounded_lines += sum(_round(_part(minor, whole, whole, taxation)) for minor in minors)
+    if taxation.rounded == "line":
+        total = rounded_lines
+    else:
+        total = _round(sum((part for _, _, part in exact), Fraction(0)))
+    lines = _by_rate(Money(total, currency), exact)
+    return Tax(Money(total, currency), lines, tuple(unknown), taxation.included)
 
 
-def _share(base: Fraction, percent: Fraction, whole: Fraction, taxation: Taxation) -> Fraction:
+def _part(base: int, percent: Fraction, whole: Fraction, taxation: Taxation) -> Fraction:
     """A rate's exact tax: base · percent / 100, or its part of what an included price holds."""
-    return base * percent / ((100 + whole) if taxation.included else 100)
+    if taxation.included:
+        return base * percent / (100 + whole)
+    return Fraction(base * percent.numerator, 100 * percent.denominator)
 
 
-def _by_rate(
-    total: Money,
-    exact: dict[tuple[str, str], Fraction],
-    bases: dict[tuple[str, str], Money],
-    taxation: Taxation,
-) -> tuple[TaxLine, ...]:
+def _round(exact: Fraction) -> int:
+    return half_up(exact.numerator, exact.denominator)
+
+
+def _by_rate(total: Money, exact: Sequence[tuple[TaxRate, int, Fraction]]) -> tuple[TaxLine, ...]:
     """The rounded total shared over its rates, so that the parts add up to it."""
-    percents = {(rate.category, rate.name): rate.percent for rate in taxation.rates}
-    keys = list(exact)
-    common = lcm(*(value.denominator for value in exact.values()))
-    weights = tuple(int(exact[key] * common) for key in keys)
-    if not any(weights):
-        zero = total.currency.minor(0)
-        return tuple(TaxLine(key[1], percents[key], bases[key], zero) for key in keys)
-    shares = total.shared(weights)
+    common = lcm(*(part.denominator for _, _, part in exact))
+    weights = tuple(part.numerator * (common // part.denominator) for _, _, part in exact)
+    shares = total.shared(weights) if any(weights) else (total,) * len(weights)
     return tuple(
-        TaxLine(key[1], percents[key], bases[key], share)
-        for key, share in zip(keys, shares, strict=True)
+        TaxLine(rate.name, rate.percent, Money(base, total.currency), share)
+        for (rate, base, _), share in zip(exact, shares, strict=True)
     )

@@ -1,0 +1,229 @@
+"""The answer to an estimate: sizes, cut list, materials, labour, lines, advisories and totals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from schemas.figures import Figures, Json, number, ratio
+from service.domain.advisories import Advisory
+from service.domain.catalogue import Moulding
+from service.domain.cut_list import Piece
+from service.domain.estimate import Estimate, JobEstimate, Totals
+from service.domain.labour import OperationTime
+from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
+from service.domain.measure.length import TICKS_PER_INCH, Sides
+from service.domain.opening import Window
+from service.domain.pricing import Line
+from service.domain.shop import Billing
+from service.domain.sizes import Sizes
+from service.domain.tax import Tax
+from service.domain.use import Use
+from service.domain.weight import MG_PER_KG
+
+SHEET_BASES = ("united_inch", "square_foot", "sheet")
+
+
+def estimate_document(estimate: Estimate) -> Json:
+    """The whole answer, without costs; they are a document of their own."""
+    basis = estimate.basis
+    figures = Figures(basis.shop.ruler)
+    billing = basis.shop.billing
+    document: Json = {
+        "currency": basis.price_list.currency.code,
+        "price_list": basis.price_list.code,
+        "jobs": [
+            job_document(job, position, figures, billing)
+            for position, job in enumerate(estimate.jobs)
+        ],
+        "totals": totals_document(estimate.totals),
+    }
+    return document
+
+
+def job_document(done: JobEstimate, position: int, figures: Figures, billing: Billing) -> Json:
+    """One job of the answer."""
+    prefix = f"/jobs/{position}"
+    return {
+        "label": done.job.label,
+        "quantity": done.job.quantity,
+        "sizes": sizes_document(done, figures),
+        "cut_list": [_piece(piece, prefix, figures) for piece in done.pieces],
+        "materials": list(_materials(done, billing)),
+        "labour": {
+            "minutes": number(done.minutes),
+            "operations": [_operation(time) for time in done.times],
+        },
+        "lines": [_line(line, prefix) for line in done.lines],
+        "subtotal": done.subtotal.text(),
+        "percent_off": number(done.percent_off),
+        "discount": done.discount.text(),
+        "advisories": [advisory_document(advisory, prefix) for advisory in done.advisories],
+    }
+
+
+def sizes_document(done: JobEstimate, figures: Figures) -> Json:
+    """The sizes of a job; null for what it does not have (a package, a frame)."""
+    sizes = done.sizes
+    innermost = sizes.frames[0] if sizes.frames else None
+    area = sizes.ordered.width.ticks * sizes.ordered.height.ticks
+    return {
+        "shows": figures.size(sizes.shows[0]),
+        "opening": figures.maybe_size(sizes.opening),
+        "border": _sides(sizes.border, figures),
+        "border_showing": _sides(_showing(sizes), figures),
+        "package": figures.maybe_size(sizes.package),
+        "rabbet": figures.maybe_size(innermost.rabbet if innermost else None),
+        "frame_sight": figures.maybe_size(innermost.sight if innermost else None),
+        "outside": figures.size(sizes.outside),
+        "stack_depth": figures.length(sizes.stack_depth),
+        "united_inches": ratio(sizes.ordered.united_ticks(), TICKS_PER_INCH),
+        "square_feet": ratio(area, SQUARE_TICKS_PER_SQUARE_FOOT),
+        "weight_kg": ratio(done.weight_mg, MG_PER_KG, 3),
+    }
+
+
+def _showing(sizes: Sizes) -> Sides | None:
+    """What shows of the top mat's border: border - (rabbet width - allowance/2)."""
+    if sizes.border is None or not sizes.frames:
+        return sizes.border
+    half, _ = sizes.allowance.halves()
+    hidden = sizes.frames[0].frame.moulding.rabbet_width - half
+    return sizes.border + Sides.all(-hidden)
+
+
+def _sides(sides: Sides | None, figures: Figures) -> Json | None:
+    if sides is None:
+        return None
+    return {name: figures.length(length) for name, length in sides.each()}
+
+
+def _piece(piece: Piece, prefix: str, figures: Figures) -> Json:
+    row: Json = {
+        "part": piece.part,
+        "item": piece.item.code,
+        "quantity": piece.quantity,
+        "path": prefix + piece.pointer,
+    }
+    if piece.layer:
+        row["layer"] = piece.layer
+    if piece.size is not None:
+        row["width"] = figures.length(piece.size.width)
+        row["height"] = figures.length(piece.size.height)
+    if piece.part == "mat":
+        row["openings"] = [_window(window, figures) for window in piece.windows]
+        row["trim"] = figures.length(piece.trim)
+    if piece.length is not None:
+        row["side"] = piece.side
+        row["length"] = figures.length(piece.length)
+    if piece.mitre is not None:
+        row["mitre_degrees"] = number(piece.mitre)
+    return row
+
+
+def _window(window: Window, figures: Figures) -> Json:
+    return {
+        "shape": window.shape,
+        "x": figures.length(window.x),
+        "y": figures.length(window.y),
+        "width": figures.length(window.size.width),
+        "height": figures.length(window.size.height),
+    }
+
+
+def _materials(done: JobEstimate, billing: Billing) -> Iterator[Json]:
+    """What all pieces of the job use, by item and basis."""
+    used: dict[tuple[str, str], Fraction] = {}
+    for use in done.uses:
+        for basis in _bases(use):
+            key = (use.item.code, basis)
+            quantity = use.quantity(basis, billing)
+            used[key] = used[key] + quantity if key in used else quantity
+    for (item, basis), quantity in used.items():
+        yield {"item": item, "basis": basis, "quantity": number(quantity * done.job.quantity)}
+
+
+def _bases(use: Use) -> tuple[str, ...]:
+    if use.size is not None and not isinstance(use.item, Moulding):
+        return SHEET_BASES
+    return (use.natural_basis(),)
+
+
+def _operation(time: OperationTime) -> Json:
+    operation = time.operation
+    return {
+        "operation": operation.code,
+        "description": operation.description,
+        "driver": operation.driver,
+        "units": ratio(time.hundredths, 100),
+        "set_up_minutes": number(operation.set_up_minutes),
+        "unit_minutes": number(operation.unit_minutes),
+        "minutes": ratio(time.parts, time.per),
+    }
+
+
+def _line(line: Line, prefix: str) -> Json:
+    rule = line.rule
+    shown: Json = {
+        "component": line.component,
+        "item": line.item or None,
+        "description": line.description,
+        "charge": rule.charge,
+        "basis": line.basis,
+        "method": rule.method,
+        "quantity": number(line.quantity),
+        "rate": number(line.rate),
+        "minimum": number(rule.minimum),
+        "rounding_step": number(rule.rounding_step),
+        "each": line.each.text(),
+        "pieces": line.pieces,
+        "set_up": line.set_up.text(),
+        "amount": line.amount.text(),
+        "taxable": line.taxable,
+        "tax_category": rule.tax_category,
+        "rule": rule.code,
+        "path": prefix + line.pointer,
+    }
+    if line.layer:
+        shown["layer"] = line.layer
+    if line.slices:
+        shown["slices"] = [
+            {"quantity": number(part.quantity), "rate": number(part.rate)} for part in line.slices
+        ]
+    return shown
+
+
+def advisory_document(advisory: Advisory, prefix: str) -> Json:
+    """One advisory, its pointer from the document's root."""
+    return {
+        "code": advisory.code,
+        "severity": advisory.severity,
+        "message": advisory.message,
+        "path": prefix + advisory.pointer,
+    }
+
+
+def totals_document(totals: Totals) -> Json:
+    """The totals; the tax is null, and its categories named, where a rate is not known."""
+    tax = totals.tax
+    return {
+        "subtotal": totals.subtotal.text(),
+        "discount": totals.discount.text(),
+        "tax": None if tax.unknown else tax.total.text(),
+        "taxes": _taxes(tax),
+        "tax_included": tax.included,
+        "tax_unknown": list(tax.unknown),
+        "total": totals.total.text(),
+    }
+
+
+def _taxes(tax: Tax) -> list[Json]:
+    return [
+        {
+            "name": line.name,
+            "percent": number(line.percent),
+            "base": line.base.text(),
+            "amount": line.amount.text(),
+        }
+        for line in tax.lines
+    ]

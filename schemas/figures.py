@@ -1,0 +1,50 @@
+"""How figures are written in answers: lengths in three forms, money and quantities as decimal text.
+
+Answers are built directly as plain dictionaries, not dumped through schemas: loading a document
+through a schema is worth its price, dumping a large answer is not. Tests hold every answer to the
+published JSON Schema.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import lru_cache
+
+from service.domain.measure.length import Length, Size
+from service.domain.measure.rounding import decimal_text
+from service.domain.measure.ruler import Ruler, length_texts
+
+QUANTITY_PLACES = 6
+Json = dict[str, object]
+
+
+class Figures:
+    """Writes figures for one shop's ruler."""
+
+    __slots__ = ("_step", "_unit")
+
+    def __init__(self, ruler: Ruler) -> None:
+        self._unit, self._step = ruler.unit, ruler.step.ticks
+
+    def length(self, length: Length) -> dict[str, str]:
+        """A length: exact inches and millimetres, and the mark on the shop's ruler."""
+        return length_texts(length.ticks, self._unit, self._step)
+
+    def size(self, size: Size) -> Json:
+        """A width and a height."""
+        return {"width": self.length(size.width), "height": self.length(size.height)}
+
+    def maybe_size(self, size: Size | None) -> Json | None:
+        """A size, or null where there is none."""
+        return None if size is None else self.size(size)
+
+
+def number(value: Fraction) -> str:
+    """A quantity or a rate: exact where it ends within six decimals, else half up there."""
+    return ratio(value.numerator, value.denominator)
+
+
+@lru_cache(maxsize=65_536)
+def ratio(numerator: int, denominator: int, places: int = QUANTITY_PLACES) -> str:
+    """A quantity given as a ratio."""
+    return decimal_text(numerator, denominator, places)

@@ -1,0 +1,254 @@
+"""The job document: what `POST /v1/estimates` and `POST /v1/quotes` take. Loads to `JobSpec`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+from marshmallow import ValidationError
+
+from schemas.documents import Document, Part, Resource, Several
+from schemas.faults import refusal
+from schemas.fields import (
+    Code,
+    LengthField,
+    OneOf,
+    SidesField,
+    SizeField,
+    StrictInteger,
+    WireField,
+    Words,
+)
+from service.domain.artwork import ART_KINDS, Artwork
+from service.domain.job import (
+    MOST_OF_A_JOB,
+    PRESENTATIONS,
+    FrameSpec,
+    GlazingSpec,
+    JobSpec,
+    MatSpec,
+    MountingSpec,
+)
+from service.domain.mat import BEVELS
+from service.domain.measure.length import ZERO, Length, Size
+from service.domain.opening import MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
+
+MOST_JOBS = 50
+MOST_MATS = 6
+MOST_FRAMES = 4
+
+
+class SizeLength(LengthField):
+    """A length of something that is there: more than nothing."""
+
+    def read(self, value: Any) -> Length:
+        """A length above zero."""
+        length = super().read(value)
+        if not length.ticks:
+            raise refusal("bad_length", "this must be more than nothing")
+        return length
+
+
+def _artwork(
+    width: Length, height: Length, thickness: Length = ZERO, kind: str = "paper"
+) -> Artwork:
+    return Artwork(Size(width, height), thickness, kind)
+
+
+class ArtworkDocument(Document):
+    """One artwork."""
+
+    makes = _artwork
+    width = SizeLength(required=True)
+    height = SizeLength(required=True)
+    thickness = LengthField()
+    kind = OneOf(tuple(ART_KINDS))
+
+
+class MatDocument(Document):
+    """One mat."""
+
+    makes = MatSpec
+    board = Code(required=True)
+    border = SidesField()
+    reveal = SidesField()
+    bevel = OneOf(BEVELS)
+    fillet = Code()
+
+
+class GlazingDocument(Document):
+    """Glazing, and the depth of a spacer under it."""
+
+    makes = GlazingSpec
+    sheet = Code(required=True)
+    spacer = LengthField()
+
+
+class MountingDocument(Document):
+    """How the art is mounted, and on what."""
+
+    makes = MountingSpec
+    method = Code()
+    board = Code()
+
+
+def _code(board: str) -> str:
+    return board
+
+
+class BackingDocument(Document):
+    """The board behind it all."""
+
+    makes = _code
+    board = Code(required=True)
+
+
+class FrameDocument(Document):
+    """One frame; the first of a list is the innermost."""
+
+    makes = FrameSpec
+    moulding = Code(required=True)
+    supply = OneOf(("length", "chop", "join"))
+    sides = StrictInteger(least=3, most=12)
+    fillet = Code()
+
+
+def _grid(rows: int, columns: int, arrangement: str = "grid", **more: Any) -> Grid:
+    return Grid(rows, columns, **more)
+
+
+class GridDocument(Document):
+    """Equal windows in rows and columns."""
+
+    makes = _grid
+    arrangement = OneOf(("grid",), required=True)
+    rows = StrictInteger(least=1, most=MOST_WINDOWS, required=True)
+    columns = StrictInteger(least=1, most=MOST_WINDOWS, required=True)
+    gutter = LengthField()
+    shape = OneOf(SHAPES)
+
+
+class PlacedWindowDocument(Document):
+    """A window placed by hand."""
+
+    makes = PlacedWindow
+    artwork = Part(ArtworkDocument, required=True)
+    x = LengthField(required=True)
+    y = LengthField(required=True)
+    shape = OneOf(SHAPES)
+
+
+class OpeningsField(WireField[Layout]):
+    """A grid, or a list of windows placed by hand."""
+
+    _grid: ClassVar[GridDocument] = GridDocument()
+    _window: ClassVar[PlacedWindowDocument] = PlacedWindowDocument()
+
+    def json_shape(self) -> dict[str, object]:
+        """Either of the two."""
+        grid = {"$ref": "#/components/schemas/Grid"}
+        window = {"$ref": "#/components/schemas/PlacedWindow"}
+        return {"oneOf": [grid, {"type": "array", "items": window, "maxItems": MOST_WINDOWS}]}
+
+    def read(self, value: Any) -> Layout:
+        """The arrangement of the windows."""
+        if isinstance(value, Mapping):
+            layout: Layout = self._grid.load(value)
+            return layout
+        if not isinstance(value, list | tuple) or not 1 <= len(value) <= MOST_WINDOWS:
+            raise refusal(
+                "bad_value", f"openings are a grid, or a list of 1 to {MOST_WINDOWS} windows"
+            )
+        windows, faults = [], {}
+        for position, each in enumerate(value):
+            try:
+                windows.append(self._window.load(each))
+            except ValidationError as error:
+                faults[position] = error.messages
+        if faults:
+            raise ValidationError(faults)
+        return Placed(tuple(windows))
+
+
+class JobDocument(Document):
+    """One picture to be framed, or several alike."""
+
+    makes = JobSpec
+    label = Words(longest=120)
+    quantity = StrictInteger(least=1, most=MOST_OF_A_JOB)
+    artwork = Part(ArtworkDocument, load_default=None)
+    presentation = OneOf(PRESENTATIONS, required=True)
+    overlap = LengthField()
+    float_margin = LengthField()
+    gap = LengthField()
+    openings = OpeningsField()
+    mats = Several(Part(MatDocument), most=MOST_MATS)
+    fit_to = SizeField()
+    bottom_weight = LengthField()
+    glazing = Part(GlazingDocument)
+    mounting = Part(MountingDocument)
+    backing = Part(BackingDocument)
+    frames = Several(Part(FrameDocument), most=MOST_FRAMES)
+    finishing = Several(Code(), most=20)
+    preservation_grade = StrictInteger(least=1, most=4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Customer:
+    """Who asks; kept with the quote and never needed for a calculation."""
+
+    name: str = ""
+    email: str = ""
+    telephone: str = ""
+    note: str = ""
+
+
+class CustomerDocument(Document):
+    """Who asks."""
+
+    makes = Customer
+    name = Words(longest=120)
+    email = Words(longest=254)
+    telephone = Words(longest=40)
+    note = Words(longest=1000, lines=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteRequest:
+    """A whole document: one or more jobs, and whose they are."""
+
+    jobs: tuple[JobSpec, ...]
+    reference: str = ""
+    customer: Customer = field(default_factory=Customer)
+
+
+class QuoteRequestDocument(Resource):
+    """The document of an estimate or a quote."""
+
+    makes = QuoteRequest
+    reference = Words(longest=80)
+    customer = Part(CustomerDocument)
+    jobs = Several(Part(JobDocument), least=1, most=MOST_JOBS, required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepRequest:
+    """One job and what to try in it; empty lists mean everything of that kind that is sold."""
+
+    job: JobSpec
+    over: str
+    items: tuple[str, ...] = ()
+
+
+class SweepRequestDocument(Resource):
+    """The document of a sweep."""
+
+    makes = SweepRequest
+    job = Part(JobDocument, required=True)
+    over = OneOf(("mouldings", "glazing"), required=True)
+    items = Several(Code(), most=5000)
+
+
+QUOTE_REQUEST = QuoteRequestDocument()
+SWEEP_REQUEST = SweepRequestDocument()
