@@ -156,6 +156,16 @@ def test_sides_are_one_length_or_four():
     assert set(refused.value.messages) == {"right", "left"}
 
 
+@pytest.mark.parametrize(
+    "written", ["3 1/2 in", {"top": "3 in", "right": "2 in", "bottom": "4 mm", "left": "1 in"}]
+)
+def test_sides_are_written_as_they_are_read(written):
+    class Bordered(Resource):
+        border = SidesField()
+
+    assert Bordered().dump(read(Bordered(), {"border": written})) == {"border": written}
+
+
 # --- numbers -----------------------------------------------------------------------------------
 
 
