@@ -8,7 +8,6 @@ last cut, where anything is left to cut off, eats into the leftover.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
@@ -18,6 +17,7 @@ from service.domain.cutting.bound import proven, whole_prices
 from service.domain.cutting.choice import Choice, best_tie, cheapest, gathered
 from service.domain.cutting.master import Master, Pattern, Prices, Task
 from service.domain.cutting.mixes import Cover, mixes
+from service.domain.cutting.pool import rest_of
 from service.domain.cutting.stick_pricing import Pricer, Sticks
 from service.domain.cutting.watch import Watch
 
@@ -174,16 +174,6 @@ class _Search:
         settled = best_tie(self.task, pool, gathered(trimmed), _NODES, max(self.sticks.stock))
         final = gathered(trim(self.sticks, settled))
         return min(final, gathered(trimmed), key=lambda c: c.rank(self.task))
-
-
-def rest_of(task: Task, chosen: Sequence[Pattern]) -> Task:
-    """What is still wanted, and what stock is left, once these patterns are cut."""
-    demands, limits = list(task.demands), list(task.limits)
-    for pattern in chosen:
-        demands = [max(0, d - n) for d, n in zip(demands, pattern.counts, strict=True)]
-        limit = limits[pattern.stock]
-        limits[pattern.stock] = None if limit is None else limit - 1
-    return replace(task, demands=tuple(demands), limits=tuple(limits))
 
 
 def _round(patterns: list[Pattern], prices: Prices, task: Task, turn: int) -> list[Pattern]:

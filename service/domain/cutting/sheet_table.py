@@ -1,0 +1,154 @@
+"""The most a sheet of any size can hold at given prices, if each piece may be used freely.
+
+The exact recursion for guillotine cuts (P. C. Gilmore and R. E. Gomory, "Multistage cutting stock
+problems of two and more dimensions", Operations Research 13 (1965), from memory): a rectangle holds
+one piece, or is cut in two along either axis at a sum of piece sizes. Dropping the demands only
+lets a sheet hold more, so its values prove bounds; a filling that keeps to the demands is a pattern.
+
+The table is worked out tile by tile. A cut takes off at least the smallest piece, so a tile as wide
+and as high as that depends only on earlier tiles, and is one array operation per cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.domain.cutting.points import reachable
+from service.domain.cutting.sheet_kinds import Block, Sheets, Way, above, beside
+
+Ints = NDArray[np.int64]
+
+_MOST_POINTS = 1200
+
+
+class Table:
+    """Best values for every size of rectangle.
+
+    Sizes that pieces can add up to are counted exactly; where there are too many for `work`, sizes
+    are rounded down to a coarser grid, pieces and sheets alike. More then fits than in truth (the
+    floors of some lengths never add up to more than the floor of their sum), so values still prove
+    bounds, but `exact` is False and no pattern can be read off.
+    """
+
+    def __init__(self, sheets: Sheets, work: int) -> None:
+        self._ways = sheets.ways(sheets.task.demands)
+        demands = sheets.task.demands
+        frames = [wh for wh, q in zip(sheets.stock, sheets.task.limits, strict=True) if q != 0]
+        width, height = max(w for w, _ in frames), max(h for _, h in frames)
+        self._grid_x = self._grid_y = 1
+        xs, good_x = self._sums([(y.w, demands[y.kind]) for y in self._ways], width)
+        ys, good_y = self._sums([(y.h, demands[y.kind]) for y in self._ways], height)
+        self.exact = good_x and good_y and self._work(xs, ys, 1, 1) <= work
+        if not self.exact:
+            xs, ys = self._coarse(xs, ys, width, height, work)
+        self._xs, self._ys = xs, ys
+        self.work = self._work(xs, ys, self._grid_x, self._grid_y)
+        self._value = np.zeros((len(xs), len(ys)), dtype=np.int64)
+
+    @staticmethod
+    def _sums(sizes: list[tuple[int, int]], longest: int) -> tuple[Ints, bool]:
+        return reachable([s for s, _ in sizes], [n for _, n in sizes], longest, _MOST_POINTS)
+
+    def _work(self, xs: Ints, ys: Ints, grid_x: int, grid_y: int) -> int:
+        # Array elements touched, and a fixed charge for each array operation.
+        small_w = max(1, min(way.w for way in self._ways) // grid_x)
+        small_h = max(1, min(way.h for way in self._ways) // grid_y)
+        tiles = (int(xs[-1]) // small_w + 1) * (int(ys[-1]) // small_h + 1)
+        cuts = (len(xs) + len(ys)) // 4 + 1
+        return cuts * (len(xs) * len(ys) + 4000 * tiles)
+
+    def _coarse(self, xs: Ints, ys: Ints, width: int, height: int, work: int) -> tuple[Ints, Ints]:
+        cells = 240
+        while True:
+            self._grid_x, self._grid_y = -(-width // cells), -(-height // cells)
+            xs = np.arange(width // self._grid_x + 1, dtype=np.int64)
+            ys = np.arange(height // self._grid_y + 1, dtype=np.int64)
+            if cells <= 12 or self._work(xs, ys, self._grid_x, self._grid_y) <= work:
+                return xs, ys
+            cells = cells * 4 // 5
+
+    def _grid(self, way: Way) -> tuple[int, int]:
+        return max(1, way.w // self._grid_x), max(1, way.h // self._grid_y)
+
+    def solve(self, prices: Sequence[int]) -> None:
+        """Fill the table for whole prices of each kind."""
+        value = self._value
+        value[:] = 0
+        for way in self._ways:
+            w, h = self._grid(way)
+            i, j = self._at(self._xs, w, True), self._at(self._ys, h, True)
+            if i < len(self._xs) and j < len(self._ys):
+                value[i, j] = max(int(value[i, j]), prices[way.kind])
+        np.maximum.accumulate(value, axis=0, out=value)
+        np.maximum.accumulate(value, axis=1, out=value)
+        tile_w = min(self._grid(way)[0] for way in self._ways)
+        tile_h = min(self._grid(way)[1] for way in self._ways)
+        for x0, x1 in self._tiles(self._xs, tile_w):
+            for y0, y1 in self._tiles(self._ys, tile_h):
+                tile = value[x0:x1, y0:y1]
+                _cut_tile(tile, value[:, y0:y1], self._xs, x0, x1)
+                _cut_tile(tile.T, value[x0:x1, :].T, self._ys, y0, y1)
+
+    @staticmethod
+    def _tiles(points: Ints, size: int) -> list[tuple[int, int]]:
+        starts = [0]
+        while starts[-1] < len(points):
+            reach = int(np.searchsorted(points, points[starts[-1]] + size, "left"))
+            starts.append(reach)
+        return list(zip(starts, starts[1:], strict=False))
+
+    @staticmethod
+    def _at(points: Ints, size: int, up: bool = False) -> int:
+        if up:
+            return int(np.searchsorted(points, size, "left"))
+        return int(np.searchsorted(points, size, "right")) - 1
+
+    def value(self, w: int, h: int) -> int:
+        """A worth that no filling of this rectangle exceeds."""
+        i = self._at(self._xs, w // self._grid_x)
+        return int(self._value[i, self._at(self._ys, h // self._grid_y)])
+
+    def filling(self, w: int, h: int, prices: Sequence[int]) -> list[Block]:
+        """Read a best filling off an exact table; empty where nothing has worth."""
+        xs, ys, value = self._xs, self._ys, self._value
+        i, j = self._at(xs, w), self._at(ys, h)
+        best = int(value[i, j])
+        if best == 0:
+            return []
+        for way in self._ways:
+            if way.w <= xs[i] and way.h <= ys[j] and prices[way.kind] == best:
+                return [way.leaf()]
+        for a in range(1, i):
+            b = self._at(xs, int(xs[i] - xs[a]))
+            if value[a, j] + value[b, j] == best and b > 0:
+                halves = (int(xs[a]), int(ys[j])), (int(xs[b]), int(ys[j]))
+                return self._halves(halves, prices, True)
+        for a in range(1, j):
+            b = self._at(ys, int(ys[j] - ys[a]))
+            if value[i, a] + value[i, b] == best and b > 0:
+                halves = (int(xs[i]), int(ys[a])), (int(xs[i]), int(ys[b]))
+                return self._halves(halves, prices, False)
+        return []
+
+    def _halves(
+        self, halves: tuple[tuple[int, int], tuple[int, int]], prices: Sequence[int], side: bool
+    ) -> list[Block]:
+        parts = [block for w, h in halves for block in self.filling(w, h, prices)]
+        if len(parts) < 2:
+            return parts
+        return [beside(*parts) if side else above(*parts)]
+
+
+def _cut_tile(tile: Ints, table: Ints, points: Ints, start: int, end: int) -> None:
+    """Cut a tile along its first axis at every point that leaves two parts of any use."""
+    inside = points[start:end]
+    for a in range(1, len(points)):
+        first = points[a]
+        if 2 * first > inside[-1]:
+            break
+        low = int(np.searchsorted(inside, 2 * first, "left"))
+        rest = np.searchsorted(points, inside[low:] - first, "right") - 1
+        np.maximum(tile[low:], table[a] + table[rest], out=tile[low:])

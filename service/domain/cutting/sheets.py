@@ -1,0 +1,180 @@
+"""Sheet plans: pieces from sheets of several sizes by straight cuts from edge to edge.
+
+Kerf is 0 where boards and glass are scored. A piece turns unless grain or texture forbids it.
+Offcuts of the rack are stock with a quantity and their own, lower cost, so they go first where
+that is cheaper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from math import gcd
+
+from service.domain.cutting.check import check_sheets
+from service.domain.cutting.choice import Choice
+from service.domain.cutting.master import Pattern, Task
+from service.domain.cutting.plan import (
+    Buy,
+    Fate,
+    Offcut,
+    Reason,
+    SheetPlan,
+    SheetUse,
+    Summary,
+    Unplaced,
+)
+from service.domain.cutting.sheet_draw import Copies, draw
+from service.domain.cutting.sheet_kinds import Sheets
+from service.domain.cutting.sheet_search import search
+from service.domain.cutting.sticks import refuse_twice
+from service.domain.cutting.stock import SheetPiece, SheetRules, SheetStock
+from service.domain.cutting.watch import Watch
+
+Size = tuple[int, int, bool]
+
+
+def plan_sheets(
+    stock: Sequence[SheetStock],
+    pieces: Sequence[SheetPiece],
+    rules: SheetRules | None = None,
+    watch: Watch | None = None,
+) -> SheetPlan:
+    """Plan pieces on sheets at the least cost found, with a proven bound, and check the plan.
+
+    Raises:
+        BadValue: a key that is used twice.
+        PlanCancelled: the caller stopped it.
+        PlanRejected: the plan failed its own independent check (a fault of the planner).
+    """
+    rules, watch = rules or SheetRules(), watch or Watch()
+    refuse_twice("sheet", (s.key for s in stock))
+    refuse_twice("piece", (p.key for p in pieces))
+    there = [s for s in stock if s.quantity != 0]
+    wanted = [p for p in pieces if p.quantity]
+    oversize = [p for p in wanted if not any(_takes(s, p) for s in there)]
+    fitting = [p for p in wanted if any(_takes(s, p) for s in there)]
+    uses: tuple[SheetUse, ...] = ()
+    missing: dict[str, int] = {}
+    bound = 0
+    if fitting:
+        uses, missing, bound = _plan(there, fitting, rules, watch)
+    unplaced = (
+        *(
+            Unplaced(
+                p.key,
+                p.quantity,
+                Reason.OVERSIZE,
+                "larger than every sheet, either way round"
+                if p.may_turn
+                else "larger than every sheet the way its grain runs",
+            )
+            for p in oversize
+        ),
+        *(
+            Unplaced(key, n, Reason.STOCK_EXHAUSTED, "no sheet that takes it is left")
+            for key, n in missing.items()
+        ),
+    )
+    plan = SheetPlan(uses, unplaced, _summary(stock, uses, bound))
+    check_sheets(stock, pieces, rules, plan)
+    return plan
+
+
+def _takes(sheet: SheetStock, piece: SheetPiece) -> bool:
+    if piece.width <= sheet.width and piece.height <= sheet.height:
+        return True
+    return piece.may_turn and piece.height <= sheet.width and piece.width <= sheet.height
+
+
+def _plan(
+    there: list[SheetStock], fitting: list[SheetPiece], rules: SheetRules, watch: Watch
+) -> tuple[tuple[SheetUse, ...], dict[str, int], int]:
+    alike: dict[Size, list[SheetPiece]] = {}
+    for piece in fitting:
+        alike.setdefault(_size(piece, rules.kerf), []).append(piece)
+    sizes = sorted(alike, key=lambda z: (-z[0] * z[1], z))
+    usable = [s for s in there if any(_takes(s, p) for p in fitting)]
+    penalty = 2 * max(s.cost for s in usable) + 1
+    task = Task(
+        tuple(sum(p.quantity for p in alike[size]) for size in sizes),
+        (penalty,) * len(sizes),
+        tuple(s.cost for s in usable),
+        tuple(s.quantity for s in usable),
+    )
+    sheets = _scaled(sizes, usable, rules, task)
+    found = search(sheets, watch)
+    copies = Copies([alike[size] for size in sizes])
+    uses = _uses(sheets, found.choice, usable, copies, rules)
+    missing = copies.left()
+    return uses, missing, max(0, found.bound - penalty * sum(missing.values()))
+
+
+def _size(piece: SheetPiece, kerf: int) -> Size:
+    w, h = piece.width + kerf, piece.height + kerf
+    if piece.may_turn:
+        w, h = min(w, h), max(w, h)
+    return w, h, piece.may_turn and w != h
+
+
+def _scaled(sizes: list[Size], usable: list[SheetStock], rules: SheetRules, task: Task) -> Sheets:
+    """Divide every length by what they all share, so that the search works on small numbers."""
+    stock = [(s.width + rules.kerf, s.height + rules.kerf) for s in usable]
+    lengths = [n for w, h, _ in sizes for n in (w, h)] + [n for wh in stock for n in wh]
+    unit = gcd(*lengths, rules.kerf)
+    return Sheets(
+        tuple((w // unit, h // unit, turns) for w, h, turns in sizes),
+        tuple((w // unit, h // unit) for w, h in stock),
+        task,
+        rules.kerf // unit,
+        -(-rules.keep_short // unit),
+        -(-rules.keep_long // unit),
+        unit,
+    )
+
+
+def _uses(
+    sheets: Sheets,
+    choice: Choice,
+    usable: list[SheetStock],
+    copies: Copies,
+    rules: SheetRules,
+) -> tuple[SheetUse, ...]:
+    plan: list[Pattern] = [pattern for pattern, times in choice.uses for _ in range(times)]
+    plan.sort(key=lambda p: (not usable[p.stock].offcut, p.stock, p.largest, p.counts))
+    numbers = [0] * len(usable)
+    uses = []
+    for pattern in plan:
+        numbers[pattern.stock] += 1
+        sheet = usable[pattern.stock]
+        root = draw(sheets, pattern, (sheet.width, sheet.height), copies, rules)
+        number = numbers[pattern.stock]
+        uses.append(
+            SheetUse(sheet.key, number, sheet.width, sheet.height, sheet.offcut, sheet.cost, root)
+        )
+    return tuple(uses)
+
+
+def _summary(stock: Sequence[SheetStock], uses: tuple[SheetUse, ...], bound: int) -> Summary:
+    cost = sum(use.cost for use in uses)
+    taken = sum(use.width * use.height for use in uses)
+    made = sum(p.w * p.h for use in uses for p in use.placements)
+    kept = [
+        Offcut(n, part.rect.w, part.rect.h)
+        for n, use in enumerate(uses)
+        for part in use.leftovers
+        if part.fate is Fate.KEEP
+    ]
+    counts = {s.key: sum(1 for use in uses if use.stock == s.key) for s in stock}
+    return Summary(
+        cost,
+        min(cost, bound),
+        Fraction(made, taken) if taken else Fraction(0),
+        tuple(
+            Buy(s.key, counts[s.key], s.cost * counts[s.key], s.offcut)
+            for s in stock
+            if counts[s.key]
+        ),
+        tuple(sorted(kept, key=lambda o: -o.width * o.height)),
+        sum(use.cut_count for use in uses),
+    )
