@@ -32,6 +32,6 @@ class TimeOrderedIds:
 
 
 def _uuid7(milliseconds: int, counter: int) -> UUID:
-    """The layout of RFC 9562, figure 11: time, version 7, counter, variant 10, random."""
+    """The layout of RFC 9562, section 5.7: time, version 7, counter, variant 10, random."""
     random = secrets.randbits(_RANDOM_BITS)
     return UUID(int=milliseconds << 80 | 7 << 76 | counter << 64 | 0b10 << 62 | random)

@@ -57,7 +57,12 @@ def read_number(text: str) -> int:
         raise NotFound(f'"{text[:40]}" is not a quote number; it reads like Q100014')
     if not damm.is_valid(digits):
         raise NotFound(f"Q{digits} was misread: its check digit does not fit; read it again")
-    return int(digits[:-1])
+    serial = int(digits[:-1])
+    if serial < FIRST_SERIAL:
+        raise NotFound(
+            f"there is no quote Q{digits}; the first one is {quote_number(FIRST_SERIAL)}"
+        )
+    return serial
 
 
 def _plain(text: str) -> str | None:

@@ -42,7 +42,8 @@ def database_url(text: str) -> URL:
         return url.set(drivername="postgresql+psycopg")
     if url.drivername not in ("sqlite", "sqlite+pysqlite"):
         raise UnknownDatabase("it must begin with sqlite:/// or postgresql://")
-    if not url.database or ":memory:" in url.database or "mode=memory" in url.database:
+    in_memory = ":memory:" in (url.database or ":memory:") or url.query.get("mode") == "memory"
+    if in_memory:
         raise UnknownDatabase("a SQLite database needs a file; one in memory is lost at once")
     return url.set(drivername="sqlite+pysqlite")
 
@@ -98,8 +99,8 @@ def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
-        driver: Any = connection.connection.driver_connection
-        driver.execute(connection.get_execution_options().get(BEGIN, "BEGIN DEFERRED"))
+        statement: str = connection.get_execution_options().get(BEGIN, "BEGIN DEFERRED")
+        connection.exec_driver_sql(statement)
 
 
 def reading(engine: Engine) -> Engine:
