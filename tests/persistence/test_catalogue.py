@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from fractions import Fraction
 
 import pytest
@@ -14,6 +15,7 @@ from service.domain.catalogue import (
     Fillet,
     Glazing,
     Hardware,
+    Item,
     ItemCost,
     Moulding,
 )
@@ -21,6 +23,7 @@ from service.domain.errors import BadValue, NotFound
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
+from service.persistence.catalogue import _KINDS
 from service.persistence.unit_of_work import SqlUnits
 
 INCH = Length.inches(1)
@@ -79,6 +82,14 @@ ITEMS: tuple[AnyItem, ...] = (
     ),
     Consumable(code="SUP-1", description="Tape", thickness=Length.inches("0.015625"), grade=1),
 )
+
+
+@pytest.mark.parametrize("kind", [Moulding, Board, Glazing, Fillet, Hardware, Consumable])
+def test_every_field_of_an_item_has_its_column(kind: type[AnyItem]) -> None:
+    shared = {field.name for field in fields(Item)}
+    own = [field.name for field in fields(kind) if field.name not in shared]
+    assert list(_KINDS[kind].fields) == own
+    assert shared == {"code", "description", "group", "discontinued"}
 
 
 @pytest.fixture

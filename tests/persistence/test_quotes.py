@@ -195,7 +195,7 @@ def test_lists_never_read_the_documents_and_use_an_index(
         uow.quotes.page("s1", QuoteFilter(status="draft"), 50, cursor)
         uow.quotes.page("s1", QuoteFilter(reference="W-1"), 50)
     plans = []
-    for statement, values in list(seen):
+    for statement, values in [one for one in seen if one[0].startswith("SELECT")]:
         assert "quote_revisions" not in statement
         with sqlite_engine.connect() as connection:
             rows = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values)  # type: ignore[arg-type]
