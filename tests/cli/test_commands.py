@@ -65,7 +65,7 @@ def test_create_key_prints_a_token_that_works_once_and_for_all(
     assert re.fullmatch(r"fq_[0-9a-f]{16}_[\w-]{43}", token)
     with units.reading() as uow:
         principal = authenticate(uow, token, utc_now())
-    assert (principal.shop_id, principal.scopes) == ("s1", {"price", "bench"})
+    assert (principal.shop_id, principal.scopes) == ("s1", frozenset({"price", "bench"}))
     assert principal.expires_at is not None
     with units.reading() as uow, pytest.raises(NotKnown):
         authenticate(uow, token, principal.expires_at)

@@ -60,14 +60,20 @@ BRACKET_TABLES = st.tuples(
 def rules(draw: st.DrawFn) -> PriceRule:
     method = draw(st.sampled_from(price_list.METHODS))
     table = method in ("whole", "marginal")
+    amounts: dict[str, Any] = {
+        name: draw(AMOUNTS) for name in ("rate", "above", "minimum", "set_up", "rounding_step")
+    }
+    words: dict[str, Any] = {
+        name: draw(TEXTS) for name in ("item", "group", "supply", "charge", "tax_category")
+    }
     return PriceRule(
         code=draw(TEXTS),
         component=draw(st.sampled_from(price_list.COMPONENTS)),
         basis=draw(st.sampled_from(price_list.BASES)),
         method=method,
         brackets=draw(BRACKET_TABLES) if table else (),
-        **{name: draw(AMOUNTS) for name in ("rate", "above", "minimum", "set_up", "rounding_step")},
-        **{name: draw(TEXTS) for name in ("item", "group", "supply", "charge", "tax_category")},
+        **amounts,
+        **words,
     )
 
 
@@ -159,12 +165,13 @@ RULE = PriceRule(
 
 
 def test_every_field_of_the_domain_is_written() -> None:
-    for codec, value in (
+    written: tuple[tuple[Codec[Any], Any], ...] = (
         (documents.SHOP, WHOLE_SHOP),
         (documents.RULES, (RULE,)),
         (documents.BREAKS, (QuantityBreak(2, Fraction(5)),)),
         (documents.OPERATIONS, (labour.Operation("cut", "Cut", "rails", Fraction(1)),)),
-    ):
+    )
+    for codec, value in written:
         _written_fields(value, codec.encode(value))
 
 
