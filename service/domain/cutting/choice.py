@@ -78,6 +78,16 @@ def best_tie(task: Task, pool: Sequence[Pattern], start: Choice, nodes: int, uni
     return min(start, found, key=lambda c: c.rank(task))
 
 
+def within_cost(task: Task, pool: Sequence[Pattern], cost: int, nodes: int, unit: int) -> Choice:
+    """A choice that costs no more than `cost`, with most offcut and then fewest cuts.
+
+    Where the search finds none, the choice is empty, and everything short.
+    """
+    program = _Program(task, pool, [p.cuts * 1e-4 - p.total / unit for p in pool])
+    program.hold_cost(cost)
+    return program.solve(Choice(()), nodes, step=1e-4)
+
+
 def _cost_step(task: Task) -> float:
     # Two costs differ by at least this, so a bound nearer than it proves the best.
     return float(np.gcd.reduce([*task.costs, *task.penalties])) if task.costs else 1.0

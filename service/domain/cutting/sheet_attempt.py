@@ -8,7 +8,7 @@ limit is a count, so the plan does not depend on how busy the machine is.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,17 +35,15 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class Attempt:
-    """The best choice for a task, the prices of its LP, and the patterns that came up."""
+    """The best greedy plan for a task, the prices of its LP, and the patterns that came up."""
 
     choice: Choice
     prices: Prices
     patterns: list[Pattern]
 
 
-def attempt(
-    sheets: Sheets, effort: Effort, known: Sequence[Pattern], floor: int, seed: int
-) -> Attempt:
-    """Plan a task from the known patterns and new ones; stop early at a cost of `floor`."""
+def price(sheets: Sheets, effort: Effort, known: Sequence[Pattern], seed: int) -> Attempt:
+    """Fill greedily, then generate patterns until the LP over them settles."""
     task = sheets.task
     master = Master(task)
     for pattern in known:
@@ -57,10 +55,27 @@ def attempt(
             master.add(pattern)
         best = min(best, choice, key=lambda c: c.rank(task)[0])
     prices = generate(sheets, effort, master, seed)
-    if best.rank(task)[0] > max(floor, prices.value - 1e-6):
-        pool = _promising(task, master.patterns, prices, best, effort.pool)
-        best = cheapest(task, pool, best, effort.nodes)
     return Attempt(best, prices, master.patterns)
+
+
+def choose(
+    task: Task, patterns: Sequence[Pattern], prices: Prices, best: Choice, effort: Effort
+) -> Choice:
+    """The cheapest whole patterns by the restricted MIP, or `best`."""
+    pool = _promising(task, patterns, prices, best, effort.pool)
+    return cheapest(task, pool, best, effort.nodes)
+
+
+def attempt(
+    sheets: Sheets, effort: Effort, known: Sequence[Pattern], floor: int, seed: int
+) -> Attempt:
+    """Price a task and choose; stop early at a cost of `floor`."""
+    found = price(sheets, effort, known, seed)
+    task = sheets.task
+    if found.choice.rank(task)[0] <= max(floor, found.prices.value - 1e-6):
+        return found
+    best = choose(task, found.patterns, found.prices, found.choice, effort)
+    return replace(found, choice=best)
 
 
 def generate(sheets: Sheets, effort: Effort, master: Master, seed: int) -> Prices:

@@ -12,11 +12,15 @@ from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil
 
-from service.domain.cutting.bound import SCALE, proven, whole_prices
-from service.domain.cutting.master import Master, Pattern
+import numpy as np
+
+from service.domain.cutting.bound import proven, whole_prices
+from service.domain.cutting.master import Master, Pattern, Prices
 from service.domain.cutting.mixes import Cover
 from service.domain.cutting.sheet_kinds import Sheets, count_kinds
 from service.domain.cutting.sheet_table import Table
+
+_READ = 12
 
 
 class Proof:
@@ -59,11 +63,16 @@ class Proof:
             bound = proven(task, whole, cover.holds)
             if bound > best:
                 best, self.covers[1:] = bound, [cover]
-            added = False
-            for s, (w, h) in enumerate(self._sheets.stock):
-                worth = task.costs[s] + float(prices.rents[s])
-                if self._table.exact and cover.holds[s] > worth * SCALE * (1 + 1e-7):
-                    block = self._table.filling(w, h, whole)[0]
-                    added |= master.add(Pattern(s, count_kinds(block, len(whole))))
-            if not added:
-                break
+            if not self._read(master, prices, whole):
+                return
+
+    def _read(self, master: Master, prices: Prices, whole: Sequence[int]) -> bool:
+        """Add the table's fillings that the LP, at its own prices, would use."""
+        task, added = self._sheets.task, False
+        for s, (w, h) in enumerate(self._sheets.stock):
+            worth = task.costs[s] + float(prices.rents[s])
+            for block in self._table.fillings(w, h, whole, 0, _READ):
+                counts = count_kinds(block, len(whole))
+                if float(np.dot(counts, prices.pieces)) > worth * (1 + 1e-7):
+                    added |= master.add(Pattern(s, counts))
+        return added

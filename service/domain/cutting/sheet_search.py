@@ -14,19 +14,20 @@ import numpy as np
 
 from service.domain.cutting.bound import next_cost, whole_prices
 from service.domain.cutting.choice import Choice, gathered
-from service.domain.cutting.master import Master, Pattern
-from service.domain.cutting.mixes import Mix, mixes
+from service.domain.cutting.master import Master, Pattern, Prices
+from service.domain.cutting.mixes import Cover, Mix, mixes
 from service.domain.cutting.pool import Pool, rest_of
-from service.domain.cutting.sheet_attempt import Effort, attempt, generate
+from service.domain.cutting.sheet_attempt import Effort, attempt, choose, generate, price
 from service.domain.cutting.sheet_blocks import Beam
 from service.domain.cutting.sheet_bound import Proof
+from service.domain.cutting.sheet_dive import dive
 from service.domain.cutting.sheet_kinds import Sheets
 from service.domain.cutting.sheet_ties import settle_ties
 from service.domain.cutting.watch import Watch
 
-_PART = Effort(fills=6, rounds=4, shaken=1, pool=250, nodes=10, beam=Beam(240, 3, 24))
-_MIX = Effort(fills=10, rounds=6, shaken=2, pool=300, nodes=10, beam=Beam(320, 4, 30))
-_EFFORT = 20_000
+_PART = Effort(fills=6, rounds=4, shaken=1, pool=120, nodes=5, beam=Beam(240, 3, 24))
+_MIX = Effort(fills=10, rounds=6, shaken=2, pool=220, nodes=5, beam=Beam(320, 4, 30))
+_EFFORT = 4_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,8 @@ class Plan:
 
     first: Effort
     work: int
+    dives: int
+    proofs: int
     mixes: int
     tries: int
     recuts: int
@@ -43,12 +46,13 @@ class Plan:
     def of(pieces: int) -> Plan:
         """Small jobs are searched closely, large ones within about the same time."""
         if pieces <= 80:
-            first = Effort(60, 12, 4, 350, 20, Beam(400, 4, 40))
-            return Plan(first, 800_000_000, 40, 4, 4)
+            first = Effort(60, 10, 3, 260, 10, Beam(360, 4, 36))
+            return Plan(first, 500_000_000, 4, 10, 24, 2, 2)
         if pieces <= 250:
-            first = Effort(24, 24, 4, 400, 20, Beam(400, 4, 40))
-            return Plan(first, 2_000_000_000, 30, 4, 12)
-        return Plan(Effort(12, 24, 4, 500, 20, Beam(400, 4, 40)), 3_000_000_000, 12, 2, 12)
+            first = Effort(24, 20, 4, 300, 10, Beam(400, 4, 40))
+            return Plan(first, 1_200_000_000, 3, 8, 16, 2, 8)
+        first = Effort(10, 16, 4, 300, 10, Beam(400, 4, 40))
+        return Plan(first, 2_200_000_000, 2, 2, 0, 0, 8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,24 +80,49 @@ class _Search:
         self.pool = Pool()
         self.best = Choice(())
         self.floor = 0  # no plan that makes all costs less
-        self.steps = self.size.mixes + self.size.recuts + 4
+        self.steps = sum((self.size.dives, self.size.proofs, self.size.mixes, self.size.recuts)) + 4
         self.done = 0
 
     def run(self) -> Found:
-        first = attempt(self.sheets, self.size.first, [], 0, 0)
-        for pattern in first.patterns:
-            self.pool.add(pattern)
+        first = price(self.sheets, self.size.first, [], 0)
+        self._gather(first.patterns)
         self.best = first.choice
         self._step()
         self.proof.settle(first.patterns)
         self._raise_floor()
         self._step()
+        self._dive()
         if not any(self.best.short(self.task)):
+            self._prove_mixes()
+            self._choose()
             self._try_mixes()
+        else:
+            self._choose()
         self._recut()
         self.best = settle_ties(self.sheets, self.best, list(self.pool))
         self.watch.step(self.steps, self.steps)
         return Found(self.best, self._bound())
+
+    def _gather(self, patterns: list[Pattern]) -> None:
+        for pattern in patterns:
+            self.pool.add(pattern)
+
+    def _dive(self) -> None:
+        for seed in range(self.size.dives):
+            if self._cost <= self._bound():
+                return
+            self._take(dive(self.sheets, self.pool, seed))
+            self._step()
+
+    def _choose(self) -> None:
+        if self._cost <= self._bound():
+            return
+        master = Master(self.task)
+        for pattern in self.pool:
+            master.add(pattern)
+        prices = master.solve()
+        self._take(choose(self.task, master.patterns, prices, self.best, self.size.first))
+        self._step()
 
     def _step(self) -> None:
         self.done += 1
@@ -112,60 +141,77 @@ class _Search:
     def _take(self, choice: Choice) -> None:
         self.best = min(self.best, choice, key=lambda c: c.rank(self.task)[0])
 
-    def _try_mixes(self) -> None:
-        """Try mixes of stock in order of cost; while each is proven too little the bound rises."""
-        proven, tried, seen = True, 0, set[tuple[int, ...]]()
-        for _ in range(self.size.mixes):
-            mix = self._next_mix(seen)
-            if mix is None or mix.cost >= self._cost:
-                self.floor = self._cost if proven and mix is None else self.floor
+    def _prove_mixes(self) -> None:
+        """Raise the bound past mixes of stock, cheapest first, while each is proven too little."""
+        for _ in range(self.size.proofs):
+            mix = next(mixes(self.task, self.proof.covers, self._cost, _EFFORT), None)
+            if mix is None:
+                self.floor = self._cost
                 return
-            if proven:
-                self.floor = max(self.floor, mix.cost)
-            if not mix.whole or tried == self.size.tries:
+            self.floor = max(self.floor, mix.cost)
+            if not mix.whole:
                 return
-            seen.add(mix.counts)
             self._step()
-            enough, ruled_out = self._weigh(mix)
-            proven = proven and ruled_out
-            if enough:
-                tried += 1
-                self._fill_mix(mix)
+            prices = self._priced(mix, rounds=0)
+            cover = self.proof.weigh(whole_prices(prices.pieces, self.task.penalties))
+            if _enough(mix, cover):
+                return
+            self.proof.covers.append(cover)
 
-    def _next_mix(self, seen: set[tuple[int, ...]]) -> Mix | None:
-        for mix in mixes(self.task, self.proof.covers, self._cost, _EFFORT):
-            if mix.counts not in seen:
-                return mix
-        return None
+    def _try_mixes(self) -> None:
+        """Fill mixes of stock that could be enough, cheapest first.
 
-    def _weigh(self, mix: Mix) -> tuple[bool, bool]:
-        """Whether the patterns known could fill a mix, and whether it is proven that none can."""
+        Mixes that the patterns known cannot fill are passed by; their prices, taken for a proof,
+        pass others by too, which a proof would not, so nothing here raises the bound.
+        """
+        covers, tried = list(self.proof.covers), 0
+        passed: set[tuple[int, ...]] = set()
+        for _ in range(self.size.mixes):
+            found = mixes(self.task, covers, self._cost, _EFFORT)
+            mix = next((m for m in found if m.counts not in passed), None)
+            if mix is None or not mix.whole or tried == self.size.tries:
+                return
+            passed.add(mix.counts)
+            self._step()
+            prices = self._priced(mix, rounds=2)
+            if prices.value > mix.cost + 0.5:
+                covers.append(self._believed(prices))
+                continue
+            tried += 1
+            self._fill_mix(mix)
+            if self._cost <= mix.cost:
+                return
+
+    def _priced(self, mix: Mix, rounds: int) -> Prices:
+        """The LP of a mix over the patterns known, and new ones where these do not fill it."""
         task = replace(self.task, limits=mix.counts)
-        sheets = replace(self.sheets, task=task)
         master = Master(task)
         for pattern in self.pool:
             master.add(pattern)
         prices = master.solve()
-        if prices.value > mix.cost + 0.5:
+        if rounds and prices.value > mix.cost + 0.5:
             known = len(master.patterns)
-            prices = generate(sheets, replace(_MIX, rounds=2, shaken=0), master, 0)
-            for pattern in master.patterns[known:]:
-                self.pool.add(pattern)
-        if prices.value <= mix.cost + 0.5:
-            return True, False
-        cover = self.proof.weigh(whole_prices(prices.pieces, task.penalties))
-        held = sum(n * v for n, v in zip(mix.counts, cover.holds, strict=True))
-        if held < cover.need:
-            self.proof.covers.append(cover)
-            return False, True
-        return False, False
+            sheets = replace(self.sheets, task=task)
+            prices = generate(sheets, replace(_MIX, rounds=rounds, shaken=0), master, 0)
+            self._gather(master.patterns[known:])
+        return prices
+
+    def _believed(self, prices: Prices) -> Cover:
+        """A cover by the patterns known alone: what they hold, not what could be held."""
+        whole = whole_prices(prices.pieces, self.task.penalties)
+        patterns = list(self.pool)
+        worth = np.array([p.counts for p in patterns]) @ np.array(whole)
+        stock = np.array([p.stock for p in patterns])
+        holds = tuple(int(worth[stock == s].max(initial=0)) for s in range(len(self.task.costs)))
+        need = sum(d * p for d, p in zip(self.task.demands, whole, strict=True))
+        # A little is let pass, as prices are rounded.
+        return Cover(holds, need - len(patterns) - need // 1_000_000)
 
     def _fill_mix(self, mix: Mix) -> None:
         task = replace(self.task, limits=mix.counts)
         sheets = replace(self.sheets, task=task)
         found = attempt(sheets, _MIX, self.pool.within(task), 0, mix.cost)
-        for pattern in found.patterns:
-            self.pool.add(pattern)
+        self._gather(found.patterns)
         self._take(found.choice)
 
     def _recut(self) -> None:
@@ -187,8 +233,7 @@ class _Search:
         spent = sum(self.task.costs[p.stock] for p in kept)
         part = replace(self.sheets, task=rest)
         found = attempt(part, _PART, self.pool.within(rest), self._bound() - spent, 7 * turn)
-        for pattern in found.patterns:
-            self.pool.add(pattern)
+        self._gather(found.patterns)
         again = [p for p, times in found.choice.uses for _ in range(times)]
         self._take(gathered([*kept, *again]))
 
@@ -200,3 +245,7 @@ class _Search:
         rate = np.array([float(self.task.costs[p.stock]) for p in plan]) / made
         order = np.argsort(-rate / max(rate.max(), 1e-12) - rng.random(len(plan)), kind="stable")
         return set(order[: 4 + turn % 5].tolist())
+
+
+def _enough(mix: Mix, cover: Cover) -> bool:
+    return sum(n * v for n, v in zip(mix.counts, cover.holds, strict=True)) >= cover.need

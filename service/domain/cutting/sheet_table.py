@@ -47,6 +47,9 @@ class Table:
         self._xs, self._ys = xs, ys
         self.work = self._work(xs, ys, self._grid_x, self._grid_y)
         self._value = np.zeros((len(xs), len(ys)), dtype=np.int64)
+        self._other = np.zeros((len(ys), len(xs)), dtype=np.int64)
+        self._tiles_x = _tiles(xs, min(self._grid(way)[0] for way in self._ways))
+        self._tiles_y = _tiles(ys, min(self._grid(way)[1] for way in self._ways))
 
     @staticmethod
     def _sums(sizes: list[tuple[int, int]], longest: int) -> tuple[Ints, bool]:
@@ -84,21 +87,15 @@ class Table:
                 value[i, j] = max(int(value[i, j]), prices[way.kind])
         np.maximum.accumulate(value, axis=0, out=value)
         np.maximum.accumulate(value, axis=1, out=value)
-        tile_w = min(self._grid(way)[0] for way in self._ways)
-        tile_h = min(self._grid(way)[1] for way in self._ways)
-        for x0, x1 in self._tiles(self._xs, tile_w):
-            for y0, y1 in self._tiles(self._ys, tile_h):
-                tile = value[x0:x1, y0:y1]
-                _cut_tile(tile, value[:, y0:y1], self._xs, x0, x1)
-                _cut_tile(tile.T, value[x0:x1, :].T, self._ys, y0, y1)
-
-    @staticmethod
-    def _tiles(points: Ints, size: int) -> list[tuple[int, int]]:
-        starts = [0]
-        while starts[-1] < len(points):
-            reach = int(np.searchsorted(points, points[starts[-1]] + size, "left"))
-            starts.append(reach)
-        return list(zip(starts, starts[1:], strict=False))
+        # The same table twice, so that cuts along either axis run along memory.
+        other = self._other
+        other[:] = value.T
+        for x0, x1, cuts_x in self._tiles_x:
+            for y0, y1, cuts_y in self._tiles_y:
+                _cut_tile(value[x0:x1, y0:y1], value[:, y0:y1], cuts_x)
+                other[y0:y1, x0:x1] = value[x0:x1, y0:y1].T
+                _cut_tile(other[y0:y1, x0:x1], other[:, x0:x1], cuts_y)
+                value[x0:x1, y0:y1] = other[y0:y1, x0:x1].T
 
     @staticmethod
     def _at(points: Ints, size: int, up: bool = False) -> int:
@@ -111,44 +108,78 @@ class Table:
         i = self._at(self._xs, w // self._grid_x)
         return int(self._value[i, self._at(self._ys, h // self._grid_y)])
 
-    def filling(self, w: int, h: int, prices: Sequence[int]) -> list[Block]:
-        """Read a best filling off an exact table; empty where nothing has worth."""
+    def fillings(self, w: int, h: int, prices: Sequence[int], worth: int, most: int) -> list[Block]:
+        """Fillings worth more than `worth`, by different first cuts, the best of each; best first.
+
+        Only an exact table's fillings fit their sheet.
+        """
+        i, j = self._at(self._xs, w), self._at(self._ys, h)
+        found = []
+        for axis, points, line, top in (
+            (0, self._xs, self._value[:, j], i),
+            (1, self._ys, self._value[i], j),
+        ):
+            places = np.arange(1, top)
+            rest = np.searchsorted(points, points[top] - points[1:top], "right") - 1
+            both = line[1:top] + line[rest]
+            good = (both > worth) & (rest > 0) & (places <= rest)
+            for at in np.flatnonzero(good).tolist():
+                found.append((-int(both[at]), axis, at + 1, int(rest[at])))
+        blocks = []
+        for _, axis, a, b in sorted(found)[:most]:
+            cells = ((a, j), (b, j)) if axis == 0 else ((i, a), (i, b))
+            blocks += self._halves(cells, prices, axis == 0)
+        return blocks or self._filling(i, j, prices)
+
+    def _filling(self, i: int, j: int, prices: Sequence[int]) -> list[Block]:
         xs, ys, value = self._xs, self._ys, self._value
-        i, j = self._at(xs, w), self._at(ys, h)
         best = int(value[i, j])
         if best == 0:
             return []
         for way in self._ways:
-            if way.w <= xs[i] and way.h <= ys[j] and prices[way.kind] == best:
+            w, h = self._grid(way)
+            if w <= xs[i] and h <= ys[j] and prices[way.kind] == best:
                 return [way.leaf()]
-        for a in range(1, i):
-            b = self._at(xs, int(xs[i] - xs[a]))
-            if value[a, j] + value[b, j] == best and b > 0:
-                halves = (int(xs[a]), int(ys[j])), (int(xs[b]), int(ys[j]))
-                return self._halves(halves, prices, True)
-        for a in range(1, j):
-            b = self._at(ys, int(ys[j] - ys[a]))
-            if value[i, a] + value[i, b] == best and b > 0:
-                halves = (int(xs[i]), int(ys[a])), (int(xs[i]), int(ys[b]))
-                return self._halves(halves, prices, False)
+        for axis, points, line, top in ((0, xs, value[:, j], i), (1, ys, value[i], j)):
+            rest = np.searchsorted(points, points[top] - points[1:top], "right") - 1
+            match = np.flatnonzero((line[1:top] + line[rest] == best) & (rest > 0))
+            if match.size:
+                a, b = int(match[0]) + 1, int(rest[match[0]])
+                cells = ((a, j), (b, j)) if axis == 0 else ((i, a), (i, b))
+                return self._halves(cells, prices, axis == 0)
         return []
 
     def _halves(
-        self, halves: tuple[tuple[int, int], tuple[int, int]], prices: Sequence[int], side: bool
+        self, cells: tuple[tuple[int, int], tuple[int, int]], prices: Sequence[int], side: bool
     ) -> list[Block]:
-        parts = [block for w, h in halves for block in self.filling(w, h, prices)]
+        parts = [block for i, j in cells for block in self._filling(i, j, prices)]
         if len(parts) < 2:
             return parts
         return [beside(*parts) if side else above(*parts)]
 
 
-def _cut_tile(tile: Ints, table: Ints, points: Ints, start: int, end: int) -> None:
+def _cut_tile(tile: Ints, table: Ints, cuts: list[tuple[int, int, Ints]]) -> None:
     """Cut a tile along its first axis at every point that leaves two parts of any use."""
-    inside = points[start:end]
-    for a in range(1, len(points)):
-        first = points[a]
-        if 2 * first > inside[-1]:
-            break
-        low = int(np.searchsorted(inside, 2 * first, "left"))
-        rest = np.searchsorted(points, inside[low:] - first, "right") - 1
-        np.maximum(tile[low:], table[a] + table[rest], out=tile[low:])
+    for a, low, rest in cuts:
+        both = table[rest]
+        both += table[a]
+        np.maximum(tile[low:], both, out=tile[low:])
+
+
+def _tiles(points: Ints, size: int) -> list[tuple[int, int, list[tuple[int, int, Ints]]]]:
+    """Runs of points no wider than `size`, each with its cuts: where, from which row, what is left."""
+    tiles = []
+    start = 0
+    while start < len(points):
+        end = int(np.searchsorted(points, points[start] + size, "left"))
+        inside = points[start:end]
+        cuts = []
+        for a in range(1, len(points)):
+            if 2 * points[a] > inside[-1]:
+                break
+            low = int(np.searchsorted(inside, 2 * points[a], "left"))
+            rest = np.searchsorted(points, inside[low:] - points[a], "right") - 1
+            cuts.append((a, low, rest))
+        tiles.append((start, end, cuts))
+        start = end
+    return tiles

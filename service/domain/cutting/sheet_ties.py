@@ -11,15 +11,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from service.domain.cutting.choice import Choice, best_tie, gathered
-from service.domain.cutting.master import Master, Pattern
+from service.domain.cutting.choice import Choice, gathered, within_cost
+from service.domain.cutting.master import Master, Pattern, Task
+from service.domain.cutting.pool import rest_of
 from service.domain.cutting.sheet_fill import Filler
 from service.domain.cutting.sheet_kinds import Block, Sheets, count_kinds
 from service.domain.cutting.sheet_layout import Layouts, scored_blocks, without
 
-_NODES = 10
-_SIZE = 6_000
+_NODES = 1
+_NEAR = 2_000
 _MOST_SHEETS = 60
+_CROWNS = 40
+_TRIES = 2
 _REFILLS = 24
 _REFILLED = 8
 
@@ -28,21 +31,64 @@ def settle_ties(sheets: Sheets, best: Choice, pool: Sequence[Pattern]) -> Choice
     """The best plan of the same cost, every sheet laid out and holding only what is wanted."""
     layouts = Layouts(sheets)
     start = cut_down(layouts, best)
-    task = sheets.task
     if 0 < len(start) <= _MOST_SHEETS:
-        near = _near(sheets, pool, best, max(60, _SIZE // len(task.demands)))
-        ranked = [ranked_pattern(layouts, p.stock, _block(p)) for p in near]
-        singles = [
-            ranked_pattern(layouts, s, [way.leaf()])
-            for s in range(len(sheets.stock))
-            for way in sheets.ways(task.demands)
-            if way.w <= sheets.stock[s][0] and way.h <= sheets.stock[s][1]
-        ]
-        field = list(dict.fromkeys([*start, *ranked, *singles]))
-        unit = max(w * h for w, h in sheets.stock)
-        tied = cut_down(layouts, best_tie(task, field, gathered(start), _NODES, unit))
-        start = min(start, tied, key=lambda plan: gathered(plan).rank(task))
+        start = _crown(layouts, start, pool)
     return gathered(_refill(layouts, start))
+
+
+def _crown(layouts: Layouts, start: list[Pattern], pool: Sequence[Pattern]) -> list[Pattern]:
+    """A plan round the sheet with the largest offcut that a plan of this cost can hold."""
+    sheets, task = layouts.sheets, layouts.sheets.task
+    cost = gathered(start).rank(task)[0]
+    near = _near(sheets, pool, cost, max(60, _NEAR // len(task.demands)))
+    ranked = [ranked_pattern(layouts, p.stock, _block(p)) for p in near]
+    field = list(dict.fromkeys([*start, *ranked]))
+    crowns = sorted({*ranked, *_singles(layouts)}, key=lambda p: (-p.largest, p.stock, p.counts))
+    largest = max(p.largest for p in start)
+    master = Master(task)
+    for pattern in pool:
+        master.add(pattern)
+    tries = 0
+    for crown in crowns[:_CROWNS]:
+        if crown.largest <= largest or tries == _TRIES:
+            break
+        rest = rest_of(task, [crown])
+        if not _could(master, rest, cost - task.costs[crown.stock]):
+            continue
+        tries += 1
+        plan = _around(rest, field, crown, start, cost, max(w * h for w, h in sheets.stock))
+        smaller = cut_down(layouts, gathered(plan))
+        if gathered(smaller).rank(task) < gathered(start).rank(task):
+            return smaller
+    return start
+
+
+def _singles(layouts: Layouts) -> list[Pattern]:
+    """A piece alone on a sheet: what leaves the most."""
+    sheets = layouts.sheets
+    return [
+        ranked_pattern(layouts, s, [way.leaf()])
+        for s, (w, h) in enumerate(sheets.stock)
+        for way in sheets.ways(sheets.task.demands)
+        if way.w <= w and way.h <= h and sheets.task.limits[s] != 0
+    ]
+
+
+def _could(master: Master, rest: Task, cost: int) -> bool:
+    master.retarget(rest.demands, rest.limits)
+    return min(q for q in (0, *rest.limits) if q is not None) >= 0 and (
+        master.solve().value <= cost + 1e-6
+    )
+
+
+def _around(
+    rest: Task, field: list[Pattern], crown: Pattern, start: list[Pattern], cost: int, unit: int
+) -> list[Pattern]:
+    """The start, or a plan of its cost that holds the crown."""
+    room = cost - rest.costs[crown.stock]
+    found = within_cost(rest, field, room, _NODES, unit)
+    plan = [crown, *(p for p, times in found.uses for _ in range(times))]
+    return plan if found.rank(rest)[0] <= room else start
 
 
 def _block(pattern: Pattern) -> list[Block]:
@@ -58,14 +104,14 @@ def ranked_pattern(layouts: Layouts, stock: int, blocks: Sequence[Block]) -> Pat
     return Pattern(stock, counts, form, scored.largest, scored.total, scored.cuts)
 
 
-def _near(sheets: Sheets, pool: Sequence[Pattern], best: Choice, most: int) -> list[Pattern]:
+def _near(sheets: Sheets, pool: Sequence[Pattern], cost: int, most: int) -> list[Pattern]:
     """Patterns that a plan of this cost can use at all, by reduced cost."""
     task = sheets.task
     master = Master(task)
     for pattern in pool:
         master.add(pattern)
     prices = master.solve()
-    gap = best.rank(task)[0] - prices.value + 1e-6
+    gap = cost - prices.value + 1e-6
     counts = np.array([p.counts for p in pool])
     stock = np.array([p.stock for p in pool])
     costs = np.array(task.costs, dtype=float) + prices.rents
