@@ -1,0 +1,242 @@
+"""From an estimate to a cut ticket.
+
+The order of steps changes the cutter's set-up as few times as can be; a board is sized before its
+windows are cut, a mat's windows are cut before the next mat is fixed to it, glass is scored after
+the last board so that no splinter lies under a mat, and everything is ready before it is fitted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from service.domain.bench import uses_stops
+from service.domain.estimate import JobEstimate
+from service.domain.measure.length import Length
+from service.domain.shop import Shop
+from service.domain.ticket import cutter_work, frame_work, mat_work
+from service.domain.ticket.draft import Bundle, Draft
+from service.domain.ticket.material import arts, frames_on, hardware, stack, supplies
+from service.domain.ticket.minutes import other_work, shares
+from service.domain.ticket.model import Change, CutTicket, SetUps, Share, Step
+from service.domain.ticket.order import Task, fewest_changes
+from service.domain.ticket.pieces import ticket_pieces
+from service.domain.ticket.proof import prove
+from service.domain.ticket.rail_stops import in_order
+from service.domain.ticket.refusals import TicketRefused
+
+
+def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
+    """The ticket of one job.
+
+    Raises:
+        TicketRefused: the job has an advisory that stops it.
+        TicketNotProved: the cuts do not give what was ordered (a fault of ours, never the job's).
+    """
+    stopped = [advisory for advisory in made.advisories if advisory.severity == "stop"]
+    if stopped:
+        raise TicketRefused(stopped)
+    stops = uses_stops(shop.bench, made.job.quantity)
+    bundle = Bundle(made, shop, ticket_pieces(made, shop, stops=stops), stops)
+    drafts = _drafts(bundle)
+    drafts, set_ups = _in_order(drafts, stops=stops)
+    _fill_in(bundle, drafts)
+    ticket = _ticket(bundle, _steps(drafts, shares(made.times, drafts), stops=stops), set_ups)
+    prove(ticket, made.pieces)
+    return ticket
+
+
+def _ticket(bundle: Bundle, steps: tuple[Step, ...], set_ups: SetUps) -> CutTicket:
+    made, shop = bundle.made, bundle.shop
+    return CutTicket(
+        label=made.job.label,
+        quantity=made.job.quantity,
+        presentation=made.job.presentation,
+        art=arts(made.job),
+        shows=made.sizes.shows,
+        ruler=shop.ruler,
+        stops=bundle.stops,
+        package=made.sizes.package,
+        allowance=made.sizes.allowance,
+        gap=made.job.gap,
+        frames=frames_on(made),
+        stack=stack(made.job),
+        stack_depth=made.sizes.stack_depth,
+        pieces=bundle.pieces,
+        steps=steps,
+        set_ups=set_ups,
+        hardware=hardware(made, shop),
+        supplies=supplies(made),
+        weight_mg=made.weight_mg,
+        safety_factor=shop.safety.hardware_factor,
+        advisories=made.advisories,
+    )
+
+
+def _drafts(bundle: Bundle) -> list[Draft]:
+    """All steps in the trade's own order, each knowing what it waits for."""
+    first = frame_work.take_in_draft(bundle)
+    sized = cutter_work.size_drafts(bundle)
+    drafts = [first]
+    if sized:
+        square = frame_work.square_draft()
+        square.after.append(first)
+        for draft in sized:
+            draft.after.append(square)
+        drafts += [square, *sized]
+    drafts += _mat_drafts(bundle, sized)
+    scored = cutter_work.glazing_drafts(bundle)
+    for draft in scored:
+        draft.after += [first, *(other for other in drafts if other.cuts or other.size_cuts)]
+    drafts += scored
+    drafts += _assembly_drafts(bundle, first, drafts)
+    others = other_work(bundle.made.times, drafts)
+    for draft in others:
+        draft.after.append(first)
+    return drafts + others
+
+
+def _mat_drafts(bundle: Bundle, sized: Sequence[Draft]) -> list[Draft]:
+    made: list[Draft] = []
+    opened: list[Draft] = []
+    mats = bundle.mats()
+    for position, mat in enumerate(mats):
+        ready = [draft for draft in sized if mat.number in draft.pieces]
+        mark = mat_work.mark_draft(bundle, mat)
+        windows = cutter_work.window_drafts(bundle, mat)
+        shaped = mat_work.shaped_draft(bundle, mat)
+        cut = windows + ([shaped] if shaped else [])
+        for draft in cut:
+            draft.after.append(mark)
+        if not position:
+            mark.after += ready
+            made += [mark, *cut]
+        else:
+            fix = mat_work.fix_draft(bundle, mats[position - 1], mat)
+            fix.after += [*ready, *opened]
+            own = mat.edges == "own"
+            mark.after += ready if own else [fix]
+            fix.after += cut if own else []
+            made += [mark, *cut, fix] if own else [fix, mark, *cut]
+            opened.append(fix)
+        opened += cut
+    for position in range(len(mats)):
+        behind = position + 1 < len(mats)
+        fillet = mat_work.fillet_draft(bundle, f"/mats/{position}", behind=behind)
+        if fillet:
+            fillet.after += opened
+            made.append(fillet)
+    return made
+
+
+def _assembly_drafts(bundle: Bundle, first: Draft, before: Sequence[Draft]) -> list[Draft]:
+    """Everything off the cutter; fitting waits for all of it, finishing for the last fitting."""
+    made: list[Draft] = []
+    for draft in (frame_work.spacer_draft(bundle), frame_work.mount_draft(bundle)):
+        if draft:
+            draft.after += before
+            made.append(draft)
+    rails = frame_work.rail_drafts(bundle)
+    for draft in rails:
+        draft.after.append(first)
+    made += rails
+    fitted: list[Draft] = []
+    for position in range(len(bundle.made.sizes.frames)):
+        join = frame_work.join_draft(bundle, position)
+        join.after += [first, *(rail for rail in rails if rail.pieces[0] in join.pieces)]
+        fillet = mat_work.fillet_draft(bundle, f"/frames/{position}", behind=False)
+        fit = frame_work.fit_draft(bundle, position)
+        parts = [join]
+        if fillet:
+            fillet.after.append(join)
+            parts.append(fillet)
+        fit.after += [*before, *made, *parts, *fitted]
+        made += parts
+        fitted.append(fit)
+    last = [*before, *made, *fitted]
+    finishing = frame_work.finish_drafts(bundle)
+    for draft in finishing:
+        draft.after += last
+    return made + fitted + finishing
+
+
+def _in_order(drafts: list[Draft], *, stops: bool) -> tuple[list[Draft], SetUps]:
+    """The steps in the order of fewest changes, work by hand put where it is first needed."""
+    place = {id(draft): at for at, draft in enumerate(drafts)}
+    tasks = [
+        Task(
+            draft.needs if draft.machine == "cutter" else {},
+            frozenset(place[id(before)] for before in draft.after),
+        )
+        for draft in drafts
+    ]
+    best = fewest_changes(tasks)
+    cutting = [at for at in best.tasks if drafts[at].machine == "cutter"]
+    sawing = [draft for draft in drafts if draft.machine == "saw"]
+    sawn = iter(fewest_changes([Task(draft.needs) for draft in sawing]).tasks)
+    done: dict[int, None] = {}
+    for at in cutting:
+        _with_all_before(at, tasks, done)
+    for at in range(len(drafts)):
+        _with_all_before(at, tasks, done)
+    ordered = [drafts[at] for at in done]
+    ordered = [sawing[next(sawn)] if draft.machine == "saw" else draft for draft in ordered]
+    windows = [draft for draft in ordered if draft.cuts]
+    if stops:
+        for draft, cuts in zip(windows, in_order([d.cuts for d in windows]), strict=True):
+            draft.cuts = cuts
+    return ordered, SetUps(best.changes, best.at_least, best.proved)
+
+
+def _fill_in(bundle: Bundle, drafts: Sequence[Draft]) -> None:
+    """Put into the texts what only the order of the cuts settles."""
+    for draft in drafts:
+        if draft.cuts:
+            draft.text = draft.text.replace(cutter_work.SIDES, cutter_work.sides_said(draft.cuts))
+        elif draft.work == "mark" and mat_work.FIRST_STOP in draft.text:
+            first = next(d.cuts[0] for d in drafts if d.cuts and d.pieces == draft.pieces).start
+            where = f"{bundle.said(first.distance)} from the {first.side} edge"
+            draft.text = draft.text.replace(mat_work.FIRST_STOP, where)
+
+
+def _with_all_before(at: int, tasks: Sequence[Task], done: dict[int, None]) -> None:
+    if at in done:
+        return
+    for before in sorted(tasks[at].after):
+        _with_all_before(before, tasks, done)
+    done[at] = None
+
+
+def _steps(
+    drafts: Iterable[Draft], parts: Sequence[tuple[Share, ...]], *, stops: bool
+) -> tuple[Step, ...]:
+    stands: dict[str, Length | str] = {}
+    made = []
+    for number, (draft, share) in enumerate(zip(drafts, parts, strict=True), start=1):
+        needs = dict(draft.needs)
+        if stops and draft.cuts and needs:
+            needs["start_stop"] = draft.cuts[0].start.distance
+            needs["end_stop"] = draft.cuts[0].stop.distance
+        changes = tuple(
+            Change(what.partition(":")[0], to)
+            for what, to in needs.items()
+            if stands.get(what) != to
+        )
+        stands.update(needs)
+        if "start_stop" in needs:
+            stands["start_stop"] = draft.cuts[-1].start.distance
+            stands["end_stop"] = draft.cuts[-1].stop.distance
+        made.append(
+            Step(
+                number=number,
+                work=draft.work,
+                machine=draft.machine,
+                text=draft.text,
+                pieces=draft.pieces,
+                changes=changes,
+                size_cuts=draft.size_cuts,
+                cuts=draft.cuts,
+                cautions=draft.cautions,
+                shares=share,
+            )
+        )
+    return tuple(made)

@@ -1,0 +1,108 @@
+"""Work on mats beside the cutter's own: marking, other cutters, fixing under mats, fillets."""
+
+from __future__ import annotations
+
+from service.domain.ticket.draft import Bundle, Draft, named
+from service.domain.ticket.model import MatPiece, TicketWindow
+
+FIRST_STOP = "{first_stop}"
+"""Stands in the text of a marking for the first stop, known once the cuts have their order."""
+
+
+def mark_draft(bundle: Bundle, mat: MatPiece) -> Draft:
+    """Drawing the lines of a mat: one with stops, four a window without."""
+    return Draft(
+        work="mark",
+        machine="hand",
+        text=_mark_text(bundle, mat),
+        pieces=(mat.number,),
+        drives={"pencil_lines": mat.lines, "mat_layers": 1},
+    )
+
+
+def _mark_text(bundle: Bundle, mat: MatPiece) -> str:
+    whose = ", from the top mat's edges" if mat.edges == "top_mat" else ""
+    lead = f"On the {'back' if mat.lies == 'face_down' else 'face'} of {mat.name} ({mat.number})"
+    if mat.lies == "face_up":
+        lead += ", lightly and inside the windows only, where it falls out with the waste"
+    straight = [window for window in mat.windows if window.cuts]
+    if not straight:
+        return f"{lead}, mark the centres of the windows{whose}."
+    if bundle.stops:
+        return f"{lead}, draw one line{whose}, {FIRST_STOP}, to set the first stop by."
+    if len(straight) > 1:
+        return f"{lead}, draw the four lines of each window at the settings below{whose}."
+    lines = ", ".join(f"{cut.side} {bundle.said(cut.setting)}" for cut in straight[0].cuts)
+    return f"{lead}, draw four lines{whose}: {lines}."
+
+
+def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
+    """Cutting the windows that the straight-line cutter cannot make, if there are any."""
+    shaped = [window for window in mat.windows if window.other_cutter]
+    if not shaped:
+        return None
+    parts = "; ".join(_shaped_text(bundle, window) for window in shaped)
+    lies = "face down" if mat.lies == "face_down" else "face up"
+    return Draft(
+        work="shaped_window",
+        machine="hand",
+        text=f"{mat.name} ({mat.number}), {lies}, on another cutter: {parts}.",
+        pieces=(mat.number,),
+        cautions=("blade",),
+        drives={
+            "shaped_openings": len(shaped),
+            "openings": 4 * len(shaped),
+        },
+    )
+
+
+def _shaped_text(bundle: Bundle, window: TicketWindow) -> str:
+    lying, size = window.as_it_lies, window.as_it_lies.size
+    return (
+        f"window {window.number}, {lying.shape} {bundle.shop.ruler.mark(size.width)} x "
+        f"{bundle.said(size.height)}, its left {bundle.said(lying.x)} from the left edge and its "
+        f"top {bundle.said(lying.y)} from the top edge as it lies: use {window.other_cutter}"
+    )
+
+
+def fix_draft(bundle: Bundle, upper: MatPiece, mat: MatPiece) -> Draft:
+    """Fixing an under mat to the mats above it."""
+    lead = f"Fix {named((mat,))} to the back of {named((upper,))}, face to back"
+    if mat.trim:
+        lead += f", {bundle.said(mat.trim)} inside the top mat's edge on every side"
+    if mat.edges == "top_mat":
+        lead += "; lay the fallout back in the windows above it to carry the blade"
+    return Draft(
+        work="fix_under_mat",
+        machine="hand",
+        text=lead + ".",
+        pieces=(upper.number, mat.number),
+        drives={"under_mats": 1},
+    )
+
+
+def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
+    """Cutting and fitting the fillets of a mat or a frame, if it has any.
+
+    `behind` tells that another mat is fixed over the place where they go.
+    """
+    rods = bundle.rods("fillet", f"{pointer}/fillet")
+    if not rods:
+        return None
+    many = "; ".join(
+        f"{rod.quantity} of {bundle.said(rod.length)} ({rod.name}, piece {rod.number})"
+        for rod in rods
+    )
+    place = "in the rabbet" if pointer.startswith("/frames") else "behind the window's edges"
+    lift = ", the mat behind lifted off for it and put back" if behind else ""
+    return Draft(
+        work="fillet",
+        machine="hand",
+        text=f"Mitre the fillets at 45°: {many}. Glue them {place}{lift}.",
+        pieces=tuple(rod.number for rod in rods),
+        cautions=("saw",),
+        drives={
+            "fillet_corners": sum(rod.quantity for rod in rods),
+            "fillet_feet": sum(rod.quantity * rod.length.ticks for rod in rods),
+        },
+    )
