@@ -173,11 +173,8 @@ def _line(line: Line, prefix: str) -> Json:
         "method": rule.method,
         "quantity": number(line.quantity),
         "rate": number(line.rate),
-        "minimum": number(rule.minimum),
-        "rounding_step": number(rule.rounding_step),
         "each": line.each.text(),
         "pieces": line.pieces,
-        "set_up": line.set_up.text(),
         "amount": line.amount.text(),
         "taxable": line.taxable,
         "tax_category": rule.tax_category,
@@ -186,6 +183,12 @@ def _line(line: Line, prefix: str) -> Json:
     }
     if line.layer:
         shown["layer"] = line.layer
+    if rule.minimum:
+        shown["minimum"] = number(rule.minimum)
+    if rule.rounding_step:
+        shown["rounding_step"] = number(rule.rounding_step)
+    if rule.set_up:
+        shown["set_up"] = line.set_up.text()
     if line.slices:
         shown["slices"] = [
             {"quantity": number(part.quantity), "rate": number(part.rate)} for part in line.slices

@@ -41,7 +41,7 @@ class Figures:
 
 def number(value: Fraction) -> str:
     """A quantity or a rate: exact where it ends within six decimals, else half up there."""
-    return ratio(value.numerator, value.denominator)
+    return ratio(*value.as_integer_ratio())
 
 
 @lru_cache(maxsize=65_536)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
 from marshmallow import ValidationError
@@ -33,6 +32,7 @@ from service.domain.job import (
 from service.domain.mat import BEVELS
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.opening import MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
+from service.domain.quote import Customer, QuoteRequest, SweepRequest
 
 MOST_JOBS = 50
 MOST_MATS = 6
@@ -194,16 +194,6 @@ class JobDocument(Document):
     preservation_grade = StrictInteger(least=1, most=4)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Customer:
-    """Who asks; kept with the quote and never needed for a calculation."""
-
-    name: str = ""
-    email: str = ""
-    telephone: str = ""
-    note: str = ""
-
-
 class CustomerDocument(Document):
     """Who asks."""
 
@@ -212,15 +202,6 @@ class CustomerDocument(Document):
     email = Words(longest=254)
     telephone = Words(longest=40)
     note = Words(longest=1000, lines=True)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuoteRequest:
-    """A whole document: one or more jobs, and whose they are."""
-
-    jobs: tuple[JobSpec, ...]
-    reference: str = ""
-    customer: Customer = field(default_factory=Customer)
 
 
 class QuoteRequestDocument(Resource):
@@ -232,15 +213,6 @@ class QuoteRequestDocument(Resource):
     jobs = Several(Part(JobDocument), least=1, most=MOST_JOBS, required=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SweepRequest:
-    """One job and what to try in it; empty lists mean everything of that kind that is sold."""
-
-    job: JobSpec
-    over: str
-    items: tuple[str, ...] = ()
-
-
 class SweepRequestDocument(Resource):
     """The document of a sweep."""
 
@@ -250,5 +222,6 @@ class SweepRequestDocument(Resource):
     items = Several(Code(), most=5000)
 
 
+JOB = JobDocument()
 QUOTE_REQUEST = QuoteRequestDocument()
 SWEEP_REQUEST = SweepRequestDocument()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from service.cli.create_key import create_key
+from service.cli.load_demo import load_demo
 from service.cli.migrate import migrate
 from service.cli.serve import serve
 
@@ -17,3 +18,4 @@ def main() -> None:
 main.add_command(serve)
 main.add_command(migrate)
 main.add_command(create_key)
+main.add_command(load_demo)

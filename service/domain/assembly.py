@@ -197,7 +197,17 @@ class Assembly:
         if asked is None:
             return None
         sheet = self.find(asked.sheet, Glazing, "/glazing/sheet")
-        return GlazingChoice(sheet, asked.spacer or ZERO) if sheet else None
+        depth = asked.spacer or ZERO
+        spacers = self.catalogue.spacers() if depth else {}
+        if spacers and depth not in spacers:
+            said = self.shop.ruler.with_unit
+            known = ", ".join(said(each) for each in sorted(spacers))
+            self.refuse(
+                "/glazing/spacer",
+                "no_such_spacer",
+                f"no spacer is {said(depth)} deep; the catalogue has {known}",
+            )
+        return GlazingChoice(sheet, depth, spacers.get(depth)) if sheet else None
 
     def mounting(self) -> tuple[Method | None, Board | None]:
         """The mounting method and the mount board."""

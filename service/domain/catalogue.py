@@ -195,6 +195,8 @@ class Consumable(Item):
     grade: int = 4
 
 
+SPACER_GROUP = "spacer"
+"""The price group by which a supply is known to be a spacer."""
 AnyItem = Moulding | Board | Glazing | Fillet | Hardware | Consumable
 T = TypeVar("T", bound=Item)
 
@@ -236,6 +238,14 @@ class Catalogue:
             ladder = tuple(sorted(fitting, key=lambda item: (item.rating_kg, item.code)))
             self._ladders[role] = ladder
         return ladder
+
+    def spacers(self) -> Mapping[Length, Consumable]:
+        """The spacers that are still sold (group "spacer"), by their depth."""
+        return {
+            item.thickness: item
+            for item in self.of_type(Consumable)
+            if item.group == SPACER_GROUP and not item.discontinued
+        }
 
     def of_type(self, kind: type[T]) -> tuple[T, ...]:
         """All items of one kind, in the order of their codes."""

@@ -7,8 +7,8 @@ under mat's blank is smaller than the package by its trim on every side.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from service.domain.catalogue import AnyItem
 from service.domain.frame import mitre_degrees
@@ -18,8 +18,7 @@ from service.domain.opening import Window
 from service.domain.sizes import Layer, Sizes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class Piece(NamedTuple):
     """One row of the cut list. `quantity` counts all pieces of the job, whatever its quantity.
 
     Boards and glazing have a size, rails and fillets a length; a mat has windows, measured from its

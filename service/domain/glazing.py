@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from service.domain.catalogue import Glazing
+from service.domain.catalogue import Consumable, Glazing
 from service.domain.measure.length import ZERO, Length
 
 EXPANSION_PER_DEGREE_F = {
@@ -19,10 +19,11 @@ polycarbonate 3.8e-5 per °F: sheet makers' technical notes."""
 
 @dataclass(frozen=True, slots=True)
 class GlazingChoice:
-    """A sheet of glazing and the depth of the spacer under it (nothing for none)."""
+    """A sheet of glazing, the depth of the spacer under it (nothing for none), and its item."""
 
     sheet: Glazing
     spacer: Length = ZERO
+    spacer_item: Consumable | None = None
 
     @property
     def plastic(self) -> bool:

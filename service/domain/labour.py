@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import lcm
+from typing import NamedTuple
 
 from service.domain.errors import BadValue
 
@@ -88,8 +89,7 @@ class LabourStandard:
         object.__setattr__(self, "scale", lcm(*(m.denominator for m in minutes)))
 
 
-@dataclass(frozen=True, slots=True)
-class OperationTime:
+class OperationTime(NamedTuple):
     """What one operation comes to on a job of `quantity` pieces.
 
     `hundredths` are the units of one piece, in hundredths; `parts` the minutes, in 1/`per` minute.

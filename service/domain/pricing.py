@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.errors import Fault
@@ -28,8 +29,7 @@ class Slice:
     rate: Fraction
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class Line(NamedTuple):
     """One priced line.
 
     Attributes:

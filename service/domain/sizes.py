@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from service.domain.artwork import Artwork
 from service.domain.errors import Fault, JobRefused
 from service.domain.frame import Frame, FrameSizes, frame_round
 from service.domain.job import Job
@@ -68,10 +67,12 @@ def work_out(job: Job, shop: Shop) -> Sizes:
     Raises:
         JobRefused: the lengths given leave no window, no border or no room.
     """
-    shows = tuple(size for _, size in _showing(job))
+    showing = tuple(_showing(job))
+    shows = tuple(size for _, _, size in showing)
     growths = _growths(job.mats)
-    faults = list(_no_window(job))
-    package, tops, border = _laid_out(job, growths[0] if growths else NO_SIDES, faults)
+    faults = list(_no_window(job, showing))
+    growth = growths[0] if growths else NO_SIDES
+    package, tops, border = _laid_out(job, shows, growth, faults)
     if faults:
         raise JobRefused(faults)
     layers = _layers(job, shop, growths, tops, package)
@@ -125,36 +126,29 @@ def stack_depth(job: Job) -> Length:
     return Length(ticks)
 
 
-def _artworks(job: Job) -> Iterator[tuple[str, Artwork, Shape]]:
+Showing = tuple[str, Shape, Size]
+"""Where an artwork stands in the document, its window's shape, and what shows of it."""
+
+
+def _showing(job: Job) -> Iterator[Showing]:
+    grow = -2 * job.overlap if job.presentation == "overlap" else 2 * job.float_margin
     layout = job.openings
     if isinstance(layout, Placed):
         for position, window in enumerate(layout.windows):
-            yield f"/openings/{position}/artwork", window.artwork, window.shape
+            size = window.artwork.size.grown(grow)
+            yield f"/openings/{position}/artwork", window.shape, size
     else:
-        yield "/artwork", job.artwork, layout.shape
+        yield "/artwork", layout.shape, job.artwork.size.grown(grow)
 
 
-def _showing(job: Job) -> Iterator[tuple[str, Size]]:
-    grow = -2 * job.overlap if job.presentation == "overlap" else 2 * job.float_margin
-    for pointer, artwork, _ in _artworks(job):
-        yield pointer, artwork.size.grown(grow) if grow else artwork.size
-
-
-def _no_window(job: Job) -> Iterator[Fault]:
-    if job.presentation != "overlap":
-        yield from _round_heads(job)
-        return
-    for pointer, size in _showing(job):
-        for side in ("width", "height"):
-            if getattr(size, side).ticks <= 0:
-                where = "/overlap" if job.overlap else f"{pointer}/{side}"
+def _no_window(job: Job, showing: tuple[Showing, ...]) -> Iterator[Fault]:
+    for pointer, shape, size in showing:
+        for side, length in (("width", size.width), ("height", size.height)):
+            if length.ticks <= 0:
                 detail = f"an overlap of this much on both sides covers the art's whole {side}"
-                yield Fault(where, "no_opening", detail)
-    yield from _round_heads(job)
-
-
-def _round_heads(job: Job) -> Iterator[Fault]:
-    for (pointer, _, shape), (_, size) in zip(_artworks(job), _showing(job), strict=True):
+                yield Fault(
+                    "/overlap" if job.overlap else f"{pointer}/{side}", "no_opening", detail
+                )
         if shape == "arch" and 0 < 2 * size.height.ticks < size.width.ticks:
             detail = "an arch's head is half a circle: the window must be at least half as high"
             yield Fault(pointer, "arch_too_low", detail)
@@ -172,10 +166,9 @@ def _growths(mats: tuple[Mat, ...]) -> tuple[Sides, ...]:
 
 
 def _laid_out(
-    job: Job, growth: Sides, faults: list[Fault]
+    job: Job, bases: tuple[Size, ...], growth: Sides, faults: list[Fault]
 ) -> tuple[Size | None, tuple[Window, ...], Sides | None]:
     """The package, the top mat's windows, and the border as it came out."""
-    bases = [size for _, size in _showing(job)]
     if job.presentation == "floater":
         return None, (), None
     if not job.mats:

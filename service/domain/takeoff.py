@@ -49,6 +49,13 @@ def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
     for component, item, pointer in boards:
         if item:
             yield Use(component=component, item=item, pointer=pointer, size=sizes.package)
+    if job.glazing and job.glazing.spacer_item:
+        yield Use(
+            component="finishing",
+            item=job.glazing.spacer_item,
+            pointer="/glazing/spacer",
+            feet=sizes.package.perimeter().in_feet(),
+        )
 
 
 def frame_uses(sizes: Sizes) -> Iterator[Use]:

@@ -11,9 +11,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from typing import NamedTuple
 
 from service.domain.catalogue import AnyItem, Board, Glazing
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
@@ -25,8 +25,7 @@ NONE = Fraction(0)
 ONE = Fraction(1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Use:
+class Use(NamedTuple):
     """What one framed piece uses of one item.
 
     `size` is the billed rectangle; `footage` a billed run of moulding or fillet; `feet` and `area`

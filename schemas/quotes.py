@@ -1,0 +1,172 @@
+"""The documents of a stored quote: what is kept, and what is shown of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import asdict
+from datetime import UTC, datetime
+from fractions import Fraction
+from typing import Any
+
+import orjson
+
+from schemas.catalogue import dump_cost, dump_item
+from schemas.estimates import estimate_document
+from schemas.figures import Json, ratio
+from schemas.labour_standards import dump_labour_standard
+from schemas.price_lists import RuleDocument
+from schemas.shop import dump_shop
+from schemas.workings import cost_workings_document, workings_document
+from service.app.records import QuoteHead
+from service.domain.costs import JobCost, job_cost, margin, markup
+from service.domain.estimate import Basis, Estimate
+from service.domain.money import Currency, Money, minor_text
+from service.domain.price_list import PriceRule
+from service.domain.quote import Customer
+
+
+class Once:
+    """Remembers the JSON of objects that never change, by identity; forgets all when full.
+
+    A shop's settings, items and rules are the same objects from quote to quote, so each is written
+    once for a version of the shop's book.
+    """
+
+    __slots__ = ("_kept", "_write")
+    MOST = 20_000
+
+    def __init__(self, write: Callable[[Any], object]) -> None:
+        self._write = write
+        self._kept: dict[int, tuple[object, orjson.Fragment]] = {}
+
+    def __call__(self, thing: object) -> orjson.Fragment:
+        """The JSON of `thing`."""
+        kept = self._kept.get(id(thing))
+        if kept is not None and kept[0] is thing:
+            return kept[1]
+        if len(self._kept) >= self.MOST:
+            self._kept.clear()
+        fragment = orjson.Fragment(orjson.dumps(self._write(thing)))
+        self._kept[id(thing)] = (thing, fragment)
+        return fragment
+
+
+_RULE = RuleDocument()
+
+
+class StoredQuoteDocuments:
+    """Writes what a stored quote keeps; see `service.app.quoting.QuoteDocuments`."""
+
+    def __init__(self) -> None:
+        self._shop, self._standard = Once(dump_shop), Once(dump_labour_standard)
+        self._item, self._cost, self._rule = Once(dump_item), Once(dump_cost), Once(_RULE.dump)
+
+    def result(self, estimate: Estimate) -> bytes:
+        """The answer, without costs."""
+        return orjson.dumps(estimate_document(estimate))
+
+    def workings(self, estimate: Estimate) -> bytes:
+        """Formula, inputs and result of every figure, costs left out."""
+        return orjson.dumps(workings_document(estimate))
+
+    def customer(self, customer: Customer) -> bytes:
+        """Who asked."""
+        return orjson.dumps({name: value for name, value in asdict(customer).items() if value})
+
+    def figures(self, estimate: Estimate) -> bytes:
+        """The items, rules, times and settings that were used, and the costs."""
+        basis = estimate.basis
+        items = {use.item.code: use.item for job in estimate.jobs for use in job.uses}
+        rules: dict[str, PriceRule] = {}
+        for job in estimate.jobs:
+            rules.update({line.rule.code: line.rule for line in job.lines})
+        costs = [cost for code in items for cost in basis.catalogue.costs.get(code, ())]
+        return orjson.dumps(
+            {
+                "shop": self._shop(basis.shop),
+                "labour_standard": self._standard(basis.standard),
+                "items": [self._item(item) for item in items.values()],
+                "rules": [self._rule(rule) for rule in rules.values()],
+                "item_costs": [self._cost(cost) for cost in costs],
+                "costs": costs_document(estimate),
+                "cost_workings": cost_workings_document(estimate),
+            }
+        )
+
+
+def costs_document(estimate: Estimate) -> Json:
+    """Costs, margin and markup of every job and of the whole, for those who may see them."""
+    basis = estimate.basis
+    costs = [job_cost(job, basis) for job in estimate.jobs]
+    nets = [job.subtotal - job.discount for job in estimate.jobs]
+    tax = estimate.totals.tax
+    net = estimate.totals.total - tax.total
+    known = [cost.total for cost in costs if cost.total is not None]
+    total = sum(known, Fraction(0)) if len(known) == len(costs) else None
+    shares = _without_tax(nets, net, basis)
+    jobs = [_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]
+    return {"jobs": jobs, **_earned(net, total, basis.price_list.currency)}
+
+
+def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Money]:
+    """Each job's part of what the shop keeps; a tax that prices hold is shared out of them."""
+    if not basis.shop.taxation.included or sum(n.minor for n in nets) <= 0:
+        return nets
+    return net.shared(tuple(n.minor for n in nets))
+
+
+def _job_costs(cost: JobCost, net: Money, basis: Basis) -> Json:
+    currency = basis.price_list.currency
+    materials = sum((part.amount for part in cost.materials), Fraction(0))
+    unknown = [part.use.item.code for part in cost.materials if part.known is None]
+    return {
+        "materials": currency.half_up(materials).text(),
+        "labour": currency.half_up(cost.labour).text(),
+        "unknown": unknown,
+        **_earned(net, cost.total, currency),
+    }
+
+
+def _earned(net: Money, cost: Fraction | None, currency: Currency) -> Json:
+    if cost is None:
+        return {"cost": None, "margin": None, "markup": None}
+    kept, times = margin(net, cost), markup(net, cost)
+    return {
+        "cost": currency.half_up(cost).text(),
+        "margin": None if kept is None else ratio(kept.numerator, kept.denominator, 4),
+        "markup": None if times is None else ratio(times.numerator, times.denominator, 4),
+    }
+
+
+def head_document(head: QuoteHead) -> Json:
+    """A stored quote without its jobs, as lists show it."""
+    return {
+        "id": head.id,
+        "number": head.number,
+        "status": head.status,
+        "revision": head.revision,
+        "reference": head.reference,
+        "customer": orjson.Fragment(head.customer),
+        "created_at": instant(head.created_at),
+        "updated_at": instant(head.updated_at),
+        "valid_until": head.valid_until.isoformat(),
+    }
+
+
+def listed_document(head: QuoteHead) -> Json:
+    """A row of a list of quotes: the head, and the total."""
+    total = minor_text(head.total_minor, Currency(head.currency).digits)
+    return {**head_document(head), "currency": head.currency, "total": total}
+
+
+def quote_document(head: QuoteHead, result: bytes, costs: object | None) -> bytes:
+    """A stored quote as it is shown: its head, then the very bytes of its stored result."""
+    shown = head_document(head)
+    if costs is not None:
+        shown["costs"] = costs
+    return orjson.dumps(shown)[:-1] + b"," + result[1:]
+
+
+def instant(at: datetime) -> str:
+    """An instant as RFC 3339 in UTC, to the microsecond."""
+    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")

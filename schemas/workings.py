@@ -1,0 +1,52 @@
+"""The document of workings: formula, inputs and result of every figure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+
+from schemas.figures import Json, number
+from schemas.lengths import length_text
+from service.domain.costs import job_cost
+from service.domain.estimate import Estimate
+from service.domain.measure.length import Length
+from service.domain.money import Money
+from service.domain.price_workings import cost_workings, job_workings, total_workings
+from service.domain.workings import Value, Working
+
+
+def workings_document(estimate: Estimate) -> Json:
+    """All figures of a document but the costs."""
+    rows: list[Json] = []
+    for position, job in enumerate(estimate.jobs):
+        rows.extend(_rows(job_workings(job, estimate.basis), f"/jobs/{position}/"))
+    rows.extend(_rows(total_workings(estimate), "/"))
+    return {"workings": rows}
+
+
+def cost_workings_document(estimate: Estimate) -> list[Json]:
+    """How the costs came about."""
+    rows: list[Json] = []
+    for position, job in enumerate(estimate.jobs):
+        cost = job_cost(job, estimate.basis)
+        rows.extend(_rows(cost_workings(cost, job, estimate.basis), f"/jobs/{position}/"))
+    return rows
+
+
+def _rows(workings: Iterable[Working], prefix: str) -> Iterator[Json]:
+    for working in workings:
+        yield {
+            "figure": prefix + working.figure,
+            "formula": working.formula,
+            "inputs": {name: shown(value) for name, value in working.inputs.items()},
+            "result": shown(working.result),
+        }
+
+
+def shown(value: Value) -> str:
+    """A value of a working: a length with its unit, money or a number as decimals."""
+    if isinstance(value, Length):
+        return length_text(value)
+    if isinstance(value, Money):
+        return value.text()
+    return number(Fraction(value))

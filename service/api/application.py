@@ -1,0 +1,31 @@
+"""The Flask application: made from its wiring, its parts registered one by one."""
+
+from __future__ import annotations
+
+import os
+
+from flask import Flask
+
+from service.api import documentation, estimates, operation, quotes
+from service.api.problems import register_problems
+from service.api.wired import EXTENSION
+from service.settings import Settings
+from service.wiring import Wiring, wire
+
+
+def create_app(wiring: Wiring | None = None) -> Flask:
+    """The service as a WSGI application.
+
+    Args:
+        wiring: what it works with; by default made from the environment.
+    """
+    wiring = wiring or wire(Settings.read(os.environ))
+    app = Flask("service.api", static_folder=None)
+    app.config["MAX_CONTENT_LENGTH"] = wiring.settings.body_limit
+    app.config["MAX_FORM_MEMORY_SIZE"] = wiring.settings.body_limit
+    app.url_map.strict_slashes = False
+    app.extensions[EXTENSION] = wiring
+    register_problems(app)
+    for part in (estimates.part, quotes.part, operation.part, documentation.part):
+        app.register_blueprint(part)
+    return app

@@ -1,0 +1,46 @@
+"""`POST /v1/estimates` and `POST /v1/estimates/sweep`: the whole calculation, nothing stored."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response
+
+from schemas.documents import read
+from schemas.estimates import estimate_document
+from schemas.jobs import SWEEP_REQUEST
+from schemas.quotes import costs_document
+from schemas.sweeps import sweep_document
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.body import json_body
+from service.api.requests import read_request
+from service.api.wired import wiring
+from service.app.quoting import basis_on, estimate_request
+from service.domain.quote import shop_day
+
+part = Blueprint("estimates", __name__)
+
+
+@part.post("/v1/estimates")
+def estimate() -> Response:
+    """Work a document out."""
+    asks = principal("price", "counter", recent=True)
+    only_parameters()
+    book = wiring().shelf.recent_book(asks.shop_id)
+    basis = basis_on(book, shop_day(book.shop, wiring().clock()))
+    request = read_request(json_body(), basis)
+    done = estimate_request(request.jobs, basis)
+    document = estimate_document(done)
+    if asks.sees_costs:
+        document["costs"] = costs_document(done)
+    return answer(document)
+
+
+@part.post("/v1/estimates/sweep")
+def sweep() -> Response:
+    """One job against many mouldings or glazings."""
+    asks = principal("price", "counter", recent=True)
+    only_parameters()
+    book = wiring().shelf.recent_book(asks.shop_id)
+    basis = basis_on(book, shop_day(book.shop, wiring().clock()))
+    request = read(SWEEP_REQUEST, json_body(), unit=basis.shop.ruler.unit)
+    return answer(sweep_document(request, basis))

@@ -1,0 +1,148 @@
+"""Refusals as `application/problem+json` (RFC 9457): one table from errors to answers.
+
+Every fault of a document stands in `errors` with its pointer (RFC 6901). Nothing of the inside is
+shown: no trace, no database text, no file name.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from http import HTTPStatus
+
+import orjson
+from flask import Flask, Response, current_app, request
+from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
+
+from service.app.ports import StorageUnavailable
+from service.domain import errors
+
+TYPE = "tag:framing-quotes,2026:problem:"
+"""Types are tag URIs (RFC 4151): stable names that promise no page to look at."""
+CONTENT_TYPE = "application/problem+json"
+
+
+class RequestRefused(errors.DomainError):
+    """A request that is wrong before any rule of the trade is asked; `status` says how."""
+
+    code = "bad_request"
+
+    def __init__(
+        self,
+        status: HTTPStatus,
+        code: str,
+        message: str,
+        *,
+        parameter: str = "",
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(message)
+        self.status, self.kind, self.parameter = status, code, parameter
+        self.headers = dict(headers or {})
+
+
+STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
+    errors.BadLength: HTTPStatus.UNPROCESSABLE_ENTITY,
+    errors.BadValue: HTTPStatus.UNPROCESSABLE_ENTITY,
+    errors.BadMoney: HTTPStatus.UNPROCESSABLE_ENTITY,
+    errors.JobRefused: HTTPStatus.UNPROCESSABLE_ENTITY,
+    errors.NotPriced: HTTPStatus.CONFLICT,
+    errors.NotFound: HTTPStatus.NOT_FOUND,
+    errors.NotAllowed: HTTPStatus.FORBIDDEN,
+    errors.NotKnown: HTTPStatus.UNAUTHORIZED,
+    errors.PlanRejected: HTTPStatus.INTERNAL_SERVER_ERROR,
+    RequestRefused: HTTPStatus.BAD_REQUEST,
+}
+TITLES: Mapping[str, str] = {
+    "job_refused": "The document does not make sense",
+    "not_priced": "The shop has no price for this yet",
+    "not_found": "There is no such thing here",
+    "not_allowed": "This key may not do that",
+    "not_known": "A key is needed",
+}
+
+
+def problem(
+    status: HTTPStatus,
+    code: str,
+    detail: str,
+    faults: Sequence[Mapping[str, str]] = (),
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    """A problem document as an answer."""
+    document: dict[str, object] = {
+        "type": TYPE + code,
+        "title": TITLES.get(code, status.phrase),
+        "status": int(status),
+        "detail": detail,
+    }
+    if faults:
+        document["errors"] = list(faults)
+    answer = Response(_dumped(document), int(status), content_type=CONTENT_TYPE)
+    answer.headers.update(headers or {})
+    return answer
+
+
+def _dumped(document: object) -> bytes:
+    try:
+        return orjson.dumps(document)
+    except TypeError:  # a lone surrogate, quoted back from what was sent
+        return json.dumps(document, ensure_ascii=True).encode()
+
+
+def refused(error: errors.DomainError) -> Response:
+    """The answer to a refusal."""
+    if isinstance(error, RequestRefused):
+        fault = {"parameter": error.parameter, "detail": error.message}
+        faults = [fault] if error.parameter else []
+        return problem(error.status, error.kind, error.message, faults, error.headers)
+    status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
+    headers = {"WWW-Authenticate": "Bearer"} if status is HTTPStatus.UNAUTHORIZED else {}
+    faults = []
+    if status is HTTPStatus.UNPROCESSABLE_ENTITY:
+        faults = [
+            {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
+            for fault in error.faults()
+        ]
+    return problem(status, error.code, _detail(error, len(faults)), faults, headers)
+
+
+def _detail(error: errors.DomainError, faults: int) -> str:
+    if faults < 2:
+        return error.message
+    return f"{faults} things are wrong; each is named in errors, with where it stands"
+
+
+def _http_refused(error: HTTPException) -> Response:
+    status = HTTPStatus(error.code or 500)
+    if isinstance(error, RequestEntityTooLarge):
+        limit = current_app.config["MAX_CONTENT_LENGTH"]
+        return problem(status, "body_too_large", f"a body holds at most {limit} bytes")
+    if isinstance(error, MethodNotAllowed):
+        allowed = ", ".join(sorted(error.valid_methods or ()))
+        detail = f"{request.path} takes {allowed}"
+        return problem(status, "method_not_allowed", detail, headers={"Allow": allowed})
+    if status is HTTPStatus.NOT_FOUND:
+        return problem(status, "not_found", "there is nothing at this address; see /docs")
+    return problem(status, "bad_request" if status < 500 else "failed", status.description)
+
+
+def _unavailable(_: StorageUnavailable) -> Response:
+    detail = "the database cannot be reached just now; nothing was stored, try again"
+    return problem(
+        HTTPStatus.SERVICE_UNAVAILABLE, "unavailable", detail, headers={"Retry-After": "1"}
+    )
+
+
+def _failed(error: Exception) -> Response:
+    current_app.logger.exception("request failed", exc_info=error)
+    detail = "something went wrong here; nothing was stored, and it has been noted"
+    return problem(HTTPStatus.INTERNAL_SERVER_ERROR, "failed", detail)
+
+
+def register_problems(app: Flask) -> None:
+    """Turn every error of the application into a problem document."""
+    app.register_error_handler(errors.DomainError, refused)
+    app.register_error_handler(HTTPException, _http_refused)
+    app.register_error_handler(StorageUnavailable, _unavailable)
+    app.register_error_handler(Exception, _failed)

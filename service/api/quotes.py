@@ -1,0 +1,86 @@
+"""`/v1/quotes`: stored quotes, their list, and the workings of their figures."""
+
+from __future__ import annotations
+
+import orjson
+from flask import Blueprint, Response, url_for
+
+from schemas.quotes import StoredQuoteDocuments, listed_document, quote_document
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.body import json_bytes, read_json
+from service.api.paging import page_answer, wanted_of
+from service.api.requests import read_request
+from service.api.wired import wiring
+from service.app.access import Principal
+from service.app.numbers import looks_like_number, read_number
+from service.app.ports import UnitOfWork
+from service.app.quoting import basis_on, estimate_request, store_quote
+from service.app.records import StoredQuote
+from service.domain.quote import shop_day
+
+part = Blueprint("quotes", __name__)
+DOCUMENTS = StoredQuoteDocuments()
+
+
+@part.post("/v1/quotes")
+def create() -> Response:
+    """Work a document out and store it as a quote."""
+    asks = principal("price", "counter")
+    only_parameters()
+    wired = wiring()
+    book = wired.shelf.book(asks.shop_id)
+    now = wired.clock()
+    basis = basis_on(book, shop_day(book.shop, now))
+    body = json_bytes()
+    asked = read_request(read_json(body), basis)
+    estimate = estimate_request(asked.jobs, basis)
+    with wired.units.writing() as uow:
+        stored = store_quote(uow, asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
+        uow.commit()
+    place = url_for("quotes.one", quote=stored.head.id)
+    return answer(_shown(stored, asks), 201, {"Location": place})
+
+
+@part.get("/v1/quotes")
+def listed() -> Response:
+    """The shop's quotes, newest first."""
+    asks = principal("counter", "reports")
+    wanted = wanted_of(wiring().shelf.recent_book(asks.shop_id).shop)
+    with wiring().units.reading() as uow:
+        page = uow.quotes.page(asks.shop_id, wanted.filter, wanted.limit, wanted.after)
+    return page_answer([listed_document(head) for head in page.heads], page.after)
+
+
+@part.get("/v1/quotes/<quote>")
+def one(quote: str) -> Response:
+    """A stored quote, by its id or its number."""
+    asks = principal("counter", "reports")
+    only_parameters()
+    with wiring().units.reading() as uow:
+        stored = _found(uow, asks, quote)
+    return answer(_shown(stored, asks))
+
+
+@part.get("/v1/quotes/<quote>/workings")
+def workings(quote: str) -> Response:
+    """Why every figure of a quote is what it is."""
+    asks = principal("counter", "reports")
+    only_parameters()
+    with wiring().units.reading() as uow:
+        head = _found(uow, asks, quote).head
+        revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)
+    document = orjson.loads(revision.workings)
+    document["workings"] += orjson.loads(revision.figures)["cost_workings"]
+    return answer({"number": head.number, "revision": head.revision, **document})
+
+
+def _found(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:
+    if looks_like_number(quote):
+        return uow.quotes.by_serial(asks.shop_id, read_number(quote))
+    return uow.quotes.by_id(asks.shop_id, quote)
+
+
+def _shown(stored: StoredQuote, asks: Principal) -> bytes:
+    costs = orjson.loads(stored.figures)["costs"] if asks.sees_costs else None
+    return quote_document(stored.head, stored.result, costs)

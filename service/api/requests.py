@@ -1,0 +1,77 @@
+"""Reading a document of jobs so that all its faults come at once.
+
+What a schema finds and what the trade's rules find are two stages: a document with a slip of the
+pen never gets to the rules. So a refused document is looked at a second time, job by job: jobs that
+can be read are worked out for their own faults, and of the others at least the codes are looked up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from schemas.documents import read
+from schemas.jobs import JOB, QUOTE_REQUEST
+from service.app.quoting import estimate_request
+from service.domain.errors import Fault, JobRefused
+from service.domain.estimate import Basis
+from service.domain.quote import QuoteRequest
+
+MOST_LOOKED_AT = 50
+
+
+def read_request(document: Any, basis: Basis) -> QuoteRequest:
+    """The document of an estimate or a quote.
+
+    Raises:
+        JobRefused: with every fault that can be found.
+    """
+    unit = basis.shop.ruler.unit
+    try:
+        request: QuoteRequest = read(QUOTE_REQUEST, document, unit=unit)
+        return request
+    except JobRefused as refused:
+        found = list(refused.faults())
+        known = {fault.pointer for fault in found}
+        found += [f for f in _second_look(document, basis, unit) if f.pointer not in known]
+        raise JobRefused(found) from None
+
+
+def _second_look(document: Any, basis: Basis, unit: str) -> Iterator[Fault]:
+    if not isinstance(document, Mapping) or not isinstance(document.get("jobs"), list):
+        return
+    unit = document["units"] if document.get("units") in ("in", "mm", "cm") else unit
+    for position, job in enumerate(document["jobs"][:MOST_LOOKED_AT]):
+        prefix = f"/jobs/{position}"
+        try:
+            spec = read(JOB, job, unit=unit)
+        except JobRefused:
+            yield from (fault.under(prefix) for fault in _unknown_codes(job, basis))
+            continue
+        try:
+            estimate_request([spec], basis)
+        except JobRefused as refused:
+            for fault in refused.faults():
+                yield Fault(prefix + fault.pointer[len("/jobs/0") :], fault.code, fault.detail)
+
+
+def _unknown_codes(job: Any, basis: Basis) -> Iterator[Fault]:
+    """The codes of a job that the catalogue does not have, read without reading the rest."""
+    for pointer, code in _codes(job, ""):
+        if code.strip() not in basis.catalogue.items and 0 < len(code) <= 40:
+            yield Fault(pointer, "unknown_item", f"the catalogue has no {code.strip()}")
+
+
+def _codes(part: Any, pointer: str) -> Iterator[tuple[str, str]]:
+    if not isinstance(part, Mapping):
+        return
+    for name in ("board", "sheet", "moulding", "fillet"):
+        if isinstance(part.get(name), str):
+            yield f"{pointer}/{name}", part[name]
+    for name in ("glazing", "mounting", "backing"):
+        if isinstance(part.get(name), Mapping):
+            yield from _codes(part[name], f"{pointer}/{name}")
+    for name in ("mats", "frames"):
+        if isinstance(part.get(name), list):
+            for position, each in enumerate(part[name][:10]):
+                yield from _codes(each, f"{pointer}/{name}/{position}")

@@ -1,0 +1,204 @@
+"""Estimating, sweeping and quoting: documents in, worked-out jobs out, quotes stored."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Protocol, TypeVar
+
+from service.app.access import Principal
+from service.app.book import ShopBook, price_list_in_force
+from service.app.ports import UnitOfWork
+from service.app.records import NewQuote, Revision, StoredQuote
+from service.domain.assembly import assemble
+from service.domain.catalogue import Glazing, Moulding
+from service.domain.errors import Fault, JobRefused
+from service.domain.estimate import Basis, Estimate, JobEstimate, Totals, estimate_job, total_of
+from service.domain.glazing import GlazingChoice
+from service.domain.job import FrameSpec, GlazingSpec, Job, JobSpec
+from service.domain.quote import (
+    DRAFT,
+    ISSUED,
+    Customer,
+    QuoteRequest,
+    SweepRequest,
+    shop_day,
+    valid_until,
+)
+from service.domain.sweep import Choice, MouldingSweep
+
+KindT = TypeVar("KindT", Moulding, Glazing)
+
+
+class QuoteDocuments(Protocol):
+    """Writes what a stored quote keeps, as JSON."""
+
+    def result(self, estimate: Estimate) -> bytes:
+        """The answer, without costs."""
+        ...
+
+    def workings(self, estimate: Estimate) -> bytes:
+        """Formula, inputs and result of every figure, costs left out."""
+        ...
+
+    def figures(self, estimate: Estimate) -> bytes:
+        """The items, rules, times and settings that were used, and the costs."""
+        ...
+
+    def customer(self, customer: Customer) -> bytes:
+        """Who asked."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class GlazingTried:
+    """One sheet of glazing tried in a job: its totals, or why it will not do."""
+
+    item: Glazing
+    done: JobEstimate | None
+    totals: Totals | None
+    refused: JobRefused | None = None
+
+
+def basis_on(book: ShopBook, day: date) -> Basis:
+    """What calculations rest on in a shop on a day.
+
+    Raises:
+        NotPriced: no price list is in force, or no labour standard is in use.
+    """
+    return Basis(book.shop, book.catalogue, book.labour, price_list_in_force(book, day))
+
+
+def estimate_request(specs: Sequence[JobSpec], basis: Basis) -> Estimate:
+    """Work out all jobs of a document.
+
+    Raises:
+        JobRefused: with the faults of every job, pointers from the document's root.
+    """
+    done: list[JobEstimate] = []
+    faults: list[Fault] = []
+    for position, spec in enumerate(specs):
+        try:
+            done.append(estimate_job(assemble(spec, basis.shop, basis.catalogue), basis))
+        except JobRefused as refused:
+            faults.extend(fault.under(f"/jobs/{position}") for fault in refused.faults())
+    if faults:
+        raise JobRefused(faults)
+    return Estimate(basis, tuple(done), total_of(done, basis))
+
+
+def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
+    """The job's totals with each moulding in its innermost frame.
+
+    Raises:
+        JobRefused: the rest of the job does not make sense, or an item asked for is no moulding.
+    """
+    mouldings = _asked(request, basis, Moulding)
+    if not mouldings:
+        return iter(())
+    sweep = MouldingSweep(_framed_job(request.job, basis, mouldings), basis)
+    return (sweep.with_moulding(moulding) for moulding in mouldings)
+
+
+def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]:
+    """The job's totals with each sheet of glazing.
+
+    Raises:
+        JobRefused: the rest of the job does not make sense, or an item asked for is no glazing.
+    """
+    sheets = _asked(request, basis, Glazing)
+    spec = request.job
+    spacer = spec.glazing.spacer if spec.glazing else None
+    if not sheets:
+        return iter(())
+    named = replace(spec, glazing=GlazingSpec(sheets[0].code, spacer))
+    job = _assembled(named, basis)
+    return (_with_glazing(job, sheet, basis) for sheet in sheets)
+
+
+def _with_glazing(job: Job, sheet: Glazing, basis: Basis) -> GlazingTried:
+    spacer = job.glazing or GlazingChoice(sheet)
+    choice = GlazingChoice(sheet, spacer.spacer, spacer.spacer_item)
+    try:
+        done = estimate_job(replace(job, glazing=choice), basis)
+    except JobRefused as refused:
+        return GlazingTried(sheet, None, None, refused)
+    return GlazingTried(sheet, done, total_of([done], basis))
+
+
+def _asked(request: SweepRequest, basis: Basis, kind: type[KindT]) -> tuple[KindT, ...]:
+    """The items to try: those asked for, or all of the kind that are still sold."""
+    if not request.items:
+        return tuple(item for item in basis.catalogue.of_type(kind) if not item.discontinued)
+    found: list[KindT] = []
+    faults: list[Fault] = []
+    for position, code in enumerate(request.items):
+        item = basis.catalogue.items.get(code)
+        if isinstance(item, kind) and not item.discontinued:
+            found.append(item)
+        else:
+            detail = f"the catalogue has no {code} for sale among its {request.over}"
+            faults.append(Fault(f"/items/{position}", "unknown_item", detail))
+    if faults:
+        raise JobRefused(faults)
+    return tuple(found)
+
+
+def _framed_job(spec: JobSpec, basis: Basis, mouldings: Sequence[Moulding]) -> Job:
+    """The job with any suitable moulding in its innermost frame, so that it can be assembled."""
+    floater = spec.presentation == "floater"
+    stand_in = next((m for m in mouldings if m.floater == floater), mouldings[0])
+    asked = spec.frames[0] if spec.frames else FrameSpec("")
+    supply = asked.supply if asked.supply in stand_in.supplies else None
+    first = replace(asked, moulding=stand_in.code, supply=supply)
+    job = _assembled(replace(spec, frames=(first, *spec.frames[1:])), basis)
+    if asked.supply is None:
+        return job
+    return replace(job, frames=(replace(job.frames[0], supply=asked.supply), *job.frames[1:]))
+
+
+def _assembled(spec: JobSpec, basis: Basis) -> Job:
+    try:
+        return assemble(spec, basis.shop, basis.catalogue)
+    except JobRefused as refused:
+        raise JobRefused(fault.under("/job") for fault in refused.faults()) from refused
+
+
+def store_quote(
+    uow: UnitOfWork,
+    request: QuoteRequest,
+    asked: bytes,
+    estimate: Estimate,
+    documents: QuoteDocuments,
+    principal: Principal,
+    now: datetime,
+    quote_id: str,
+) -> StoredQuote:
+    """Store a worked-out document as a quote; the caller commits.
+
+    A key for public forms leaves a draft; the shop's own keys issue a quote.
+    """
+    shop = estimate.basis.shop
+    revision = Revision(
+        request=asked,
+        result=documents.result(estimate),
+        workings=documents.workings(estimate),
+        figures=documents.figures(estimate),
+    )
+    head = uow.quotes.add(
+        NewQuote(
+            id=quote_id,
+            shop_id=principal.shop_id,
+            status=ISSUED if principal.may("counter") else DRAFT,
+            reference=request.reference,
+            customer=documents.customer(request.customer),
+            currency=estimate.basis.price_list.currency.code,
+            total_minor=estimate.totals.total.minor,
+            created_at=now,
+            valid_until=valid_until(shop, shop_day(shop, now)),
+            created_by=principal.key_id,
+            revision=revision,
+        )
+    )
+    return StoredQuote(head, revision.result, revision.figures)

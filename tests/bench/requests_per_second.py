@@ -1,0 +1,118 @@
+"""Requests a second of an estimate and of a stored quote against bare and validated echoes.
+
+    python -m tests.bench.requests_per_second [--requests 6000] [--rounds 3]
+
+The document is two mats, glazing and a frame; 400 documents of different sizes are sent in turn, so
+that no answer is remembered from the one before. Each round measures every contestant, and the
+median of the rounds counts.
+"""
+
+from __future__ import annotations
+
+import argparse
+import copy
+import json
+import statistics
+import tempfile
+import time
+from pathlib import Path
+
+from service.cli.load_demo import load as load_demo
+from service.app.access import create_key
+from service.demo import demo_document
+from service.persistence.migrate import migrate
+from service.settings import Settings
+from service.wiring import wire
+from tests.bench.load import Load, http_post, load
+from tests.bench.servers import children, gunicorn, resident_mb, service
+
+FLOOR = "tests.bench.floors"
+
+
+def documents(many: int) -> list[bytes]:
+    """The contract's own example in many sizes."""
+    made = []
+    for step in range(many):
+        document = copy.deepcopy(demo_document("jobs/harbour_etching"))
+        job = document["jobs"][0]
+        job["artwork"]["width"] = f"{8 + step // 16} {1 + 2 * (step % 8)}/16"
+        job["artwork"]["height"] = f"{10 + step // 12} {1 + 2 * (step % 4)}/8"
+        made.append(json.dumps(document).encode())
+    return made
+
+
+def prepared(folder: Path, scope: str) -> tuple[str, str]:
+    """A migrated database with the demo shop; its address, and a key."""
+    address = f"sqlite:///{folder / 'bench.sqlite3'}"
+    settings = Settings.read({"DATABASE_URL": address})
+    wiring = wire(settings)
+    migrate(wiring.engine.url)
+    with wiring.units.writing() as uow:
+        shop = load_demo(uow, wiring)
+        issued = create_key(uow, shop, "bench", [scope], wiring.clock())
+        uow.commit()
+    wiring.close()
+    return address, issued.token
+
+
+def measure(requests: int, rounds: int) -> None:
+    """Print the table."""
+    bodies = documents(400)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        address, key = prepared(folder, "counter")
+        _, public = prepared(folder, "price")
+        floor = {"FLOOR_DATABASE": str(folder / "floor.sqlite3")}
+        with (
+            gunicorn(f"{FLOOR}:bare()") as (bare, _),
+            gunicorn(f"{FLOOR}:validated()") as (validated, _),
+            gunicorn(f"{FLOOR}:stored()", **floor) as (stored, _),
+            service(DATABASE_URL=address) as (ours, pid, first),
+        ):
+            runs = {
+                "bare Flask echo": (bare, [http_post("/echo", b) for b in bodies], requests),
+                "flask-smorest echo": (
+                    validated, [http_post("/echo", b) for b in bodies], requests
+                ),
+                "estimate": (ours, [http_post("/v1/estimates", b, public) for b in bodies], requests),
+                "estimate with costs": (
+                    ours, [http_post("/v1/estimates", b, key) for b in bodies], requests
+                ),
+                "bare durable insert": (
+                    stored, [http_post("/store", b) for b in bodies], requests // 4
+                ),
+                "stored quote": (
+                    ours, [http_post("/v1/quotes", b, key) for b in bodies], requests // 4
+                ),
+            }
+            found: dict[str, list[Load]] = {name: [] for name in runs}
+            for port, sent, _ in runs.values():
+                load(port, sent, 200)
+            for _ in range(rounds):
+                for name, (port, sent, total) in runs.items():
+                    found[name].append(load(port, sent, total))
+                    time.sleep(0.2)
+            _table(found)
+            print(f"\nfirst answer after start: {first:.2f} s")
+            print("workers' memory:", ", ".join(f"{resident_mb(p):.0f} MB" for p in children(pid)))
+
+
+def _table(found: dict[str, list[Load]]) -> None:
+    rate = {name: statistics.median(run.per_second for run in runs) for name, runs in found.items()}
+    for name, runs in found.items():
+        assert not sum(run.refused for run in runs), f"{name} refused some"
+        print(f"{name:22} {rate[name]:8.0f} a second")
+    print(f"\nestimate / flask-smorest echo  {rate['estimate'] / rate['flask-smorest echo']:.2f}"
+          "   (target 1.00)")
+    print(f"estimate / bare Flask echo     {rate['estimate'] / rate['bare Flask echo']:.2f}"
+          "   (target 0.35)")
+    print(f"stored quote / bare insert     {rate['stored quote'] / rate['bare durable insert']:.2f}"
+          "   (target 0.60)")
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--requests", type=int, default=6000)
+    parser.add_argument("--rounds", type=int, default=3)
+    given = parser.parse_args()
+    measure(given.requests, given.rounds)
