@@ -55,11 +55,12 @@ _PRIMES = str.maketrans(
     }
 )
 _VULGAR = re.compile("[¼-¾⅐-⅞]")
-_NUMBER = r"(?:(?P<whole>[0-9]{1,7})(?:\.(?P<decimals>[0-9]{1,9}))?)?"
-_FRACTION = r"(?:(?P<gap>[ -]*)(?P<over>[0-9]{1,4})/(?P<under>[0-9]{1,4}))?"
-_TERM = re.compile(rf"\s*{_NUMBER}{_FRACTION}\s*(?P<unit>[a-zA-Z]+\.?|\"|'')?\s*")
+_MIXED = r"(?:(?P<whole>[0-9]{1,7})(?: +|- ?))?(?P<over>[0-9]{1,4})/(?P<under>[0-9]{1,4})"
+_DECIMAL = r"(?P<units>[0-9]{1,7})(?:\.(?P<decimals>[0-9]{1,9}))?"
+_TERM = re.compile(rf"\s*(?:{_MIXED}|{_DECIMAL})\s*(?P<unit>[a-zA-Z]+\.?|\"|''|')?\s*")
 _FEET = re.compile(
-    r"^\s*(?P<feet>[0-9]{1,5})\s*(?:ft\.?|foot|feet|'(?!'))\s*-?\s*(?P<rest>.*)$", re.IGNORECASE
+    r"^\s*(?P<feet>[0-9]{1,5})\s*(?:ft\.?|foot|feet|'(?!'))(?:\s*-?\s*(?P<rest>[^\s-].*))?$",
+    re.IGNORECASE,
 )
 _TIMES = re.compile(r"\s*(?:[x×X*]|\bby\b)\s*")
 
@@ -72,21 +73,20 @@ def _plain(text: str) -> str:
 
 
 def _value(term: re.Match[str], text: str) -> Fraction:
-    whole, decimals, over, under = term.group("whole", "decimals", "over", "under")
-    if (
-        (whole is None and over is None)
-        or (decimals is not None and over is not None)
-        or (whole is not None and over is not None and not term["gap"])
-    ):
-        raise _unreadable(text)
-    value = Fraction(int(whole or 0))
-    if decimals is not None:
-        value += Fraction(int(decimals), 10 ** len(decimals))
-    if over is not None and under is not None:
-        if int(under) == 0:
-            raise BadLength(f'"{text}" divides by zero')
-        value += Fraction(int(over), int(under))
-    return value
+    if term["over"] is None:
+        value = Fraction(int(term["units"]))
+        if term["decimals"]:
+            value += Fraction(int(term["decimals"]), 10 ** len(term["decimals"]))
+        return value
+    over, under = int(term["over"]), int(term["under"])
+    if not under:
+        raise BadLength(f'"{text}" divides by zero')
+    if over >= under and term["whole"]:
+        raise BadLength(f'"{text}" has a fraction that is not below one; write it out')
+    if over >= under and len(term["over"]) > 1:
+        # 163/8 is 20 3/8 to a program and 16 3/8 to the hand that missed the space bar.
+        raise BadLength(f'"{text}" could be read in two ways; write it with a space, as in 16 3/8')
+    return int(term["whole"] or 0) + Fraction(over, under)
 
 
 def _unreadable(text: str) -> BadLength:
@@ -130,7 +130,7 @@ def read_length(text: str, unit: str) -> Length:
     feet, rest = Fraction(0), plain
     if found := _FEET.match(plain):
         feet, rest = Fraction(int(found["feet"])), found["rest"]
-        if not rest:
+        if rest is None:
             return _on_grid(feet * TICKS_PER_UNIT["ft"], text)
         unit = "in"
     term = _TERM.fullmatch(rest)
@@ -177,5 +177,4 @@ def read_size(text: str, unit: str) -> Size:
         raise BadLength(f'"{text}" is not a size; write width x height, as in 16 x 20 in')
     last = _TERM.fullmatch(parts[1])
     shared = _unit_of(last["unit"], unit, text) if last else unit
-    shared = unit if shared == "ft" else shared
     return Size(read_length(parts[0], shared), read_length(parts[1], shared))
