@@ -1,9 +1,9 @@
-"""A small invented shop for tests of the domain: round figures, so that sums can be done by hand."""
+"""A small invented shop for tests of the domain: round figures, so that sums go by hand."""
 
 from __future__ import annotations
 
 from datetime import date
-from fractions import Fraction as F
+from fractions import Fraction
 
 from service.domain.catalogue import (
     Board,
@@ -23,6 +23,9 @@ from service.domain.measure.ruler import Ruler
 from service.domain.money import Currency
 from service.domain.price_list import Bracket, PriceList, PriceRule, QuantityBreak
 from service.domain.shop import Method, Shop, SupplyUse, Taxation, TaxRate
+
+F = Fraction
+"""Short, since nearly every figure here is one."""
 
 
 def inch(text: str) -> Length:

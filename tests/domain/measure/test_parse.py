@@ -1,7 +1,7 @@
 """Lengths as people write them, and nothing that only looks like one."""
 
 from decimal import Decimal
-from fractions import Fraction as F
+from fractions import Fraction
 
 import pint
 import pytest
@@ -12,6 +12,7 @@ from service.domain.errors import BadLength
 from service.domain.measure.length import LONGEST, Length
 from service.domain.measure.parse import LONGEST_TEXT, read_length, read_number, read_size
 
+F = Fraction
 WRITTEN = [
     ("16 3/8 in", F(131, 8)),
     ('16 3/8"', F(131, 8)),
@@ -149,12 +150,11 @@ def test_no_text_makes_the_reader_fail_otherwise_than_by_refusing(text, unit):
     for read in (read_length, read_size):
         try:
             found = read(text, unit)
-        except BadLength as refused:
-            assert refused.message
-        else:
-            assert "-" not in text[:1]
-            lengths = [found] if isinstance(found, Length) else [found.width, found.height]
-            assert all(0 <= length.ticks <= LONGEST for length in lengths)
+        except BadLength:
+            continue
+        assert not text.startswith("-")
+        lengths = [found] if isinstance(found, Length) else [found.width, found.height]
+        assert all(0 <= length.ticks <= LONGEST for length in lengths)
 
 
 @given(st.integers(0, 99), st.integers(1, 63))
