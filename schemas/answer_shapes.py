@@ -1,0 +1,140 @@
+"""The shapes of answers, as JSON Schema (2020-12): how they are written, and those of figures.
+
+Answers are built directly and not dumped through schemas, so their shapes are written by hand, and
+tests hold every answer to them with unknown fields forbidden. As published they leave room for
+fields to come: v1 only ever grows, and a caller must not stumble over a field it does not know.
+
+A word of which later releases may bring more is no `enum`: the words of this release stand in
+`x-known-values`, and a caller should take an unknown one for "something else".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+from typing import Any
+
+Shape = dict[str, Any]
+SIDES = ("top", "right", "bottom", "left")
+NOTHING: Mapping[str, Shape] = MappingProxyType({})
+
+
+def ref(name: str, said: str = "") -> Shape:
+    """A component, with what it is in this place."""
+    found: Shape = {"$ref": f"#/components/schemas/{name}"}
+    return {**found, "description": said} if said else found
+
+
+def or_null(name: str, said: str) -> Shape:
+    """A component, or null where there is none."""
+    return {"anyOf": [ref(name), {"type": "null"}], "description": said}
+
+
+def text(said: str) -> Shape:
+    """Text for people, or a code."""
+    return {"type": "string", "description": said}
+
+
+def whole(said: str, least: int = 0) -> Shape:
+    """A whole number."""
+    return {"type": "integer", "minimum": least, "description": said}
+
+
+def truth(said: str) -> Shape:
+    """True or false."""
+    return {"type": "boolean", "description": said}
+
+
+def listed(items: Shape, said: str) -> Shape:
+    """A list."""
+    return {"type": "array", "items": items, "description": said}
+
+
+def one_of(words: Iterable[str], said: str) -> Shape:
+    """One of words that are all there will be."""
+    return {"type": "string", "enum": list(words), "description": said}
+
+
+def growing(words: Iterable[str], said: str) -> Shape:
+    """One of words of which later releases may bring more."""
+    return {"type": "string", "x-known-values": list(words), "description": said}
+
+
+def thing(
+    said: str, needed: Mapping[str, Shape], sometimes: Mapping[str, Shape] = NOTHING
+) -> Shape:
+    """An object: fields that are always there, and fields that need not be."""
+    return {
+        "type": "object",
+        "description": said,
+        "properties": {**needed, **sometimes},
+        "required": list(needed),
+    }
+
+
+def money(said: str) -> Shape:
+    """An amount in the document's currency."""
+    return ref("Money", said)
+
+
+def number(said: str) -> Shape:
+    """An exact number as text."""
+    return ref("Number", said)
+
+
+def length(said: str) -> Shape:
+    """A length."""
+    return ref("Length", said)
+
+
+def _sides(said: str) -> Shape:
+    return thing(said, {side: length(f"The {side} side.") for side in SIDES})
+
+
+POINTER = text("Where in the document that was sent: a JSON pointer (RFC 6901).")
+
+FIGURES: dict[str, Shape] = {
+    "Money": {
+        "type": "string",
+        "pattern": r"^-?[0-9]+(\.[0-9]+)?$",
+        "description": "An amount in the document's `currency`, with that currency's number of "
+        "minor digits (ISO 4217). Never a JSON number.",
+        "examples": ["184.50"],
+    },
+    "Number": {
+        "type": "string",
+        "pattern": r"^-?[0-9]+(\.[0-9]{1,6})?$",
+        "description": "A quantity, a rate or a measure: exact where it ends within six decimals, "
+        "else rounded half up there. Never a JSON number.",
+        "examples": ["9.104167"],
+    },
+    "Length": thing(
+        "A length in three forms: exact decimal inches and millimetres, and the mark on the shop's "
+        "ruler.",
+        {
+            "in": {
+                "type": "string",
+                "pattern": r"^-?[0-9]+(\.[0-9]{1,7})?$",
+                "description": "Inches; exact where a decimal inch can be within seven places.",
+                "examples": ["16.375"],
+            },
+            "mm": {
+                "type": "string",
+                "pattern": r"^-?[0-9]+(\.[0-9]{1,7})?$",
+                "description": "Millimetres; always exact.",
+                "examples": ["415.925"],
+            },
+            "shop": {
+                "type": "string",
+                "pattern": r"^≈?-?([0-9]+|[0-9]+\.[0-9]{1,7}|([0-9]+ )?[0-9]+/[0-9]+)$",
+                "description": "The nearest mark on the shop's ruler, in the ruler's unit; ≈ in "
+                "front where the exact length lies between two marks.",
+                "examples": ["16 3/8", "≈3/8"],
+            },
+        },
+    ),
+    "Size": thing(
+        "A width and a height.", {"width": length("Across."), "height": length("Up and down.")}
+    ),
+    "Sides": _sides("Four lengths, one for each side."),
+}

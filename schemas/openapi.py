@@ -1,0 +1,97 @@
+"""The contract as an OpenAPI 3.1 document: what the service serves at `/openapi.json`.
+
+    python -m schemas.openapi > schemas/openapi.json
+
+writes the copy that is kept beside this file; a test holds the two equal.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import Any
+
+from apispec import APISpec
+
+from schemas.answer_shapes_quotes import ANSWERS
+from schemas.openapi_operations import paths
+from schemas.openapi_parts import (
+    HEADERS,
+    PARAMETERS,
+    SECURITY,
+    problem_table,
+    refusal_answers,
+)
+from schemas.openapi_requests import add_requests, request_plugin
+
+VERSION = "1.0.0"
+"""The contract's own version; see CHANGES.md."""
+DIALECT = "https://spec.openapis.org/oas/3.1/dialect/base"
+DESCRIPTION = f"""\
+From a picture's size to a framer's quote: exact cut sizes, material, bench time and price, each
+figure with its reason.
+
+**Lengths** are sent as text with a unit (`"16 3/8 in"`, `"16⅜″"`, `"41.6 cm"`,
+`"1 ft 4 3/8 in"`), or as a bare number or fraction in the document's `units`. They come back as
+exact decimal inches and millimetres and as the mark on the shop's ruler.
+
+**Money, quantities and rates** are decimal text, never JSON numbers. Numbers that are sent are
+read as decimals, so `16.375` is exactly that.
+
+**Unknown fields** are refused and named. Answers may gain fields; a caller should pass over those
+it does not know. `x-known-values` lists the words of a field to which later releases may add.
+
+**Keys** are sent as `Authorization: Bearer …`. Each operation names the scopes it takes; one of
+them is enough. A key with the scope `admin` may do everything.
+
+**Problems** are `application/problem+json` (RFC 9457) on every address, each with a stable `type`.
+The faults of a document all come at once, in `errors`, each with a JSON pointer (RFC 6901) to where
+it stands, or to where a missing field would. `GET` addresses answer `HEAD`; `OPTIONS` lists an
+address's methods in `Allow`.
+
+{problem_table()}
+"""
+TAGS = (
+    ("Estimates", "Calculations that store nothing."),
+    ("Quotes", "Quotes that are stored, each with the figures of its day."),
+    ("Operation", "The service itself."),
+)
+
+
+def openapi_document() -> dict[str, Any]:
+    """The whole document."""
+    plugin = request_plugin()
+    spec = APISpec(
+        title="Framing Quotes",
+        version=VERSION,
+        openapi_version="3.1.0",
+        info={"description": DESCRIPTION},
+        plugins=[plugin],
+        jsonSchemaDialect=DIALECT,
+        servers=[{"url": "/", "description": "The service that this document comes from."}],
+        tags=[{"name": name, "description": said} for name, said in TAGS],
+    )
+    components = spec.components
+    add_requests(spec, plugin)
+    for name, shape in ANSWERS.items():
+        components.schema(name, shape)
+    for name, parameter in PARAMETERS.items():
+        components.parameter(name, parameter["in"], parameter)
+    for name, header in HEADERS.items():
+        components.header(name, header)
+    for name, answer in refusal_answers().items():
+        components.response(name, answer)
+    for name, scheme in SECURITY.items():
+        components.security_scheme(name, scheme)
+    document: dict[str, Any] = spec.to_dict()
+    document["paths"] = paths()
+    return document
+
+
+def openapi_text() -> str:
+    """The document as it is kept: one line a value, so that a change is seen where it is."""
+    return json.dumps(openapi_document(), ensure_ascii=False, indent=1) + "\n"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(openapi_text())
