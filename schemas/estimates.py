@@ -135,12 +135,15 @@ def _materials(done: JobEstimate, billing: Billing) -> Iterator[Json]:
     """What all pieces of the job use, by item and basis."""
     used: dict[tuple[str, str], Fraction] = {}
     for use in done.uses:
+        code = use.item.code
         for basis in _bases(use):
-            key = (use.item.code, basis)
             quantity = use.quantity(basis, billing)
+            key = (code, basis)
             used[key] = used[key] + quantity if key in used else quantity
-    for (item, basis), quantity in used.items():
-        yield {"item": item, "basis": basis, "quantity": number(quantity * done.job.quantity)}
+    pieces = done.job.quantity
+    for (code, basis), quantity in used.items():
+        over, under = quantity.as_integer_ratio()
+        yield {"item": code, "basis": basis, "quantity": ratio(over * pieces, under)}
 
 
 def _bases(use: Use) -> tuple[str, ...]:

@@ -102,6 +102,7 @@ class PriceListDocument(Resource):
 
 
 PRICE_LIST_DOCUMENT = PriceListDocument()
+PRICE_LIST_HEAD = PriceListDocument(exclude=("rules",))
 
 
 def load_price_list(document: object) -> PriceList:

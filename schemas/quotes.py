@@ -14,15 +14,16 @@ from schemas.catalogue import dump_cost, dump_item
 from schemas.estimates import estimate_document
 from schemas.figures import Json, ratio
 from schemas.labour_standards import dump_labour_standard
-from schemas.price_lists import RuleDocument
+from schemas.price_lists import PRICE_LIST_HEAD, RuleDocument
 from schemas.shop import dump_shop
-from schemas.workings import cost_workings_document, workings_document
 from service.app.records import QuoteHead
 from service.domain.costs import JobCost, job_cost, margin, markup
 from service.domain.estimate import Basis, Estimate
+from service.domain.measure.rounding import exact_sum
 from service.domain.money import Currency, Money, minor_text
-from service.domain.price_list import PriceRule
+from service.domain.price_list import PriceList, PriceRule
 from service.domain.quote import Customer
+from service.domain.use import Use
 
 
 class Once:
@@ -65,33 +66,39 @@ class StoredQuoteDocuments:
         """The answer, without costs."""
         return orjson.dumps(estimate_document(estimate))
 
-    def workings(self, estimate: Estimate) -> bytes:
-        """Formula, inputs and result of every figure, costs left out."""
-        return orjson.dumps(workings_document(estimate))
-
     def customer(self, customer: Customer) -> bytes:
         """Who asked."""
         return orjson.dumps({name: value for name, value in asdict(customer).items() if value})
 
     def figures(self, estimate: Estimate) -> bytes:
-        """The items, rules, times and settings that were used, and the costs."""
+        """The items, rules, times and settings that were used."""
         basis = estimate.basis
-        items = {use.item.code: use.item for job in estimate.jobs for use in job.uses}
-        rules: dict[str, PriceRule] = {}
-        for job in estimate.jobs:
-            rules.update({line.rule.code: line.rule for line in job.lines})
+        prices = basis.price_list
+        uses = [use for job in estimate.jobs for use in job.uses]
+        items = {use.item.code: use.item for use in uses}
+        rules = {rule.code: rule for use in uses for rule in _rules_of(use, prices)}
+        rules.update({rule.code: rule for rule in prices.rules_for("labour", "", "")})
         costs = [cost for code in items for cost in basis.catalogue.costs.get(code, ())]
         return orjson.dumps(
             {
                 "shop": self._shop(basis.shop),
                 "labour_standard": self._standard(basis.standard),
+                "price_list": {
+                    **PRICE_LIST_HEAD.dump(prices),
+                    "rules": [self._rule(rule) for rule in rules.values()],
+                },
                 "items": [self._item(item) for item in items.values()],
-                "rules": [self._rule(rule) for rule in rules.values()],
                 "item_costs": [self._cost(cost) for cost in costs],
-                "costs": costs_document(estimate),
-                "cost_workings": cost_workings_document(estimate),
             }
         )
+
+    def costs(self, estimate: Estimate) -> bytes:
+        """Costs, margins and markups."""
+        return orjson.dumps(costs_document(estimate))
+
+
+def _rules_of(use: Use, prices: PriceList) -> tuple[PriceRule, ...]:
+    return prices.rules_for(use.component, use.item.code, use.item.group, use.supply)
 
 
 def costs_document(estimate: Estimate) -> Json:
@@ -102,7 +109,7 @@ def costs_document(estimate: Estimate) -> Json:
     tax = estimate.totals.tax
     net = estimate.totals.total - tax.total
     known = [cost.total for cost in costs if cost.total is not None]
-    total = sum(known, Fraction(0)) if len(known) == len(costs) else None
+    total = exact_sum(known) if len(known) == len(costs) else None
     shares = _without_tax(nets, net, basis)
     jobs = [_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]
     return {"jobs": jobs, **_earned(net, total, basis.price_list.currency)}
@@ -117,7 +124,7 @@ def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Mo
 
 def _job_costs(cost: JobCost, net: Money, basis: Basis) -> Json:
     currency = basis.price_list.currency
-    materials = sum((part.amount for part in cost.materials), Fraction(0))
+    materials = exact_sum(part.amount for part in cost.materials)
     unknown = [part.use.item.code for part in cost.materials if part.known is None]
     return {
         "materials": currency.half_up(materials).text(),
@@ -130,11 +137,12 @@ def _job_costs(cost: JobCost, net: Money, basis: Basis) -> Json:
 def _earned(net: Money, cost: Fraction | None, currency: Currency) -> Json:
     if cost is None:
         return {"cost": None, "margin": None, "markup": None}
-    kept, times = margin(net, cost), markup(net, cost)
+    spent = currency.half_up(cost)
+    kept, times = margin(net, spent), markup(net, spent)
     return {
-        "cost": currency.half_up(cost).text(),
-        "margin": None if kept is None else ratio(kept.numerator, kept.denominator, 4),
-        "markup": None if times is None else ratio(times.numerator, times.denominator, 4),
+        "cost": spent.text(),
+        "margin": None if kept is None else ratio(*kept.as_integer_ratio(), 4),
+        "markup": None if times is None else ratio(*times.as_integer_ratio(), 4),
     }
 
 
@@ -159,11 +167,11 @@ def listed_document(head: QuoteHead) -> Json:
     return {**head_document(head), "currency": head.currency, "total": total}
 
 
-def quote_document(head: QuoteHead, result: bytes, costs: object | None) -> bytes:
+def quote_document(head: QuoteHead, result: bytes, costs: bytes | None) -> bytes:
     """A stored quote as it is shown: its head, then the very bytes of its stored result."""
     shown = head_document(head)
     if costs is not None:
-        shown["costs"] = costs
+        shown["costs"] = orjson.Fragment(costs)
     return orjson.dumps(shown)[:-1] + b"," + result[1:]
 
 

@@ -15,21 +15,15 @@ from service.domain.price_workings import cost_workings, job_workings, total_wor
 from service.domain.workings import Value, Working
 
 
-def workings_document(estimate: Estimate) -> Json:
-    """All figures of a document but the costs."""
+def all_workings(estimate: Estimate) -> list[Json]:
+    """How every figure of a document came about, job by job, then the totals; costs among them."""
     rows: list[Json] = []
     for position, job in enumerate(estimate.jobs):
-        rows.extend(_rows(job_workings(job, estimate.basis), f"/jobs/{position}/"))
-    rows.extend(_rows(total_workings(estimate), "/"))
-    return {"workings": rows}
-
-
-def cost_workings_document(estimate: Estimate) -> list[Json]:
-    """How the costs came about."""
-    rows: list[Json] = []
-    for position, job in enumerate(estimate.jobs):
+        prefix = f"/jobs/{position}/"
+        rows.extend(_rows(job_workings(job, estimate.basis), prefix))
         cost = job_cost(job, estimate.basis)
-        rows.extend(_rows(cost_workings(cost, job, estimate.basis), f"/jobs/{position}/"))
+        rows.extend(_rows(cost_workings(cost, job, estimate.basis), prefix))
+    rows.extend(_rows(total_workings(estimate), "/"))
     return rows
 
 

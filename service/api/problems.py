@@ -14,6 +14,7 @@ import orjson
 from flask import Flask, Response, current_app, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
 
+from schemas.reworking import CountsOtherwise
 from service.app.ports import StorageUnavailable
 from service.domain import errors
 
@@ -47,6 +48,7 @@ STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
     errors.BadMoney: HTTPStatus.UNPROCESSABLE_ENTITY,
     errors.JobRefused: HTTPStatus.UNPROCESSABLE_ENTITY,
     errors.NotPriced: HTTPStatus.CONFLICT,
+    CountsOtherwise: HTTPStatus.CONFLICT,
     errors.NotFound: HTTPStatus.NOT_FOUND,
     errors.NotAllowed: HTTPStatus.FORBIDDEN,
     errors.NotKnown: HTTPStatus.UNAUTHORIZED,

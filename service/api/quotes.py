@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import orjson
 from flask import Blueprint, Response, url_for
 
 from schemas.quotes import StoredQuoteDocuments, listed_document, quote_document
+from schemas.reworking import reworked
+from schemas.workings import all_workings
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_bytes, read_json
@@ -15,7 +16,7 @@ from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.numbers import looks_like_number, read_number
 from service.app.ports import UnitOfWork
-from service.app.quoting import basis_on, estimate_request, store_quote
+from service.app.quoting import basis_on, estimate_request, new_quote
 from service.app.records import StoredQuote
 from service.domain.quote import shop_day
 
@@ -26,18 +27,21 @@ DOCUMENTS = StoredQuoteDocuments()
 @part.post("/v1/quotes")
 def create() -> Response:
     """Work a document out and store it as a quote."""
-    asks = principal("price", "counter")
     only_parameters()
     wired = wiring()
-    book = wired.shelf.book(asks.shop_id)
+    with wired.units.reading() as uow:
+        asks = principal("price", "counter", uow=uow)
+        book = wired.shelf.book_within(uow, asks.shop_id)
     now = wired.clock()
     basis = basis_on(book, shop_day(book.shop, now))
     body = json_bytes()
     asked = read_request(read_json(body), basis)
     estimate = estimate_request(asked.jobs, basis)
+    new = new_quote(asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
     with wired.units.writing() as uow:
-        stored = store_quote(uow, asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
+        head = uow.quotes.add(new)
         uow.commit()
+    stored = StoredQuote(head, new.revision.result, new.revision.costs)
     place = url_for("quotes.one", quote=stored.head.id)
     return answer(_shown(stored, asks), 201, {"Location": place})
 
@@ -70,9 +74,8 @@ def workings(quote: str) -> Response:
     with wiring().units.reading() as uow:
         head = _found(uow, asks, quote).head
         revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)
-    document = orjson.loads(revision.workings)
-    document["workings"] += orjson.loads(revision.figures)["cost_workings"]
-    return answer({"number": head.number, "revision": head.revision, **document})
+    rows = all_workings(reworked(revision))
+    return answer({"number": head.number, "revision": head.revision, "workings": rows})
 
 
 def _found(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:
@@ -82,5 +85,5 @@ def _found(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:
 
 
 def _shown(stored: StoredQuote, asks: Principal) -> bytes:
-    costs = orjson.loads(stored.figures)["costs"] if asks.sees_costs else None
+    costs = stored.costs if asks.sees_costs else None
     return quote_document(stored.head, stored.result, costs)

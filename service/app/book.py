@@ -122,14 +122,20 @@ class BookShelf:
         Raises:
             NotFound: there is no such shop.
         """
+        with self._units.reading() as uow:
+            return self.book_within(uow, shop_id)
+
+    def book_within(self, uow: UnitOfWork, shop_id: str) -> ShopBook:
+        """The book as it stands now, asked within a unit of work that is open already.
+
+        Raises:
+            NotFound: there is no such shop.
+        """
         asked_at = self._monotonic()
         kept = self._books.get(shop_id)
-        with self._units.reading() as uow:
-            if kept is not None and kept[0].version == uow.shops.version(shop_id):
-                book = kept[0]
-            else:
-                book = load_book(uow, shop_id)
-        return self._keep(book, asked_at)
+        if kept is not None and kept[0].version == uow.shops.version(shop_id):
+            return self._keep(kept[0], asked_at)
+        return self._keep(load_book(uow, shop_id), asked_at)
 
     def recent_book(self, shop_id: str) -> ShopBook:
         """A book that was right at most `ttl` seconds ago; a busy shop's costs no query.

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from threading import Lock
 
 from service.app.access import Principal, authenticate, not_known, secret_hash
-from service.app.ports import Clock, UnitsOfWork
+from service.app.ports import Clock, UnitOfWork, UnitsOfWork
 
 MOST = 10_000
 """Keys kept at once; all are forgotten when it is reached, and each costs one query to learn."""
@@ -35,9 +35,17 @@ class KeyRing:
         Raises:
             NotKnown: there is no such key, or it is not in force.
         """
-        asked_at = self._monotonic()
         with self._units.reading() as uow:
-            principal = authenticate(uow, token, self._clock())
+            return self.principal_within(uow, token)
+
+    def principal_within(self, uow: UnitOfWork, token: str) -> Principal:
+        """Whose token this is, asked within a unit of work that is open already.
+
+        Raises:
+            NotKnown: there is no such key, or it is not in force.
+        """
+        asked_at = self._monotonic()
+        principal = authenticate(uow, token, self._clock())
         with self._lock:
             if len(self._known) >= MOST:
                 self._known.clear()

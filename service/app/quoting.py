@@ -9,8 +9,7 @@ from typing import Protocol, TypeVar
 
 from service.app.access import Principal
 from service.app.book import ShopBook, price_list_in_force
-from service.app.ports import UnitOfWork
-from service.app.records import NewQuote, Revision, StoredQuote
+from service.app.records import NewQuote, Revision
 from service.domain.assembly import assemble
 from service.domain.catalogue import Glazing, Moulding
 from service.domain.errors import Fault, JobRefused
@@ -38,12 +37,12 @@ class QuoteDocuments(Protocol):
         """The answer, without costs."""
         ...
 
-    def workings(self, estimate: Estimate) -> bytes:
-        """Formula, inputs and result of every figure, costs left out."""
+    def figures(self, estimate: Estimate) -> bytes:
+        """The items, rules, times and settings that were used."""
         ...
 
-    def figures(self, estimate: Estimate) -> bytes:
-        """The items, rules, times and settings that were used, and the costs."""
+    def costs(self, estimate: Estimate) -> bytes:
+        """Costs, margins and markups."""
         ...
 
     def customer(self, customer: Customer) -> bytes:
@@ -165,8 +164,7 @@ def _assembled(spec: JobSpec, basis: Basis) -> Job:
         raise JobRefused(fault.under("/job") for fault in refused.faults()) from refused
 
 
-def store_quote(
-    uow: UnitOfWork,
+def new_quote(
     request: QuoteRequest,
     asked: bytes,
     estimate: Estimate,
@@ -174,31 +172,28 @@ def store_quote(
     principal: Principal,
     now: datetime,
     quote_id: str,
-) -> StoredQuote:
-    """Store a worked-out document as a quote; the caller commits.
+) -> NewQuote:
+    """A worked-out document as a quote to be stored, with all it rests on.
 
-    A key for public forms leaves a draft; the shop's own keys issue a quote.
+    A key for public forms leaves a draft; the shop's own keys issue a quote. Everything is written
+    out here, before storage is asked for a number: quotes of one shop take turns only for that.
     """
     shop = estimate.basis.shop
-    revision = Revision(
-        request=asked,
-        result=documents.result(estimate),
-        workings=documents.workings(estimate),
-        figures=documents.figures(estimate),
+    return NewQuote(
+        id=quote_id,
+        shop_id=principal.shop_id,
+        status=ISSUED if principal.may("counter") else DRAFT,
+        reference=request.reference,
+        customer=documents.customer(request.customer),
+        currency=estimate.basis.price_list.currency.code,
+        total_minor=estimate.totals.total.minor,
+        created_at=now,
+        valid_until=valid_until(shop, shop_day(shop, now)),
+        created_by=principal.key_id,
+        revision=Revision(
+            request=asked,
+            result=documents.result(estimate),
+            figures=documents.figures(estimate),
+            costs=documents.costs(estimate),
+        ),
     )
-    head = uow.quotes.add(
-        NewQuote(
-            id=quote_id,
-            shop_id=principal.shop_id,
-            status=ISSUED if principal.may("counter") else DRAFT,
-            reference=request.reference,
-            customer=documents.customer(request.customer),
-            currency=estimate.basis.price_list.currency.code,
-            total_minor=estimate.totals.total.minor,
-            created_at=now,
-            valid_until=valid_until(shop, shop_day(shop, now)),
-            created_by=principal.key_id,
-            revision=revision,
-        )
-    )
-    return StoredQuote(head, revision.result, revision.figures)

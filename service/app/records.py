@@ -52,15 +52,16 @@ class PriceListRecord:
 
 @dataclass(frozen=True, slots=True)
 class Revision:
-    """One working of a quote: what was asked, what was answered, why, and the shop's own figures.
+    """One working of a quote: what was asked, what was answered, and the figures it rests on.
 
-    All four are JSON documents; `workings` is the heavy one, `figures` holds costs and margins.
+    All are JSON documents. `figures` holds every item, rule, time and setting that was used, so
+    that the workings can be told from it alone; `costs` what only some keys may see.
     """
 
     request: bytes
     result: bytes
-    workings: bytes
     figures: bytes
+    costs: bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +111,7 @@ class StoredQuote:
 
     head: QuoteHead
     result: bytes
-    figures: bytes
+    costs: bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,14 +13,13 @@ from fractions import Fraction
 from typing import Literal
 
 from service.domain.artwork import LOOSE_MEDIA, REPLACEABLE
-from service.domain.bench import guide_settings
 from service.domain.catalogue import AnyItem, Board, Hardware
 from service.domain.job import Job
 from service.domain.measure.length import TICKS_PER_INCH, Length, Size
 from service.domain.measure.rounding import decimal_text
 from service.domain.opening import Grid
 from service.domain.shop import Shop
-from service.domain.sizes import Sizes
+from service.domain.sizes import Layer, Sizes
 from service.domain.takeoff import load_mg
 from service.domain.use import Use, stock_sheet
 from service.domain.weight import MG_PER_KG
@@ -182,8 +181,8 @@ def _layer_reach(checked: Checked, position: int, package: Size) -> Iterator[Adv
             "cannot make them",
             where,
         )
-    widest = guide_settings(layer, package)[-1]
-    if widest > bench.widest_guide and any(w.shape == "rectangle" for w in layer.windows):
+    widest = _widest_setting(layer, package)
+    if widest > bench.widest_guide:
         yield Advisory(
             "beyond_bench_reach",
             "info",
@@ -191,6 +190,17 @@ def _layer_reach(checked: Checked, position: int, package: Size) -> Iterator[Adv
             f"({checked.said(bench.widest_guide)}); cut that side to a drawn line, guide off",
             where,
         )
+
+
+def _widest_setting(layer: Layer, package: Size) -> Length:
+    """The widest that the guide is set for the straight sides of a mat."""
+    widest, across, down = 0, package.width.ticks, package.height.ticks
+    for window in layer.windows:
+        if window.shape == "rectangle":
+            x, y, size = window.x.ticks, window.y.ticks, window.size
+            right, bottom = across - x - size.width.ticks, down - y - size.height.ticks
+            widest = max(widest, x, y, right, bottom)
+    return Length(widest)
 
 
 def _glazing(checked: Checked) -> Iterator[Advisory]:
@@ -327,6 +337,8 @@ def _slender(checked: Checked) -> Iterator[Advisory]:
 def _heavy(checked: Checked) -> Iterator[Advisory]:
     safety, frames = checked.shop.safety, checked.sizes.frames
     if not frames:
+        return
+    if checked.weight_mg < MG_PER_KG * min(safety.slender_weight_kg, safety.heavy_kg):
         return
     kg = decimal_text(checked.weight_mg, MG_PER_KG, 1)
     slender = frames[-1].frame.moulding.face_width < safety.slender_face[0][1]

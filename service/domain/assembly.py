@@ -153,6 +153,14 @@ class Assembly:
             self.refuse("/glazing", "no_room_for_glazing", "a floater frame holds no glazing")
         if kind == "floater" and not spec.frames:
             self.refuse("/frames", "needs_frame", "a floater presentation needs a floater frame")
+        if kind == "floater":
+            for where, board in (
+                ("/mounting/board", spec.mounting.board if spec.mounting else ""),
+                ("/backing/board", spec.backing),
+            ):
+                if board:
+                    detail = "a floater frame holds the canvas alone, without boards behind it"
+                    self.refuse(where, "no_room_for_board", detail)
         if not spec.mats and not isinstance(spec.openings, Single):
             self.refuse("/openings", "no_mat", "windows are cut in a mat; add one")
 

@@ -1,33 +1,36 @@
 """What a job costs the shop: its materials at their cost, and the bench's time.
 
 Kept apart from prices, and worked out only for those who may see it. Margin is (price - cost)/price
-and markup is price/cost, both on the price without tax (Centennial College's guide to retail
-arithmetic; here markup is the factor, as a price list uses it).
+and markup is price/cost, both on the price without tax and on amounts rounded to the minor unit, as
+they are shown (Centennial College's guide to retail arithmetic; here markup is the factor, as a
+price list uses it).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.estimate import Basis, JobEstimate
+from service.domain.measure.rounding import exact_sum
 from service.domain.money import Money
 from service.domain.pricing import cost_of
 from service.domain.shop import Billing
-from service.domain.use import Use
+from service.domain.use import NONE, Use
 
 
-@dataclass(frozen=True, slots=True)
-class UseCost:
+class UseCost(NamedTuple):
     """What one use of material costs for all pieces of the job; `known` is None where no cost is.
 
-    amount = quantity (billed, all pieces) × cost a unit.
+    amount = quantity (billed, one piece) × pieces × cost a unit.
     """
 
     use: Use
     known: ItemCost | None
     quantity: Fraction
+    pieces: int
     amount: Fraction
 
 
@@ -46,23 +49,24 @@ def job_cost(done: JobEstimate, basis: Basis) -> JobCost:
     materials = tuple(_use_cost(use, done.job.quantity, billing, catalogue) for use in done.uses)
     labour = done.minutes * basis.standard.cost_per_hour / 60
     known = all(cost.known is not None for cost in materials)
-    total = sum((cost.amount for cost in materials), labour)
-    return JobCost(materials, labour, total if known else None)
+    total = exact_sum((labour, *(cost.amount for cost in materials))) if known else None
+    return JobCost(materials, labour, total)
 
 
 def _use_cost(use: Use, pieces: int, billing: Billing, catalogue: Catalogue) -> UseCost:
     known = cost_of(use, billing, catalogue)
     if known is None:
-        return UseCost(use, None, Fraction(0), Fraction(0))
-    quantity = use.quantity(known.basis, billing) * pieces
-    return UseCost(use, known, quantity, quantity * known.cost)
+        return UseCost(use, None, NONE, pieces, NONE)
+    quantity = use.quantity(known.basis, billing)
+    (over, under), (cost, per) = quantity.as_integer_ratio(), known.cost.as_integer_ratio()
+    return UseCost(use, known, quantity, pieces, Fraction(over * cost * pieces, under * per))
 
 
-def margin(price: Money, cost: Fraction) -> Fraction | None:
+def margin(price: Money, cost: Money) -> Fraction | None:
     """(price - cost)/price; None where there is no price."""
-    return (price.units() - cost) / price.units() if price.minor else None
+    return Fraction(price.minor - cost.minor, price.minor) if price.minor else None
 
 
-def markup(price: Money, cost: Fraction) -> Fraction | None:
+def markup(price: Money, cost: Money) -> Fraction | None:
     """price/cost; None where there is no cost."""
-    return price.units() / cost if cost else None
+    return Fraction(price.minor, cost.minor) if cost.minor else None

@@ -173,10 +173,10 @@ def totals(jobs: Sequence[tuple[Sequence[Line], Money, Money]], basis: Basis) ->
     """The totals over jobs, each given by its lines, its subtotal and its discount."""
     currency = basis.price_list.currency
     taxed: list[tuple[str, Money]] = []
-    subtotal = discount = currency.minor(0)
-    for lines, job_subtotal, job_discount in jobs:
-        subtotal, discount = subtotal + job_subtotal, discount + job_discount
+    for lines, _, job_discount in jobs:
         taxed.extend(_after_discount(lines, job_discount, currency))
+    subtotal = Money(sum(job_subtotal.minor for _, job_subtotal, _ in jobs), currency)
+    discount = Money(sum(job_discount.minor for _, _, job_discount in jobs), currency)
     tax = tax_on(taxed, basis.shop.taxation, currency)
     total = subtotal - discount
     return Totals(subtotal, discount, tax, total if tax.included else total + tax.total)

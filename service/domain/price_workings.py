@@ -63,8 +63,13 @@ def cost_workings(cost: JobCost, done: JobEstimate, basis: Basis) -> Iterator[Wo
     """What a job costs the shop, for those who may see it."""
     for position, part in enumerate(cost.materials):
         if part.known is not None:
-            inputs: dict[str, Value] = {"quantity": part.quantity, "cost": part.known.cost}
-            yield Working(f"costs/materials/{position}", "quantity * cost", inputs, part.amount)
+            inputs: dict[str, Value] = {
+                "quantity": part.quantity,
+                "pieces": part.pieces,
+                "cost": part.known.cost,
+            }
+            formula = "quantity * pieces * cost"
+            yield Working(f"costs/materials/{position}", formula, inputs, part.amount)
     hour: dict[str, Value] = {
         "minutes": done.minutes,
         "cost_per_hour": basis.standard.cost_per_hour,

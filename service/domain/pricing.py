@@ -82,11 +82,18 @@ def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Faul
         if not rules:
             faults.append(_no_rule(use, terms.price_list))
         for rule in rules:
-            line = _line(use, rule, terms)
-            if line is None:
-                faults.append(_no_cost(use, rule))
-            elif line.quantity:
-                lines.append(line)
+            basis, rate = rule.basis, rule.rate
+            if rule.method == "markup":
+                known = cost_of(use, terms.billing, terms.catalogue)
+                if known is None:
+                    faults.append(_no_cost(use, rule))
+                    continue
+                basis, rate = known.basis, known.cost * rate
+            quantity = use.quantity(basis, terms.billing)
+            if rule.above:
+                quantity = max(quantity - rule.above, NONE)
+            if quantity:
+                lines.append(_line(use, rule, terms, basis, rate, quantity))
     return lines, faults
 
 
@@ -112,16 +119,9 @@ def cost_of(use: Use, billing: Billing, catalogue: Catalogue) -> ItemCost | None
     return next((cost for cost in costs if use.quantity(cost.basis, billing)), None)
 
 
-def _line(use: Use, rule: PriceRule, terms: Terms) -> Line | None:
-    basis, rate = rule.basis, rule.rate
-    if rule.method == "markup":
-        known = cost_of(use, terms.billing, terms.catalogue)
-        if known is None:
-            return None
-        basis, rate = known.basis, known.cost * rule.rate
-    quantity = use.quantity(basis, terms.billing)
-    if rule.above:
-        quantity = max(quantity - rule.above, NONE)
+def _line(
+    use: Use, rule: PriceRule, terms: Terms, basis: str, rate: Fraction, quantity: Fraction
+) -> Line:
     return price_line(
         rule=rule,
         component=use.component,

@@ -117,7 +117,7 @@ def hardware_for(role: str, load: Fraction, catalogue: Catalogue) -> Hardware | 
 
 def _measured(use: SupplyUse, item: AnyItem, component: str, pointer: str, outside: Size) -> Use:
     if use.measure == "piece":
-        return Use(component=component, item=item, pointer=pointer, count=use.per_unit)
+        return Use(component=component, item=item, pointer=pointer, pieces=use.per_unit)
     if use.measure == "square_foot":
         area = outside.width.ticks * outside.height.ticks * use.per_unit.numerator
         per = SQUARE_TICKS_PER_SQUARE_FOOT * use.per_unit.denominator

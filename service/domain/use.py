@@ -29,7 +29,7 @@ class Use(NamedTuple):
     """What one framed piece uses of one item.
 
     `size` is the billed rectangle; `footage` a billed run of moulding or fillet; `feet` and `area`
-    are measures of supplies; `count` is pieces, `openings` windows.
+    are measures of supplies; `pieces` are counted, `openings` windows.
     """
 
     component: str
@@ -39,7 +39,7 @@ class Use(NamedTuple):
     footage: Length | None = None
     feet: Fraction | None = None
     area: Fraction | None = None
-    count: Fraction = ONE
+    pieces: Fraction = ONE
     openings: int = 0
     layer: int = 0
     supply: str = ""
@@ -112,7 +112,7 @@ _MEASURES: Mapping[str, Callable[[Use, Billing], Fraction]] = {
     "linear_foot": _linear_feet,
     "perimeter_foot": _perimeter_feet,
     "sheet": _sheets,
-    "piece": lambda use, _: use.count,
+    "piece": lambda use, _: use.pieces,
     "opening": lambda use, _: multiple(use.openings),
 }
 

@@ -35,7 +35,7 @@ _NEXT = (
 _INSERT = insert(quotes)
 _INSERT_REVISION = insert(quote_revisions)
 _LATEST = (
-    select(*_HEAD, quote_revisions.c.result, quote_revisions.c.figures)
+    select(*_HEAD, quote_revisions.c.result, quote_revisions.c.costs)
     .join(
         quote_revisions,
         (quote_revisions.c.quote_id == quotes.c.id)
@@ -117,7 +117,7 @@ class SqlQuotes:
         values = {"shop_id": shop_id, "quote_id": quote_id, "revision": revision}
         row = self._session.connection.execute(_REVISION, values).one_or_none()
         row = found(row, f"revision {revision} of such a quote")
-        return Revision(row.request, row.result, row.workings, row.figures)
+        return Revision(row.request, row.result, row.figures, row.costs)
 
     def page(
         self, shop_id: str, wanted: QuoteFilter, limit: int, after: Cursor | None = None
@@ -135,7 +135,7 @@ class SqlQuotes:
 
     def _stored(self, statement: Any, values: dict[str, Any], what: str) -> StoredQuote:
         row = found(self._session.connection.execute(statement, values).one_or_none(), what)
-        return StoredQuote(_head(row), row.result, row.figures)
+        return StoredQuote(_head(row), row.result, row.costs)
 
 
 def _filtered(shop_id: str, wanted: QuoteFilter) -> Select[Any]:
@@ -180,7 +180,7 @@ def _revision_row(head: QuoteHead, revision: Revision) -> dict[str, Any]:
         "revision": head.revision,
         "request": revision.request,
         "result": revision.result,
-        "workings": revision.workings,
         "figures": revision.figures,
+        "costs": revision.costs,
         "created_at": head.updated_at,
     }

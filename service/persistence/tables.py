@@ -232,7 +232,7 @@ quote_revisions = Table(
     Column("revision", Integer, primary_key=True),
     _column("request", Document),
     _column("result", Document),
-    _column("workings", Document),
     _column("figures", Document),
+    _column("costs", Document),
     _column("created_at", Instant),
 )

@@ -75,9 +75,22 @@ def _answering(port: int, process: subprocess.Popen[bytes]) -> None:
 def children(pid: int) -> list[int]:
     """The processes that `pid` started."""
     found = subprocess.run(
-        ["/usr/bin/env", "ps", "-o", "pid=", "--ppid", str(pid)], capture_output=True, text=True, check=False
+        ["/usr/bin/env", "ps", "-o", "pid=", "--ppid", str(pid)],
+        capture_output=True,
+        text=True,
+        check=False,
     )
     return [int(line) for line in found.stdout.split()]
+
+
+def cpu_seconds(pid: int) -> float:
+    """The processor time that the workers of `pid` have used; other work on the machine is not in it."""
+    ticks = 0
+    for child in children(pid):
+        with open(f"/proc/{child}/stat") as stat:
+            fields = stat.read().rpartition(")")[2].split()
+        ticks += int(fields[11]) + int(fields[12])
+    return ticks / os.sysconf("SC_CLK_TCK")
 
 
 def resident_mb(pid: int) -> float:

@@ -69,7 +69,7 @@ def test_a_quote_is_found_by_id_and_by_serial(units: SqlUnits, shop_id: str) -> 
         stored = uow.quotes.by_id(shop_id, head.id)
         assert stored == uow.quotes.by_serial(shop_id, 10_001)
         assert stored.head == head
-        assert (stored.result, stored.figures) == (PAPERS.result, PAPERS.figures)
+        assert (stored.result, stored.costs) == (PAPERS.result, PAPERS.costs)
         assert uow.quotes.revision(shop_id, head.id, 1) == PAPERS
 
 

@@ -13,8 +13,10 @@ money is rounded by hand and as the Streamlined Sales and Use Tax Agreement, s. 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
+from math import lcm
 
 
 def half_up(numerator: int, denominator: int) -> int:
@@ -59,6 +61,17 @@ def half_up_to_step(value: Fraction, step: Fraction) -> Fraction:
 def multiple(times: int, over: int = 1, under: int = 1) -> Fraction:
     """`times` steps of over/under; remembered, as billed quantities come again and again."""
     return Fraction(times * over, under)
+
+
+def exact_sum(parts: Iterable[Fraction]) -> Fraction:
+    """The sum of many fractions, made over their common denominator once.
+
+    >>> exact_sum([Fraction(1, 4), Fraction(3, 10)])
+    Fraction(11, 20)
+    """
+    ratios = [part.as_integer_ratio() for part in parts]
+    common = lcm(*(under for _, under in ratios))
+    return Fraction(sum(over * (common // under) for over, under in ratios), common)
 
 
 def decimal_text(numerator: int, denominator: int, places: int) -> str:

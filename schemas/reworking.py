@@ -1,0 +1,69 @@
+"""A stored quote worked out again from its own figures, to explain it or to make its tickets.
+
+Nothing is looked up in the shop as it stands today: the items, rules, times and settings come out
+of the quote. The result is compared with the stored answer to the byte, and where they differ (a
+later release may count otherwise) nothing is explained rather than explained wrongly.
+"""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from typing import Any
+
+import orjson
+
+from schemas.catalogue import load_cost, load_item
+from schemas.documents import read
+from schemas.estimates import estimate_document
+from schemas.jobs import QUOTE_REQUEST
+from schemas.labour_standards import load_labour_standard
+from schemas.price_lists import load_price_list
+from schemas.shop import load_shop
+from service.app.quoting import estimate_request
+from service.app.records import Revision
+from service.domain.catalogue import Catalogue, ItemCost
+from service.domain.errors import DomainError
+from service.domain.estimate import Basis, Estimate
+
+
+class CountsOtherwise(DomainError):
+    """A stored quote that this release would work out to other figures."""
+
+    code = "counts_otherwise"
+
+
+def reworked(revision: Revision) -> Estimate:
+    """The estimate that a stored quote rests on.
+
+    Raises:
+        CountsOtherwise: this release comes to other figures than the quote's.
+    """
+    basis = stored_basis(revision.figures)
+    request = read(QUOTE_REQUEST, _document(revision.request), unit=basis.shop.ruler.unit)
+    estimate = estimate_request(request.jobs, basis)
+    if orjson.dumps(estimate_document(estimate)) != revision.result:
+        raise CountsOtherwise(
+            "this quote was worked out by an earlier release, which counted otherwise; its figures "
+            "stand, but this release cannot explain them"
+        )
+    return estimate
+
+
+def stored_basis(figures: bytes) -> Basis:
+    """The shop, items, times and prices that a quote keeps."""
+    kept = _document(figures)
+    items = {item.code: item for item in map(load_item, kept["items"])}
+    costs: dict[str, tuple[ItemCost, ...]] = {}
+    for cost in map(load_cost, kept["item_costs"]):
+        costs[cost.item] = (*costs.get(cost.item, ()), cost)
+    return Basis(
+        load_shop(kept["shop"]),
+        Catalogue(items, costs),
+        load_labour_standard(kept["labour_standard"]),
+        load_price_list(kept["price_list"]),
+    )
+
+
+def _document(text: bytes) -> Any:
+    return json.loads(text, parse_float=Decimal)
