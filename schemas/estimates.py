@@ -173,7 +173,7 @@ def _line(line: Line, prefix: str) -> Json:
         "description": line.description,
         "charge": rule.charge,
         "basis": line.basis,
-        "method": rule.method,
+        "method": "rate" if rule.method == "markup" else rule.method,  # marked up already
         "quantity": number(line.quantity),
         "rate": number(line.rate),
         "each": line.each.text(),
