@@ -20,7 +20,7 @@ from service.domain.measure.rounding import decimal_text
 from service.domain.opening import Grid
 from service.domain.shop import Shop
 from service.domain.sizes import Layer, Sizes
-from service.domain.takeoff import load_mg
+from service.domain.takeoff import carries, load_mg
 from service.domain.use import Use, stock_sheet
 from service.domain.weight import MG_PER_KG
 
@@ -363,9 +363,10 @@ def _heavy(checked: Checked) -> Iterator[Advisory]:
 
 
 def _hardware(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
-    load = load_mg(checked.weight_mg, checked.shop)
+    weight, shop = checked.weight_mg, checked.shop
     for use in uses:
-        if isinstance(use.item, Hardware) and use.item.rating_kg * MG_PER_KG < load:
+        if isinstance(use.item, Hardware) and not carries(use.item, weight, shop):
+            load = load_mg(weight, shop)
             asked = decimal_text(load.numerator, load.denominator * MG_PER_KG, 1)
             yield Advisory(
                 "heavy_for_hardware",

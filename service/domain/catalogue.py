@@ -14,6 +14,7 @@ from typing import Literal, TypeVar
 
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
+from service.domain.measure.rounding import down
 
 Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
 Supply = Literal["length", "chop", "join"]
@@ -45,6 +46,10 @@ def _real_sheets(sheets: tuple[Size, ...]) -> None:
         raise BadValue("give at least one stock sheet size", "/sheets")
     for sheet in sheets:
         _positive(width=sheet.width, height=sheet.height)
+
+
+def _smallest_first(sheets: tuple[Size, ...]) -> tuple[Size, ...]:
+    return tuple(sorted(sheets, key=lambda sheet: sheet.width.ticks * sheet.height.ticks))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,11 +119,13 @@ class Board(Item):
     grade: int = 4
     colour: str = ""
     grain: bool = False
+    by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         Item.__post_init__(self)
         _positive(thickness=self.thickness)
         _real_sheets(self.sheets)
+        object.__setattr__(self, "by_area", _smallest_first(self.sheets))
         _not_negative(weight_kg_per_m2=self.weight_kg_per_m2)
         if self.grade not in (1, 2, 3, 4):
             raise BadValue("a preservation grade is 1, 2, 3 or 4", "/grade")
@@ -139,11 +146,13 @@ class Glazing(Item):
     uv_percent: Fraction | None = None
     uv_range: str = ""
     finish: str = "clear"
+    by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         Item.__post_init__(self)
         _positive(thickness=self.thickness)
         _real_sheets(self.sheets)
+        object.__setattr__(self, "by_area", _smallest_first(self.sheets))
         if self.kind not in DENSITY:
             raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
         if (self.uv_percent is None) != (not self.uv_range):
@@ -181,10 +190,13 @@ class Hardware(Item):
 
     role: Literal["wire", "hanger", "hook"]
     rating_kg: Fraction
+    rating_mg: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         Item.__post_init__(self)
         _not_negative(rating_kg=self.rating_kg)
+        milligrams = self.rating_kg * 1_000_000
+        object.__setattr__(self, "rating_mg", down(milligrams.numerator, milligrams.denominator))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,7 +247,7 @@ class Catalogue:
         ladder = self._ladders.get(role)
         if ladder is None:
             fitting = (i for i in self.of_type(Hardware) if i.role == role and not i.discontinued)
-            ladder = tuple(sorted(fitting, key=lambda item: (item.rating_kg, item.code)))
+            ladder = tuple(sorted(fitting, key=lambda item: (item.rating_mg, item.code)))
             self._ladders[role] = ladder
         return ladder
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.errors import Fault
-from service.domain.measure.rounding import half_up, half_up_to_step, up_to_step
+from service.domain.measure.rounding import half_up, up_to_step
 from service.domain.money import Currency, Money
 from service.domain.price_list import PriceList, PriceRule
 from service.domain.shop import Billing
@@ -115,8 +115,10 @@ def _no_cost(use: Use, rule: PriceRule) -> Fault:
 
 def cost_of(use: Use, billing: Billing, catalogue: Catalogue) -> ItemCost | None:
     """The item's first cost on a basis that this use has a quantity on; None if there is none."""
-    costs = catalogue.costs.get(use.item.code, ())
-    return next((cost for cost in costs if use.quantity(cost.basis, billing)), None)
+    for cost in catalogue.costs.get(use.item.code, ()):
+        if use.quantity(cost.basis, billing):
+            return cost
+    return None
 
 
 def _line(
@@ -156,12 +158,11 @@ def price_line(
     least = rule.minimum
     if least and amount * least.denominator < least.numerator * per:
         amount, per = least.numerator, least.denominator
-    if rule.rounding_step:
-        stepped = half_up_to_step(Fraction(amount, per), rule.rounding_step)
-        amount, per = stepped.numerator, stepped.denominator
-    scale = currency.scale
-    each = half_up(amount * scale, per)
-    set_up = half_up(rule.set_up.numerator * scale, rule.set_up.denominator) if rule.set_up else 0
+    if step := rule.rounding_step:
+        over, under = step.as_integer_ratio()
+        amount, per = half_up(amount * under, per * over) * over, under
+    each = Money(half_up(amount * currency.scale, per), currency)
+    set_up = currency.half_up(rule.set_up) if rule.set_up else currency.minor(0)
     return Line(
         component=component,
         item=item,
@@ -173,10 +174,10 @@ def price_line(
         quantity=quantity,
         rate=rate,
         slices=slices,
-        each=Money(each, currency),
+        each=each,
         pieces=pieces,
-        set_up=Money(set_up, currency),
-        amount=Money(each * pieces + set_up, currency),
+        set_up=set_up,
+        amount=each if pieces == 1 and not set_up.minor else each * pieces + set_up,
     )
 
 

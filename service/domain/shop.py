@@ -6,8 +6,10 @@ changes them, and a stored quote keeps those it was worked out with.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from math import lcm
 from typing import Literal
 
 from service.domain.errors import BadValue
@@ -154,6 +156,32 @@ class Taxation:
     rounded: Literal["invoice", "line"] = "invoice"
     rates: tuple[TaxRate, ...] = ()
     untaxed: tuple[str, ...] = ()
+    scale: int = field(init=False, repr=False, compare=False)
+    parts: Mapping[str, tuple[tuple[TaxRate, int], ...]] = field(
+        init=False, repr=False, compare=False
+    )
+
+    def __post_init__(self) -> None:
+        """Work out once what each rate takes of an amount, over one common denominator."""
+        takes: dict[str, list[tuple[TaxRate, Fraction]]] = {}
+        for rate in self.rates:
+            of_category = (r.percent for r in self.rates if r.category == rate.category)
+            whole = 100 + sum(of_category, Fraction(0)) if self.included else Fraction(100)
+            takes.setdefault(rate.category, []).append((rate, rate.percent / whole))
+        scale = lcm(*(take.denominator for rates in takes.values() for _, take in rates))
+        parts = {
+            category: tuple((rate, int(take * scale)) for rate, take in rates)
+            for category, rates in takes.items()
+        }
+        object.__setattr__(self, "scale", scale)
+        object.__setattr__(self, "parts", parts)
+
+    def takes(self, category: str) -> tuple[tuple[TaxRate, int], ...]:
+        """The rates on a category, each with what it takes of 1, in 1/`scale`.
+
+        On top: percent/100. Included in the price: percent/(100 + all percents).
+        """
+        return self.parts.get(category, ())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

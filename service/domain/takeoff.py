@@ -13,7 +13,6 @@ from service.domain.opening import edge_length
 from service.domain.shop import Method, Shop, SupplyUse
 from service.domain.sizes import Sizes
 from service.domain.use import Use
-from service.domain.weight import MG_PER_KG
 
 
 def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
@@ -100,7 +99,7 @@ def supply_uses(
 def _article(use: SupplyUse, weight_mg: int, shop: Shop, catalogue: Catalogue) -> AnyItem | None:
     if use.item:
         return catalogue.items.get(use.item)
-    return hardware_for(use.role, load_mg(weight_mg, shop), catalogue)
+    return hardware_for(use.role, weight_mg, shop, catalogue)
 
 
 def load_mg(weight_mg: int, shop: Shop) -> Fraction:
@@ -108,11 +107,19 @@ def load_mg(weight_mg: int, shop: Shop) -> Fraction:
     return weight_mg * shop.safety.hardware_factor
 
 
-def hardware_for(role: str, load: Fraction, catalogue: Catalogue) -> Hardware | None:
-    """The weakest hardware of a role whose rating carries a load in mg, or the strongest."""
+def carries(item: Hardware, weight_mg: int, shop: Shop) -> bool:
+    """Whether hardware's rating is at least the weight times the shop's safety factor."""
+    factor, under = shop.safety.hardware_factor.as_integer_ratio()
+    return item.rating_mg * under >= weight_mg * factor
+
+
+def hardware_for(role: str, weight_mg: int, shop: Shop, catalogue: Catalogue) -> Hardware | None:
+    """The weakest hardware of a role that carries a weight, or the strongest there is."""
     ladder = catalogue.hardware(role)
-    strongest = ladder[-1] if ladder else None
-    return next((item for item in ladder if item.rating_kg * MG_PER_KG >= load), strongest)
+    for item in ladder:
+        if carries(item, weight_mg, shop):
+            return item
+    return ladder[-1] if ladder else None
 
 
 def _measured(use: SupplyUse, item: AnyItem, component: str, pointer: str, outside: Size) -> Use:

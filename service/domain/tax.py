@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import lcm
 
 from service.domain.measure.rounding import half_up
 from service.domain.money import Currency, Money
@@ -39,44 +38,35 @@ class Tax:
 
 
 def tax_on(amounts: Sequence[tuple[str, Money]], taxation: Taxation, currency: Currency) -> Tax:
-    """The tax on amounts, each with its category ("" for none)."""
+    """The tax on amounts, each with its category ("" for none).
+
+    The exact tax is kept in 1/scale of a minor unit, and rounded once an invoice or once a line.
+    """
     by_category: dict[str, list[int]] = {}
     for category, money in amounts:
         by_category.setdefault(category, []).append(money.minor)
-    exact: list[tuple[TaxRate, int, Fraction]] = []
+    exact: list[tuple[TaxRate, int, int]] = []
     rounded_lines, unknown = 0, []
     for category, minors in by_category.items():
-        rates = [rate for rate in taxation.rates if rate.category == category]
-        if not rates and category and category not in taxation.untaxed:
+        takes = taxation.takes(category)
+        if not takes and category and category not in taxation.untaxed:
             unknown.append(category)
-        whole = sum((rate.percent for rate in rates), Fraction(0))
         base = sum(minors)
-        exact += [(rate, base, _part(base, rate.percent, whole, taxation)) for rate in rates]
+        exact += [(rate, base, base * take) for rate, take in takes]
         if taxation.rounded == "line":
-            rounded_lines += sum(_round(_part(minor, whole, whole, taxation)) for minor in minors)
+            whole = sum(take for _, take in takes)
+            rounded_lines += sum(half_up(minor * whole, taxation.scale) for minor in minors)
     if taxation.rounded == "line":
         total = rounded_lines
     else:
-        total = _round(sum((part for _, _, part in exact), Fraction(0)))
+        total = half_up(sum(part for _, _, part in exact), taxation.scale)
     lines = _by_rate(Money(total, currency), exact)
     return Tax(Money(total, currency), lines, tuple(unknown), taxation.included)
 
 
-def _part(base: int, percent: Fraction, whole: Fraction, taxation: Taxation) -> Fraction:
-    """A rate's exact tax: base · percent / 100, or its part of what an included price holds."""
-    if taxation.included:
-        return base * percent / (100 + whole)
-    return Fraction(base * percent.numerator, 100 * percent.denominator)
-
-
-def _round(exact: Fraction) -> int:
-    return half_up(exact.numerator, exact.denominator)
-
-
-def _by_rate(total: Money, exact: Sequence[tuple[TaxRate, int, Fraction]]) -> tuple[TaxLine, ...]:
+def _by_rate(total: Money, exact: Sequence[tuple[TaxRate, int, int]]) -> tuple[TaxLine, ...]:
     """The rounded total shared over its rates, so that the parts add up to it."""
-    common = lcm(*(part.denominator for _, _, part in exact))
-    weights = tuple(part.numerator * (common // part.denominator) for _, _, part in exact)
+    weights = tuple(part for _, _, part in exact)
     shares = total.shared(weights) if any(weights) else (total,) * len(weights)
     return tuple(
         TaxLine(rate.name, rate.percent, Money(base, total.currency), share)

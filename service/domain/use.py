@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from functools import lru_cache
 from typing import NamedTuple
 
 from service.domain.catalogue import AnyItem, Board, Glazing
@@ -23,6 +22,7 @@ from service.domain.shop import Billing
 
 NONE = Fraction(0)
 ONE = Fraction(1)
+SHEET_GOODS = (Board, Glazing)
 
 
 class Use(NamedTuple):
@@ -119,33 +119,28 @@ _MEASURES: Mapping[str, Callable[[Use, Billing], Fraction]] = {
 
 def stock_sheet(item: AnyItem, size: Size) -> Size | None:
     """The smallest stock sheet that the piece can be cut from, turned unless grain forbids it."""
-    if not isinstance(item, Board | Glazing):
+    if not isinstance(item, SHEET_GOODS):
         return None
     turned = not (isinstance(item, Board) and item.grain)
-    return next(
-        (sheet for sheet in by_area(item.sheets) if size.fits_in(sheet, turned=turned)), None
-    )
-
-
-@lru_cache(maxsize=1024)
-def by_area(sheets: tuple[Size, ...]) -> tuple[Size, ...]:
-    """Stock sheets, the smallest first."""
-    return tuple(sorted(sheets, key=_area))
+    for sheet in item.by_area:
+        if size.fits_in(sheet, turned=turned):
+            return sheet
+    return None
 
 
 def sheet_share(item: AnyItem, size: Size, billing: Billing) -> Fraction:
     """The share of the stock sheet that is billed; whole sheets where no sheet is large enough."""
-    if not isinstance(item, Board | Glazing):
+    if not isinstance(item, SHEET_GOODS):
         return NONE
     sheet = stock_sheet(item, size)
     if sheet is None:
-        return Fraction(up(_area(size), _area(by_area(item.sheets)[-1])))
+        return Fraction(up(_area(size), _area(item.by_area[-1])))
     part, whole = _area(size), _area(sheet)
-    return next(
-        share
-        for share in billing.sheet_shares
-        if part * share.denominator <= whole * share.numerator
-    )
+    for share in billing.sheet_shares:
+        over, under = share.as_integer_ratio()
+        if part * under <= whole * over:
+            return share
+    return ONE
 
 
 def _area(size: Size) -> int:

@@ -136,7 +136,7 @@ def _written_fields(value: Any, document: Any) -> None:
         for one, written in zip(value, document, strict=True):
             _written_fields(one, written)
         return
-    names = [field.name for field in fields(value)]
+    names = [field.name for field in fields(value) if field.init]
     assert list(document) == names, type(value).__name__
     for name in names:
         _written_fields(getattr(value, name), document[name])
