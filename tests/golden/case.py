@@ -23,7 +23,8 @@ from service.domain.measure.parse import read_length, read_size
 from service.domain.measure.ruler import Ruler
 from service.domain.money import Currency
 from service.domain.price_list import PriceList, PriceRule
-from service.domain.shop import Billing, Shop, Sizingfrom tests.golden.figures import FIGURES
+from service.domain.shop import Billing, Shop, Sizing
+from tests.golden.figures import FIGURES
 
 PUBLISHED = "published"
 DERIVED = "worked out here from a published rule"
