@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Protocol, TypeVar
@@ -96,7 +97,9 @@ def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
     mouldings = _asked(request, basis, Moulding)
     if not mouldings:
         return iter(())
-    sweep = MouldingSweep(_framed_job(request.job, basis, mouldings), basis)
+    job = _framed_job(request.job, basis, mouldings)
+    with _in_the_job():
+        sweep = MouldingSweep(job, basis)
     return (sweep.with_moulding(moulding) for moulding in mouldings)
 
 
@@ -113,6 +116,8 @@ def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]
         return iter(())
     named = replace(spec, glazing=GlazingSpec(sheets[0].code, spacer))
     job = _assembled(named, basis)
+    with _in_the_job():
+        estimate_job(replace(job, glazing=None), basis)  # what is wrong whatever the glazing
     return (_with_glazing(job, sheet, basis) for sheet in sheets)
 
 
@@ -158,8 +163,15 @@ def _framed_job(spec: JobSpec, basis: Basis, mouldings: Sequence[Moulding]) -> J
 
 
 def _assembled(spec: JobSpec, basis: Basis) -> Job:
-    try:
+    with _in_the_job():
         return assemble(spec, basis.shop, basis.catalogue)
+
+
+@contextmanager
+def _in_the_job() -> Iterator[None]:
+    """Faults of the one job, seen from the document of a sweep."""
+    try:
+        yield
     except JobRefused as refused:
         raise JobRefused(fault.under("/job") for fault in refused.faults()) from refused
 
