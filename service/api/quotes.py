@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import Blueprint, Response, url_for
 
 from schemas.quotes import StoredQuoteDocuments, listed_document, quote_document
@@ -14,8 +16,9 @@ from service.api.paging import page_answer, wanted_of
 from service.api.requests import read_request
 from service.api.wired import wiring
 from service.app.access import Principal
+from service.app.book import ShopBook
 from service.app.numbers import looks_like_number, read_number
-from service.app.ports import UnitOfWork
+from service.app.ports import StorageUnavailable, UnitOfWork
 from service.app.quoting import basis_on, estimate_request, new_quote
 from service.app.records import StoredQuote
 from service.domain.quote import shop_day
@@ -27,23 +30,39 @@ DOCUMENTS = StoredQuoteDocuments()
 @part.post("/v1/quotes")
 def create() -> Response:
     """Work a document out and store it as a quote."""
+    asks = principal("price", "counter", recent=True)
     only_parameters()
+    body = json_bytes()
+    document = read_json(body)
+    book = wiring().shelf.recent_book(asks.shop_id)
+    stored = _stored(document, body, asks, book) or _stored(
+        document, body, asks, wiring().shelf.book(asks.shop_id)
+    )
+    if stored is None:
+        raise StorageUnavailable("the shop's prices are being changed just now; try again")
+    place = url_for("quotes.one", quote=stored.head.id)
+    return answer(_shown(stored, asks), 201, {"Location": place})
+
+
+def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> StoredQuote | None:
+    """The document worked out from a book and stored; None if that book is no longer the shop's.
+
+    The work is done before storage is asked for anything. The key and the book are looked at again
+    within the transaction that stores, so that neither a revoked key nor an old price slips in.
+    """
     wired = wiring()
-    with wired.units.reading() as uow:
-        asks = principal("price", "counter", uow=uow)
-        book = wired.shelf.book_within(uow, asks.shop_id)
     now = wired.clock()
     basis = basis_on(book, shop_day(book.shop, now))
-    body = json_bytes()
-    asked = read_request(read_json(body), basis)
+    asked = read_request(document, basis)
     estimate = estimate_request(asked.jobs, basis)
     new = new_quote(asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
     with wired.units.writing() as uow:
+        principal("price", "counter", uow=uow)
+        if uow.shops.version(asks.shop_id) != book.version:
+            return None
         head = uow.quotes.add(new)
         uow.commit()
-    stored = StoredQuote(head, new.revision.result, new.revision.costs)
-    place = url_for("quotes.one", quote=stored.head.id)
-    return answer(_shown(stored, asks), 201, {"Location": place})
+    return StoredQuote(head, new.revision.result, new.revision.costs)
 
 
 @part.get("/v1/quotes")
