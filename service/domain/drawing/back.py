@@ -56,9 +56,8 @@ def draw_back(view: BackView, ruler: Ruler, width: int, height: int) -> Drawing:
     """The mat in a drawing of that width and height, in hundredths of a point."""
     texts = {side: _texts(view, side, ruler) for side in LETTERS}
     beside = OUT + EDGE + max(longest(texts["top"]), longest(texts["bottom"]))
-    above = [
-        OUT + EDGE + _row_height(texts[side], width - 2 * beside) for side in ("left", "right")
-    ]
+    between = width - 2 * beside
+    above = [OUT + EDGE + _row_height(texts[side], between) for side in ("left", "right")]
     room = (between, height - sum(above))
     scale = Scale.to_fit(view.bounds.width, view.bounds.height, room)
     scale = scale.at(

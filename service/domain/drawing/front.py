@@ -135,7 +135,7 @@ def _corners(view: FrontView, size: Size, scale: Scale) -> list[tuple[int, int]]
     x, y = _inset(view, size)
     left, top = scale.x(x), scale.y(y)
     right, low = scale.x(x + size.width), scale.y(y + size.height)
-    if view.sides == 4 or size == view.package:
+    if view.sides == 4:
         return [(left, top), (right, top), (right, low), (left, low)]
     return list(_polygon(left, top, right - left, view.sides))
 

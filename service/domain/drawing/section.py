@@ -1,8 +1,8 @@
 """A section through one side of the frame: the lip, the rabbet, and every layer of the package.
 
 Across, from the frame's outside inwards, it is to one scale. In depth the layers would be too thin
-to see, so the depth has a scale of its own, the same for all layers, and the drawing says how many
-times it is larger. Layers that still come out as one line are drawn as one line.
+to see, so the depth has a scale of its own, the same for all layers and as large as there is room
+for, and the drawing says how many times it is larger.
 """
 
 from __future__ import annotations
@@ -12,20 +12,27 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.drawing.labels import Label, Rail, along, longest
-from service.domain.drawing.sheet import POINT, TEXT, Drawing, Polygon, Scale, Stroke, Text, Tone
-from service.domain.measure.length import ZERO, Length
-from service.domain.measure.rounding import half_up
+from service.domain.drawing.sheet import (
+    POINT,
+    TEXT,
+    Dot,
+    Drawing,
+    Polygon,
+    Scale,
+    Stroke,
+    Text,
+    Tone,
+)
+from service.domain.measure.length import TICKS_PER_MM, ZERO, Length
+from service.domain.measure.rounding import decimal_text, half_up
 from service.domain.measure.ruler import Ruler
-from service.domain.opening import Window
 
 _TONES: dict[str, Tone] = {
-    "glazing": "none", "spacer": "dark", "mat": "pale", "fillet": "dark", "artwork": "dark",
+    "glazing": "white", "spacer": "dark", "mat": "pale", "fillet": "dark", "artwork": "dark",
     "mount": "white", "backing": "mid",
 }  # fmt: skip
 LIP = Length(101_600)
 """The lip's own thickness is in no catalogue; a quarter of an inch is drawn for it."""
-LEAST = 3 * POINT
-"""The thinnest layer is drawn at least this thick, if the room allows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +68,14 @@ class SectionView:
 
 def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Drawing:
     """The section in a drawing of that width and height, in hundredths of a point."""
-    names = [f"{layer.name} {ruler.mark(layer.thickness)}" for layer in view.layers]
+    names = [f"{layer.name} {thickness(layer.thickness, ruler)}" for layer in view.layers]
     right = width - longest(names) - 16 * POINT
     top = 24 * POINT
     depth = max(view.rabbet_depth, Length(sum(layer.thickness.ticks for layer in view.layers)))
     past = view.face_width - view.rabbet_width + view.play
     across = Scale.to_fit(past + view.shown, ZERO, (right - 4 * POINT, 1)).at(4 * POINT, 0)
-    down = _deep(view, depth, height - top - 20 * POINT, across).at(0, top)
+    whole = Length(depth.ticks + LIP.ticks)
+    down = Scale(Fraction(height - top - 20 * POINT, whole.ticks), 0, top)
     times = half_up(*(10 * down.per_tick / across.per_tick).as_integer_ratio())
     drawing = Drawing(f"Section, scale across {across.said()}", width, height)
     drawing.notes.append(f"depth drawn {times // 10}.{times % 10} times as large as width")
@@ -75,18 +83,18 @@ def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Dr
     _moulding(drawing, view, across, down)
     middles = _layers(drawing, view, across, down, past)
     labels = [Label(place, name) for place, name in zip(middles, names, strict=True)]
-    low = down.y(depth) + 2 * POINT
+    low = down.y(LIP + depth) + 2 * POINT
     along(drawing, labels, Rail(False, right + 12 * POINT, right + 2 * POINT, top, low + TEXT))
     _dimensions(drawing, view, across, down, ruler)
     return drawing
 
 
-def _deep(view: SectionView, depth: Length, room: int, across: Scale) -> Scale:
-    """The scale in depth: enough for the thinnest layer, within the room, never below across."""
-    whole = Length(depth.ticks + LIP.ticks)
-    thinnest = min((layer.thickness.ticks for layer in view.layers), default=whole.ticks)
-    most = Fraction(room, whole.ticks)
-    return Scale(min(most, max(Fraction(LEAST, thinnest), across.per_tick)))
+def thickness(length: Length, ruler: Ruler) -> str:
+    """A thickness on the shop's ruler, or in millimetres where it falls between two marks."""
+    mark = ruler.mark(length)
+    if not mark.startswith("≈"):
+        return f"{mark} {ruler.unit}"
+    return f"{decimal_text(length.ticks, TICKS_PER_MM, 2)} mm"
 
 
 def _moulding(drawing: Drawing, view: SectionView, across: Scale, down: Scale) -> None:
@@ -114,10 +122,12 @@ def _layers(
     for layer in view.layers:
         top, low = down.y(depth), down.y(depth + layer.thickness)
         left = across.x(past + layer.trim)
+        middle = (top + low) // 2
+        drawing.marks.append(Stroke(left, middle, end, middle, 20, "dotted"))
         drawing.marks.append(
             Polygon(_outline(layer, across, past, (left, end), (top, low)), _tone(layer), 40)
         )
-        middles.append((top + low) // 2)
+        middles.append(middle)
         depth = depth + layer.thickness
     top = down.y(LIP)
     drawing.marks.append(Stroke(end, top - 4 * POINT, end, down.y(depth) + 4 * POINT, 30, "dashed"))
@@ -155,12 +165,9 @@ def _dimensions(
     for row, (start, to, said) in enumerate(parts):
         y = level - row * 9 * POINT
         drawing.marks.append(Stroke(across.x(start), y, across.x(to), y, 35))
+        drawing.marks.extend(Dot(across.x(place), y, 80) for place in (start, to))
         drawing.write_if_room(Text(across.x(to) + 4 * POINT, y, said, anchor="start"))
-    foot = down.y(LIP + view.rabbet_depth) + 9 * POINT
+    stack = Length(sum(layer.thickness.ticks for layer in view.layers))
+    foot = down.y(LIP + max(view.rabbet_depth, stack)) + 9 * POINT
     said = f"rabbet {ruler.mark(view.rabbet_depth)} deep"
     drawing.write_if_room(Text(across.x(ZERO), foot, said, anchor="start"))
-
-
-def first_window(windows: Sequence[Window]) -> Window:
-    """The window whose left edge lies nearest to the mat's: the one that the section meets."""
-    return min(windows, key=lambda window: window.x)

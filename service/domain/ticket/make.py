@@ -131,7 +131,11 @@ def _mat_drafts(bundle: Bundle, sized: Sequence[Draft]) -> list[Draft]:
 def _assembly_drafts(bundle: Bundle, first: Draft, before: Sequence[Draft]) -> list[Draft]:
     """Everything off the cutter; fitting waits for all of it, finishing for the last fitting."""
     made: list[Draft] = []
-    for draft in (frame_work.spacer_draft(bundle), frame_work.mount_draft(bundle)):
+    for draft in (
+        mat_work.corners_draft(bundle),
+        frame_work.spacer_draft(bundle),
+        frame_work.mount_draft(bundle),
+    ):
         if draft:
             draft.after += before
             made.append(draft)

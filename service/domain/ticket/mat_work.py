@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.domain.frame import polygon_side
 from service.domain.ticket.draft import Bundle, Draft, named
 from service.domain.ticket.model import MatPiece, TicketWindow
 
@@ -105,4 +106,21 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
             "fillet_corners": sum(rod.quantity for rod in rods),
             "fillet_feet": sum(rod.quantity * rod.length.ticks for rod in rods),
         },
+    )
+
+
+def corners_draft(bundle: Bundle) -> Draft | None:
+    """Cutting the corners off all sheets of a package whose frame has more than four sides."""
+    frames, package = bundle.made.sizes.frames, bundle.made.sizes.package
+    if package is None or not frames or frames[0].frame.sides == 4:
+        return None
+    sides, sheets = frames[0].frame.sides, bundle.sheets()
+    each = bundle.said(polygon_side(package.width, sides))
+    return Draft(
+        work="corners",
+        machine="hand",
+        text=f"Cut the corners off {named(sheets)} for the frame's {sides} sides: each side "
+        f"measures {each}, an under mat's less by its trim.",
+        pieces=tuple(sheet.number for sheet in sheets),
+        cautions=("blade", "glass") if bundle.made.job.glazing else ("blade",),
     )

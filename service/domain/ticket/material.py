@@ -10,7 +10,6 @@ from service.domain.job import Job
 from service.domain.measure.length import Size
 from service.domain.opening import Placed
 from service.domain.shop import Shop
-from service.domain.takeoff import load_mg
 from service.domain.ticket.model import FrameOn, HardwareUse, StackLayer, SupplyLine
 from service.domain.use import Use
 from service.domain.weight import MG_PER_KG
@@ -65,13 +64,13 @@ def _layers(job: Job) -> Iterator[StackLayer]:
 
 def hardware(made: JobEstimate, shop: Shop) -> tuple[HardwareUse, ...]:
     """Hardware, for all pieces of the job, with the load that it was picked for."""
-    load = load_mg(made.weight_mg, shop) / MG_PER_KG
+    load = made.weight_mg * shop.safety.hardware_factor / MG_PER_KG
     return tuple(
         HardwareUse(
             item=use.item.code,
             description=use.item.description,
             role=use.item.role,
-            quantity=use.count * made.job.quantity,
+            quantity=use.pieces * made.job.quantity,
             rating_kg=use.item.rating_kg,
             load_kg=load,
         )
@@ -93,4 +92,4 @@ def _supply(use: Use, many: int) -> SupplyLine:
         return SupplyLine(item.code, item.description, use.feet * many, "linear_foot")
     if use.area is not None:
         return SupplyLine(item.code, item.description, use.area * many, "square_foot")
-    return SupplyLine(item.code, item.description, use.count * many, "piece")
+    return SupplyLine(item.code, item.description, use.pieces * many, "piece")

@@ -1,0 +1,78 @@
+"""Texts that came from outside, made fit to print, and the words for the document's codes.
+
+A label may be long, run from right to left, look like markup or carry control characters. Control
+characters and the invisible marks that turn the direction of other text are dropped; markup is
+escaped where it is written, never here.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+Document = Mapping[str, Any]
+LONGEST = 160
+"""No label or description is printed longer than this; the document keeps it whole."""
+
+WORK = {
+    "take_in": "Take in",
+    "check_square": "Check square",
+    "size": "Size",
+    "mark": "Mark",
+    "window": "Window",
+    "shaped_window": "Shaped window",
+    "fix_under_mat": "Fix under mat",
+    "fillet": "Fillet",
+    "glazing": "Glazing",
+    "corners": "Corners",
+    "spacer": "Spacer",
+    "mount": "Mount",
+    "rails": "Saw",
+    "join": "Join",
+    "ready_frame": "Ready frame",
+    "fit": "Fit",
+    "finish": "Finish",
+    "other": "Other",
+}
+SET_UP = {
+    "slip_sheet": "slip sheet",
+    "guide": "guide",
+    "head": "head",
+    "depth": "blade depth",
+    "arm_stop": "arm stop",
+    "start_stop": "start stop",
+    "end_stop": "end stop",
+    "saw_angle": "saw angle",
+    "saw_stop": "saw stop",
+}
+UNITS = {"piece": "", "linear_foot": "ft", "square_foot": "sq ft"}
+_DROPPED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+_KEPT_FORMAT = frozenset("\u200c\u200d")
+"""Joiners that Persian and Indic spelling needs; they turn nothing round."""
+
+
+def clean(text: object, longest: int = LONGEST) -> str:
+    """A text from outside on one line, without control characters, not longer than `longest`."""
+    kept = "".join(
+        " " if unicodedata.category(c) in _DROPPED and c not in _KEPT_FORMAT else c
+        for c in str(text)[: 8 * longest]
+    )
+    line = " ".join(kept.split())
+    return line if len(line) <= longest else line[: longest - 1] + "…"
+
+
+def listed(parts: Iterable[str]) -> str:
+    """Parts in a row, commas between."""
+    return ", ".join(parts)
+
+
+def mark(length: Document, unit: str = "") -> str:
+    """A length of a document as the shop reads it off its ruler."""
+    shown = str(length["shop"])
+    return f"{shown} {unit}" if unit else shown
+
+
+def area(size: Document, unit: str = "") -> str:
+    """A width and a height: 22 5/8 x 26 3/4."""
+    return f"{mark(size['width'])} x {mark(size['height'], unit)}"
