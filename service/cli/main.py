@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from service.cli.create_key import create_key
+from service.cli.estimate import estimate
 from service.cli.load_demo import load_demo
 from service.cli.migrate import migrate
 from service.cli.serve import serve
@@ -19,3 +20,4 @@ main.add_command(serve)
 main.add_command(migrate)
 main.add_command(create_key)
 main.add_command(load_demo)
+main.add_command(estimate)
