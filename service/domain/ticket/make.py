@@ -7,22 +7,20 @@ the last board so that no splinter lies under a mat, and everything is ready bef
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from service.domain.bench import uses_stops
 from service.domain.estimate import JobEstimate
-from service.domain.measure.length import Length
 from service.domain.shop import Shop
 from service.domain.ticket import cutter_work, frame_work, mat_work
 from service.domain.ticket.draft import Bundle, Draft
 from service.domain.ticket.material import arts, frames_on, hardware, stack, supplies
 from service.domain.ticket.minutes import other_work, shares
-from service.domain.ticket.model import Change, CutTicket, SetUps, Share, Step
-from service.domain.ticket.order import Task, fewest_changes
+from service.domain.ticket.model import CutTicket, SetUps, Step
 from service.domain.ticket.pieces import ticket_pieces
 from service.domain.ticket.proof import prove
-from service.domain.ticket.rail_stops import in_order
 from service.domain.ticket.refusals import TicketRefused
+from service.domain.ticket.sequence import fill_in, in_order, numbered
 
 
 def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
@@ -38,9 +36,9 @@ def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
     stops = uses_stops(shop.bench, made.job.quantity)
     bundle = Bundle(made, shop, ticket_pieces(made, shop, stops=stops), stops)
     drafts = _drafts(bundle)
-    drafts, set_ups = _in_order(drafts, stops=stops)
-    _fill_in(bundle, drafts)
-    ticket = _ticket(bundle, _steps(drafts, shares(made.times, drafts), stops=stops), set_ups)
+    drafts, set_ups = in_order(drafts, stops=stops)
+    fill_in(bundle, drafts)
+    ticket = _ticket(bundle, numbered(drafts, shares(made.times, drafts), stops=stops), set_ups)
     prove(ticket, made.pieces)
     return ticket
 
@@ -161,86 +159,3 @@ def _assembly_drafts(bundle: Bundle, first: Draft, before: Sequence[Draft]) -> l
     for draft in finishing:
         draft.after += last
     return made + fitted + finishing
-
-
-def _in_order(drafts: list[Draft], *, stops: bool) -> tuple[list[Draft], SetUps]:
-    """The steps in the order of fewest changes, work by hand put where it is first needed."""
-    place = {id(draft): at for at, draft in enumerate(drafts)}
-    tasks = [
-        Task(
-            draft.needs if draft.machine == "cutter" else {},
-            frozenset(place[id(before)] for before in draft.after),
-        )
-        for draft in drafts
-    ]
-    best = fewest_changes(tasks)
-    cutting = [at for at in best.tasks if drafts[at].machine == "cutter"]
-    sawing = [draft for draft in drafts if draft.machine == "saw"]
-    sawn = iter(fewest_changes([Task(draft.needs) for draft in sawing]).tasks)
-    done: dict[int, None] = {}
-    for at in cutting:
-        _with_all_before(at, tasks, done)
-    for at in range(len(drafts)):
-        _with_all_before(at, tasks, done)
-    ordered = [drafts[at] for at in done]
-    ordered = [sawing[next(sawn)] if draft.machine == "saw" else draft for draft in ordered]
-    windows = [draft for draft in ordered if draft.cuts]
-    if stops:
-        for draft, cuts in zip(windows, in_order([d.cuts for d in windows]), strict=True):
-            draft.cuts = cuts
-    return ordered, SetUps(best.changes, best.at_least, best.proved)
-
-
-def _fill_in(bundle: Bundle, drafts: Sequence[Draft]) -> None:
-    """Put into the texts what only the order of the cuts settles."""
-    for draft in drafts:
-        if draft.cuts:
-            draft.text = draft.text.replace(cutter_work.SIDES, cutter_work.sides_said(draft.cuts))
-        elif draft.work == "mark" and mat_work.FIRST_STOP in draft.text:
-            first = next(d.cuts[0] for d in drafts if d.cuts and d.pieces == draft.pieces).start
-            where = f"{bundle.said(first.distance)} from the {first.side} edge"
-            draft.text = draft.text.replace(mat_work.FIRST_STOP, where)
-
-
-def _with_all_before(at: int, tasks: Sequence[Task], done: dict[int, None]) -> None:
-    if at in done:
-        return
-    for before in sorted(tasks[at].after):
-        _with_all_before(before, tasks, done)
-    done[at] = None
-
-
-def _steps(
-    drafts: Iterable[Draft], parts: Sequence[tuple[Share, ...]], *, stops: bool
-) -> tuple[Step, ...]:
-    stands: dict[str, Length | str] = {}
-    made = []
-    for number, (draft, share) in enumerate(zip(drafts, parts, strict=True), start=1):
-        needs = dict(draft.needs)
-        if stops and draft.cuts and needs:
-            needs["start_stop"] = draft.cuts[0].start.distance
-            needs["end_stop"] = draft.cuts[0].stop.distance
-        changes = tuple(
-            Change(what.partition(":")[0], to)
-            for what, to in needs.items()
-            if stands.get(what) != to
-        )
-        stands.update(needs)
-        if "start_stop" in needs:
-            stands["start_stop"] = draft.cuts[-1].start.distance
-            stands["end_stop"] = draft.cuts[-1].stop.distance
-        made.append(
-            Step(
-                number=number,
-                work=draft.work,
-                machine=draft.machine,
-                text=draft.text,
-                pieces=draft.pieces,
-                changes=changes,
-                size_cuts=draft.size_cuts,
-                cuts=draft.cuts,
-                cautions=draft.cautions,
-                shares=share,
-            )
-        )
-    return tuple(made)

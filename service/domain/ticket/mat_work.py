@@ -30,11 +30,23 @@ def _mark_text(bundle: Bundle, mat: MatPiece) -> str:
     if not straight:
         return f"{lead}, mark the centres of the windows{whose}."
     if bundle.stops:
-        return f"{lead}, draw one line{whose}, {FIRST_STOP}, to set the first stop by."
+        one = f"{lead}, draw one line{whose}, {FIRST_STOP}, to set the first stop by"
+        return f"{one}{_beyond_the_guide(bundle, straight)}."
     if len(straight) > 1:
         return f"{lead}, draw the four lines of each window at the settings below{whose}."
     lines = ", ".join(f"{cut.side} {bundle.said(cut.setting)}" for cut in straight[0].cuts)
     return f"{lead}, draw four lines{whose}: {lines}."
+
+
+def _beyond_the_guide(bundle: Bundle, windows: list[TicketWindow]) -> str:
+    """The lines that stops cannot stand in for: those of sides that the guide does not reach."""
+    lines = dict.fromkeys(
+        f"{cut.side} {bundle.said(cut.setting)}"
+        for window in windows
+        for cut in window.cuts
+        if cut.by != "guide"
+    )
+    return f"; and the lines that the guide does not reach: {', '.join(lines)}" if lines else ""
 
 
 def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
