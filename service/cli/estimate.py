@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -20,11 +21,11 @@ from service.domain.errors import JobRefused
 from service.domain.estimate import Basis
 from service.domain.quote import shop_day
 
+DOCUMENT = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path)
+
 
 @click.command()
-@click.argument(
-    "file", type=click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path)
-)
+@click.argument("file", type=DOCUMENT)
 @click.option("--shop", "code", help="A shop of the database; without it the invented demo shop.")
 @click.option("--json", "as_json", is_flag=True, help="The whole answer as JSON.")
 def estimate(file: Path, code: str | None, as_json: bool) -> None:
@@ -35,9 +36,7 @@ def estimate(file: Path, code: str | None, as_json: bool) -> None:
             request = read_request(read_json(_text(file)), basis)
             done = estimate_request(request.jobs, basis)
         except JobRefused as refused:
-            faults = "\n".join(
-                f"  {fault.pointer or '/'}: {fault.detail}" for fault in refused.faults()
-            )
+            faults = "\n".join(f"  {f.pointer or '/'}: {f.detail}" for f in refused.faults())
             raise click.ClickException(f"the document does not make sense:\n{faults}") from refused
     document = estimate_document(done)
     if as_json:
@@ -49,7 +48,7 @@ def estimate(file: Path, code: str | None, as_json: bool) -> None:
 
 def _text(file: Path) -> bytes:
     if str(file) == "-":
-        return click.get_binary_stream("stdin").read()
+        return sys.stdin.buffer.read()
     return file.read_bytes()
 
 

@@ -1,11 +1,14 @@
-"""A worked-out document as text for a terminal: sizes, cut list, price, and what there is to say."""
+"""A worked-out document as text for a terminal: sizes, cut list, price, and what to mind."""
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 WIDTH = 78
+SIDES = {"top": "top and bottom", "left": "left and right"}
+UNITS = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
 Row = Sequence[str]
 
 
@@ -26,7 +29,7 @@ def _job(job: dict[str, Any], position: int, unit: str, currency: str) -> list[s
         "=" * min(WIDTH, len(label + many)),
         *_sizes(job["sizes"], unit),
         "",
-        f"CUT LIST (lengths in {unit}; windows from the blank's left and top, seen from the front)",
+        f"CUT LIST ({UNITS[unit]}; windows from the blank's left and top, seen from the front)",
         *_table(_cut_rows(job["cut_list"]), right=(0,)),
         "",
         f"PRICE ({currency})",
@@ -55,9 +58,7 @@ def _cut_rows(pieces: Iterable[dict[str, Any]]) -> Iterator[Row]:
         if part in ("mat", "rail", "fillet") and piece.get("layer", 1) > 1:
             part = f"{part} {piece['layer']}"
         if "length" in piece:
-            side = {"top": "top and bottom", "left": "left and right"}.get(
-                piece["side"], "each side"
-            )
+            side = SIDES.get(piece["side"], "each side")
             mitre = f", mitre {piece['mitre_degrees']}°" if "mitre_degrees" in piece else ""
             size = f"{piece['length']['shop']}  {side}{mitre}"
         else:
@@ -79,9 +80,17 @@ def _price_rows(lines: Iterable[dict[str, Any]]) -> Iterator[Row]:
             what,
             line["quantity"],
             f"{basis} {pieces}".strip(),
-            f"at {line['rate']}",
+            _rate(line),
             line["amount"],
         )
+
+
+def _rate(line: dict[str, Any]) -> str:
+    if line["method"] == "whole":
+        return f"bracket {line['rate']}"
+    if len(line.get("slices", ())) > 1:
+        return ", ".join(f"{part['quantity']} at {part['rate']}" for part in line["slices"])
+    return f"at {line['rate']}"
 
 
 def _under(job: dict[str, Any]) -> Iterator[str]:
@@ -95,7 +104,8 @@ def _under(job: dict[str, Any]) -> Iterator[str]:
 def _advisories(advisories: Iterable[dict[str, Any]]) -> Iterator[str]:
     for advisory in advisories:
         mark = {"stop": "STOP", "warning": "MIND", "info": "note"}[advisory["severity"]]
-        yield f"  {mark}: {advisory['message']}"
+        text = f"{mark}: {advisory['message']}"
+        yield textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent=" " * 8)
     yield ""
 
 
