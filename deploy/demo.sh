@@ -1,0 +1,46 @@
+#!/bin/sh
+# Sets up the invented demo shop, quotes a picture over real HTTP and leaves the service running.
+#
+#   sh deploy/demo.sh [--once]       --once stops the service after the quote
+#   PORT=8080 sh deploy/demo.sh      another port than 8000
+#
+# Needs Python 3.11 or newer and nothing else. Everything it makes lies in .venv and var.
+set -eu
+cd "$(dirname "$0")/.."
+. deploy/environment.sh
+
+once=no
+case "${1:-}" in
+    "") ;;
+    --once) once=yes ;;
+    *) echo "usage: sh deploy/demo.sh [--once]" >&2; exit 2 ;;
+esac
+
+environment .venv ""
+mkdir -p var
+PORT=${PORT:-8000}
+export PORT
+DATABASE_URL=${DATABASE_URL:-sqlite:///var/demo.sqlite3}
+export DATABASE_URL
+command=.venv/bin/framing-quotes
+
+$command migrate
+$command load-demo
+DEMO_KEY=$($command create-key --shop lanternquay --name demo --scope counter 2>/dev/null)
+export DEMO_KEY
+
+$command serve 2>var/demo.log &
+server=$!
+trap 'kill $server 2>/dev/null || true; wait $server 2>/dev/null || true' EXIT
+trap 'exit 0' INT TERM
+
+.venv/bin/python deploy/demo_quote.py "http://127.0.0.1:$PORT" "$server" || {
+    echo "The service's own words:" >&2
+    tail -n 5 var/demo.log >&2
+    exit 1
+}
+[ "$once" = yes ] && exit 0
+
+echo
+echo "The service is running; Ctrl-C stops it. Its log is var/demo.log."
+wait $server

@@ -1,0 +1,72 @@
+"""Quotes the demo's etching over HTTP and prints the quote, its cut list and where to look next.
+
+    python deploy/demo_quote.py http://127.0.0.1:8000 [PROCESS-ID-OF-THE-SERVER]
+
+The key is taken from DEMO_KEY. The job and the shop are invented.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+
+import requests
+
+from service.cli.quote_text import quote_text
+from service.demo import demo_document
+
+PATIENCE = 30
+
+
+def main(base: str, server: int | None) -> int:
+    """Wait for the service, store a quote, print it."""
+    key = os.environ["DEMO_KEY"]
+    with requests.Session() as session:
+        session.headers["Authorization"] = f"Bearer {key}"
+        if not _ready(session, base, server):
+            print(f"The service does not answer at {base}; is the port taken?", file=sys.stderr)
+            return 1
+        document = demo_document("jobs/harbour_etching")
+        answer = session.post(f"{base}/v1/quotes", json=document, timeout=10)
+        if not answer.ok:
+            print(answer.text, file=sys.stderr)
+            return 1
+        quote = answer.json()
+    print(f"\nQuote {quote['number']}, good until {quote['valid_until']}\n")
+    print(quote_text(quote, "in"))
+    number = quote["number"]
+    print("\nThis demo's key (scope counter), good for this database only:")
+    print(f"  {key}")
+    print("Look further:")
+    print(f"  {base}/docs                       every call, to try out")
+    print(f"  {base}/v1/quotes/{number}          this quote again")
+    print(f"  {base}/v1/quotes/{number}/workings why every figure is what it is")
+    print("For instance:")
+    print(f"  curl -H 'Authorization: Bearer {key}' {base}/v1/quotes/{number}")
+    return 0
+
+
+def _ready(session: requests.Session, base: str, server: int | None) -> bool:
+    for _ in range(PATIENCE * 10):
+        if server is not None and not _alive(server):
+            return False
+        try:
+            if session.get(f"{base}/readyz", timeout=2).ok:
+                return True
+        except requests.ConnectionError:
+            pass
+        time.sleep(0.1)
+    return False
+
+
+def _alive(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    return True
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else None))
