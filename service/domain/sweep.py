@@ -20,7 +20,7 @@ from service.domain.frame import Frame
 from service.domain.job import Job
 from service.domain.labour import LabourStandard, bench_time, total_minutes
 from service.domain.pricing import price_labour, price_uses
-from service.domain.sizes import Sizes, framed, work_out
+from service.domain.sizes import Sizes, framed, stack_depth, work_out
 from service.domain.takeoff import frame_uses, package_uses, supply_uses
 from service.domain.use import Use
 from service.domain.weight import frames_mg, package_mg
@@ -57,7 +57,9 @@ class MouldingSweep:
 
     def __init__(self, job: Job, basis: Basis) -> None:
         self._job, self._basis, self._terms = job, basis, basis.terms(job.quantity)
-        self._bare = work_out(replace(job, frames=()), basis.shop)
+        # Without its frames a job has lost its rabbet fillet, which the stack still holds.
+        bare = work_out(replace(job, frames=()), basis.shop)
+        self._bare = replace(bare, stack_depth=stack_depth(job))
         self._package_mg = package_mg(job, self._bare)
         uses = tuple(package_uses(job, self._bare))
         self._lines, faults = price_uses(uses, self._terms)
@@ -81,11 +83,14 @@ class MouldingSweep:
         weight = self._package_mg + frames_mg(sizes)
         in_frame = tuple(frame_uses(sizes))
         outside = sizes.outside
-        uses = (*in_frame, *supply_uses(job, outside, weight, basis.shop, basis.catalogue))
-        lines, faults = price_uses(uses, self._terms)
-        if faults:
-            raise JobRefused(faults)
+        supplies = tuple(supply_uses(job, outside, weight, basis.shop, basis.catalogue))
+        # In the order of an estimate, since a discount's odd cents go to the first lines.
+        lines, faults = price_uses(in_frame, self._terms)
+        others, more_faults = price_uses(supplies, self._terms)
+        if faults or more_faults:
+            raise JobRefused(faults + more_faults)
         lines += self._lines
+        lines += others
         labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
         if labour is not None:
             lines.append(labour)
@@ -94,7 +99,7 @@ class MouldingSweep:
         return Choice(
             moulding,
             totals([(lines, subtotal, discount)], basis),
-            tuple(frame_advisories(checked, uses)),
+            tuple(frame_advisories(checked, (*in_frame, *supplies))),
         )
 
     def _frames(self, moulding: Moulding) -> tuple[Frame, ...]:
