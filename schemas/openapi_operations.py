@@ -123,7 +123,7 @@ def _quotes() -> dict[str, Shape]:
                 "security": scopes("counter", "reports"),
                 "responses": {
                     **_answer("get_quote_workings", 200, "The workings.", "Workings"),
-                    **refusals(400, 401, 403, 404, 503),
+                    **refusals(400, 401, 403, 404, 409, 503),
                 },
             },
         },

@@ -104,7 +104,11 @@ REFUSALS: dict[int, tuple[str, str, tuple[str, ...]]] = {
     401: ("NotKnown", "No key, or none in force.", ("WWW-Authenticate",)),
     403: ("NotAllowed", "The key has none of the scopes that this takes.", ()),
     404: ("NotFound", "There is no such thing, or it belongs to another shop.", ()),
-    409: ("NotPriced", "The shop has no price list in force, or no labour standard.", ()),
+    409: (
+        "Conflict",
+        "The shop cannot price it yet, or this release cannot explain it; `type` says which.",
+        (),
+    ),
     413: ("BodyTooLarge", "The body is larger than this service reads (1 MiB as set up).", ()),
     415: ("NotJson", "The body does not say that it is JSON.", ("Accept",)),
     422: (

@@ -13,25 +13,83 @@ TYPE = "tag:framing-quotes,2026:problem:"
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One kind of problem: the end of its type, the statuses it comes with, and when it comes."""
+    """One kind of problem: the end of its type, its statuses, its title, and when it comes."""
 
     code: str
     statuses: tuple[int, ...]
+    title: str
     when: str
 
 
 KINDS = (
-    Kind("bad_request", (400,), "the request is not HTTP that can be read"),
-    Kind("bad_parameter", (400,), "a query parameter is not known, or makes no sense"),
-    Kind("not_json", (400, 415), "the body is not JSON, or does not say that it is"),
-    Kind("not_known", (401,), "there is no key, or none that is in force"),
-    Kind("not_allowed", (403,), "the key has none of the scopes that this takes"),
-    Kind("not_found", (404,), "there is no such thing, or it belongs to another shop"),
-    Kind("method_not_allowed", (405,), "the address does not take this method; `Allow` says which"),
-    Kind("not_priced", (409,), "the shop has no price list in force, or no labour standard yet"),
-    Kind("body_too_large", (413,), "the body is larger than this service reads"),
-    Kind("job_refused", (422,), "the document does not make sense; `errors` names every fault"),
-    Kind("failed", (500,), "something went wrong in the service; nothing was stored"),
-    Kind("unavailable", (503,), "the database cannot be reached; nothing was stored"),
-    Kind("not_ready", (503,), "the service cannot do its work yet"),
+    Kind("bad_request", (400,), "The request cannot be read", "it is not HTTP that can be read"),
+    Kind(
+        "bad_parameter",
+        (400,),
+        "A parameter makes no sense",
+        "a query parameter is not known, stands twice, or cannot be read",
+    ),
+    Kind(
+        "not_json",
+        (400, 415),
+        "This is not JSON",
+        "the body is not JSON (400), or does not say that it is (415)",
+    ),
+    Kind("not_known", (401,), "A key is needed", "there is no key, or none that is in force"),
+    Kind(
+        "not_allowed",
+        (403,),
+        "This key may not do that",
+        "the key has none of the scopes that this takes",
+    ),
+    Kind(
+        "not_found",
+        (404,),
+        "There is no such thing here",
+        "there is no such thing, or it belongs to another shop",
+    ),
+    Kind(
+        "method_not_allowed",
+        (405,),
+        "This address does not take that method",
+        "the address takes other methods; `Allow` names them",
+    ),
+    Kind(
+        "not_priced",
+        (409,),
+        "The shop has no price for this yet",
+        "the shop has no price list in force, or no labour standard in use",
+    ),
+    Kind(
+        "counts_otherwise",
+        (409,),
+        "This release counts otherwise",
+        "an earlier release worked the quote out, and this one cannot explain its figures",
+    ),
+    Kind("body_too_large", (413,), "The body is too large", "the body is larger than is read"),
+    Kind(
+        "job_refused",
+        (422,),
+        "The document does not make sense",
+        "what was sent cannot be framed, or not by this shop; `errors` names every fault",
+    ),
+    Kind(
+        "failed",
+        (500,),
+        "Something went wrong here",
+        "the service failed; nothing was stored, and it has been noted",
+    ),
+    Kind(
+        "unavailable",
+        (503,),
+        "Try again in a moment",
+        "the database cannot be reached; nothing was stored",
+    ),
+    Kind(
+        "not_ready",
+        (503,),
+        "The service is not ready",
+        "the database is away, or not at the level of this release",
+    ),
 )
+TITLES = {kind.code: kind.title for kind in KINDS}

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from sqlalchemy import Engine
+from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.app.book import BookShelf
 from service.app.identifiers import TimeOrderedIds
@@ -33,7 +35,10 @@ class Wiring:
 
     def ready(self) -> bool:
         """Whether the database answers and is at the level of this release."""
-        return is_migrated(self.engine)
+        try:
+            return is_migrated(self.engine)
+        except (OperationalError, InterfaceError, PoolTimeout):
+            return False
 
     def close(self) -> None:
         """Give the pooled connections back."""

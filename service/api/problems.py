@@ -14,12 +14,11 @@ import orjson
 from flask import Flask, Response, current_app, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
 
+from schemas.problems import TITLES, TYPE
 from schemas.reworking import CountsOtherwise
 from service.app.ports import StorageUnavailable
 from service.domain import errors
 
-TYPE = "tag:framing-quotes,2026:problem:"
-"""Types are tag URIs (RFC 4151): stable names that promise no page to look at."""
 CONTENT_TYPE = "application/problem+json"
 
 
@@ -55,13 +54,6 @@ STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
     errors.PlanRejected: HTTPStatus.INTERNAL_SERVER_ERROR,
     RequestRefused: HTTPStatus.BAD_REQUEST,
 }
-TITLES: Mapping[str, str] = {
-    "job_refused": "The document does not make sense",
-    "not_priced": "The shop has no price for this yet",
-    "not_found": "There is no such thing here",
-    "not_allowed": "This key may not do that",
-    "not_known": "A key is needed",
-}
 
 
 def problem(
@@ -74,7 +66,7 @@ def problem(
     """A problem document as an answer."""
     document: dict[str, object] = {
         "type": TYPE + code,
-        "title": TITLES.get(code, status.phrase),
+        "title": TITLES[code],
         "status": int(status),
         "detail": detail,
     }
@@ -106,7 +98,11 @@ def refused(error: errors.DomainError) -> Response:
             {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
             for fault in error.faults()
         ]
-    return problem(status, error.code, _detail(error, len(faults)), faults, headers)
+    other = (
+        "job_refused" if faults else "failed"
+    )  # errors of single values have no type of their own
+    code = error.code if error.code in TITLES else other
+    return problem(status, code, _detail(error, len(faults)), faults, headers)
 
 
 def _detail(error: errors.DomainError, faults: int) -> str:

@@ -122,7 +122,7 @@ def test_costs_and_margins_are_for_the_shop_alone(world: World) -> None:
             bad = job()
             bad["jobs"][0]["frames"][0]["moulding"] = "MLD-NONE"
             bad["jobs"][0]["overlap"] = "-1"
-            body = {**_body(SWEEP), "items": ["no"]} if path == SWEEP else bad
+            body = {**(_body(SWEEP) or {}), "items": ["no"]} if path == SWEEP else bad
             answer = world.post(path, body, scope)
             assert answer.status_code in (403, 422)
             assert not SECRETS.search(answer.get_data(as_text=True)), (scope, path)
