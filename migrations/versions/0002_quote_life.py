@@ -1,0 +1,20 @@
+"""The life of quotes, and bench tickets.
+
+Revision ID: 0002
+Revises: 0001
+"""
+
+from __future__ import annotations
+
+revision = "0002"
+down_revision = "0001"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Nothing yet."""
+
+
+def downgrade() -> None:
+    """Nothing yet."""
