@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time
 from http import HTTPStatus
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
@@ -54,8 +54,11 @@ def wanted_of(shop: Shop) -> Wanted:
     status = given.get("status")
     if status is not None and status not in STATUSES:
         raise _bad("status", f"a status is one of {', '.join(STATUSES)}")
+    reference = given.get("reference")
+    if reference is not None and "\0" in reference:
+        raise _bad("reference", "no reference has such a character in it")
     moments = {name: _moment(given.get(name), name, shop) for name in _MOMENTS}
-    wanted = QuoteFilter(status=status, reference=given.get("reference"), **moments)
+    wanted = QuoteFilter(status=status, reference=reference, **moments)
     return Wanted(wanted, _limit(given.get("limit")), _cursor(given.get("cursor")))
 
 
@@ -92,9 +95,10 @@ def _moment(text: str | None, name: str, shop: Shop) -> datetime | None:
     try:
         if _DATE.fullmatch(text):
             zone = ZoneInfo(shop.time_zone)
-            return datetime.combine(date.fromisoformat(text), time(), tzinfo=zone)
+            day = datetime.combine(date.fromisoformat(text), time(), tzinfo=zone)
+            return day.astimezone(UTC)
         if _INSTANT.fullmatch(text.replace(" ", "+")):  # a plus sign that was sent unescaped
-            return datetime.fromisoformat(text.replace(" ", "+").upper())
+            return datetime.fromisoformat(text.replace(" ", "+").upper()).astimezone(UTC)
     except (ValueError, OverflowError):
         pass
     raise _bad(name, "write an instant as 2026-11-25T18:00:00Z or a day as 2026-11-25")
@@ -113,7 +117,7 @@ def _cursor(text: str | None) -> Cursor | None:
         moment, _, last = urlsafe_b64decode(padded.encode("ascii")).decode("ascii").partition(" ")
         at = datetime.fromisoformat(moment)
         if at.tzinfo is not None and re.fullmatch(r"[0-9a-f-]{36}", last):
-            return Cursor(at, last)
-    except ValueError:
+            return Cursor(at.astimezone(UTC), last)
+    except (ValueError, OverflowError):
         pass
     raise _bad("cursor", "this is not a cursor of this list; take it from next of the page before")

@@ -21,6 +21,7 @@ from service.app.numbers import looks_like_number, read_number
 from service.app.ports import StorageUnavailable, UnitOfWork
 from service.app.quoting import basis_on, estimate_request, new_quote
 from service.app.records import StoredQuote
+from service.domain.errors import NotFound
 from service.domain.quote import shop_day
 
 part = Blueprint("quotes", __name__)
@@ -100,6 +101,8 @@ def workings(quote: str) -> Response:
 def _found(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:
     if looks_like_number(quote):
         return uow.quotes.by_serial(asks.shop_id, read_number(quote))
+    if "\0" in quote:  # which no database takes for a text
+        raise NotFound("this shop has no such quote")
     return uow.quotes.by_id(asks.shop_id, quote)
 
 

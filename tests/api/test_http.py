@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import pytest
 
@@ -74,7 +75,7 @@ def test_an_address_that_is_not_there_is_a_problem_too(still_world: World, path:
 @pytest.mark.parametrize("path", [p for p in PATHS if p.startswith("/v1") or p == "/docs"])
 def test_parameters_that_are_not_known_are_named(still_world: World, path: str) -> None:
     method = "POST" if "GET" not in PATHS[path] else "GET"
-    body = {"json": job()} if method == "POST" else {}
+    body: dict[str, Any] = {"json": job()} if method == "POST" else {}
     answer = still_world.ask(method, f"{path}?pretty=1", **body)
     document = problem_of(answer, 400, "bad_parameter")
     assert document["errors"][0]["parameter"] == "pretty"
@@ -122,7 +123,7 @@ def test_without_a_database_everything_says_so(still_world: World) -> None:
     client = create_app(wiring).test_client()
     headers = {"Authorization": f"Bearer {still_world.tokens['counter']}"}
     for method, path in (("POST", "/v1/estimates"), ("POST", "/v1/quotes"), ("GET", "/v1/quotes")):
-        body = {"json": job()} if method == "POST" else {}
+        body: dict[str, Any] = {"json": job()} if method == "POST" else {}
         answer = client.open(path, method=method, headers=headers, **body)
         problem_of(answer, 503, "unavailable")
         assert int(answer.headers["Retry-After"]) >= 1
