@@ -174,6 +174,14 @@ def _layer_reach(checked: Checked, position: int, package: Size) -> Iterator[Adv
             f"{where}/board",
         )
     if any(window.shape != "rectangle" for window in layer.windows):
+        if layer.mat.fillet:
+            yield Advisory(
+                "fillet_in_shaped_opening",
+                "stop",
+                "a fillet is mitred from straight lengths and cannot line an ellipse or an arch; "
+                "leave it out, or have one made to the shape",
+                f"{where}/fillet",
+            )
         yield Advisory(
             "shaped_opening",
             "info",
@@ -231,7 +239,7 @@ def _glazing(checked: Checked) -> Iterator[Advisory]:
             "plastic sheet of this length grows with warmth and damp",
             "/glazing/sheet",
         )
-    if choice.plastic and job.artwork.kind in LOOSE_MEDIA:
+    if choice.plastic and any(artwork.kind in LOOSE_MEDIA for artwork in job.artworks()):
         yield Advisory(
             "static_lifts_media",
             "warning",
@@ -250,7 +258,9 @@ def _glazing(checked: Checked) -> Iterator[Advisory]:
 
 def _art(checked: Checked) -> Iterator[Advisory]:
     job = checked.job
-    if job.mounting and not job.mounting.reversible and job.artwork.kind not in REPLACEABLE:
+    if not job.mounting or job.mounting.reversible:
+        return
+    if any(artwork.kind not in REPLACEABLE for artwork in job.artworks()):
         yield Advisory(
             "method_unsuitable_for_art",
             "warning",

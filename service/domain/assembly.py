@@ -136,6 +136,12 @@ class Assembly:
                 "bottom_weight_without_fit_to",
                 "bottom_weight goes with fit_to; otherwise make the bottom border wider",
             )
+        if spec.bottom_weight is not None and isinstance(spec.openings, Placed):
+            self.refuse(
+                "/bottom_weight",
+                "bottom_weight_of_placed",
+                "windows placed by hand stay where they are put; leave bottom_weight out",
+            )
         return border
 
     def presentation(self) -> None:
@@ -185,6 +191,8 @@ class Assembly:
             )
         if asked.sides not in (4, 8, 12):
             self.refuse(f"{where}/sides", "sides", "a frame here has 4, 8 or 12 sides")
+        elif asked.fillet and asked.sides != 4:
+            self.refuse(f"{where}/fillet", "fillet_sides", "a fillet lines a frame of four sides")
         floater = self.spec.presentation == "floater" and position == 0
         if moulding.floater and not floater:
             self.refuse(

@@ -17,7 +17,7 @@ from service.domain.frame import Frame
 from service.domain.glazing import GlazingChoice
 from service.domain.mat import Bevel, Mat
 from service.domain.measure.length import ZERO, Length, Sides, Size
-from service.domain.opening import Layout, Single
+from service.domain.opening import Layout, Placed, Single
 from service.domain.shop import Method
 
 Presentation = Literal["overlap", "float", "full_bleed", "floater"]
@@ -116,3 +116,13 @@ class Job:
     frames: tuple[Frame, ...] = ()
     finishing: tuple[Method, ...] = ()
     preservation_grade: int | None = None
+
+    def artworks(self) -> tuple[Artwork, ...]:
+        """What is framed: the artwork, or that of each window placed by hand."""
+        if isinstance(self.openings, Placed):
+            return tuple(window.artwork for window in self.openings.windows)
+        return (self.artwork,)
+
+    def art_thickness(self) -> Length:
+        """The thickest artwork, which is what the stack has to make room for."""
+        return Length(max(artwork.thickness.ticks for artwork in self.artworks()))

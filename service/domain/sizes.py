@@ -111,7 +111,7 @@ def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
 
 def stack_depth(job: Job) -> Length:
     """Everything that lies in the rabbet, one on the other: glazing, spacer, mats, art, boards."""
-    ticks = job.artwork.thickness.ticks
+    ticks = job.art_thickness().ticks
     if job.glazing:
         ticks += job.glazing.sheet.thickness.ticks + job.glazing.spacer.ticks
     for mat in job.mats:

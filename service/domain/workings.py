@@ -218,7 +218,7 @@ def _stack(done: JobEstimate) -> Working:
             layers[f"fillet_{position}"] = mat.fillet.depth
     if job.frames and job.frames[0].fillet:
         layers["rabbet_fillet"] = job.frames[0].fillet.depth
-    layers["art"] = job.artwork.thickness
+    layers["art"] = job.art_thickness()
     for name, board in (("mount", job.mount), ("backing", job.backing)):
         if board:
             layers[name] = board.thickness
