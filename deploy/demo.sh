@@ -4,7 +4,8 @@
 #   sh deploy/demo.sh [--once]       --once stops the service after the quote
 #   PORT=8080 sh deploy/demo.sh      another port than 8000
 #
-# Needs Python 3.11 or newer and nothing else. Everything it makes lies in .venv and var.
+# Needs Python 3.11 or newer and nothing else. Everything it makes lies in .venv and var; VENV names
+# an environment to use as it is, DATABASE_URL another database.
 set -eu
 cd "$(dirname "$0")/.."
 . deploy/environment.sh
@@ -16,13 +17,14 @@ case "${1:-}" in
     *) echo "usage: sh deploy/demo.sh [--once]" >&2; exit 2 ;;
 esac
 
-environment .venv ""
+folder=${VENV:-.venv}
+[ -n "${VENV:-}" ] || environment "$folder" ""
 mkdir -p var
 PORT=${PORT:-8000}
 export PORT
 DATABASE_URL=${DATABASE_URL:-sqlite:///var/demo.sqlite3}
 export DATABASE_URL
-command=.venv/bin/framing-quotes
+command=$folder/bin/framing-quotes
 
 $command migrate
 $command load-demo
@@ -34,7 +36,7 @@ server=$!
 trap 'kill $server 2>/dev/null || true; wait $server 2>/dev/null || true' EXIT
 trap 'exit 0' INT TERM
 
-.venv/bin/python deploy/demo_quote.py "http://127.0.0.1:$PORT" "$server" || {
+"$folder/bin/python" deploy/demo_quote.py "http://127.0.0.1:$PORT" "$server" || {
     echo "The service's own words:" >&2
     tail -n 5 var/demo.log >&2
     exit 1

@@ -1,0 +1,56 @@
+"""`framing-quotes estimate`: the demo jobs in the terminal, and what is said of bad ones."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from service.cli.main import main
+from service.cli.quote_text import WIDTH
+from service.demo import demo_jobs
+
+JOBS = Path(__file__).parents[2] / "service" / "demo" / "jobs"
+
+
+def run(*arguments: str, text: str | None = None) -> tuple[int, str]:
+    result = CliRunner().invoke(main, ["estimate", *arguments], input=text)
+    return result.exit_code, result.output
+
+
+@pytest.mark.parametrize("name", sorted(demo_jobs()))
+def test_every_demo_job_prints_its_total_and_its_pieces(name: str) -> None:
+    code, said = run(str(JOBS / f"{name}.json"))
+    assert code == 0, said
+    assert "TOTAL USD" in said
+    assert "CUT LIST" in said
+    assert max(map(len, said.splitlines())) <= WIDTH + 22
+
+
+def test_worked_job_prints_the_handbooks_sizes() -> None:
+    # The framer's handbook, worked through: package 22 5/8 x 26 3/4, outside 24 3/4 x 28 7/8.
+    _, said = run(str(JOBS / "harbour_etching.json"))
+    assert "package      22 5/8 x 26 3/4 in" in said
+    assert "outside      24 3/4 x 28 7/8 in" in said
+    assert "16 1/8 x 19 3/4" in said
+
+
+def test_json_is_the_whole_answer() -> None:
+    _, said = run("--json", str(JOBS / "harbour_etching.json"))
+    assert json.loads(said)["jobs"][0]["sizes"]["united_inches"] == "49.375"
+
+
+def test_all_faults_of_a_bad_document_are_named() -> None:
+    code, said = run("-", text='{"jobs": [{"artwork": {"width": "-3"}, "colour": 1}]}')
+    assert code == 1
+    for part in ("/jobs/0/artwork/width", "/jobs/0/artwork/height", "/jobs/0/colour", "negative"):
+        assert part in said
+    assert "Traceback" not in said
+
+
+def test_what_is_not_json_is_said_plainly() -> None:
+    code, said = run("-", text="{,}")
+    assert code == 1
+    assert "not JSON" in said
