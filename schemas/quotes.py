@@ -85,7 +85,7 @@ class StoredQuoteDocuments:
                 "labour_standard": self._standard(basis.standard),
                 "price_list": {
                     **PRICE_LIST_HEAD.dump(prices),
-                    "rules": [self._rule(rule) for rule in rules.values()],
+                    "rules": [self._rule(rule) for rule in prices.rules if rule.code in rules],
                 },
                 "items": [self._item(item) for item in items.values()],
                 "item_costs": [self._cost(cost) for cost in costs],
