@@ -40,7 +40,10 @@ class PieceRow:
 
 @dataclass(frozen=True, slots=True)
 class StepRow:
-    """One step: number, kind of work, what changes first, what to do, cuts, cautions, minutes."""
+    """One step: number, kind of work, what changes first, what to do, cuts, cautions, minutes.
+
+    `cautions` are spelt out; `again` names those that were spelt out in an earlier step.
+    """
 
     number: str
     work: str
@@ -48,6 +51,7 @@ class StepRow:
     text: str
     cuts: tuple[str, ...]
     cautions: tuple[str, ...]
+    again: str
     minutes: str
 
 
@@ -75,9 +79,7 @@ def facts(ticket: Document) -> list[tuple[str, str]]:
                 f"{mark(ticket['frames'][0]['rabbet_depth'], inches)}",
             )
         )
-    rows.append(
-        ("Weight", f"about {shortened(ticket['weight']['kg'], 2)} kg each, art not counted")
-    )
+    rows.append(("Weight", f"{shortened(ticket['weight']['kg'], 2)} kg each, art not counted"))
     set_ups = ticket["set_ups"]
     least = "the fewest" if set_ups["proved"] else f"at least {set_ups['at_least']} needed"
     rows.append(("Set-ups", f"{set_ups['changes']} changes, {least}"))
@@ -141,21 +143,18 @@ def step_rows(ticket: Document) -> list[StepRow]:
     first: dict[str, int] = {}
     rows = []
     for step in ticket["steps"]:
-        cautions = []
-        for code in step["cautions"]:
-            if code in first:
-                cautions.append(f"! {code.replace('_', ' ')}: as in step {first[code]}")
-            else:
-                first[code] = step["step"]
-                cautions.append(f"! {ticket['cautions'][code]}")
+        new = [code for code in step["cautions"] if code not in first]
+        again = [code for code in step["cautions"] if code in first]
+        first.update(dict.fromkeys(new, step["step"]))
         rows.append(
             StepRow(
                 number=str(step["step"]),
                 work=WORK.get(step["work"], step["work"]),
                 changes=tuple(_change(change, unit(ticket)) for change in step["changes"]),
                 text=clean(step["text"], 600),
-                cuts=tuple(_cuts(step, stops=ticket["stops"])),
-                cautions=tuple(cautions),
+                cuts=tuple(_cuts(step)),
+                cautions=tuple(f"! {ticket['cautions'][code]}" for code in new),
+                again=listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again),
                 minutes=shortened(step["minutes"], 1),
             )
         )
@@ -168,27 +167,23 @@ def _change(change: Document, inches: str) -> str:
     return f"{SET_UP[change['what']]} {shown}"
 
 
-def _cuts(step: Document, *, stops: bool) -> Iterator[str]:
-    """The cuts of a step; windows that share side, start and stop share a line."""
-    groups: dict[tuple[str, ...], list[str]] = {}
+def _cuts(step: Document) -> Iterator[str]:
+    """The cuts of a step in their order: a line for each side (and drawn line) that comes up."""
+    several = len({cut["window"] for cut in step["cuts"]}) > 1
+    lines: list[tuple[str, list[str]]] = []
     for cut in step["cuts"]:
-        key = (
-            cut["side"],
-            "" if cut["by"] == "guide" else mark(cut["setting"]),
-            cut["start"]["side"],
-            mark(cut["start"]["distance"]),
-            cut["stop"]["side"],
-            mark(cut["stop"]["distance"]),
+        line = "" if cut["by"] == "guide" else f" to the line at {mark(cut['setting'])}"
+        lead = f"{cut['side']}{line}"
+        if not lines or lines[-1][0] != lead:
+            lines.append((lead, []))
+        window = f"window {cut['window']} " if several else ""
+        start, stop = cut["start"], cut["stop"]
+        lines[-1][1].append(
+            f"{window}start {start['side']} {mark(start['distance'])}, "
+            f"stop {stop['side']} {mark(stop['distance'])}"
         )
-        groups.setdefault(key, []).append(str(cut["window"]))
-    for (side, line, start, start_at, stop, stop_at), windows in groups.items():
-        which = f"window {listed(windows)}, " if len(windows) > 1 or _many(step) else ""
-        drawn = f" to the line at {line}" if line else ""
-        yield f"{which}{side}{drawn}: start {start} {start_at}, stop {stop} {stop_at}"
-
-
-def _many(step: Document) -> bool:
-    return len({cut["window"] for cut in step["cuts"]}) > 1
+    for lead, cuts in lines:
+        yield f"{lead}: {'; '.join(cuts)}"
 
 
 def window_rows(ticket: Document) -> list[tuple[str, str, str, str, str, str]]:

@@ -69,6 +69,8 @@ def _steps(ticket: Document, width: int) -> Iterator[str]:
             yield from _hung("     Set: ", "; ".join(step.changes), width)
         for text in (step.text, *step.cuts, *step.cautions):
             yield from _hung("     ", text, width)
+        if step.again:
+            yield from _hung("     ", step.again, width)
 
 
 def _headed(heading: str, width: int) -> Iterator[str]:
