@@ -68,6 +68,9 @@ def _header(said: str, example: str) -> Shape:
 
 
 HEADERS: dict[str, Shape] = {
+    "ETag": _header(
+        "The version of what is shown (RFC 9110); to be sent as `If-Match` with a change.", '"3"'
+    ),
     "Location": {
         "description": "Where the quote is from now on.",
         "schema": {"type": "string", "format": "uri-reference"},
@@ -106,9 +109,11 @@ REFUSALS: dict[int, tuple[str, str, tuple[str, ...]]] = {
     404: ("NotFound", "There is no such thing, or it belongs to another shop.", ()),
     409: (
         "Conflict",
-        "The shop cannot price it yet, or this release cannot explain it; `type` says which.",
+        "It does not go with what is there: a code is taken, the shop cannot price it yet, this "
+        "release cannot explain it; `type` and `detail` say which.",
         (),
     ),
+    412: ("Stale", "It has changed since it was read; nothing was done.", ()),
     413: ("BodyTooLarge", "The body is larger than this service reads (1 MiB as set up).", ()),
     415: ("NotJson", "The body does not say that it is JSON.", ("Accept",)),
     422: (
@@ -117,6 +122,7 @@ REFUSALS: dict[int, tuple[str, str, tuple[str, ...]]] = {
         "a hundred. Nothing was stored.",
         (),
     ),
+    428: ("PreconditionRequired", "`If-Match` is missing; nothing was done.", ()),
     500: ("Failed", "Something went wrong in the service; nothing was stored.", ()),
     503: ("Unavailable", "The service cannot do its work just now; try again.", ("Retry-After",)),
 }

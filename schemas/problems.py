@@ -66,6 +66,24 @@ KINDS = (
         "This release counts otherwise",
         "an earlier release worked the quote out, and this one cannot explain its figures",
     ),
+    Kind(
+        "conflict",
+        (409,),
+        "That does not go with what is there",
+        "a code is taken, or what is there is past changing; `detail` says which",
+    ),
+    Kind(
+        "stale",
+        (412,),
+        "It has changed meanwhile",
+        "`If-Match` names another version than the one that is there; nothing was changed",
+    ),
+    Kind(
+        "precondition_required",
+        (428,),
+        "Say which version you are changing",
+        "a change was sent without `If-Match`",
+    ),
     Kind("body_too_large", (413,), "The body is too large", "the body is larger than is read"),
     Kind(
         "job_refused",

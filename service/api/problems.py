@@ -48,6 +48,8 @@ STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
     errors.JobRefused: HTTPStatus.UNPROCESSABLE_ENTITY,
     errors.NotPriced: HTTPStatus.CONFLICT,
     CountsOtherwise: HTTPStatus.CONFLICT,
+    errors.Conflict: HTTPStatus.CONFLICT,
+    errors.Stale: HTTPStatus.PRECONDITION_FAILED,
     errors.NotFound: HTTPStatus.NOT_FOUND,
     errors.NotAllowed: HTTPStatus.FORBIDDEN,
     errors.NotKnown: HTTPStatus.UNAUTHORIZED,

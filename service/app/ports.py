@@ -18,6 +18,7 @@ from datetime import datetime
 from types import TracebackType
 from typing import Protocol, Self
 
+from service.app.ports_events import Events
 from service.app.records import (
     Cursor,
     KeyRecord,
@@ -60,7 +61,7 @@ class Shops(Protocol):
     """The shops and their settings."""
 
     def add(self, shop_id: str, shop: Shop) -> ShopRecord:
-        """Store a new shop. BadValue where its code is taken."""
+        """Store a new shop. Conflict where its code is taken."""
         ...
 
     def save(self, shop_id: str, shop: Shop) -> None:
@@ -108,7 +109,7 @@ class CatalogueItems(Protocol):
     """A shop's items and what they cost it."""
 
     def put(self, shop_id: str, items: Iterable[AnyItem]) -> None:
-        """Add items or replace those of the same code. BadValue for a code of another kind."""
+        """Add items or replace those of the same code. Conflict for a code of another kind."""
         ...
 
     def put_costs(self, shop_id: str, item: str, costs: Iterable[ItemCost]) -> None:
@@ -124,7 +125,7 @@ class PriceLists(Protocol):
     """A shop's price lists, drafts and published ones."""
 
     def put(self, shop_id: str, price_list: PriceList) -> None:
-        """Add or replace a draft. BadValue where a list of this code is published."""
+        """Add or replace a draft. Conflict where a list of this code is published."""
         ...
 
     def publish(self, shop_id: str, code: str, at: datetime) -> None:
@@ -213,6 +214,11 @@ class UnitOfWork(Protocol):
     @property
     def quotes(self) -> Quotes:
         """Quotes."""
+        ...
+
+    @property
+    def events(self) -> Events:
+        """What changed."""
         ...
 
     def __enter__(self) -> Self: ...

@@ -95,6 +95,18 @@ class NotFound(DomainError):
     code = "not_found"
 
 
+class Conflict(DomainError):
+    """The thing is as it should be, but what stands there already does not allow it."""
+
+    code = "conflict"
+
+
+class Stale(DomainError):
+    """A change of something that somebody else has changed since it was read."""
+
+    code = "stale"
+
+
 class NotAllowed(DomainError):
     """The key is known, but its scopes do not cover what was asked."""
 

@@ -24,7 +24,7 @@ from service.domain.catalogue import (
     ItemCost,
     Moulding,
 )
-from service.domain.errors import BadValue
+from service.domain.errors import BadValue, Conflict
 from service.domain.measure.length import Size
 from service.persistence import tables
 from service.persistence.session import Session, found
@@ -86,7 +86,7 @@ class SqlCatalogue:
         """Add items or replace those of the same code.
 
         Raises:
-            BadValue: a code that another kind of item has.
+            Conflict: a code that another kind of item has.
         """
         given = {item.code: item for item in new}
         self._same_kind(shop_id, given)
@@ -140,7 +140,7 @@ class SqlCatalogue:
             for row in self._session.connection.execute(known):
                 name = _KINDS[type(given[row.code])].name
                 if row.kind != name:
-                    raise BadValue(f"{row.code} is a {row.kind} already, not a {name}", "/code")
+                    raise Conflict(f"{row.code} is a {row.kind} already, not a {name}", "/code")
 
 
 def _shared_row(shop_id: str, kind: str, item: AnyItem) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import bindparam, select, update
 
 from service.app.records import PriceListRecord, PriceListState
-from service.domain.errors import BadValue
+from service.domain.errors import Conflict
 from service.domain.money import Currency
 from service.domain.price_list import PriceList
 from service.persistence.codec import read_json, write_json
@@ -36,11 +36,11 @@ class SqlPriceLists:
         """Add or replace a draft.
 
         Raises:
-            BadValue: a published list of this code is there.
+            Conflict: a published list of this code is there.
         """
         row = self._row(shop_id, price_list.code)
         if row is not None and row.published_at is not None:
-            raise BadValue(
+            raise Conflict(
                 f"price list {price_list.code} is published and quotes were made by it, so it "
                 "stays as it is; give the changed list a code of its own",
                 "/code",

@@ -9,7 +9,7 @@ from sqlalchemy.exc import IntegrityError
 
 from service.app.numbers import FIRST_SERIAL
 from service.app.records import ShopRecord
-from service.domain.errors import BadValue, NotFound
+from service.domain.errors import Conflict, NotFound
 from service.domain.shop import Shop
 from service.persistence.codec import read_json, write_json
 from service.persistence.documents import SHOP
@@ -34,7 +34,7 @@ class SqlShops:
         """Store a new shop.
 
         Raises:
-            BadValue: its code is taken.
+            Conflict: its code is taken.
         """
         connection = self._session.connection
         row = {"id": shop_id, "version": 1, **_row(shop)}
@@ -43,7 +43,7 @@ class SqlShops:
             with connection.begin_nested():
                 connection.execute(insert(shops), row)
         except IntegrityError as error:
-            raise BadValue(f"there is a shop {shop.code} already", "/code") from error
+            raise Conflict(f"there is a shop {shop.code} already", "/code") from error
         connection.execute(insert(counters), counter)
         return ShopRecord(shop_id, 1, shop)
 

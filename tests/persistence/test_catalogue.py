@@ -19,7 +19,7 @@ from service.domain.catalogue import (
     ItemCost,
     Moulding,
 )
-from service.domain.errors import BadValue, NotFound
+from service.domain.errors import BadValue, Conflict, NotFound
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
@@ -138,7 +138,7 @@ def test_an_item_is_replaced_whole(units: SqlUnits, shop_id: str) -> None:
 
 def test_a_code_stays_with_its_kind(units: SqlUnits, shop_id: str) -> None:
     _put(units, shop_id, ITEMS[4])
-    with pytest.raises(BadValue, match="HWR-1 is a hardware already, not a supply"):
+    with pytest.raises(Conflict, match="HWR-1 is a hardware already, not a supply"):
         _put(units, shop_id, Consumable(code="HWR-1", description="Tape"))
 
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 
 from service.app.records import KeyRecord
-from service.domain.errors import BadValue, NotFound
+from service.domain.errors import Conflict, NotFound
 from service.domain.labour import LabourStandard, Operation
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
@@ -70,7 +70,7 @@ def test_a_shop_that_is_not_there_is_not_found(units: SqlUnits, shop_id: str) ->
 
 def test_a_shops_code_is_its_own(units: SqlUnits, shop_id: str) -> None:
     with units.writing() as uow:
-        with pytest.raises(BadValue, match="a shop corner already"):
+        with pytest.raises(Conflict, match="a shop corner already"):
             uow.shops.add("s3", CORNER)
         uow.shops.add("s3", replace(CORNER, code="hill"))  # the transaction goes on
         uow.commit()
@@ -125,7 +125,7 @@ def test_a_draft_may_change_and_a_published_list_may_not(units: SqlUnits, shop_i
         uow.price_lists.put(shop_id, _list("spring", date(2026, 4, 1), TABLE))
         uow.price_lists.publish(shop_id, "spring", NOW)
         uow.price_lists.publish(shop_id, "spring", NOW + timedelta(days=1))
-        with pytest.raises(BadValue, match="published and quotes were made by it"):
+        with pytest.raises(Conflict, match="published and quotes were made by it"):
             uow.price_lists.put(shop_id, _list("spring", date(2026, 5, 1), RULE))
         record = uow.price_lists.by_code(shop_id, "spring")
         assert (record.price_list.first_day, record.published_at) == (date(2026, 4, 1), NOW)
