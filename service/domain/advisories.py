@@ -334,7 +334,8 @@ def _slender(checked: Checked) -> Iterator[Advisory]:
     for position, frame in enumerate(checked.sizes.frames):
         size, face = frame.holds.united_ticks(), frame.frame.moulding.face_width
         for over, least in safety.slender_face:
-            if size > over * TICKS_PER_INCH and face < least:
+            inches, under = over.as_integer_ratio()
+            if size * under > inches * TICKS_PER_INCH and face < least:
                 yield Advisory(
                     "face_narrow_for_size",
                     "info",

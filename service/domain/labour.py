@@ -82,11 +82,22 @@ class LabourStandard:
     code: str
     cost_per_hour: Fraction
     operations: tuple[Operation, ...]
-    scale: int = field(init=False, repr=False, compare=False)
+    per: int = field(init=False, repr=False, compare=False)
+    parts: tuple[tuple[Operation, int, int], ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        """Work every operation's minutes out once in whole parts of a common denominator.
+
+        The parts of a set-up are in 1/`per` minute, those of a unit are for a hundredth of it.
+        """
         minutes = [m for o in self.operations for m in (o.unit_minutes, o.set_up_minutes)]
-        object.__setattr__(self, "scale", lcm(*(m.denominator for m in minutes)))
+        per = 100 * lcm(*(m.denominator for m in minutes))
+        parts = tuple(
+            (o, int(o.set_up_minutes * per), int(o.unit_minutes * per / 100))
+            for o in self.operations
+        )
+        object.__setattr__(self, "per", per)
+        object.__setattr__(self, "parts", parts)
 
 
 class OperationTime(NamedTuple):
@@ -130,15 +141,23 @@ def bench_time(
 
     Worked in whole parts of a minute over the standard's common denominator, so that it is exact.
     """
-    scale, times = standard.scale, []
-    for operation in standard.operations:
+    per, times = standard.per, []
+    for operation, set_up, unit in standard.parts:
         hundredths = drivers.get(operation.driver)
         if hundredths:
-            unit, set_up = operation.unit_minutes, operation.set_up_minutes
-            parts = set_up.numerator * (scale // set_up.denominator) * 100
-            parts += unit.numerator * (scale // unit.denominator) * hundredths * quantity
-            times.append(OperationTime(operation, hundredths, quantity, parts, scale * 100))
+            parts = set_up + unit * hundredths * quantity
+            times.append(OperationTime(operation, hundredths, quantity, parts, per))
     return tuple(times)
+
+
+def bench_minutes(standard: LabourStandard, drivers: Mapping[str, int], quantity: int) -> Fraction:
+    """The minutes of `bench_time`, without its rows."""
+    parts = 0
+    for operation, set_up, unit in standard.parts:
+        hundredths = drivers.get(operation.driver)
+        if hundredths:
+            parts += set_up + unit * hundredths * quantity
+    return Fraction(parts, standard.per)
 
 
 def total_minutes(times: Sequence[OperationTime]) -> Fraction:

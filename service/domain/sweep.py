@@ -18,7 +18,7 @@ from service.domain.errors import Fault, JobRefused
 from service.domain.estimate import Basis, Totals, job_money, totals
 from service.domain.frame import Frame
 from service.domain.job import Job
-from service.domain.labour import LabourStandard, bench_time, total_minutes
+from service.domain.labour import LabourStandard, bench_minutes
 from service.domain.pricing import price_labour, price_uses
 from service.domain.sizes import Sizes, framed, stack_depth, work_out
 from service.domain.takeoff import frame_uses, package_uses, supply_uses
@@ -131,4 +131,4 @@ def _split(standard: LabourStandard, job: Job) -> tuple[LabourStandard, LabourSt
 
 
 def _minutes(standard: LabourStandard, drivers: Mapping[str, int], quantity: int) -> Fraction:
-    return total_minutes(bench_time(standard, drivers, quantity))
+    return bench_minutes(standard, drivers, quantity)

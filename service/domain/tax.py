@@ -8,9 +8,10 @@ no rate the tax is said to be unknown and never guessed.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from service.domain.measure.rounding import half_up
 from service.domain.money import Currency, Money
@@ -27,17 +28,30 @@ class TaxLine:
     amount: Money
 
 
-@dataclass(frozen=True, slots=True)
-class Tax:
-    """The tax on a document. `unknown` names the categories that no rate is set for."""
+class Tax(NamedTuple):
+    """The tax on a document. `unknown` names the categories that no rate is set for.
+
+    `exact` holds for each rate what it is laid on, and its tax before rounding, in 1/scale of a
+    minor unit.
+    """
 
     total: Money
-    lines: tuple[TaxLine, ...]
+    exact: tuple[tuple[TaxRate, int, int], ...]
     unknown: tuple[str, ...]
     included: bool
 
+    @property
+    def lines(self) -> tuple[TaxLine, ...]:
+        """The rounded total shared over its rates, so that the parts add up to it."""
+        weights = tuple(part for _, _, part in self.exact)
+        shares = self.total.shared(weights) if any(weights) else (self.total,) * len(weights)
+        return tuple(
+            TaxLine(rate.name, rate.percent, Money(base, self.total.currency), share)
+            for (rate, base, _), share in zip(self.exact, shares, strict=True)
+        )
 
-def tax_on(amounts: Sequence[tuple[str, Money]], taxation: Taxation, currency: Currency) -> Tax:
+
+def tax_on(amounts: Iterable[tuple[str, Money]], taxation: Taxation, currency: Currency) -> Tax:
     """The tax on amounts, each with its category ("" for none).
 
     The exact tax is kept in 1/scale of a minor unit, and rounded once an invoice or once a line.
@@ -60,15 +74,4 @@ def tax_on(amounts: Sequence[tuple[str, Money]], taxation: Taxation, currency: C
         total = rounded_lines
     else:
         total = half_up(sum(part for _, _, part in exact), taxation.scale)
-    lines = _by_rate(Money(total, currency), exact)
-    return Tax(Money(total, currency), lines, tuple(unknown), taxation.included)
-
-
-def _by_rate(total: Money, exact: Sequence[tuple[TaxRate, int, int]]) -> tuple[TaxLine, ...]:
-    """The rounded total shared over its rates, so that the parts add up to it."""
-    weights = tuple(part for _, _, part in exact)
-    shares = total.shared(weights) if any(weights) else (total,) * len(weights)
-    return tuple(
-        TaxLine(rate.name, rate.percent, Money(base, total.currency), share)
-        for (rate, base, _), share in zip(exact, shares, strict=True)
-    )
+    return Tax(Money(total, currency), tuple(exact), tuple(unknown), taxation.included)
