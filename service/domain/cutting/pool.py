@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from service.domain.cutting.master import Pattern, Task
 
@@ -15,22 +16,37 @@ class Pool:
 
     def __init__(self) -> None:
         self._by_counts: dict[tuple[int, tuple[int, ...]], Pattern] = {}
+        self._patterns: list[Pattern] = []
+        self._counts: NDArray[np.int64] | None = None
 
     def add(self, pattern: Pattern) -> None:
         """Keep a pattern, unless one with its counts is there."""
-        self._by_counts.setdefault((pattern.stock, pattern.counts), pattern)
+        if self._by_counts.setdefault((pattern.stock, pattern.counts), pattern) is pattern:
+            self._patterns.append(pattern)
 
     def __iter__(self) -> Iterator[Pattern]:
-        return iter(self._by_counts.values())
+        return iter(self._patterns)
+
+    @property
+    def counts(self) -> NDArray[np.int64]:
+        """The counts of all patterns, a row each."""
+        known = 0 if self._counts is None else len(self._counts)
+        if known < len(self._patterns):
+            fresh = np.array([p.counts for p in self._patterns[known:]], dtype=np.int64)
+            old = self._counts
+            self._counts = fresh if old is None else np.concatenate([old, fresh])
+        return np.zeros((0, 0), dtype=np.int64) if self._counts is None else self._counts
 
     def within(self, task: Task) -> list[Pattern]:
         """Patterns that make no more than is wanted, from stock that there is."""
-        demands, limits = np.array(task.demands), task.limits
-        patterns = [p for p in self if limits[p.stock] != 0]
-        if not patterns:
+        if not self._patterns:
             return []
-        good = (np.array([p.counts for p in patterns]) <= demands).all(axis=1)
-        return [p for p, g in zip(patterns, good.tolist(), strict=True) if g]
+        good = (self.counts <= np.array(task.demands)).all(axis=1)
+        return [
+            self._patterns[j]
+            for j in np.flatnonzero(good).tolist()
+            if task.limits[self._patterns[j].stock] != 0
+        ]
 
 
 def rest_of(task: Task, chosen: Sequence[Pattern]) -> Task:

@@ -11,16 +11,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil
+from operator import le
 
-import numpy as np
-
-from service.domain.cutting.bound import proven, whole_prices
+from service.domain.cutting.bound import SCALE, proven, whole_prices
 from service.domain.cutting.master import Master, Pattern, Prices
 from service.domain.cutting.mixes import Cover
 from service.domain.cutting.sheet_kinds import Sheets, count_kinds
 from service.domain.cutting.sheet_table import Table
 
-_READ = 12
+_READ = 80
 
 
 class Proof:
@@ -31,6 +30,7 @@ class Proof:
         self._table = Table(sheets, work // 4)
         self._left = work
         self.bound = Fraction(0)
+        self.patterns: list[Pattern] = []  # fillings met that keep to the demands after all
         demands = sheets.task.demands
         area = sum(d * w * h for d, (w, h, _) in zip(demands, sheets.sizes, strict=True))
         self.covers = [Cover(tuple(w * h for w, h in sheets.stock), area)]
@@ -67,12 +67,13 @@ class Proof:
                 return
 
     def _read(self, master: Master, prices: Prices, whole: Sequence[int]) -> bool:
-        """Add the table's fillings that the LP, at its own prices, would use."""
+        """Add the table's fillings that are worth more than their sheet and its rent."""
         task, added = self._sheets.task, False
         for s, (w, h) in enumerate(self._sheets.stock):
-            worth = task.costs[s] + float(prices.rents[s])
-            for block in self._table.fillings(w, h, whole, 0, _READ):
-                counts = count_kinds(block, len(whole))
-                if float(np.dot(counts, prices.pieces)) > worth * (1 + 1e-7):
-                    added |= master.add(Pattern(s, counts))
+            worth = int((task.costs[s] + float(prices.rents[s])) * SCALE * (1 + 1e-7)) + 1
+            for block in self._table.fillings(w, h, whole, worth, _READ):
+                pattern = Pattern(s, count_kinds(block, len(whole)), block)
+                added |= master.add(pattern)
+                if self._table.exact and all(map(le, pattern.counts, task.demands)):
+                    self.patterns.append(pattern)
         return added

@@ -26,7 +26,7 @@ from service.domain.cutting.sheet_ties import settle_ties
 from service.domain.cutting.watch import Watch
 
 _PART = Effort(fills=6, rounds=4, shaken=1, pool=120, nodes=5, beam=Beam(240, 3, 24))
-_MIX = Effort(fills=10, rounds=6, shaken=2, pool=220, nodes=5, beam=Beam(320, 4, 30))
+_MIX = Effort(fills=30, rounds=3, shaken=0, pool=140, nodes=5, beam=Beam(320, 4, 30))
 _EFFORT = 4_000
 
 
@@ -46,13 +46,13 @@ class Plan:
     def of(pieces: int) -> Plan:
         """Small jobs are searched closely, large ones within about the same time."""
         if pieces <= 80:
-            first = Effort(60, 10, 3, 260, 10, Beam(360, 4, 36))
-            return Plan(first, 500_000_000, 4, 10, 24, 2, 2)
+            first = Effort(80, 8, 2, 150, 10, Beam(360, 4, 36))
+            return Plan(first, 400_000_000, 4, 10, 24, 3, 0)
         if pieces <= 250:
-            first = Effort(24, 20, 4, 300, 10, Beam(400, 4, 40))
-            return Plan(first, 1_200_000_000, 3, 8, 16, 2, 8)
-        first = Effort(10, 16, 4, 300, 10, Beam(400, 4, 40))
-        return Plan(first, 2_200_000_000, 2, 2, 0, 0, 8)
+            first = Effort(24, 16, 3, 250, 10, Beam(400, 4, 40))
+            return Plan(first, 1_200_000_000, 3, 8, 16, 2, 4)
+        first = Effort(8, 14, 3, 250, 10, Beam(400, 4, 40))
+        return Plan(first, 3_000_000_000, 2, 2, 0, 0, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,15 +89,14 @@ class _Search:
         self.best = first.choice
         self._step()
         self.proof.settle(first.patterns)
+        self._gather(self.proof.patterns)
         self._raise_floor()
         self._step()
         self._dive()
         if not any(self.best.short(self.task)):
             self._prove_mixes()
-            self._choose()
             self._try_mixes()
-        else:
-            self._choose()
+        self._choose()
         self._recut()
         self.best = settle_ties(self.sheets, self.best, list(self.pool))
         self.watch.step(self.steps, self.steps)
@@ -117,6 +116,7 @@ class _Search:
     def _choose(self) -> None:
         if self._cost <= self._bound():
             return
+        # One choice among all patterns.
         master = Master(self.task)
         for pattern in self.pool:
             master.add(pattern)
@@ -200,7 +200,7 @@ class _Search:
         """A cover by the patterns known alone: what they hold, not what could be held."""
         whole = whole_prices(prices.pieces, self.task.penalties)
         patterns = list(self.pool)
-        worth = np.array([p.counts for p in patterns]) @ np.array(whole)
+        worth = self.pool.counts @ np.array(whole)
         stock = np.array([p.stock for p in patterns])
         holds = tuple(int(worth[stock == s].max(initial=0)) for s in range(len(self.task.costs)))
         need = sum(d * p for d, p in zip(self.task.demands, whole, strict=True))

@@ -46,6 +46,8 @@ class Table:
             xs, ys = self._coarse(xs, ys, width, height, work)
         self._xs, self._ys = xs, ys
         self.work = self._work(xs, ys, self._grid_x, self._grid_y)
+        self._read: dict[tuple[int, int], list[Block]] = {}
+        self._cells = [(way, *self._grid(way)) for way in self._ways]
         self._value = np.zeros((len(xs), len(ys)), dtype=np.int64)
         self._other = np.zeros((len(ys), len(xs)), dtype=np.int64)
         self._tiles_x = _tiles(xs, min(self._grid(way)[0] for way in self._ways))
@@ -80,6 +82,7 @@ class Table:
         """Fill the table for whole prices of each kind."""
         value = self._value
         value[:] = 0
+        self._read.clear()
         for way in self._ways:
             w, h = self._grid(way)
             i, j = self._at(self._xs, w, True), self._at(self._ys, h, True)
@@ -129,16 +132,24 @@ class Table:
         for _, axis, a, b in sorted(found)[:most]:
             cells = ((a, j), (b, j)) if axis == 0 else ((i, a), (i, b))
             blocks += self._halves(cells, prices, axis == 0)
-        return blocks or self._filling(i, j, prices)
+        if not blocks and self._value[i, j] > worth:
+            return self._filling(i, j, prices)
+        return blocks
 
     def _filling(self, i: int, j: int, prices: Sequence[int]) -> list[Block]:
+        known = self._read.get((i, j))
+        if known is None:
+            known = self._read[i, j] = self._fresh_filling(i, j, prices)
+        return known
+
+    def _fresh_filling(self, i: int, j: int, prices: Sequence[int]) -> list[Block]:
         xs, ys, value = self._xs, self._ys, self._value
         best = int(value[i, j])
         if best == 0:
             return []
-        for way in self._ways:
-            w, h = self._grid(way)
-            if w <= xs[i] and h <= ys[j] and prices[way.kind] == best:
+        wide, high = int(xs[i]), int(ys[j])
+        for way, w, h in self._cells:
+            if w <= wide and h <= high and prices[way.kind] == best:
                 return [way.leaf()]
         for axis, points, line, top in ((0, xs, value[:, j], i), (1, ys, value[i], j)):
             rest = np.searchsorted(points, points[top] - points[1:top], "right") - 1
