@@ -19,9 +19,10 @@ from service.domain.estimate import Basis, Totals, job_money, totals
 from service.domain.frame import Frame
 from service.domain.job import Job
 from service.domain.labour import LabourStandard, bench_minutes
-from service.domain.pricing import price_labour, price_uses
+from service.domain.measure.length import Size
+from service.domain.pricing import Line, price_labour, price_uses
 from service.domain.sizes import Sizes, framed, stack_depth, work_out
-from service.domain.takeoff import frame_uses, package_uses, supply_uses
+from service.domain.takeoff import frame_uses, hardware_for, package_uses, supply_uses
 from service.domain.use import Use
 from service.domain.weight import frames_mg, package_mg
 
@@ -51,6 +52,8 @@ class MouldingSweep:
         "_lines",
         "_minutes",
         "_package_mg",
+        "_roles",
+        "_supplied",
         "_terms",
         "_touched",
     )
@@ -69,6 +72,9 @@ class MouldingSweep:
         self._touched, untouched = _split(basis.standard, job)
         self._drivers = {op.driver: drivers.get(op.driver, 0) for op in self._touched.operations}
         self._minutes = _minutes(untouched, drivers, job.quantity)
+        methods = (*((job.mounting,) if job.mounting else ()), *job.finishing)
+        self._roles = tuple({use.role for method in methods for use in method.uses if use.role})
+        self._supplied: dict[tuple[Size, tuple[str, ...]], tuple[tuple[Use, ...], list[Line]]] = {}
 
     def with_moulding(self, moulding: Moulding) -> Choice:
         """The job's totals with this moulding in its innermost frame."""
@@ -83,12 +89,11 @@ class MouldingSweep:
         weight = self._package_mg + frames_mg(sizes)
         in_frame = tuple(frame_uses(sizes))
         outside = sizes.outside
-        supplies = tuple(supply_uses(job, outside, weight, basis.shop, basis.catalogue))
+        supplies, others = self._supplies(outside, weight)
         # In the order of an estimate, since a discount's odd cents go to the first lines.
         lines, faults = price_uses(in_frame, self._terms)
-        others, more_faults = price_uses(supplies, self._terms)
-        if faults or more_faults:
-            raise JobRefused(faults + more_faults)
+        if faults:
+            raise JobRefused(faults)
         lines += self._lines
         lines += others
         labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
@@ -101,6 +106,24 @@ class MouldingSweep:
             totals([(lines, subtotal, discount)], basis),
             tuple(frame_advisories(checked, (*in_frame, *supplies))),
         )
+
+    def _supplies(self, outside: Size, weight_mg: int) -> tuple[tuple[Use, ...], list[Line]]:
+        """What finishing and mounting use, and its lines.
+
+        They follow from the outside and from which hardware carries the weight. Many mouldings
+        share both, so each case is worked out once.
+        """
+        job, shop, catalogue = self._job, self._basis.shop, self._basis.catalogue
+        hardware = (hardware_for(role, weight_mg, shop, catalogue) for role in self._roles)
+        case = (outside, tuple(item.code for item in hardware if item))
+        known = self._supplied.get(case)
+        if known is None:
+            uses = tuple(supply_uses(job, outside, weight_mg, shop, catalogue))
+            lines, faults = price_uses(uses, self._terms)
+            if faults:
+                raise JobRefused(faults)
+            known = self._supplied[case] = (uses, lines)
+        return known
 
     def _frames(self, moulding: Moulding) -> tuple[Frame, ...]:
         job = self._job
