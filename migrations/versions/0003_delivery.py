@@ -6,15 +6,54 @@ Revises: 0002
 
 from __future__ import annotations
 
+import sqlalchemy as sa
+from alembic import op
+from sqlalchemy.dialects import postgresql
+
 revision = "0003"
 down_revision = "0002"
 branch_labels = None
 depends_on = None
 
+ID = sa.String(36)
+DOCUMENT = sa.Text()
+INSTANT = sa.String(27).with_variant(postgresql.TIMESTAMP(timezone=True), "postgresql")
+ROW_NUMBER = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
+
 
 def upgrade() -> None:
-    """Nothing yet."""
+    _events()
 
 
 def downgrade() -> None:
-    """Nothing yet."""
+    for table in ("event_eras", "events"):
+        op.drop_table(table)
+
+
+def _events() -> None:
+    op.create_table(
+        "events",
+        sa.Column("id", ROW_NUMBER, nullable=False),
+        sa.Column("turn", sa.BigInteger(), nullable=False),
+        sa.Column("shop_id", ID, nullable=False),
+        sa.Column("key_id", sa.Text(), nullable=False),
+        sa.Column("at", INSTANT, nullable=False),
+        sa.Column("kind", sa.Text(), nullable=False),
+        sa.Column("subject", sa.Text(), nullable=False),
+        sa.Column("subject_id", sa.Text(), nullable=False),
+        sa.Column("before", DOCUMENT, nullable=True),
+        sa.Column("after", DOCUMENT, nullable=True),
+        sa.ForeignKeyConstraint(["shop_id"], ["shops.id"], name="fk_events_shops"),
+        sa.PrimaryKeyConstraint("id", name="pk_events"),
+        sqlite_autoincrement=True,
+    )
+    op.create_index("ix_events_shop_id_turn_id", "events", ["shop_id", "turn", "id"])
+    op.create_index(
+        "ix_events_shop_id_subject_id_turn_id", "events", ["shop_id", "subject_id", "turn", "id"]
+    )
+    op.create_table(
+        "event_eras",
+        sa.Column("era", sa.Integer(), autoincrement=False, nullable=False),
+        sa.Column("begun_at", INSTANT, nullable=False),
+        sa.PrimaryKeyConstraint("era", name="pk_event_eras"),
+    )

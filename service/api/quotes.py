@@ -17,6 +17,7 @@ from service.api.requests import read_request
 from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.book import ShopBook
+from service.app.events import note_created
 from service.app.numbers import looks_like_number, read_number
 from service.app.ports import StorageUnavailable, UnitOfWork
 from service.app.quoting import basis_on, estimate_request, new_quote
@@ -62,6 +63,7 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Stor
         if uow.shops.version(asks.shop_id) != book.version:
             return None
         head = uow.quotes.add(new)
+        note_created(uow, head)
         uow.commit()
     return StoredQuote(head, new.revision.result, new.revision.costs)
 

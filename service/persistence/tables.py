@@ -236,3 +236,6 @@ quote_revisions = Table(
     _column("costs", Document),
     _column("created_at", Instant),
 )
+
+# Later parts have modules of their own for their tables; with them `metadata` is whole.
+from service.persistence import tables_events  # noqa: E402, F401 — for its tables

@@ -12,6 +12,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from service.app.ports import StorageUnavailable
 from service.persistence.catalogue import SqlCatalogue
 from service.persistence.engine import reading, writing
+from service.persistence.events import SqlEvents
 from service.persistence.keys import SqlKeys
 from service.persistence.labour_standards import SqlLabourStandards
 from service.persistence.price_lists import SqlPriceLists
@@ -54,6 +55,7 @@ class SqlUnitOfWork:
         self.price_lists = SqlPriceLists(session)
         self.labour_standards = SqlLabourStandards(session)
         self.quotes = SqlQuotes(session)
+        self.events = SqlEvents(session)
         return self
 
     def __exit__(

@@ -276,8 +276,9 @@ def test_statements_are_few_and_their_number_does_not_grow(world: World) -> None
             "UPDATE",
             "INSERT",
             "INSERT",
+            "INSERT",
         ]
-    )  # the key, the shop's version; the number, the head, the revision
+    )  # the key, the shop's version; the number, the head, the revision, the event
     assert len(counts["one"]) <= 2
     assert len(counts["workings"]) <= 3
     assert len(counts["list"]) <= 3

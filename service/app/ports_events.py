@@ -1,0 +1,23 @@
+"""What the use cases need of the stored events."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from service.app.records_events import EventFilter, EventPage, EventPlace, NewEvent
+
+
+class Events(Protocol):
+    """The events of all shops, in one order that never changes once it has been read."""
+
+    def add(self, event: NewEvent) -> None:
+        """Store an event with whatever else this unit of work stores."""
+        ...
+
+    def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:
+        """A shop's events after a place, oldest first; none is left out, and none comes twice."""
+        ...
+
+    def end(self, shop_id: str) -> EventPlace:
+        """The place behind all that can be read now; whatever comes to be read lies after it."""
+        ...

@@ -1,0 +1,114 @@
+"""Events in an order that no parallel writer can disturb.
+
+A sequence alone gives no such order in PostgreSQL: a writer that took number 7 may commit after the
+one that took 8, and a reader who has seen 8 would never look for 7. So each row also carries the
+number of its transaction, and readers see only rows of transactions below the lowest one that still
+runs (`pg_snapshot_xmin`). Whatever commits later has a greater number and stands after all that was
+read. Nothing is locked and nothing written twice; the price is that a transaction which stays open
+holds back the newest events until it ends (idle ones are ended after a minute).
+
+Transaction numbers start anew where a dump is restored into another cluster. `begin_era` is called
+then; the era stands above the number, so that earlier events stay before later ones.
+
+SQLite has one writer at a time, so its row numbers are an order already.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    ColumnElement,
+    Text,
+    bindparam,
+    cast,
+    func,
+    insert,
+    literal,
+    select,
+    tuple_,
+)
+
+from service.app.records_events import (
+    FEED_START,
+    EventFilter,
+    EventPage,
+    EventPlace,
+    NewEvent,
+    StoredEvent,
+)
+from service.persistence.session import Session
+from service.persistence.tables_events import event_eras, events
+
+_PER_ERA = 1 << 48
+"""More transactions than any cluster ever runs."""
+_ERA = func.coalesce(select(func.max(event_eras.c.era)).scalar_subquery(), 0)
+_NUMBER = cast(cast(func.pg_current_xact_id(), Text), BigInteger)
+_LOWEST = cast(cast(func.pg_snapshot_xmin(func.pg_current_snapshot()), Text), BigInteger)
+_TURN = cast(_ERA, BigInteger) * literal(_PER_ERA, BigInteger) + _NUMBER
+_UNDECIDED = cast(_ERA, BigInteger) * literal(_PER_ERA, BigInteger) + _LOWEST
+_FIELDS = ("shop_id", "key_id", "at", "kind", "subject", "subject_id", "before", "after")
+_INSERT = insert(events).values({name: bindparam(name) for name in _FIELDS})
+_INSERT_SQLITE = _INSERT.values(turn=0)
+_INSERT_POSTGRES = _INSERT.values(turn=_TURN)
+_MOST_AT_ONCE = 1_000
+
+
+class SqlEvents:
+    """The port `Events` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._many_writers = session.connection.dialect.name == "postgresql"
+
+    def add(self, event: NewEvent) -> None:
+        """Store an event with whatever else this transaction stores."""
+        statement = _INSERT_POSTGRES if self._many_writers else _INSERT_SQLITE
+        row = {name: getattr(event, name) for name in _FIELDS}
+        # inline: nobody asks for the row's number here, so it need not come back
+        self._session.connection.execute(statement.inline(), row)
+
+    def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:
+        """A shop's events after a place, oldest first."""
+        place = tuple_(events.c.turn, events.c.id)
+        statement = select(events).where(events.c.shop_id == shop_id)
+        if wanted.kind is not None:
+            statement = statement.where(events.c.kind == wanted.kind)
+        if wanted.subject_id is not None:
+            statement = statement.where(events.c.subject_id == wanted.subject_id)
+        statement = statement.where(place > (after.turn, after.id), *self._decided())
+        statement = statement.order_by(events.c.turn, events.c.id)
+        asked = min(limit, _MOST_AT_ONCE)
+        rows = self._session.connection.execute(statement.limit(asked + 1)).all()
+        found = tuple(_stored(row) for row in rows[:asked])
+        return EventPage(found, found[-1].place if found else after, more=len(rows) > asked)
+
+    def end(self, shop_id: str) -> EventPlace:
+        """The place behind all that can be read now."""
+        last = select(events.c.turn, events.c.id).where(
+            events.c.shop_id == shop_id, *self._decided()
+        )
+        newest = last.order_by(events.c.turn.desc(), events.c.id.desc()).limit(1)
+        row = self._session.connection.execute(newest).one_or_none()
+        return FEED_START if row is None else EventPlace(row.turn, row.id)
+
+    def begin_era(self, at: datetime) -> int:
+        """Count transactions anew from here on; for a database that was moved to another cluster.
+
+        Returns:
+            the number of the era, from 1.
+        """
+        era: int = self._session.connection.execute(select(_ERA)).scalar_one() + 1
+        self._session.connection.execute(insert(event_eras), {"era": era, "begun_at": at})
+        return era
+
+    def _decided(self) -> tuple[ColumnElement[bool], ...]:
+        """Rows before which none can appear any more."""
+        return (events.c.turn < _UNDECIDED,) if self._many_writers else ()
+
+
+def _stored(row: Any) -> StoredEvent:
+    event = NewEvent(**{name: getattr(row, name) for name in _FIELDS})
+    return StoredEvent(EventPlace(row.turn, row.id), event)

@@ -1,0 +1,40 @@
+"""The table of events: one row for everything that changed, for the change feed and the audit.
+
+`turn` is what puts rows of parallel writers into an order that holds: in PostgreSQL the number of
+the writing transaction, above it the era of the database (see `events.py`); in SQLite, which has
+one writer at a time, nothing.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import BigInteger, Column, ForeignKey, Index, Integer, Table, Text
+
+from service.persistence.tables import ID, metadata
+from service.persistence.types import Document, Instant
+
+events = Table(
+    "events",
+    metadata,
+    Column("id", BigInteger().with_variant(Integer, "sqlite"), primary_key=True),
+    Column("turn", BigInteger, nullable=False),
+    Column("shop_id", ID, ForeignKey("shops.id"), nullable=False),
+    Column("key_id", Text, nullable=False),
+    Column("at", Instant, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("subject", Text, nullable=False),
+    Column("subject_id", Text, nullable=False),
+    Column("before", Document, nullable=True),
+    Column("after", Document, nullable=True),
+    Index(None, "shop_id", "turn", "id"),
+    Index(None, "shop_id", "subject_id", "turn", "id"),
+    sqlite_autoincrement=True,  # an id that was given is never given again
+)
+
+# A row is added whenever the data move to another PostgreSQL cluster, whose transactions count
+# from a number of its own.
+event_eras = Table(
+    "event_eras",
+    metadata,
+    Column("era", Integer, primary_key=True, autoincrement=False),
+    Column("begun_at", Instant, nullable=False),
+)
