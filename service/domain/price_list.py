@@ -100,6 +100,10 @@ class PriceRule:
         for name in ("rate", "above", "minimum", "set_up", "rounding_step"):
             if getattr(self, name) < 0:
                 raise BadValue(f"{name.replace('_', ' ')} cannot be below zero", f"/{name}")
+        if (self.component == "labour") != (self.basis == "minute"):
+            raise BadValue("labour is priced by the minute, and nothing else is", "/basis")
+        if self.component == "labour" and self.method == "markup":
+            raise BadValue("labour has a rate or brackets; its cost is no item's", "/method")
         if (self.method in ("whole", "marginal")) != bool(self.brackets):
             raise BadValue("a bracket table needs brackets, and only it has them", "/brackets")
         self._brackets_rise()

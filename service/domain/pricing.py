@@ -209,7 +209,10 @@ def _slices(rule: PriceRule, quantity: Fraction) -> Iterator[Slice]:
 def price_labour(minutes: Fraction, terms: Terms) -> Line | None:
     """The bench's minutes as one line, where the list prices labour apart; else None."""
     rule = next(iter(terms.price_list.rules_for("labour", "", "")), None)
-    if rule is None or not minutes:
+    if rule is None:
+        return None
+    quantity = max(up_to_step(minutes, terms.billing.minute_step) - rule.above, NONE)
+    if not quantity:
         return None
     return price_line(
         rule=rule,
@@ -219,7 +222,7 @@ def price_labour(minutes: Fraction, terms: Terms) -> Line | None:
         pointer="",
         layer=0,
         basis=rule.basis,
-        quantity=up_to_step(minutes, terms.billing.minute_step),
+        quantity=quantity,
         rate=rule.rate,
         pieces=1,
         currency=terms.price_list.currency,
