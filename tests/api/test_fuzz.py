@@ -86,7 +86,7 @@ def spoiled(draw: st.DrawFn) -> Any:
         elif what == "list":
             parent[path[-1]] = [here, copy.deepcopy(here)]
         else:
-            parent[path[-1]] = draw(JUNK)
+            parent[path[-1]] = copy.deepcopy(draw(JUNK))
     return document.get("document")
 
 
