@@ -1,8 +1,8 @@
 """The floors: the least that Flask, and Flask with validation, can do with the same document.
 
-`bare` reads the JSON and sends it back. `validated` is an ordinary flask-smorest view that loads the
-same document through an ordinary marshmallow schema and dumps it again. `stored` inserts the body as
-one row, durably, in the same kind of database.
+`bare` reads the JSON and sends it back. `validated` is an ordinary flask-smorest view that loads
+the same document through an ordinary marshmallow schema and dumps it again. `stored` inserts the
+body as one row, durably, in the same kind of database.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import sqlite3
 import threading
 
 import marshmallow as ma
+import psycopg
 from flask import Flask, Response, jsonify, request
 from flask.views import MethodView
 from flask_smorest import Api, Blueprint
@@ -115,7 +116,7 @@ def stored() -> Flask:
     address = os.environ["FLOOR_DATABASE"]
     local = threading.local()
 
-    def connection():  # noqa: ANN202 — either driver's
+    def connection():
         if not hasattr(local, "db"):
             local.db = _opened(address)
         return local.db
@@ -134,15 +135,13 @@ def stored() -> Flask:
     return app
 
 
-def _opened(address: str):  # noqa: ANN202
+def _opened(address: str):
     if address.startswith("/"):
         db = sqlite3.connect(address, timeout=10, isolation_level=None)
         db.execute("PRAGMA journal_mode=WAL")
         db.execute("PRAGMA synchronous=FULL")
         db.execute("CREATE TABLE IF NOT EXISTS floor (id INTEGER PRIMARY KEY, body TEXT)")
         return db
-    import psycopg
-
     db = psycopg.connect(address)
     db.execute("CREATE TABLE IF NOT EXISTS floor (id BIGSERIAL PRIMARY KEY, body TEXT)")
     db.commit()

@@ -10,49 +10,16 @@ median of the rounds counts.
 from __future__ import annotations
 
 import argparse
-import copy
-import json
 import statistics
 import tempfile
 import time
 from pathlib import Path
 
-from service.cli.load_demo import load as load_demo
-from service.app.access import create_key
-from service.demo import demo_document
-from service.persistence.migrate import migrate
-from service.settings import Settings
-from service.wiring import wire
 from tests.bench.load import Load, http_post, load
 from tests.bench.servers import children, cpu_seconds, gunicorn, resident_mb, service
+from tests.bench.shops import documents, prepared
 
 FLOOR = "tests.bench.floors"
-
-
-def documents(many: int) -> list[bytes]:
-    """The contract's own example in many sizes."""
-    made = []
-    for step in range(many):
-        document = copy.deepcopy(demo_document("jobs/harbour_etching"))
-        job = document["jobs"][0]
-        job["artwork"]["width"] = f"{8 + step // 16} {1 + 2 * (step % 8)}/16"
-        job["artwork"]["height"] = f"{10 + step // 12} {1 + 2 * (step % 4)}/8"
-        made.append(json.dumps(document).encode())
-    return made
-
-
-def prepared(folder: Path, scope: str) -> tuple[str, str]:
-    """A migrated database with the demo shop; its address, and a key."""
-    address = f"sqlite:///{folder / 'bench.sqlite3'}"
-    settings = Settings.read({"DATABASE_URL": address})
-    wiring = wire(settings)
-    migrate(wiring.engine.url)
-    with wiring.units.writing() as uow:
-        shop = load_demo(uow, wiring)
-        issued = create_key(uow, shop, "bench", [scope], wiring.clock())
-        uow.commit()
-    wiring.close()
-    return address, issued.token
 
 
 def measure(requests: int, rounds: int) -> None:
@@ -112,10 +79,10 @@ def measure(requests: int, rounds: int) -> None:
             for port, _, sent, _ in runs.values():
                 load(port, sent, 200)
             for _ in range(rounds):
-                for name, (port, server, sent, total) in runs.items():
+                for what, (port, server, sent, total) in runs.items():
                     before = cpu_seconds(server)
-                    found[name].append(load(port, sent, total))
-                    spent[name] += (cpu_seconds(server) - before) / total / rounds
+                    found[what].append(load(port, sent, total))
+                    spent[what] += (cpu_seconds(server) - before) / total / rounds
                     time.sleep(0.2)
             _table(found, spent)
             print(f"\nfirst answer after start: {first:.2f} s")

@@ -11,6 +11,7 @@ import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 WORKERS = 2
 
@@ -36,7 +37,7 @@ def gunicorn(app: str, **environment: str) -> Iterator[tuple[int, int]]:
 
 @contextmanager
 def service(**environment: str) -> Iterator[tuple[int, int, float]]:
-    """Our service as it is served for real; gives port, process id and seconds to a first answer."""
+    """Our service as served for real; gives port, process id, seconds to a first answer."""
     port = free_port()
     start = time.perf_counter()
     environment = {"PORT": str(port), "FRAMING_QUOTES_WORKERS": str(WORKERS), **environment}
@@ -84,17 +85,16 @@ def children(pid: int) -> list[int]:
 
 
 def cpu_seconds(pid: int) -> float:
-    """The processor time that the workers of `pid` have used; other work on the machine is not in it."""
+    """The processor time that the workers of `pid` have used, whatever else the machine does."""
     ticks = 0
     for child in children(pid):
-        with open(f"/proc/{child}/stat") as stat:
-            fields = stat.read().rpartition(")")[2].split()
+        fields = Path(f"/proc/{child}/stat").read_text().rpartition(")")[2].split()
         ticks += int(fields[11]) + int(fields[12])
     return ticks / os.sysconf("SC_CLK_TCK")
 
 
 def resident_mb(pid: int) -> float:
-    """A process's resident memory in MB (proportional set size where the system tells it)."""
-    with open(f"/proc/{pid}/status") as status:
-        line = next(row for row in status if row.startswith("VmRSS"))
+    """A process's resident memory in MB."""
+    rows = Path(f"/proc/{pid}/status").read_text().splitlines()
+    line = next(row for row in rows if row.startswith("VmRSS"))
     return int(line.split()[1]) / 1024
