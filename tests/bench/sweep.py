@@ -41,9 +41,8 @@ def measure(mouldings: int, rounds: int) -> None:
                 session.post(url, body, timeout=30).raise_for_status()
                 waits.append(time.perf_counter() - start)
             spent = (cpu_seconds(pid) - before) / rounds
-    print(
-        f"{tried} mouldings, {len(answer.json()['choices'])} of them priced, {len(answer.content)} bytes"
-    )
+    priced = len(answer.json()["choices"])
+    print(f"{tried} mouldings, {priced} of them priced, {len(answer.content)} bytes")
     print(f"processor  {spent * 1e3:6.1f} ms  (target 60 for 1,000)")
     print(f"answer     {statistics.median(waits) * 1e3:6.1f} ms")
 
