@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from service.domain.cutting.choice import Choice, gathered
-from service.domain.cutting.master import Master, Pattern, Prices, Task
+from service.domain.cutting.master import Floats, Master, Pattern, Prices, Task
 from service.domain.cutting.pool import Pool, rest_of
 from service.domain.cutting.sheet_attempt import Effort, generate
 from service.domain.cutting.sheet_blocks import Beam
@@ -21,6 +21,8 @@ from service.domain.cutting.sheet_kinds import Sheets
 
 _STEP = Effort(fills=0, rounds=1, shaken=0, pool=0, nodes=0, beam=Beam(200, 3, 20))
 _HALF = 0.5
+_AT_ONCE = 12
+_NEAR = 800
 
 
 def dive(sheets: Sheets, pool: Pool, seed: int) -> Choice:
@@ -33,39 +35,60 @@ def dive(sheets: Sheets, pool: Pool, seed: int) -> Choice:
     prices = master.solve()
     fixed: list[Pattern] = []
     while any(task.demands):
-        chosen = _round(master.patterns, prices, rng.random(len(prices.uses)) if seed else None)
+        noise = rng.random(len(prices.uses)) if seed else np.zeros(len(prices.uses))
+        chosen = _round(master.patterns, prices, noise, task)
         if not chosen:
             break
         fixed += chosen
-        task = rest_of(task, chosen)
-        if any(task.demands):
-            master, prices = _price_again(sheets, task, pool)
+        rest = rest_of(task, chosen)
+        if any(rest.demands):
+            master, prices = _price_again(sheets, rest, _near(master.patterns, prices, task))
+            for pattern in master.patterns:
+                pool.add(pattern)
+        task = rest
     return gathered(fixed)
 
 
-def _round(
-    patterns: list[Pattern],
-    prices: Prices,
-    noise: np.ndarray | None,  # type: ignore[type-arg]
-) -> list[Pattern]:
+def _round(patterns: list[Pattern], prices: Prices, noise: Floats, task: Task) -> list[Pattern]:
     uses = prices.uses
     whole = [(patterns[j], int(uses[j] + 1e-6)) for j in np.flatnonzero(uses > 1 - 1e-6).tolist()]
     if whole:
         return [pattern for pattern, times in whole for _ in range(times)]
-    if not len(uses) or uses.max() < 1e-6:
-        return []
-    liking = uses if noise is None else uses * (1 + _HALF * noise)
-    return [patterns[int(np.round(liking, 6).argmax())]]
+    # One pattern, or in a large task a few that do not stand in each other's way.
+    liking = np.round(uses * (1 + _HALF * noise), 6)
+    left, limits = np.array(task.demands), list(task.limits)
+    chosen: list[Pattern] = []
+    for j in np.argsort(-liking, kind="stable").tolist():
+        if uses[j] < 1e-6 or len(chosen) >= max(1.0, uses.sum() / _AT_ONCE):
+            break
+        pattern = patterns[j]
+        limit = limits[pattern.stock]
+        if limit == 0 or (np.array(pattern.counts) > left).any():
+            continue
+        chosen.append(pattern)
+        left -= np.array(pattern.counts)
+        limits[pattern.stock] = None if limit is None else limit - 1
+    return chosen
 
 
-def _price_again(sheets: Sheets, task: Task, pool: Pool) -> tuple[Master, Prices]:
+def _near(patterns: list[Pattern], prices: Prices, task: Task) -> list[Pattern]:
+    """Patterns near enough to the LP's prices to be of use further down."""
+    counts = np.array([p.counts for p in patterns])
+    stock = np.array([p.stock for p in patterns])
+    costs = (np.array(task.costs, dtype=float) + prices.rents)[stock]
+    reduced = costs - counts @ prices.pieces
+    near = np.argsort(np.round(reduced, 6), kind="stable")[:_NEAR]
+    return [patterns[j] for j in np.sort(near).tolist()]
+
+
+def _price_again(sheets: Sheets, task: Task, known: list[Pattern]) -> tuple[Master, Prices]:
     part = replace(sheets, task=task)
     master = Master(task)
-    for pattern in pool.within(task):
-        master.add(pattern)
+    counts = np.array([p.counts for p in known])
+    fits = (counts <= np.array(task.demands)).all(axis=1).tolist()
+    for pattern, good in zip(known, fits, strict=True):
+        if good and task.limits[pattern.stock] != 0:
+            master.add(pattern)
     for pattern in greedy_plan(part, task.demands, 0)[1]:
         master.add(pattern)
-    prices = generate(part, _STEP, master, 0)
-    for pattern in master.patterns:
-        pool.add(pattern)
-    return master, prices
+    return master, generate(part, _STEP, master, 0)

@@ -51,8 +51,8 @@ class Plan:
         if pieces <= 250:
             first = Effort(24, 16, 3, 250, 10, Beam(400, 4, 40))
             return Plan(first, 1_200_000_000, 3, 8, 16, 2, 4)
-        first = Effort(8, 14, 3, 250, 10, Beam(400, 4, 40))
-        return Plan(first, 3_000_000_000, 2, 2, 0, 0, 4)
+        first = Effort(8, 14, 3, 0, 0, Beam(400, 4, 40))
+        return Plan(first, 3_000_000_000, 2, 2, 0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,9 +114,8 @@ class _Search:
             self._step()
 
     def _choose(self) -> None:
-        if self._cost <= self._bound():
+        if self._cost <= self._bound() or not self.size.first.pool:
             return
-        # One choice among all patterns.
         master = Master(self.task)
         for pattern in self.pool:
             master.add(pattern)
