@@ -72,14 +72,13 @@ def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> byt
     story += [*headed("Pieces"), _pieces(ticket, wide)]
     story += _windows(ticket, wide)
     story += [*headed("Steps"), _steps(ticket, wide)]
+    story.append(Spacer(0, 3))
     for name, lines in (
         ("Hardware", hardware_rows(ticket)),
         ("Supplies", supply_rows(ticket)),
         ("Mind", advisory_rows(ticket)),
     ):
-        if lines:
-            story += headed(name)
-            story += [paragraph(line, BODY, wide) for line in lines]
+        story += [paragraph(f"{name}: {line}", BODY, wide) for line in lines]
     name = f"{which(head)}: {title(ticket, head)}"
     return pdf(story, paper, f"Cut ticket, {name}", f"{clean(head.shop)}  Cut ticket  {name[:90]}")
 
@@ -109,10 +108,10 @@ def _head(ticket: Document, head: TicketHead, wide: float) -> Table:
 def _pictures(ticket: Document, wide: float) -> list[Flowable]:
     """The front beside the section, then the mats from the back, two in a row."""
     half = int(wide / 2) - 4
-    front = ticket_front(ticket, half, 195)
-    section = ticket_section(ticket, half, 170)
+    front = ticket_front(ticket, half, 172)
+    section = ticket_section(ticket, half, 160)
     drawings = [front, *([section] if section else [])]
-    backs = ticket_backs(ticket, half, 185)
+    backs = ticket_backs(ticket, half, 158)
     return [_row(pair, wide) for pair in (*_pairs(drawings), *_pairs(backs))]
 
 

@@ -1,4 +1,4 @@
-"""Random jobs for properties of tickets: unequal borders, mats, windows, bevels, inch and metric."""
+"""Random jobs for properties of tickets: unequal borders, mats, windows, bevels, both units."""
 
 from __future__ import annotations
 

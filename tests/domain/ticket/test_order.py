@@ -38,9 +38,7 @@ def task_lists(draw: st.DrawFn) -> list[Task]:
     tasks = []
     for at in range(draw(st.integers(1, 7))):
         needs = {
-            name: value
-            for name in ("guide", "head", "slip")
-            if (value := draw(st.integers(0, 3)))
+            name: value for name in ("guide", "head", "slip") if (value := draw(st.integers(0, 3)))
         }
         after = draw(st.frozensets(st.integers(0, at - 1), max_size=2)) if at else frozenset()
         tasks.append(Task(needs, after))
@@ -54,8 +52,10 @@ def test_no_order_has_fewer_changes(tasks: list[Task]) -> None:
     assert sorted(best.tasks) == list(range(len(tasks)))
     assert best.tasks in set(allowed(tasks))
     assert best.proved
-    assert best.changes == changes(tasks, best.tasks) == min(
-        changes(tasks, order) for order in allowed(tasks)
+    assert (
+        best.changes
+        == changes(tasks, best.tasks)
+        == min(changes(tasks, order) for order in allowed(tasks))
     )
 
 

@@ -72,9 +72,7 @@ def guide_off_by_a_tick(step: Step) -> Step:
     return replace(
         step,
         changes=tuple(
-            replace(c, to=a_mark_off(c.to))
-            if c.what == "guide" and isinstance(c.to, Length)
-            else c
+            replace(c, to=a_mark_off(c.to)) if c.what == "guide" and isinstance(c.to, Length) else c
             for c in step.changes
         ),
     )
