@@ -12,6 +12,7 @@ from schemas.documents import Document, Part, Resource, Several, read
 from schemas.faults import refusal
 from schemas.fields import (
     Code,
+    DateField,
     ExactNumber,
     LengthField,
     OneOf,
@@ -30,6 +31,7 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     Method,
+    Ordering,
     Safety,
     Shop,
     Sizing,
@@ -203,6 +205,16 @@ class TaxationDocument(Document):
     untaxed = Several(Code())
 
 
+class OrderingDocument(Document):
+    """What accepting a quote means; working minutes from Monday to Sunday."""
+
+    makes = Ordering
+    deposit_percent = ExactNumber(least=0, most=100)
+    working_minutes = Several(StrictInteger(most=1_440), least=7, most=7)
+    closed_days = Several(DateField(), most=1_000)
+    lead_days = StrictInteger(most=365)
+
+
 class ShopDocument(Resource):
     """One shop."""
 
@@ -218,6 +230,7 @@ class ShopDocument(Resource):
     billing = Part(BillingDocument)
     safety = Part(SafetyDocument)
     taxation = Part(TaxationDocument)
+    ordering = Part(OrderingDocument)
     mounting = Several(Part(MethodDocument))
     finishing = Several(Part(MethodDocument))
 

@@ -1,4 +1,14 @@
-"""What a customer asks a price for, and what a quote may be in its life."""
+"""What a customer asks a price for, and what a quote may be in its life.
+
+    draft -> issued -> accepted -> in_work -> done
+
+or declined, expired, withdrawn on the way. `QUOTE_LIFE` is the one table of it.
+
+A quote expires when the shop's day is past `valid_until`, and by nothing else: the state is worked
+out from the two dates whenever it is looked at and stored nowhere. So no nightly run has to happen
+for an old price to be refused, two nodes cannot disagree on it, and the turn of a day writes
+nothing. Whoever accepts, issues or declines is held to the state so worked out.
+"""
 
 from __future__ import annotations
 
@@ -7,13 +17,54 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from service.domain.job import JobSpec
+from service.domain.life import Life
+from service.domain.measure.rounding import half_up
+from service.domain.money import Money
 from service.domain.shop import Shop
 
 DRAFT = "draft"
 """Left by a public form; nobody in the shop has looked at it yet."""
 ISSUED = "issued"
 """Given to the customer by the shop."""
-STATUSES = (DRAFT, ISSUED)
+ACCEPTED = "accepted"
+"""Taken by the customer; each of its jobs has a ticket, none of which is begun."""
+IN_WORK = "in_work"
+"""The bench has begun one of its tickets."""
+DONE = "done"
+"""All its tickets are done."""
+DECLINED = "declined"
+"""The customer does not want it."""
+EXPIRED = "expired"
+"""Its last day is past; it was never taken."""
+WITHDRAWN = "withdrawn"
+"""The shop took it back, before any work was begun."""
+
+QUOTE_LIFE = Life(
+    "quote",
+    {
+        DRAFT: {"issue": ISSUED, "revise": DRAFT, "withdraw": WITHDRAWN, "expire": EXPIRED},
+        ISSUED: {
+            "accept": ACCEPTED,
+            "decline": DECLINED,
+            "revise": ISSUED,
+            "withdraw": WITHDRAWN,
+            "expire": EXPIRED,
+        },
+        # Tickets are made of the accepted figures, so that from here on nothing is revised: a
+        # change of mind withdraws the quote and begins another.
+        ACCEPTED: {"start": IN_WORK, "withdraw": WITHDRAWN},
+        # Material has been cut: what is begun is finished, or settled outside this table.
+        IN_WORK: {"finish": DONE},
+        DONE: {},
+        # A customer who comes back gets the prices of the day: a new revision, given anew.
+        DECLINED: {"revise": ISSUED},
+        EXPIRED: {"revise": ISSUED},
+        WITHDRAWN: {},
+    },
+)
+STATUSES = QUOTE_LIFE.states
+OPEN = (DRAFT, ISSUED)
+"""The states that the turn of a day can end; only they are stored for a quote that has expired."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,3 +103,18 @@ def shop_day(shop: Shop, now: datetime) -> date:
 def valid_until(shop: Shop, day: date) -> date:
     """The last day on which a quote made on `day` holds."""
     return day + timedelta(days=shop.quote_valid_days)
+
+
+def standing(status: str, last_day: date, today: date) -> str:
+    """The state of a quote on a day of the shop: the stored one, unless its last day is past."""
+    if status in OPEN and today > last_day:
+        return QUOTE_LIFE.after(status, "expire")
+    return status
+
+
+def deposit_due(total: Money, shop: Shop) -> Money:
+    """What the customer pays on accepting: the shop's percentage of the total, half up."""
+    percent = shop.ordering.deposit_percent
+    return Money(
+        half_up(total.minor * percent.numerator, 100 * percent.denominator), total.currency
+    )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from fractions import Fraction
 from math import lcm
 from typing import Literal
@@ -185,6 +186,33 @@ class Taxation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Ordering:
+    """What accepting a quote means: a deposit, and a day on which it will be ready. All (cp).
+
+    `working_minutes` are the bench's, Monday first; `closed_days` have none. `lead_days` are the
+    days that go by before work can begin, while material is ordered.
+
+    Raises:
+        BadValue: a week without a minute of work, or minutes that no day has.
+    """
+
+    deposit_percent: Fraction = Fraction(50)
+    working_minutes: tuple[int, ...] = (420, 420, 420, 420, 420, 0, 0)
+    closed_days: tuple[date, ...] = ()
+    lead_days: int = 0
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.deposit_percent <= 100:
+            raise BadValue("a deposit is 0 to 100 percent", "/deposit_percent")
+        if len(self.working_minutes) != 7 or not all(0 <= m <= 1_440 for m in self.working_minutes):
+            raise BadValue("a week has seven days of 0 to 1440 minutes", "/working_minutes")
+        if not any(self.working_minutes):
+            raise BadValue("on one day of the week at least somebody works", "/working_minutes")
+        if self.lead_days < 0:
+            raise BadValue("work cannot begin before it is asked for", "/lead_days")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """One shop and all its settings."""
 
@@ -198,6 +226,7 @@ class Shop:
     billing: Billing = field(default_factory=Billing)
     safety: Safety = field(default_factory=Safety)
     taxation: Taxation = field(default_factory=Taxation)
+    ordering: Ordering = field(default_factory=Ordering)
     mounting: tuple[Method, ...] = ()
     finishing: tuple[Method, ...] = ()
     quote_valid_days: int = 30

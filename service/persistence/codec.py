@@ -16,6 +16,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from typing import Any, Generic, TypeVar
 
@@ -70,6 +71,7 @@ TEXT: Codec[str] = Codec(_same, _of_type(str))
 WHOLE: Codec[int] = Codec(_same, _of_type(int))
 FLAG: Codec[bool] = Codec(_same, _of_type(bool))
 EXACT: Codec[Fraction] = Codec(exact_text, lambda text: Fraction(TEXT.decode(text)))
+DAY: Codec[date] = Codec(date.isoformat, lambda text: date.fromisoformat(TEXT.decode(text)))
 TICKS: Codec[Length] = Codec(lambda length: length.ticks, lambda n: Length(WHOLE.decode(n)))
 
 

@@ -14,6 +14,7 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     Method,
+    Ordering,
     Safety,
     Shop,
     Sizing,
@@ -22,6 +23,7 @@ from service.domain.shop import (
     TaxRate,
 )
 from service.persistence.codec import (
+    DAY,
     EXACT,
     FLAG,
     SIZE,
@@ -103,6 +105,14 @@ TAXATION = record(
     untaxed=many(TEXT),
 )
 
+ORDERING = record(
+    Ordering,
+    deposit_percent=EXACT,
+    working_minutes=many(WHOLE),
+    closed_days=many(DAY),
+    lead_days=WHOLE,
+)
+
 SHOP = record(
     Shop,
     code=TEXT,
@@ -115,6 +125,7 @@ SHOP = record(
     billing=BILLING,
     safety=SAFETY,
     taxation=TAXATION,
+    ordering=ORDERING,
     mounting=many(METHOD),
     finishing=many(METHOD),
     quote_valid_days=WHOLE,

@@ -46,6 +46,16 @@ st.register_type_strategy(
     st.builds(shop.SupplyUse, item=st.text(min_size=1), role=st.just(""))
     | st.builds(shop.SupplyUse, item=st.just(""), role=st.text(min_size=1)),
 )
+MINUTES = st.tuples(*[st.integers(0, 1_440)] * 7).filter(any)
+st.register_type_strategy(
+    shop.Ordering,
+    st.builds(
+        shop.Ordering,
+        deposit_percent=st.fractions(min_value=0, max_value=100),
+        working_minutes=MINUTES,
+        lead_days=st.integers(min_value=0),
+    ),
+)
 
 BRACKET_TABLES = st.tuples(
     st.sets(st.fractions(min_value=Fraction(1, 9)), max_size=5), st.lists(AMOUNTS, min_size=6)
