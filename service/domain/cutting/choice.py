@@ -1,4 +1,4 @@
-"""Choosing whole patterns from a pool: the restricted MIP, and the tie-breaks at a fixed cost.
+"""Choosing whole patterns from a pool: the restricted MIP, and the same within a cost, for offcuts.
 
 A branch-and-bound that is limited by nodes, never by time. It may stop before it is sure; what it
 answers is always a plan that holds, and never worse than the one it was started from.
@@ -60,24 +60,6 @@ def cheapest(task: Task, pool: Sequence[Pattern], start: Choice, nodes: int) -> 
     return min(start, found, key=lambda c: c.rank(task)[0])
 
 
-def best_tie(task: Task, pool: Sequence[Pattern], start: Choice, nodes: int, unit: int) -> Choice:
-    """Among choices of the start's cost: largest offcut, then most offcut, then fewest cuts.
-
-    Args:
-        task: what is wanted.
-        pool: patterns with `largest`, `total` and `cuts` worked out.
-        start: the choice whose cost is kept.
-        nodes: limit of the branch-and-bound.
-        unit: a size (area or length) that makes the floats of the program small: the biggest stock.
-    """
-    weights = [p.cuts * 1e-4 - p.total / unit for p in pool]
-    program = _Program(task, pool, weights)
-    program.hold_cost(start.rank(task)[0])
-    program.crown([-100.0 * p.largest / unit for p in pool])
-    found = program.solve(start, nodes, step=1e-4)
-    return min(start, found, key=lambda c: c.rank(task))
-
-
 def within_cost(task: Task, pool: Sequence[Pattern], cost: int, nodes: int, unit: int) -> Choice:
     """A choice that costs no more than `cost`, with most offcut and then fewest cuts.
 
@@ -94,7 +76,7 @@ def _cost_step(task: Task) -> float:
 
 
 class _Program:
-    """The MIP: whole uses of patterns, shorts, and (for ties) which pattern has the crown."""
+    """The MIP: whole uses of patterns, and what is short."""
 
     def __init__(self, task: Task, pool: Sequence[Pattern], weights: Sequence[float]) -> None:
         self.task, self.pool, self.weights = task, pool, [float(w) for w in weights]
@@ -114,7 +96,6 @@ class _Program:
             )
             limit = task.limits[pattern.stock]
             self.ceilings.append(float(needed if limit is None else min(needed, limit)))
-        self.crowned = 0
 
     def _row(self, lower: float, upper: float) -> int:
         self.lower.append(lower)
@@ -129,18 +110,6 @@ class _Program:
             self.objective[i] = 0.0
         for j, pattern in enumerate(self.pool):
             self.columns[self.shorts + j][row] = float(self.task.costs[pattern.stock])
-
-    def crown(self, prizes: Sequence[float]) -> None:
-        """One used pattern, and one only, earns its prize: the largest offcut of the plan."""
-        one = self._row(-highspy.kHighsInf, 1.0)
-        for j, prize in enumerate(prizes):
-            if not prize:
-                continue
-            tie = self._row(0.0, highspy.kHighsInf)
-            self.columns[self.shorts + j][tie] = 1.0
-            self.columns.append({tie: -1.0, one: 1.0})
-            self.objective.append(prize)
-            self.ceilings.append(1.0)
 
     def solve(self, start: Choice, nodes: int, step: float) -> Choice:
         """Run the branch-and-bound and read off the patterns chosen."""

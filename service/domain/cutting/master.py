@@ -69,6 +69,7 @@ def quiet_solver() -> _Highs:
 
 
 def row_bounds(task: Task) -> tuple[Floats, Floats]:
+    """Lower and upper bounds of the rows: at least each demand, at most each limit."""
     limits = [highspy.kHighsInf if q is None else float(q) for q in task.limits]
     lower = np.array([float(d) for d in task.demands] + [-highspy.kHighsInf] * len(limits))
     upper = np.array([highspy.kHighsInf] * len(task.demands) + limits)

@@ -15,6 +15,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from service.domain.cutting.master import Task
 
@@ -39,16 +40,15 @@ class Mix:
 def mixes(task: Task, covers: Sequence[Cover], most: int, effort: int) -> Iterator[Mix]:
     """Every mix that satisfies all covers and costs less than `most`, cheapest first.
 
-    Ends with a mix that is not `whole` where `effort` steps were not enough to go on: its cost is
-    then a lower bound for all mixes not yet seen.
+    Ends with a mix that is not `whole` where looking at `effort` part mixes was not enough: its
+    cost is then a lower bound for all mixes not yet seen.
     """
     # Dear stock first: the cheap rest is then estimated closely.
     order = sorted(range(len(task.costs)), key=lambda s: (-task.costs[s], s))
     search = _Best(task, covers, order)
     heap: list[tuple[int, int, tuple[int, ...]]] = [(search.estimate(()), 0, ())]
-    for _ in range(effort):
-        if not heap:
-            return
+    looked = 0
+    while heap and looked < effort:
         estimate, _, counts = heapq.heappop(heap)
         if estimate >= most:
             return
@@ -56,7 +56,10 @@ def mixes(task: Task, covers: Sequence[Cover], most: int, effort: int) -> Iterat
             yield Mix(estimate, search.unordered(counts))
             continue
         for more in search.branches(counts, most):
-            heapq.heappush(heap, (search.estimate(more), -len(more), more))
+            looked += 1
+            cost = search.estimate(more)
+            if cost < most:
+                heapq.heappush(heap, (cost, -len(more), more))
     if heap:
         yield Mix(min(most, heap[0][0]), (), whole=False)
 
@@ -68,13 +71,11 @@ class _Best:
         self.limits = [task.limits[s] for s in order]
         self.holds = [[cover.holds[s] for s in order] for cover in covers]
         self.needs = [cover.need for cover in covers]
-        self.ranked = [
-            sorted(
-                (k for k in range(len(order)) if holds[k] > 0),
-                key=lambda k, holds=holds: (self.costs[k] / holds[k], k),  # type: ignore[misc]
-            )
-            for holds in self.holds
-        ]
+        self.ranked = [self._by_rate(holds) for holds in self.holds]
+
+    def _by_rate(self, holds: list[int]) -> list[int]:
+        useful = [k for k, held in enumerate(holds) if held > 0]
+        return sorted(useful, key=lambda k: (Fraction(self.costs[k], holds[k]), k))
 
     def unordered(self, counts: tuple[int, ...]) -> tuple[int, ...]:
         back = [0] * len(self.order)

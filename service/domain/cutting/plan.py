@@ -68,7 +68,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One cut, edge to edge of `rect`: `first` is `at` long on the axis, `second` lies past the kerf.
+    """One cut, edge to edge of `rect`: `first` is `at` long on the axis, `second` past the kerf.
 
     `second` is None where no more than the kerf's dust is left past the first part.
     """
@@ -184,7 +184,7 @@ class Offcut:
 
 @dataclass(frozen=True, slots=True)
 class Buy:
-    """How many of one stock the plan takes; `offcut` ones come off the rack, not from a supplier."""
+    """How many of one stock the plan takes; `offcut` ones come off the rack."""
 
     stock: str
     quantity: int

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from service.domain.cutting.choice import Choice, cheapest
-from service.domain.cutting.master import Master, Pattern, Prices, Task
+from service.domain.cutting.master import Floats, Master, Pattern, Prices, Task
 from service.domain.cutting.sheet_blocks import Beam, Builder
 from service.domain.cutting.sheet_fill import greedy_plan
 from service.domain.cutting.sheet_kinds import Sheets
@@ -97,7 +97,7 @@ def generate(sheets: Sheets, effort: Effort, master: Master, seed: int) -> Price
     return prices
 
 
-def _add_best(sheets: Sheets, builder: Builder, master: Master, prices: Prices, at) -> int:  # type: ignore[no-untyped-def]
+def _add_best(sheets: Sheets, builder: Builder, master: Master, prices: Prices, at: Floats) -> int:
     builder.build(at)
     useful = 0
     for s, cost in enumerate(sheets.task.costs):

@@ -211,7 +211,7 @@ class Builder:
         rows = np.flatnonzero((blocks.w <= w) & (blocks.h <= h))
         if not len(rows):
             return None
-        good = (blocks.counts[rows] <= left).all(axis=1)
+        good: NDArray[np.bool_] = np.all(blocks.counts[rows] <= left, axis=1)
         at = int(good.argmax())
         if not good[at] or blocks.worth[rows[at]] <= 0:
             return None

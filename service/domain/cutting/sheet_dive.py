@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from service.domain.cutting.choice import Choice, gathered
 from service.domain.cutting.master import Floats, Master, Pattern, Prices, Task
@@ -85,8 +86,8 @@ def _price_again(sheets: Sheets, task: Task, known: list[Pattern]) -> tuple[Mast
     part = replace(sheets, task=task)
     master = Master(task)
     counts = np.array([p.counts for p in known])
-    fits = (counts <= np.array(task.demands)).all(axis=1).tolist()
-    for pattern, good in zip(known, fits, strict=True):
+    fits: NDArray[np.bool_] = np.all(counts <= np.array(task.demands), axis=1)
+    for pattern, good in zip(known, fits.tolist(), strict=True):
         if good and task.limits[pattern.stock] != 0:
             master.add(pattern)
     for pattern in greedy_plan(part, task.demands, 0)[1]:

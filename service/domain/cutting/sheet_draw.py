@@ -1,4 +1,4 @@
-"""From a chosen pattern to real cuts on a real sheet: sizes without kerf, and which piece is where."""
+"""From a chosen pattern to real cuts: sizes without kerf, and which piece is where."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ turn gives other sheets, and every run the same ones.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -65,7 +65,7 @@ class Filler:
         return first
 
 
-def _joined(join, block: Block, other: Block | None) -> Block:  # type: ignore[no-untyped-def]
+def _joined(join: Callable[[Block, Block], Block], block: Block, other: Block | None) -> Block:
     return block if other is None else join(block, other)
 
 

@@ -101,7 +101,7 @@ def _both(axis: Axis, at: int, first: Scored, second: Scored) -> Scored:
 
 
 def without(block: Block, drop: list[int]) -> list[Block]:
-    """The block with pieces left out, as many of each kind as `drop` says; it counts `drop` down."""
+    """The block with as many pieces of each kind left out as `drop` says; counts `drop` down."""
     if block.first is None or block.second is None:
         if drop[block.kind] > 0:
             drop[block.kind] -= 1

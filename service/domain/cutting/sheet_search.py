@@ -27,7 +27,7 @@ from service.domain.cutting.watch import Watch
 
 _PART = Effort(fills=6, rounds=4, shaken=1, pool=120, nodes=5, beam=Beam(240, 3, 24))
 _MIX = Effort(fills=30, rounds=3, shaken=0, pool=140, nodes=5, beam=Beam(320, 4, 30))
-_EFFORT = 4_000
+_EFFORT = 12_000
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,10 @@
 """The most a sheet of any size can hold at given prices, if each piece may be used freely.
 
 The exact recursion for guillotine cuts (P. C. Gilmore and R. E. Gomory, "Multistage cutting stock
-problems of two and more dimensions", Operations Research 13 (1965), from memory): a rectangle holds
-one piece, or is cut in two along either axis at a sum of piece sizes. Dropping the demands only
-lets a sheet hold more, so its values prove bounds; a filling that keeps to the demands is a pattern.
+problems of two and more dimensions", Operations Research 13 (1965), from memory): a rectangle
+holds one piece, or is cut in two along either axis at a sum of piece sizes. Dropping the demands
+only lets a sheet hold more, so its values prove bounds; a filling that keeps to the demands is a
+pattern.
 
 The table is worked out tile by tile. A cut takes off at least the smallest piece, so a tile as wide
 and as high as that depends only on earlier tiles, and is one array operation per cut.
@@ -178,7 +179,7 @@ def _cut_tile(tile: Ints, table: Ints, cuts: list[tuple[int, int, Ints]]) -> Non
 
 
 def _tiles(points: Ints, size: int) -> list[tuple[int, int, list[tuple[int, int, Ints]]]]:
-    """Runs of points no wider than `size`, each with its cuts: where, from which row, what is left."""
+    """Runs of points no wider than `size`, each with its cuts: where, from which row, the rest."""
     tiles = []
     start = 0
     while start < len(points):

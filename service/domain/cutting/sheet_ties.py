@@ -1,4 +1,4 @@
-"""Equal costs told apart: the largest offcut worth keeping, all such offcuts, then fewest cuts.
+"""Sheets of equal cost told apart by what they leave and how many cuts they take.
 
 Whatever a plan makes too often is left on the sheet. So each sheet is cut down to what is needed,
 laid out for its offcuts, and sheets with few pieces (which leave the most) join the choice.
@@ -11,18 +11,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from service.domain.cutting.choice import Choice, gathered, within_cost
-from service.domain.cutting.master import Master, Pattern, Task
-from service.domain.cutting.pool import rest_of
+from service.domain.cutting.choice import Choice, gathered
+from service.domain.cutting.master import Master, Pattern
 from service.domain.cutting.sheet_fill import Filler
 from service.domain.cutting.sheet_kinds import Block, Sheets, count_kinds
 from service.domain.cutting.sheet_layout import Layouts, scored_blocks, without
+from service.domain.cutting.ties import crowned
 
-_NODES = 1
 _NEAR = 2_000
 _MOST_SHEETS = 60
-_CROWNS = 40
-_TRIES = 2
 _REFILLS = 24
 _REFILLED = 8
 
@@ -37,30 +34,17 @@ def settle_ties(sheets: Sheets, best: Choice, pool: Sequence[Pattern]) -> Choice
 
 
 def _crown(layouts: Layouts, start: list[Pattern], pool: Sequence[Pattern]) -> list[Pattern]:
-    """A plan round the sheet with the largest offcut that a plan of this cost can hold."""
-    sheets, task = layouts.sheets, layouts.sheets.task
-    cost = gathered(start).rank(task)[0]
-    near = _near(sheets, pool, cost, max(60, _NEAR // len(task.demands)))
+    sheets = layouts.sheets
+    cost = gathered(start).rank(sheets.task)[0]
+    near = _near(sheets, pool, cost, max(60, _NEAR // len(sheets.task.demands)))
     ranked = [ranked_pattern(layouts, p.stock, _block(p)) for p in near]
-    field = list(dict.fromkeys([*start, *ranked]))
-    crowns = sorted({*ranked, *_singles(layouts)}, key=lambda p: (-p.largest, p.stock, p.counts))
-    largest = max(p.largest for p in start)
-    master = Master(task)
-    for pattern in pool:
-        master.add(pattern)
-    tries = 0
-    for crown in crowns[:_CROWNS]:
-        if crown.largest <= largest or tries == _TRIES:
-            break
-        rest = rest_of(task, [crown])
-        if not _could(master, rest, cost - task.costs[crown.stock]):
-            continue
-        tries += 1
-        plan = _around(rest, field, crown, start, cost, max(w * h for w, h in sheets.stock))
-        smaller = cut_down(layouts, gathered(plan))
-        if gathered(smaller).rank(task) < gathered(start).rank(task):
-            return smaller
-    return start
+    crowns = list(dict.fromkeys([*ranked, *_singles(layouts)]))
+    unit = max(w * h for w, h in sheets.stock)
+
+    def smaller(plan: list[Pattern]) -> list[Pattern]:
+        return cut_down(layouts, gathered(plan))
+
+    return crowned(sheets.task, start, ranked, crowns, unit, smaller)
 
 
 def _singles(layouts: Layouts) -> list[Pattern]:
@@ -72,23 +56,6 @@ def _singles(layouts: Layouts) -> list[Pattern]:
         for way in sheets.ways(sheets.task.demands)
         if way.w <= w and way.h <= h and sheets.task.limits[s] != 0
     ]
-
-
-def _could(master: Master, rest: Task, cost: int) -> bool:
-    master.retarget(rest.demands, rest.limits)
-    return min(q for q in (0, *rest.limits) if q is not None) >= 0 and (
-        master.solve().value <= cost + 1e-6
-    )
-
-
-def _around(
-    rest: Task, field: list[Pattern], crown: Pattern, start: list[Pattern], cost: int, unit: int
-) -> list[Pattern]:
-    """The start, or a plan of its cost that holds the crown."""
-    room = cost - rest.costs[crown.stock]
-    found = within_cost(rest, field, room, _NODES, unit)
-    plan = [crown, *(p for p, times in found.uses for _ in range(times))]
-    return plan if found.rank(rest)[0] <= room else start
 
 
 def _block(pattern: Pattern) -> list[Block]:
@@ -137,8 +104,10 @@ def cut_down(layouts: Layouts, choice: Choice) -> list[Pattern]:
         drop = [min(n, s) for n, s in zip(pattern.counts, surplus, strict=True)]
         if any(drop):
             surplus = [s - n for s, n in zip(surplus, drop, strict=True)]
-            pattern = ranked_pattern(layouts, pattern.stock, without(_block(pattern)[0], drop))
-        if any(pattern.counts):
+            left = without(_block(pattern)[0], drop)
+            if left:
+                smaller.append(ranked_pattern(layouts, pattern.stock, left))
+        elif any(pattern.counts):
             smaller.append(pattern)
     return smaller
 

@@ -1,4 +1,4 @@
-"""New patterns for sticks, at the prices of the LP: the best one, or all that are nearly as good."""
+"""New patterns for sticks, at the prices of the LP."""
 
 from __future__ import annotations
 

@@ -14,11 +14,12 @@ from itertools import islice
 from math import ceil
 
 from service.domain.cutting.bound import proven, whole_prices
-from service.domain.cutting.choice import Choice, best_tie, cheapest, gathered
+from service.domain.cutting.choice import Choice, cheapest, gathered
 from service.domain.cutting.master import Master, Pattern, Prices, Task
 from service.domain.cutting.mixes import Cover, mixes
 from service.domain.cutting.pool import rest_of
 from service.domain.cutting.stick_pricing import Pricer, Sticks
+from service.domain.cutting.ties import crowned
 from service.domain.cutting.watch import Watch
 
 _ROUNDS = 400
@@ -168,12 +169,23 @@ class _Search:
         return gathered(fixed)
 
     def _settle(self, best: Choice) -> Choice:
-        """Break ties: offcuts and cuts, with the patterns of the choice cut down to the need."""
-        trimmed = trim(self.sticks, best)
-        pool = list(dict.fromkeys([*trimmed, *self.pool]))[: _TIE_SIZE // len(self.task.demands)]
-        settled = best_tie(self.task, pool, gathered(trimmed), _NODES, max(self.sticks.stock))
-        final = gathered(trim(self.sticks, settled))
-        return min(final, gathered(trimmed), key=lambda c: c.rank(self.task))
+        """Break ties, with the patterns of the choice cut down to the need."""
+        start = trim(self.sticks, best)
+        if not start:
+            return best
+        pool = list(self.pool)[: _TIE_SIZE // len(self.task.demands)]
+        kinds = len(self.task.demands)
+        singles = [
+            self.sticks.pattern(s, [int(i == j) for j in range(kinds)])
+            for s, length in enumerate(self.sticks.stock)
+            for i in range(kinds)
+            if self.sticks.lengths[i] <= length
+        ]
+        unit = max(self.sticks.stock)
+        crowns = list(dict.fromkeys([*pool, *singles]))
+        return gathered(
+            crowned(self.task, start, pool, crowns, unit, lambda p: trim(self.sticks, gathered(p)))
+        )
 
 
 def _round(patterns: list[Pattern], prices: Prices, task: Task, turn: int) -> list[Pattern]:
