@@ -8,7 +8,7 @@ from service.domain.catalogue import Board
 from service.domain.costs import JobCost
 from service.domain.estimate import Basis, Estimate, JobEstimate
 from service.domain.frame import FrameSizes
-from service.domain.labour import OperationTime
+from service.domain.labour import OperationTime, Scaled
 from service.domain.measure.length import Size
 from service.domain.money import Currency
 from service.domain.pricing import Line
@@ -25,7 +25,7 @@ def job_workings(done: JobEstimate, basis: Basis) -> Iterator[Working]:
     for use in done.uses:
         yield from _use(use, basis.shop.billing)
     for time in done.times:
-        yield _operation(time)
+        yield from _operation(time)
     minutes: dict[str, Value] = {f"op_{at}": time.minutes for at, time in enumerate(done.times)}
     yield Working("labour/minutes", " + ".join(minutes) or "0", minutes, done.minutes)
     currency = basis.price_list.currency
@@ -137,13 +137,11 @@ def _use(use: Use, billing: Billing) -> Iterator[Working]:
         yield Working(f"{where}/perimeter_foot", formula, sides | step, feet)
     exact = use.exact_feet()
     if exact is not None:
-        inputs: dict[str, Value] = {
-            "feet": exact,
-            "step": billing.linear_foot_step,
-            "minimum": billing.linear_foot_minimum,
-        }
+        bounds = {"step": billing.linear_foot_step, "minimum": billing.linear_foot_minimum}
+        run: dict[str, Value] = {"feet": exact} if use.footage is None else {"run": use.footage}
+        formula = f"max(up({'feet' if use.footage is None else 'run / 12'}, step), minimum)"
         result = use.quantity("linear_foot", billing)
-        yield Working(f"{where}/linear_foot", "max(up(feet, step), minimum)", inputs, result)
+        yield Working(f"{where}/linear_foot", formula, run | bounds, result)
 
 
 def _sheet_measures(use: Use, size: Size, billing: Billing, where: str) -> Iterator[Working]:
@@ -163,8 +161,17 @@ def _sheet_measures(use: Use, size: Size, billing: Billing, where: str) -> Itera
         yield Working(f"{where}/sheet", formula, given, share)
 
 
-def _operation(time: OperationTime) -> Working:
+def _operation(time: OperationTime) -> Iterator[Working]:
     operation = time.operation
+    where = f"labour/operations/{operation.code}"
+    if isinstance(operation, Scaled):
+        for name in ("set_up_minutes", "unit_minutes"):
+            minutes = getattr(operation, name)
+            plain: dict[str, Value] = {
+                "plain": minutes / operation.factor,
+                "multiplied_by": operation.factor,
+            }
+            yield Working(f"{where}/{name}", "plain * multiplied_by", plain, minutes)
     inputs: dict[str, Value] = {
         "set_up": operation.set_up_minutes,
         "unit_minutes": operation.unit_minutes,
@@ -172,7 +179,7 @@ def _operation(time: OperationTime) -> Working:
         "quantity": time.quantity,
     }
     formula = "set_up + unit_minutes * units * quantity"
-    return Working(f"labour/operations/{operation.code}", formula, inputs, time.minutes)
+    yield Working(where, formula, inputs, time.minutes)
 
 
 def _line(
@@ -180,8 +187,14 @@ def _line(
 ) -> Iterator[Working]:
     where, rule, step = f"lines/{position}", line.rule, cent(currency)
     if line.component == "labour":
-        minutes: dict[str, Value] = {"minutes": done.minutes, "step": billing.minute_step}
-        yield Working(f"{where}/quantity", "up(minutes, step)", minutes, line.quantity)
+        billed: dict[str, Value] = {"minutes": done.minutes, "step": billing.minute_step}
+        counted = "up(minutes, step)"
+    else:
+        billed, counted = {"billed": line.quantity + rule.above}, "billed"
+    if rule.above:
+        billed, counted = billed | {"above": rule.above}, f"{counted} - above"
+    if rule.above or line.component == "labour":
+        yield Working(f"{where}/quantity", counted, billed, line.quantity)
     inputs: dict[str, Value] = {"quantity": line.quantity, "rate": line.rate}
     formula = "rate" if rule.method == "whole" else "quantity * rate"
     if line.slices:
