@@ -23,10 +23,11 @@ ROW_NUMBER = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 
 def upgrade() -> None:
     _events()
+    _idempotency()
 
 
 def downgrade() -> None:
-    for table in ("event_eras", "events"):
+    for table in ("idempotent_requests", "event_eras", "events"):
         op.drop_table(table)
 
 
@@ -57,3 +58,24 @@ def _events() -> None:
         sa.Column("begun_at", INSTANT, nullable=False),
         sa.PrimaryKeyConstraint("era", name="pk_event_eras"),
     )
+
+
+def _idempotency() -> None:
+    op.create_table(
+        "idempotent_requests",
+        sa.Column("key_id", ID, nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("fingerprint", sa.String(64), nullable=False),
+        sa.Column("claim", sa.String(64), nullable=False),
+        sa.Column("claimed_at", INSTANT, nullable=False),
+        sa.Column("lapses_at", INSTANT, nullable=False),
+        sa.Column("expires_at", INSTANT, nullable=False),
+        sa.Column("status", sa.Integer(), nullable=True),
+        sa.Column("headers", DOCUMENT, nullable=True),
+        sa.Column("body", DOCUMENT, nullable=True),
+        sa.ForeignKeyConstraint(
+            ["key_id"], ["api_keys.id"], name="fk_idempotent_requests_api_keys"
+        ),
+        sa.PrimaryKeyConstraint("key_id", "name", name="pk_idempotent_requests"),
+    )
+    op.create_index("ix_idempotent_requests_expires_at", "idempotent_requests", ["expires_at"])

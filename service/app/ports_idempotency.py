@@ -1,0 +1,36 @@
+"""What the use cases need of the stored requests that are done once."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Protocol
+
+from service.app.records_idempotency import KeptAnswer, OnceRequest
+
+
+class OnceRequests(Protocol):
+    """Requests with an idempotency key, each under its API key and name."""
+
+    def claim(self, request: OnceRequest) -> bool:
+        """Store a new request; False where there is one of that key and name already."""
+        ...
+
+    def take_over(self, request: OnceRequest, claim: str) -> bool:
+        """Put `request` in the place of the one held by `claim`; False where it no longer is."""
+        ...
+
+    def find(self, key_id: str, name: str) -> OnceRequest:
+        """The request of that key and name. NotFound where there is none."""
+        ...
+
+    def finish(self, request: OnceRequest, answer: KeptAnswer) -> bool:
+        """Keep the answer; False where the request is no longer held by its claim."""
+        ...
+
+    def release(self, request: OnceRequest) -> None:
+        """Forget a request that came to nothing, unless another holds it or it is done."""
+        ...
+
+    def forget(self, before: datetime, most: int) -> int:
+        """Forget up to `most` requests that expired by then, and say how many it were."""
+        ...

@@ -1,0 +1,90 @@
+"""Requests that are done once: claimed in a short transaction, finished in that of the effect.
+
+No transaction stays open while an answer is worked out. What keeps two from doing the same is the
+primary key at the claim, and the word of the claim at the end: whoever was taken over from changes
+no row there and has to give up with all the rest of its transaction.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import ColumnElement, and_, delete, select, tuple_, update
+from sqlalchemy.dialects import postgresql, sqlite
+
+from service.app.records_idempotency import KeptAnswer, OnceRequest
+from service.persistence.session import Session, found
+from service.persistence.tables_idempotency import idempotent_requests as table
+
+_FIELDS = ("key_id", "name", "fingerprint", "claim", "claimed_at", "lapses_at", "expires_at")
+_PLACE = (table.c.key_id, table.c.name)
+
+
+class SqlOnceRequests:
+    """The port `OnceRequests` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def claim(self, request: OnceRequest) -> bool:
+        """Store a new request; False where there is one of that key and name already."""
+        connection = self._session.connection
+        dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
+        statement = dialect.insert(table).values(_row(request))
+        done = connection.execute(statement.on_conflict_do_nothing(index_elements=list(_PLACE)))
+        return done.rowcount == 1
+
+    def take_over(self, request: OnceRequest, claim: str) -> bool:
+        """Put `request` in the place of the one held by `claim`; False where it no longer is."""
+        values = {**_row(request), "status": None, "headers": None, "body": None}
+        return self._change(_held(request, claim), values)
+
+    def find(self, key_id: str, name: str) -> OnceRequest:
+        """The request of that key and name.
+
+        Raises:
+            NotFound: there is none.
+        """
+        statement = select(table).where(table.c.key_id == key_id, table.c.name == name)
+        row = found(self._session.connection.execute(statement).one_or_none(), "such request")
+        return _request(row)
+
+    def finish(self, request: OnceRequest, answer: KeptAnswer) -> bool:
+        """Keep the answer; False where the request is no longer held by its claim."""
+        values = {"status": answer.status, "headers": answer.headers, "body": answer.body}
+        return self._change(and_(_held(request, request.claim), table.c.status.is_(None)), values)
+
+    def release(self, request: OnceRequest) -> None:
+        """Forget a request that came to nothing, unless another holds it or it is done."""
+        mine = and_(_held(request, request.claim), table.c.status.is_(None))
+        self._session.connection.execute(delete(table).where(mine))
+
+    def forget(self, before: datetime, most: int) -> int:
+        """Forget up to `most` requests that expired by then, and say how many it were.
+
+        Rows that another forgets just now are passed over, so that two never wait for each other.
+        """
+        old = select(*_PLACE).where(table.c.expires_at <= before).limit(most)
+        old = old.with_for_update(skip_locked=True)
+        done = self._session.connection.execute(delete(table).where(tuple_(*_PLACE).in_(old)))
+        return done.rowcount
+
+    def _change(self, which: ColumnElement[bool], values: dict[str, Any]) -> bool:
+        done = self._session.connection.execute(update(table).where(which).values(values))
+        return done.rowcount == 1
+
+
+def _held(request: OnceRequest, claim: str) -> ColumnElement[bool]:
+    return and_(
+        table.c.key_id == request.key_id, table.c.name == request.name, table.c.claim == claim
+    )
+
+
+def _row(request: OnceRequest) -> dict[str, Any]:
+    return {name: getattr(request, name) for name in _FIELDS}
+
+
+def _request(row: Any) -> OnceRequest:
+    answer = None if row.status is None else KeptAnswer(row.status, row.headers, row.body)
+    return OnceRequest(**{name: getattr(row, name) for name in _FIELDS}, answer=answer)
