@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
+
 from reportlab.lib.colors import Color, black
 from reportlab.platypus import Flowable, LongTable, Spacer, Table, TableStyle
 
@@ -158,22 +160,41 @@ def _steps(ticket: Document, wide: float) -> Table:
     rows: list[list[object]] = [
         [paragraph(text, STRONG) for text in ("", "Work", "Set up first", "Do", "min")]
     ]
-    rows += [_step(row) for row in step_rows(ticket)]
+    for row in step_rows(ticket):
+        rows += _step(row)
     return LongTable(rows, colWidths=widths, style=GRID, repeatRows=1)
 
 
-def _step(row: StepRow) -> list[object]:
+def _step(row: StepRow) -> list[list[object]]:
+    """A step in one row of the table, or in several where one would not go on a page."""
     do = [("regular", f"{row.text}  {row.again}".rstrip())]
-    do += [("small", cuts) for cuts in row.cuts]
-    do += [("small", caution) for caution in row.cautions]
-    return [
+    do += [("small", line) for line in (*row.cuts, *row.cautions)]
+    first, *more = _portions(do)
+    head: list[object] = [
         paragraph(row.number, STRONG),
         paragraph(f"{MARK} {row.work}"),
         paragraph("; ".join(row.changes)) if row.changes else "",
-        marked(do),
+        marked(first),
         paragraph(row.minutes),
     ]
+    return [head, *(["", "", "", marked(portion), ""] for portion in more)]
 
 
+def _portions(lines: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
+    """Lines in portions of at most so many characters, long lines broken between words."""
+    portions: list[list[tuple[str, str]]] = [[]]
+    room = PORTION
+    for kind, line in lines:
+        for part in wrap(line, PORTION):
+            if len(part) > room:
+                portions.append([])
+                room = PORTION
+            portions[-1].append((kind, part))
+            room -= len(part)
+    return portions
+
+
+PORTION = 1600
+"""Characters in one row of the steps: some twenty lines, which any page has room for."""
 MARK = "\u2610"
 """An empty box to tick."""

@@ -13,6 +13,9 @@ from service.domain.measure.rounding import decimal_text
 from service.printing.views import mats
 from service.printing.words import SET_UP, UNITS, WORK, Document, area, clean, listed, mark
 
+LONGEST_STEP = 6000
+"""A hundred windows on another cutter take about 4500 characters."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TicketHead:
@@ -151,7 +154,7 @@ def step_rows(ticket: Document) -> list[StepRow]:
                 number=str(step["step"]),
                 work=WORK.get(step["work"], step["work"]),
                 changes=tuple(_change(change, unit(ticket)) for change in step["changes"]),
-                text=clean(step["text"], 600),
+                text=clean(step["text"], LONGEST_STEP),
                 cuts=tuple(_cuts(step)),
                 cautions=tuple(f"! {ticket['cautions'][code]}" for code in new),
                 again=listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again),

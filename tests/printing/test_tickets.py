@@ -10,12 +10,17 @@ from typing import Any
 from xml.etree import ElementTree as Tree
 
 import numpy as np
+import orjson
 import pytest
 import zxingcpp
 from pypdf import PdfReader
 
+from schemas.cut_tickets import ticket_document
+from service.domain.artwork import Artwork
 from service.domain.job import FrameSpec, MatSpec
 from service.domain.measure.length import Sides
+from service.domain.opening import Grid
+from service.domain.shop import Bench
 from service.printing import barcode
 from service.printing.page import ticket_html
 from service.printing.svg import svg
@@ -23,8 +28,8 @@ from service.printing.ticket_pdf import ticket_pdf
 from service.printing.ticket_text import ticket_text
 from service.printing.views import ticket_backs, ticket_front, ticket_section
 from service.printing.words import clean
-from tests.domain.bench_shop import inch
-from tests.domain.ticket.shop_jobs import sides, six_windows, spec
+from tests.domain.bench_shop import basis, inch, size
+from tests.domain.ticket.shop_jobs import sides, six_windows, spec, ticket
 from tests.printing.printed import HEAD, printed_ticket
 
 PAPERS = {"letter": (612, 792), "a4": (595.28, 841.89)}
@@ -247,6 +252,32 @@ def test_drawings_are_well_formed_and_hold_their_texts_to_width() -> None:
         assert all(node.get("textLength") for node in texts)
         greys = {node.get("fill") for node in root.iter()} - {None}
         assert greys <= {"none", "#fff", "#eee", "#ccc", "#777"}  # no colour is needed to read it
+
+
+@pytest.mark.parametrize("shape", ["rectangle", "ellipse", "arch"])
+@pytest.mark.parametrize("stops", [True, False])
+def test_a_hundred_windows_print_whole(shape: Any, stops: bool) -> None:
+    """A step of hundreds of cuts is longer than a page; not one of them may be lost."""
+    asked = six_windows(
+        artwork=Artwork(size("2 x 2")), openings=Grid(10, 10, inch("1/2"), shape), label="Hundred"
+    )
+    shop = basis(bench=Bench(stops=stops))
+    document = orjson.loads(orjson.dumps(ticket_document(ticket(asked, shop))))
+    text = squeezed(pdf_text(ticket_pdf(document, HEAD)))
+    for step in document["steps"]:
+        for cut in step["cuts"]:
+            start, stop = cut["start"], cut["stop"]
+            assert (
+                squeezed(
+                    f"window {cut['window']} start {start['side']} {start['distance']['shop']}, "
+                    f"stop {stop['side']} {stop['distance']['shop']}"
+                )
+                in text
+            )
+    assert "\u2026" not in text
+    assert "\u2026" not in ticket_html(document, HEAD)
+    if shape != "rectangle":
+        assert "window100" in text
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 132])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from service.domain.frame import polygon_side
+from service.domain.measure.length import Size
 from service.domain.ticket.draft import Bundle, Draft, named
 from service.domain.ticket.model import MatPiece, TicketWindow
 
@@ -54,7 +55,14 @@ def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
     shaped = [window for window in mat.windows if window.other_cutter]
     if not shaped:
         return None
-    parts = "; ".join(_shaped_text(bundle, window) for window in shaped)
+    groups: dict[tuple[str, Size, str], list[TicketWindow]] = {}
+    for window in shaped:
+        key = (window.front.shape, window.front.size, window.other_cutter)
+        groups.setdefault(key, []).append(window)
+    parts = "; ".join(
+        _shaped_text(bundle, size, cutter, shape, windows)
+        for (shape, size, cutter), windows in groups.items()
+    )
     lies = "face down" if mat.lies == "face_down" else "face up"
     return Draft(
         work="shaped_window",
@@ -69,13 +77,17 @@ def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
     )
 
 
-def _shaped_text(bundle: Bundle, window: TicketWindow) -> str:
-    lying, size = window.as_it_lies, window.as_it_lies.size
-    return (
-        f"window {window.number}, {lying.shape} {bundle.shop.ruler.mark(size.width)} x "
-        f"{bundle.said(size.height)}, its left {bundle.said(lying.x)} from the left edge and its "
-        f"top {bundle.said(lying.y)} from the top edge as it lies: use {window.other_cutter}"
+def _shaped_text(
+    bundle: Bundle, size: Size, cutter: str, shape: str, windows: list[TicketWindow]
+) -> str:
+    """Equal windows by their place as they lie; a sheet has one cutter for each."""
+    mark = bundle.shop.ruler.mark
+    places = ", ".join(
+        f"window {window.number} {mark(window.as_it_lies.x)} from the left edge and "
+        f"{mark(window.as_it_lies.y)} from the top"
+        for window in windows
     )
+    return f"{shape} {mark(size.width)} x {bundle.said(size.height)} with {cutter}: {places}"
 
 
 def fix_draft(bundle: Bundle, upper: MatPiece, mat: MatPiece) -> Draft:

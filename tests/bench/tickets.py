@@ -1,0 +1,80 @@
+"""How long a ticket takes: made, as JSON, as a page and as PDF, on one core.
+
+Run `python -m tests.bench.tickets`. It prints the median and the slowest of many rounds in
+milliseconds, and fails where the median is over its limit: JSON 10 ms, PDF 400 ms.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from itertools import starmap
+from statistics import median
+from time import process_time
+
+import orjson
+
+from schemas.cut_tickets import ticket_document
+from service.domain.artwork import Artwork
+from service.domain.job import JobSpec
+from service.domain.opening import Grid
+from service.domain.ticket.make import make_ticket
+from service.printing.page import ticket_html
+from service.printing.ticket_pdf import ticket_pdf
+from service.printing.ticket_rows import TicketHead
+from tests.domain.bench_shop import inch, size
+from tests.domain.ticket.shop_jobs import six_windows, spec, worked
+
+HEAD = TicketHead(number="Q000123-4", shop="Invented test shop")
+JSON_LIMIT, PDF_LIMIT = 10.0, 400.0
+ROUNDS = 30
+
+
+def timed(work: Callable[[], object], rounds: int = ROUNDS) -> tuple[float, float, float]:
+    """First, median and slowest of so many rounds, in milliseconds of processor time."""
+    found = []
+    for _ in range(rounds):
+        start = process_time()
+        work()
+        found.append((process_time() - start) * 1000)
+    return found[0], median(found), max(found)
+
+
+def measure(name: str, asked: JobSpec) -> bool:
+    """Measure one job; tell whether it is within the limits."""
+    made, shop = worked(asked)
+    ticket = make_ticket(made, shop.shop)
+    document = orjson.loads(orjson.dumps(ticket_document(ticket)))
+    rows = {
+        "make and prove": lambda: make_ticket(made, shop.shop),
+        "JSON": lambda: orjson.dumps(ticket_document(ticket)),
+        "HTML": lambda: ticket_html(document, HEAD),
+        "PDF, letter": lambda: ticket_pdf(document, HEAD, "letter"),
+        "PDF, A4": lambda: ticket_pdf(document, HEAD, "a4"),
+    }
+    within = True
+    print(f"{name}: {len(ticket.pieces)} pieces, {len(ticket.steps)} steps, {ticket.set_ups}")
+    for what, work in rows.items():
+        first, middle, slowest = timed(work)
+        limit = {"JSON": JSON_LIMIT}.get(what, PDF_LIMIT if what.startswith("PDF") else None)
+        within = within and (limit is None or middle < limit)
+        said = f", limit {limit:.0f}" if limit else ""
+        print(
+            f"  {what:<16} first {first:7.2f}  median {middle:7.2f}  slowest {slowest:7.2f}{said}"
+        )
+    return within
+
+
+def main() -> int:
+    """Measure three jobs, from common to large."""
+    small = Artwork(size("2 x 2"), inch("1/64"), "photograph")
+    jobs = {
+        "double mat, four unequal borders": spec(),
+        "six windows": six_windows(),
+        "a hundred windows": six_windows(artwork=small, openings=Grid(10, 10, inch("1/2"))),
+    }
+    return 0 if all(list(starmap(measure, jobs.items()))) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
