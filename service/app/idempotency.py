@@ -13,7 +13,6 @@ from __future__ import annotations
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import ClassVar
 
 from service.app.ports import UnitOfWork
 from service.app.records_idempotency import KeptAnswer, OnceRequest

@@ -19,6 +19,7 @@ from types import TracebackType
 from typing import Protocol, Self
 
 from service.app.ports_events import Events
+from service.app.ports_idempotency import OnceRequests
 from service.app.records import (
     Cursor,
     KeyRecord,
@@ -219,6 +220,11 @@ class UnitOfWork(Protocol):
     @property
     def events(self) -> Events:
         """What changed."""
+        ...
+
+    @property
+    def once(self) -> OnceRequests:
+        """Requests that are done once."""
         ...
 
     def __enter__(self) -> Self: ...

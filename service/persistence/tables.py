@@ -238,4 +238,4 @@ quote_revisions = Table(
 )
 
 # Later parts have modules of their own for their tables; with them `metadata` is whole.
-from service.persistence import tables_events  # noqa: E402, F401 — for its tables
+from service.persistence import tables_events, tables_idempotency  # noqa: E402, F401

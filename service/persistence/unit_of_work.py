@@ -13,6 +13,7 @@ from service.app.ports import StorageUnavailable
 from service.persistence.catalogue import SqlCatalogue
 from service.persistence.engine import reading, writing
 from service.persistence.events import SqlEvents
+from service.persistence.idempotency import SqlOnceRequests
 from service.persistence.keys import SqlKeys
 from service.persistence.labour_standards import SqlLabourStandards
 from service.persistence.price_lists import SqlPriceLists
@@ -56,6 +57,7 @@ class SqlUnitOfWork:
         self.labour_standards = SqlLabourStandards(session)
         self.quotes = SqlQuotes(session)
         self.events = SqlEvents(session)
+        self.once = SqlOnceRequests(session)
         return self
 
     def __exit__(
