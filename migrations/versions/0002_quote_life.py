@@ -6,15 +6,89 @@ Revises: 0001
 
 from __future__ import annotations
 
+import sqlalchemy as sa
+from alembic import op
+from sqlalchemy.dialects import postgresql
+
 revision = "0002"
 down_revision = "0001"
 branch_labels = None
 depends_on = None
 
+ID = sa.String(36)
+INSTANT = sa.String(27).with_variant(postgresql.TIMESTAMP(timezone=True), "postgresql")
+ADDED = (("version", sa.BigInteger(), "1"), ("deposit_minor", sa.BigInteger(), "0"))
+"""Columns of quotes, each with what the quotes get that are there already."""
+LAST_BEFORE_THE_FIRST = 10_000
+
 
 def upgrade() -> None:
-    """Nothing yet."""
+    with op.batch_alter_table("quotes") as batch:
+        for name, kind, before in ADDED:
+            batch.add_column(sa.Column(name, kind, nullable=False, server_default=before))
+        batch.add_column(sa.Column("promised", sa.Date(), nullable=True))
+        batch.add_column(sa.Column("reason", sa.Text(), nullable=False, server_default=""))
+    with op.batch_alter_table("quotes") as batch:
+        for name in ("version", "deposit_minor", "reason"):
+            batch.alter_column(name, server_default=None)
+    _tickets()
+    op.execute(
+        "INSERT INTO counters (shop_id, series, last_value) "  # noqa: S608 — a whole number
+        f"SELECT id, 'ticket', {LAST_BEFORE_THE_FIRST} FROM shops"
+    )
 
 
 def downgrade() -> None:
-    """Nothing yet."""
+    op.execute("DELETE FROM counters WHERE series = 'ticket'")
+    op.drop_table("ticket_pieces")
+    op.drop_table("cut_tickets")
+    with op.batch_alter_table("quotes") as batch:
+        for name in ("reason", "promised", "deposit_minor", "version"):
+            batch.drop_column(name)
+
+
+def _tickets() -> None:
+    op.create_table(
+        "cut_tickets",
+        sa.Column("id", ID, nullable=False),
+        sa.Column("shop_id", ID, nullable=False),
+        sa.Column("serial", sa.BigInteger(), nullable=False),
+        sa.Column("quote_id", ID, nullable=False),
+        sa.Column("job", sa.Integer(), nullable=False),
+        sa.Column("jobs", sa.Integer(), nullable=False),
+        sa.Column("label", sa.Text(), nullable=False),
+        sa.Column("quantity", sa.Integer(), nullable=False),
+        sa.Column("minutes", sa.Text(), nullable=False),
+        sa.Column("status", sa.Text(), nullable=False),
+        sa.Column("version", sa.BigInteger(), nullable=False),
+        sa.Column("document", sa.Text(), nullable=False),
+        sa.Column("created_at", INSTANT, nullable=False),
+        sa.Column("updated_at", INSTANT, nullable=False),
+        sa.Column("promised", sa.Date(), nullable=True),
+        sa.ForeignKeyConstraint(["shop_id"], ["shops.id"], name="fk_cut_tickets_shops"),
+        sa.ForeignKeyConstraint(["quote_id"], ["quotes.id"], name="fk_cut_tickets_quotes"),
+        sa.PrimaryKeyConstraint("id", name="pk_cut_tickets"),
+        sa.UniqueConstraint("shop_id", "serial", name="uq_cut_tickets_shop_id_serial"),
+        sa.UniqueConstraint("quote_id", "job", name="uq_cut_tickets_quote_id_job"),
+    )
+    for columns in (
+        ("shop_id", "created_at", "id"),
+        ("shop_id", "status", "created_at", "id"),
+        ("shop_id", "updated_at", "id"),
+    ):
+        op.create_index(f"ix_cut_tickets_{'_'.join(columns)}", "cut_tickets", list(columns))
+    op.create_table(
+        "ticket_pieces",
+        sa.Column("ticket_id", ID, nullable=False),
+        sa.Column("piece", sa.Integer(), nullable=False),
+        sa.Column("cut_as", sa.Integer(), nullable=False),
+        sa.Column("quantity", sa.Integer(), nullable=False),
+        sa.Column("status", sa.Text(), nullable=False),
+        sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("recut_of", sa.Integer(), nullable=True),
+        sa.CheckConstraint("quantity > 0", name=op.f("ck_ticket_pieces_some")),
+        sa.ForeignKeyConstraint(
+            ["ticket_id"], ["cut_tickets.id"], name="fk_ticket_pieces_cut_tickets"
+        ),
+        sa.PrimaryKeyConstraint("ticket_id", "piece", name="pk_ticket_pieces"),
+    )

@@ -1,13 +1,14 @@
-"""Quote numbers: short enough to read over a telephone, with a digit that catches slips.
+"""Numbers of quotes and tickets: short enough to read over a telephone, with a digit for slips.
 
-A number is "Q", the shop's running serial and a check digit by Damm's rule, which finds every
-single wrong digit and every swap of two neighbours (H. M. Damm, Total anti-symmetrische
-Quasigruppen, 2004). Serials start at 10001, so that all numbers have at least six digits.
+A number is a letter ("Q" for a quote, "T" for a ticket), the shop's running serial and a check
+digit by Damm's rule, which finds every single wrong digit and every swap of two neighbours (H. M.
+Damm, Total anti-symmetrische Quasigruppen, 2004). Serials start at 10001, so that all numbers have
+at least six digits.
 
 A misread number must not find another customer's quote: a wrong check digit is refused.
 
->>> quote_number(10001), quote_number(57283)
-('Q100014', 'Q572835')
+>>> quote_number(10001), quote_number(57283), ticket_number(10001)
+('Q100014', 'Q572835', 'T100014')
 >>> read_number(" q1000 14 "), read_number("QlOOO14")
 (10001, 10001)
 >>> read_number("Q100041")
@@ -18,6 +19,7 @@ service.domain.errors.NotFound: Q100041 was misread: its check digit does not fi
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 from stdnum import damm
@@ -29,48 +31,93 @@ LONGEST = 18
 _LOOKALIKES = str.maketrans({"O": "0", "I": "1", "L": "1", " ": "", "-": "", "\u00a0": ""})
 
 
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One series of numbers: its letter, and what is numbered."""
+
+    letter: str
+    thing: str
+
+    def number(self, serial: int) -> str:
+        """The number for a serial.
+
+        Raises:
+            BadValue: a serial of fewer than five digits; none is ever given out.
+        """
+        if serial < FIRST_SERIAL:
+            raise BadValue(
+                f"serials of {self.thing}s start at {FIRST_SERIAL}", facts={"serial": str(serial)}
+            )
+        return f"{self.letter}{serial}{damm.calc_check_digit(str(serial))}"
+
+    def means(self, text: str) -> bool:
+        """Whether a text is meant as such a number, right or wrong, and not as an identifier."""
+        return self._plain(text) is not None
+
+    def read(self, text: str) -> int:
+        """The serial of a number as people type it: spaces, lower case and O for 0 are put right.
+
+        Raises:
+            NotFound: not such a number, or one with a wrong digit in it.
+        """
+        digits, first = self._plain(text), self.number(FIRST_SERIAL)
+        if digits is None:
+            raise NotFound(f'"{text[:40]}" is not a {self.thing} number; it reads like {first}')
+        if not damm.is_valid(digits):
+            raise NotFound(
+                f"{self.letter}{digits} was misread: its check digit does not fit; read it again"
+            )
+        serial = int(digits[:-1])
+        if serial < FIRST_SERIAL:
+            raise NotFound(
+                f"there is no {self.thing} {self.letter}{digits}; the first one is {first}"
+            )
+        return serial
+
+    def _plain(self, text: str) -> str | None:
+        """The digits of what is meant as a number, or None."""
+        if len(text) > 3 * LONGEST:
+            return None
+        shown = text.upper().translate(_LOOKALIKES)
+        digits = shown[1:] if shown[:1] == self.letter else ""
+        if not 6 <= len(digits) <= LONGEST or not (digits.isascii() and digits.isdigit()):
+            return None
+        return None if digits[0] == "0" else digits
+
+
+QUOTES = Series("Q", "quote")
+TICKETS = Series("T", "ticket")
+
+
 @lru_cache(maxsize=4_096)
 def quote_number(serial: int) -> str:
-    """The number for a serial.
+    """The number of a quote.
 
     Raises:
-        BadValue: a serial of fewer than five digits; none is ever given out.
+        BadValue: no serial that is ever given out.
     """
-    if serial < FIRST_SERIAL:
-        raise BadValue("serials of quotes start at 10001", facts={"serial": str(serial)})
-    return f"Q{serial}{damm.calc_check_digit(str(serial))}"
+    return QUOTES.number(serial)
+
+
+@lru_cache(maxsize=4_096)
+def ticket_number(serial: int) -> str:
+    """The number of a ticket.
+
+    Raises:
+        BadValue: no serial that is ever given out.
+    """
+    return TICKETS.number(serial)
 
 
 def looks_like_number(text: str) -> bool:
     """Whether a text is meant as a quote number, right or wrong, and not as an identifier."""
-    return _plain(text) is not None
+    return QUOTES.means(text)
 
 
 def read_number(text: str) -> int:
-    """The serial of a number as people type it: spaces, lower case and O for 0 are put right.
+    """The serial of a quote number as people type it.
 
     Raises:
         NotFound: not a quote number, or one with a wrong digit in it.
     """
-    digits = _plain(text)
-    if digits is None:
-        raise NotFound(f'"{text[:40]}" is not a quote number; it reads like Q100014')
-    if not damm.is_valid(digits):
-        raise NotFound(f"Q{digits} was misread: its check digit does not fit; read it again")
-    serial = int(digits[:-1])
-    if serial < FIRST_SERIAL:
-        raise NotFound(
-            f"there is no quote Q{digits}; the first one is {quote_number(FIRST_SERIAL)}"
-        )
-    return serial
-
-
-def _plain(text: str) -> str | None:
-    """The digits of what is meant as a number, or None."""
-    if len(text) > 3 * LONGEST:
-        return None
-    shown = text.upper().translate(_LOOKALIKES)
-    digits = shown[1:] if shown[:1] == "Q" else ""
-    if not 6 <= len(digits) <= LONGEST or not (digits.isascii() and digits.isdigit()):
-        return None
-    return None if digits[0] == "0" else digits
+    return QUOTES.read(text)

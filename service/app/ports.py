@@ -14,14 +14,17 @@ A unit of work is one transaction: it is rolled back unless `commit()` was reach
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 from types import TracebackType
 from typing import Protocol, Self
 
+from service.app.ports_catalogue import Items
 from service.app.ports_events import Events
 from service.app.ports_idempotency import OnceRequests
+from service.app.ports_tickets import CutTickets
 from service.app.records import (
     Cursor,
+    DatedRevision,
     KeyRecord,
     NewQuote,
     Page,
@@ -32,6 +35,7 @@ from service.app.records import (
     ShopRecord,
     StoredQuote,
 )
+from service.app.records_catalogue import StandardRecord
 from service.domain.catalogue import AnyItem, Catalogue, ItemCost
 from service.domain.labour import LabourStandard
 from service.domain.price_list import PriceList
@@ -81,6 +85,13 @@ class Shops(Protocol):
         """Only the version: one light query."""
         ...
 
+    def take_turn(self, shop_id: str) -> None:
+        """Wait until nobody else is changing this shop's book. NotFound where there is none.
+
+        Whoever changes a book after reading it does this first, so that what was read stays so.
+        """
+        ...
+
 
 class Keys(Protocol):
     """The API keys. They alone are found without a shop, since they tell which shop asks."""
@@ -109,7 +120,7 @@ class Keys(Protocol):
 class CatalogueItems(Protocol):
     """A shop's items and what they cost it."""
 
-    def put(self, shop_id: str, items: Iterable[AnyItem]) -> None:
+    def put(self, shop_id: str, items: Iterable[AnyItem], at: datetime) -> None:
         """Add items or replace those of the same code. Conflict for a code of another kind."""
         ...
 
@@ -153,6 +164,14 @@ class LabourStandards(Protocol):
         """Every standard, in the order of their codes."""
         ...
 
+    def records(self, shop_id: str) -> tuple[StandardRecord, ...]:
+        """Every standard with its version, in the order of their codes."""
+        ...
+
+    def by_code(self, shop_id: str, code: str) -> StandardRecord:
+        """The standard with this code. NotFound where there is none."""
+        ...
+
     def in_use(self, shop_id: str) -> LabourStandard:
         """The one that is worked by. NotFound where the shop uses none yet."""
         ...
@@ -177,10 +196,34 @@ class Quotes(Protocol):
         """One working with all its documents."""
         ...
 
+    def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
+        """Every working, the first one first."""
+        ...
+
+    def hold(self, shop_id: str, quote_id: str) -> QuoteHead:
+        """The quote, which nobody else changes until this unit of work is over."""
+        ...
+
+    def change(self, was: QuoteHead, now: QuoteHead) -> None:
+        """Store a quote anew. Stale where somebody changed it meanwhile."""
+        ...
+
+    def add_revision(self, head: QuoteHead, revision: Revision) -> None:
+        """Store a further working beside the earlier ones; `head` counts it already."""
+        ...
+
     def page(
-        self, shop_id: str, wanted: QuoteFilter, limit: int, after: Cursor | None = None
+        self,
+        shop_id: str,
+        wanted: QuoteFilter,
+        limit: int,
+        after: Cursor | None = None,
+        today: date | None = None,
     ) -> Page:
-        """Newest first; quotes that arrive meanwhile never shift a later page."""
+        """Newest first; quotes that arrive meanwhile never shift a later page.
+
+        With `today`, states are those of that day: open quotes past their last day are expired.
+        """
         ...
 
 
@@ -203,6 +246,11 @@ class UnitOfWork(Protocol):
         ...
 
     @property
+    def items(self) -> Items:
+        """Items one by one."""
+        ...
+
+    @property
     def price_lists(self) -> PriceLists:
         """Price lists."""
         ...
@@ -215,6 +263,11 @@ class UnitOfWork(Protocol):
     @property
     def quotes(self) -> Quotes:
         """Quotes."""
+        ...
+
+    @property
+    def tickets(self) -> CutTickets:
+        """Bench tickets."""
         ...
 
     @property

@@ -19,11 +19,16 @@ PriceListState = Literal["draft", "published"]
 
 @dataclass(frozen=True, slots=True)
 class ShopRecord:
-    """A shop as stored; `version` grows with every change of its settings, items or prices."""
+    """A shop as stored.
+
+    `version` grows with every change of its settings, items or prices, `settings_version` only
+    with those of its settings.
+    """
 
     id: str
     version: int
     shop: Shop
+    settings_version: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +53,7 @@ class PriceListRecord:
     price_list: PriceList
     state: PriceListState
     published_at: datetime | None
+    version: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +85,18 @@ class NewQuote:
     valid_until: date
     created_by: str
     revision: Revision
+    deposit_minor: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteHead:
-    """A stored quote without its documents, as lists show it. `serial` counts up in each shop."""
+    """A stored quote without its documents, as lists show it. `serial` counts up in each shop.
+
+    `status` is the stored one; on a day past `valid_until` an open quote stands as expired (see
+    `service.domain.quote.standing`). `version` grows with every change of the quote, `promised` is
+    the day it will be ready, once it is accepted, and `reason` what was said on declining or
+    withdrawing it.
+    """
 
     id: str
     shop_id: str
@@ -98,6 +111,10 @@ class QuoteHead:
     updated_at: datetime
     valid_until: date
     created_by: str
+    version: int = 1
+    deposit_minor: int = 0
+    promised: date | None = None
+    reason: str = ""
 
     @property
     def number(self) -> str:
@@ -110,6 +127,16 @@ class StoredQuote:
     """A quote with what most readers want of its latest revision; the rest is in `revision()`."""
 
     head: QuoteHead
+    result: bytes
+    costs: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class DatedRevision:
+    """One working of a quote as it is shown: its answer, its costs, and when it was made."""
+
+    number: int
+    created_at: datetime
     result: bytes
     costs: bytes
 

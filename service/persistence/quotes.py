@@ -6,6 +6,7 @@ take turns, so that numbers have no gaps), the head goes in, the first revision 
 
 from __future__ import annotations
 
+from datetime import date
 from operator import eq, ge, lt
 from typing import Any
 
@@ -13,6 +14,7 @@ from sqlalchemy import Select, bindparam, insert, select, tuple_, update
 
 from service.app.records import (
     Cursor,
+    DatedRevision,
     NewQuote,
     Page,
     QuoteFilter,
@@ -20,7 +22,8 @@ from service.app.records import (
     Revision,
     StoredQuote,
 )
-from service.domain.errors import NotFound
+from service.domain.errors import NotFound, Stale
+from service.domain.quote import EXPIRED, OPEN
 from service.persistence.session import Session, found
 from service.persistence.shops import QUOTE_SERIES
 from service.persistence.tables import counters, quote_revisions, quotes
@@ -45,6 +48,42 @@ _LATEST = (
 )
 _BY_ID = _LATEST.where(quotes.c.id == bindparam("quote_id"))
 _BY_SERIAL = _LATEST.where(quotes.c.serial == bindparam("serial"))
+_CHANGE = update(quotes).where(
+    quotes.c.shop_id == bindparam("in_shop"),
+    quotes.c.id == bindparam("which"),
+    quotes.c.version == bindparam("seen"),
+)
+_CHANGED = (
+    "status",
+    "revision",
+    "reference",
+    "customer",
+    "currency",
+    "total_minor",
+    "updated_at",
+    "valid_until",
+    "version",
+    "deposit_minor",
+    "promised",
+    "reason",
+)
+"""What a change of a quote may set; all else stays as it was stored."""
+_HOLD = (
+    select(*_HEAD)
+    .where(quotes.c.shop_id == bindparam("shop_id"), quotes.c.id == bindparam("quote_id"))
+    .with_for_update()
+)
+_DATED = (
+    select(
+        quote_revisions.c.revision,
+        quote_revisions.c.created_at,
+        quote_revisions.c.result,
+        quote_revisions.c.costs,
+    )
+    .join(quotes, quotes.c.id == quote_revisions.c.quote_id)
+    .where(quotes.c.shop_id == bindparam("shop_id"), quotes.c.id == bindparam("quote_id"))
+    .order_by(quote_revisions.c.revision)
+)
 _REVISION = (
     select(quote_revisions)
     .join(quotes, quotes.c.id == quote_revisions.c.quote_id)
@@ -86,6 +125,7 @@ class SqlQuotes:
             updated_at=new.created_at,
             valid_until=new.valid_until,
             created_by=new.created_by,
+            deposit_minor=new.deposit_minor,
         )
         connection.execute(_INSERT, _row(head))
         connection.execute(_INSERT_REVISION, _revision_row(head, new.revision))
@@ -108,6 +148,41 @@ class SqlQuotes:
         values = {"shop_id": shop_id, "serial": serial}
         return self._stored(_BY_SERIAL, values, "quote of that number")
 
+    def hold(self, shop_id: str, quote_id: str) -> QuoteHead:
+        """The quote with this id, which nobody else changes until this unit of work is over.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        values = {"shop_id": shop_id, "quote_id": quote_id}
+        row = self._session.connection.execute(_HOLD, values).one_or_none()
+        return _head(found(row, "such quote"))
+
+    def change(self, was: QuoteHead, now: QuoteHead) -> None:
+        """Store a quote anew, if it still is what it was.
+
+        Raises:
+            Stale: it is not; somebody changed it meanwhile.
+        """
+        values = {name: getattr(now, name) for name in _CHANGED}
+        where = {"in_shop": was.shop_id, "which": was.id, "seen": was.version}
+        changed = self._session.connection.execute(_CHANGE.values(**values), where)
+        if changed.rowcount != 1:
+            raise Stale(
+                f"quote {was.number} was changed by somebody else just now; nothing was done, read "
+                "it again"
+            )
+
+    def add_revision(self, head: QuoteHead, revision: Revision) -> None:
+        """Store a further working of a quote beside the earlier ones; `head` counts it already."""
+        self._session.connection.execute(_INSERT_REVISION, _revision_row(head, revision))
+
+    def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
+        """Every working of a quote, the first one first."""
+        values = {"shop_id": shop_id, "quote_id": quote_id}
+        rows = self._session.connection.execute(_DATED, values)
+        return tuple(DatedRevision(*row) for row in rows)
+
     def revision(self, shop_id: str, quote_id: str, revision: int) -> Revision:
         """One working with all its documents.
 
@@ -120,10 +195,15 @@ class SqlQuotes:
         return Revision(row.request, row.result, row.figures, row.costs)
 
     def page(
-        self, shop_id: str, wanted: QuoteFilter, limit: int, after: Cursor | None = None
+        self,
+        shop_id: str,
+        wanted: QuoteFilter,
+        limit: int,
+        after: Cursor | None = None,
+        today: date | None = None,
     ) -> Page:
         """Newest first; quotes that arrive meanwhile never shift a later page."""
-        statement = _filtered(shop_id, wanted)
+        statement = _filtered(shop_id, wanted, today)
         if after is not None:
             place = tuple_(quotes.c.created_at, quotes.c.id)
             statement = statement.where(place < (after.created_at, after.id))
@@ -138,10 +218,16 @@ class SqlQuotes:
         return StoredQuote(_head(row), row.result, row.costs)
 
 
-def _filtered(shop_id: str, wanted: QuoteFilter) -> Select[Any]:
+def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[Any]:
     statement = select(*_HEAD).where(quotes.c.shop_id == shop_id)
+    status = wanted.status
+    if today is not None and status == EXPIRED:
+        past = quotes.c.valid_until < today
+        statement, status = statement.where(quotes.c.status.in_(OPEN), past), None
+    elif today is not None and status in OPEN:
+        statement = statement.where(quotes.c.valid_until >= today)
     for column, compare, value in (
-        (quotes.c.status, eq, wanted.status),
+        (quotes.c.status, eq, status),
         (quotes.c.reference, eq, wanted.reference),
         (quotes.c.updated_at, ge, wanted.updated_since),
         (quotes.c.created_at, ge, wanted.created_from),
@@ -167,6 +253,10 @@ def _head(row: Any) -> QuoteHead:
         updated_at=row.updated_at,
         valid_until=row.valid_until,
         created_by=row.created_by,
+        version=row.version,
+        deposit_minor=row.deposit_minor,
+        promised=row.promised,
+        reason=row.reason,
     )
 
 

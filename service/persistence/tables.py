@@ -56,6 +56,7 @@ shops = Table(
     _column("settings", Document),
     _column("version", BigInteger),
     _column("labour_standard", Text, null=True),
+    _column("settings_version", BigInteger),
     UniqueConstraint("code"),
 )
 
@@ -94,6 +95,12 @@ items = Table(
     _column("description", Text),
     _column("price_group", Text),
     _column("discontinued", Boolean),
+    _column("words", Text),  # code and description without regard to case, to be searched
+    _column("version", BigInteger),
+    _column("costs_version", BigInteger),
+    _column("updated_at", Instant),
+    Index(None, "shop_id", "kind", "code"),
+    Index(None, "shop_id", "kind", "updated_at"),
     CheckConstraint(
         "kind IN ('moulding', 'board', 'glazing', 'fillet', 'hardware', 'supply')", name="kind"
     ),
@@ -191,6 +198,7 @@ price_lists = Table(
     _column("published_at", Instant, null=True),
     _column("rules", Text),
     _column("breaks", Text),
+    _column("version", BigInteger),
 )
 
 labour_standards = Table(
@@ -200,6 +208,9 @@ labour_standards = Table(
     Column("code", Text, primary_key=True),
     _column("cost_per_hour", Exact),
     _column("operations", Text),
+    _column("hour", Text, null=True),
+    _column("multipliers", Text),
+    _column("version", BigInteger),
 )
 
 quotes = Table(
@@ -218,6 +229,10 @@ quotes = Table(
     _column("updated_at", Instant),
     _column("valid_until", Date),
     _column("created_by", ID),
+    _column("version", BigInteger),
+    _column("deposit_minor", BigInteger),
+    _column("promised", Date, null=True),
+    _column("reason", Text),
     UniqueConstraint("shop_id", "serial"),
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),
@@ -238,4 +253,8 @@ quote_revisions = Table(
 )
 
 # Later parts have modules of their own for their tables; with them `metadata` is whole.
-from service.persistence import tables_events, tables_idempotency  # noqa: E402, F401
+from service.persistence import (  # noqa: E402
+    tables_events,  # noqa: F401
+    tables_idempotency,  # noqa: F401
+    tables_tickets,  # noqa: F401
+)

@@ -14,12 +14,15 @@ from service.persistence.catalogue import SqlCatalogue
 from service.persistence.engine import reading, writing
 from service.persistence.events import SqlEvents
 from service.persistence.idempotency import SqlOnceRequests
+from service.persistence.items import SqlItems
+from service.persistence.idempotency import SqlOnceRequests
 from service.persistence.keys import SqlKeys
 from service.persistence.labour_standards import SqlLabourStandards
 from service.persistence.price_lists import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
 from service.persistence.session import Session
 from service.persistence.shops import SqlShops, grow_versions
+from service.persistence.tickets import SqlCutTickets
 
 _OUTAGES = (OperationalError, InterfaceError, PoolTimeout)
 
@@ -53,9 +56,11 @@ class SqlUnitOfWork:
         self.shops = SqlShops(session)
         self.keys = SqlKeys(session)
         self.catalogue = SqlCatalogue(session)
+        self.items = SqlItems(session)
         self.price_lists = SqlPriceLists(session)
         self.labour_standards = SqlLabourStandards(session)
         self.quotes = SqlQuotes(session)
+        self.tickets = SqlCutTickets(session)
         self.events = SqlEvents(session)
         self.once = SqlOnceRequests(session)
         return self

@@ -1,0 +1,209 @@
+"""Stored bench tickets: heads for lists, the document made once, lots of pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Any
+
+from sqlalchemy import Row, Select, bindparam, insert, select, tuple_, update
+
+from service.app.records import Cursor
+from service.app.records_tickets import (
+    NewTicket,
+    StoredTicket,
+    TicketFilter,
+    TicketHead,
+    TicketPage,
+)
+from service.domain.errors import NotFound, Stale
+from service.domain.measure.rounding import exact_sum
+from service.domain.ticket.progress import AT_WORK, WAITING, Lot
+from service.persistence.session import Session, found
+from service.persistence.shops import TICKET_SERIES
+from service.persistence.tables import counters, quotes
+from service.persistence.tables_tickets import cut_tickets, ticket_pieces
+
+_KEPT = tuple(column for column in cut_tickets.c if column.name != "document")
+_HEAD = (*_KEPT, quotes.c.serial.label("quote_serial"), quotes.c.reference)
+_HEADS = (
+    select(*_HEAD)
+    .join(quotes, quotes.c.id == cut_tickets.c.quote_id)
+    .where(cut_tickets.c.shop_id == bindparam("shop_id"))
+)
+_WHOLE = _HEADS.add_columns(cut_tickets.c.document)
+_BY_ID = _WHOLE.where(cut_tickets.c.id == bindparam("ticket_id"))
+_BY_SERIAL = _WHOLE.where(cut_tickets.c.serial == bindparam("serial"))
+_OF_QUOTE = _HEADS.where(cut_tickets.c.quote_id == bindparam("quote_id")).order_by(
+    cut_tickets.c.job
+)
+_LOTS = (
+    select(ticket_pieces)
+    .where(ticket_pieces.c.ticket_id == bindparam("ticket_id"))
+    .order_by(ticket_pieces.c.piece)
+)
+_MINUTES = select(cut_tickets.c.minutes).where(
+    cut_tickets.c.shop_id == bindparam("shop_id"),
+    cut_tickets.c.status.in_((WAITING, AT_WORK)),
+)
+_NEXT = (
+    update(counters)
+    .where(counters.c.shop_id == bindparam("for_shop"), counters.c.series == TICKET_SERIES)
+    .values(last_value=counters.c.last_value + bindparam("count"))
+    .returning(counters.c.last_value)
+)
+_CHANGE = update(cut_tickets).where(
+    cut_tickets.c.shop_id == bindparam("in_shop"),
+    cut_tickets.c.id == bindparam("which"),
+    cut_tickets.c.version == bindparam("seen"),
+)
+
+
+class SqlCutTickets:
+    """The port `CutTickets` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def numbers(self, shop_id: str, count: int) -> range:
+        """The shop's next serials.
+
+        Raises:
+            NotFound: there is no such shop.
+        """
+        values = {"for_shop": shop_id, "count": count}
+        last = self._session.connection.execute(_NEXT, values).scalar()
+        if last is None:
+            raise NotFound("there is no such shop")
+        return range(last - count + 1, last + 1)
+
+    def add(self, tickets: Sequence[NewTicket], serials: range) -> None:
+        """Store tickets of one quote under these serials."""
+        rows = [_row(one, serial) for one, serial in zip(tickets, serials, strict=True)]
+        self._session.connection.execute(insert(cut_tickets), rows)
+        lots = [_lot_row(one.id, lot) for one in tickets for lot in one.lots]
+        if lots:
+            self._session.connection.execute(insert(ticket_pieces), lots)
+
+    def by_id(self, shop_id: str, ticket_id: str) -> StoredTicket:
+        """The ticket with this id.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        return self._stored(_BY_ID, {"shop_id": shop_id, "ticket_id": ticket_id}, "such ticket")
+
+    def by_serial(self, shop_id: str, serial: int) -> StoredTicket:
+        """The ticket with this serial.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        values = {"shop_id": shop_id, "serial": serial}
+        return self._stored(_BY_SERIAL, values, "ticket of that number")
+
+    def of_quote(self, shop_id: str, quote_id: str) -> tuple[TicketHead, ...]:
+        """The tickets of a quote, in the order of its jobs."""
+        values = {"shop_id": shop_id, "quote_id": quote_id}
+        return tuple(_head(row) for row in self._session.connection.execute(_OF_QUOTE, values))
+
+    def change(self, was: StoredTicket, now: TicketHead, lots: Sequence[Lot]) -> None:
+        """Store a ticket's state and its lots anew, if it still is what it was.
+
+        Raises:
+            Stale: it is not; somebody changed it meanwhile.
+        """
+        head = was.head
+        values = {"status": now.status, "version": now.version, "updated_at": now.updated_at}
+        where = {"in_shop": head.shop_id, "which": head.id, "seen": head.version}
+        changed = self._session.connection.execute(_CHANGE.values(**values), where)
+        if changed.rowcount != 1:
+            raise Stale(f"ticket {head.number} was changed by somebody else just now; look again")
+        before = set(was.lots)
+        rows = [_lot_row(head.id, lot) for lot in lots if lot not in before]
+        self._session.upsert(ticket_pieces, rows)
+
+    def open_minutes(self, shop_id: str) -> Fraction:
+        """The minutes of every ticket that is neither done nor withdrawn."""
+        rows = self._session.connection.execute(_MINUTES, {"shop_id": shop_id}).scalars()
+        return exact_sum(rows)
+
+    def page(
+        self, shop_id: str, wanted: TicketFilter, limit: int, after: Cursor | None = None
+    ) -> TicketPage:
+        """Newest first; tickets that arrive meanwhile never shift a later page."""
+        statement = _filtered(wanted)
+        if after is not None:
+            place = tuple_(cut_tickets.c.created_at, cut_tickets.c.id)
+            statement = statement.where(place < (after.created_at, after.id))
+        statement = statement.order_by(cut_tickets.c.created_at.desc(), cut_tickets.c.id.desc())
+        values = {"shop_id": shop_id}
+        rows = self._session.connection.execute(statement.limit(limit + 1), values).all()
+        heads = tuple(_head(row) for row in rows[:limit])
+        more = len(rows) > limit
+        return TicketPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
+
+    def _stored(self, statement: Any, values: dict[str, Any], what: str) -> StoredTicket:
+        connection = self._session.connection
+        row = found(connection.execute(statement, values).one_or_none(), what)
+        lots = tuple(_lot(lot) for lot in connection.execute(_LOTS, {"ticket_id": row.id}))
+        return StoredTicket(_head(row), row.document, lots)
+
+
+def _filtered(wanted: TicketFilter) -> Select[Any]:
+    statement = _HEADS
+    if wanted.status is not None:
+        statement = statement.where(cut_tickets.c.status == wanted.status)
+    if wanted.quote_id is not None:
+        statement = statement.where(cut_tickets.c.quote_id == wanted.quote_id)
+    if wanted.updated_since is not None:
+        statement = statement.where(cut_tickets.c.updated_at >= wanted.updated_since)
+    return statement
+
+
+def _head(row: Row[Any]) -> TicketHead:
+    names = (*(column.name for column in _KEPT), "quote_serial", "reference")
+    return TicketHead(**{name: getattr(row, name) for name in names})
+
+
+def _lot(row: Row[Any]) -> Lot:
+    return Lot(
+        number=row.piece,
+        like=row.cut_as,
+        quantity=row.quantity,
+        status=row.status,
+        reason=row.reason,
+        recut_of=row.recut_of,
+    )
+
+
+def _row(new: NewTicket, serial: int) -> dict[str, Any]:
+    return {
+        "id": new.id,
+        "shop_id": new.shop_id,
+        "serial": serial,
+        "quote_id": new.quote_id,
+        "job": new.job,
+        "jobs": new.jobs,
+        "label": new.label,
+        "quantity": new.quantity,
+        "minutes": new.minutes,
+        "status": WAITING,
+        "version": 1,
+        "document": new.document,
+        "created_at": new.created_at,
+        "updated_at": new.created_at,
+        "promised": new.promised,
+    }
+
+
+def _lot_row(ticket_id: str, lot: Lot) -> dict[str, Any]:
+    return {
+        "ticket_id": ticket_id,
+        "piece": lot.number,
+        "cut_as": lot.like,
+        "quantity": lot.quantity,
+        "status": lot.status,
+        "reason": lot.reason,
+        "recut_of": lot.recut_of,
+    }
