@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import Any
 
 PREFIX = "FRAMING_QUOTES_"
+LEAST_SECRET = 32
+"""As many characters as give 128 bits even where they are hexadecimal digits."""
 OF_TESTS = frozenset({"FRAMING_QUOTES_SKIP_POSTGRES"})
 """Read by the tests only, and no fault where the service meets it."""
 
@@ -57,6 +59,12 @@ def _one_of(*words: str) -> Callable[[str], str]:
 def _host(text: str) -> str:
     if not text or any(c.isspace() or c in "/[]@" for c in text):
         raise ValueError("must be an address or a host's name, such as 127.0.0.1")
+    return text
+
+
+def _secret(text: str) -> str:
+    if text and len(text) < LEAST_SECRET:
+        raise ValueError(f"must have at least {LEAST_SECRET} characters, all of them random")
     return text
 
 
@@ -133,6 +141,49 @@ KEYS = (
         "20",
         "how long requests under way may go on when the service is stopped",
     ),
+    Key(
+        "idempotency_hours",
+        f"{PREFIX}IDEMPOTENCY_HOURS",
+        _whole(1, 720),
+        "24",
+        "for how many hours a request sent again under its Idempotency-Key gets its first answer",
+    ),
+    Key(
+        "rate_per_minute",
+        f"{PREFIX}RATE_PER_MINUTE",
+        _whole(0, 10_000_000),
+        "6000",
+        "requests a minute that a key may send unless it says otherwise itself; 0 for any number",
+    ),
+    Key(
+        "rate_store",
+        f"{PREFIX}RATE_STORE",
+        _one_of("memory", "database"),
+        "memory",
+        "where requests are counted: in memory for each worker, or in the database for all nodes",
+    ),
+    Key(
+        "gzip_from",
+        f"{PREFIX}GZIP_FROM",
+        _whole(0, 64 * 1_048_576),
+        "16384",
+        "answers of so many bytes are compressed where the caller takes that; 0 for none",
+    ),
+    Key(
+        "webhook_secret",
+        f"{PREFIX}WEBHOOK_SECRET",
+        _secret,
+        "",
+        "what the secrets of webhooks are derived from; without it there are none",
+        secret=True,
+    ),
+    Key(
+        "webhook_loopback",
+        f"{PREFIX}WEBHOOK_LOOPBACK",
+        _one_of("no", "yes"),
+        "no",
+        "yes lets webhooks go to http://127.0.0.1, for tests only",
+    ),
 )
 
 
@@ -151,6 +202,12 @@ class Settings:
     body_limit: int
     request_seconds: int
     graceful_seconds: int
+    idempotency_hours: int
+    rate_per_minute: int
+    rate_store: str
+    gzip_from: int
+    webhook_secret: str
+    webhook_loopback: str
 
     def __repr__(self) -> str:
         shown = (

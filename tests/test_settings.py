@@ -53,6 +53,12 @@ def test_every_key_is_read() -> None:
             "FRAMING_QUOTES_BODY_LIMIT": "2048",
             "FRAMING_QUOTES_REQUEST_SECONDS": "7",
             "FRAMING_QUOTES_GRACEFUL_SECONDS": "8",
+            "FRAMING_QUOTES_IDEMPOTENCY_HOURS": "9",
+            "FRAMING_QUOTES_RATE_PER_MINUTE": "0",
+            "FRAMING_QUOTES_RATE_STORE": "database",
+            "FRAMING_QUOTES_GZIP_FROM": "1000",
+            "FRAMING_QUOTES_WEBHOOK_SECRET": "0123456789abcdef0123456789abcdef",
+            "FRAMING_QUOTES_WEBHOOK_LOOPBACK": "yes",
         }
     )
     assert settings == Settings(
@@ -67,6 +73,12 @@ def test_every_key_is_read() -> None:
         body_limit=2048,
         request_seconds=7,
         graceful_seconds=8,
+        idempotency_hours=9,
+        rate_per_minute=0,
+        rate_store="database",
+        gzip_from=1000,
+        webhook_secret="0123456789abcdef0123456789abcdef",  # noqa: S106 — no real one
+        webhook_loopback="yes",
     )
 
 
