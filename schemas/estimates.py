@@ -10,7 +10,7 @@ from service.domain.advisories import Advisory
 from service.domain.catalogue import Moulding
 from service.domain.cut_list import Piece
 from service.domain.estimate import Estimate, JobEstimate, Totals
-from service.domain.labour import OperationTime
+from service.domain.labour import OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_INCH, Sides
 from service.domain.opening import Window
@@ -154,7 +154,7 @@ def _bases(use: Use) -> tuple[str, ...]:
 
 def _operation(time: OperationTime) -> Json:
     operation = time.operation
-    return {
+    shown: Json = {
         "operation": operation.code,
         "description": operation.description,
         "driver": operation.driver,
@@ -163,6 +163,9 @@ def _operation(time: OperationTime) -> Json:
         "unit_minutes": number(operation.unit_minutes),
         "minutes": ratio(time.parts, time.per),
     }
+    if isinstance(operation, Scaled):
+        shown["multiplied_by"] = number(operation.factor)
+    return shown
 
 
 def _line(line: Line, prefix: str) -> Json:

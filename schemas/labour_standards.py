@@ -1,4 +1,8 @@
-"""Labour standard documents: a shop's bench operations and their minutes."""
+"""Labour standard documents: a shop's bench operations and their minutes, and what an hour costs.
+
+The hour is told either as `cost_per_hour`, or as the wages, the overhead and the productive hours
+that it follows from.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,9 @@ from typing import Any
 
 from schemas.documents import Document, Part, Resource, Several, read
 from schemas.fields import Code, ExactNumber, OneOf, Words
-from service.domain.labour import DRIVERS, LabourStandard, Operation
+from service.domain.errors import BadValue
+from service.domain.labour import DRIVERS, Hour, LabourStandard, Operation
+from service.domain.multiplier import LOOKS, Multiplier
 
 
 class OperationDocument(Document):
@@ -20,16 +26,54 @@ class OperationDocument(Document):
     set_up_minutes = ExactNumber(least=0)
 
 
+class HourDocument(Document):
+    """What a productive hour is made of: (wages + overhead) / productive hours, over one period."""
+
+    makes = Hour
+    wages = ExactNumber(least=0, required=True)
+    overhead = ExactNumber(least=0, required=True)
+    productive_hours = ExactNumber(least=0, required=True)
+
+
+class MultiplierDocument(Document):
+    """A factor on the minutes of some operations, for jobs that are wide, ornate or large."""
+
+    makes = Multiplier
+    code = Code(required=True)
+    looks_at = OneOf(LOOKS, required=True)
+    over = ExactNumber(least=0)
+    groups = Several(Code(), most=100)
+    operations = Several(Code(), least=1, most=100, required=True)
+    factor = ExactNumber(least=0, most=100, required=True)
+
+
 class LabourStandardDocument(Resource):
     """A whole standard."""
 
     makes = LabourStandard
     code = Code(required=True)
-    cost_per_hour = ExactNumber(least=0, required=True)
+    cost_per_hour = ExactNumber(least=0)
+    hour = Part(HourDocument)
     operations = Several(Part(OperationDocument), least=1, most=500, required=True)
+    multipliers = Several(Part(MultiplierDocument), most=100)
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """The standard; its hour costs what it is made of.
+
+        Raises:
+            BadValue: the cost of an hour is told neither way, or both ways.
+        """
+        hour = values.get("hour")
+        if (hour is None) == ("cost_per_hour" not in values):
+            raise BadValue("tell either cost_per_hour, or the hour it follows from", "/hour")
+        if hour is not None:
+            values["cost_per_hour"] = hour.cost()
+        return super().make(values)
 
 
 LABOUR_STANDARD_DOCUMENT = LabourStandardDocument()
+_BY_COST = LabourStandardDocument(exclude=("hour",))
+_BY_HOUR = LabourStandardDocument(exclude=("cost_per_hour",))
 
 
 def load_labour_standard(document: object) -> LabourStandard:
@@ -44,5 +88,8 @@ def load_labour_standard(document: object) -> LabourStandard:
 
 def dump_labour_standard(standard: LabourStandard) -> dict[str, Any]:
     """The document of a labour standard, from which `load_labour_standard` makes an equal one."""
-    document: dict[str, Any] = LABOUR_STANDARD_DOCUMENT.dump(standard)
+    schema = _BY_COST if standard.hour is None else _BY_HOUR
+    document: dict[str, Any] = schema.dump(standard)
+    if not standard.multipliers:
+        del document["multipliers"]
     return document

@@ -112,6 +112,14 @@ class Keys(Protocol):
         """Out of force from `at` on; a second time changes nothing."""
         ...
 
+    def save(self, key: KeyRecord) -> bool:
+        """Store what may change of a key, as its next version; False where it is another now."""
+        ...
+
+    def origins(self, at: datetime) -> frozenset[str]:
+        """Every origin that some key in force lists, whatever its shop."""
+        ...
+
     def used(self, key_id: str, at: datetime, unless_since: datetime) -> None:
         """Note the use at `at`, unless one later than `unless_since` is noted already."""
         ...

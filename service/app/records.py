@@ -33,7 +33,11 @@ class ShopRecord:
 
 @dataclass(frozen=True, slots=True)
 class KeyRecord:
-    """An API key as stored: never the secret, only the SHA-256 of it, in hexadecimal."""
+    """An API key as stored: never the secret, only the SHA-256 of it, in hexadecimal.
+
+    `origins` are the web origins whose pages may use it; a key without any is for servers.
+    `per_minute` is how many requests it may send, None for as many as is usual here.
+    """
 
     id: str
     shop_id: str
@@ -44,6 +48,9 @@ class KeyRecord:
     expires_at: datetime | None = None
     revoked_at: datetime | None = None
     last_used_at: datetime | None = None
+    origins: frozenset[str] = frozenset()
+    per_minute: int | None = None
+    version: int = 1
 
 
 @dataclass(frozen=True, slots=True)

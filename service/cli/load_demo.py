@@ -34,7 +34,7 @@ def load(uow: UnitOfWork, wiring: Wiring) -> str:
         uow.shops.save(shop_id, shop)
     except NotFound:
         shop_id = uow.shops.add(wiring.new_id(), shop).id
-    uow.catalogue.put(shop_id, catalogue.items.values())
+    uow.catalogue.put(shop_id, catalogue.items.values(), now)
     for code, costs in catalogue.costs.items():
         uow.catalogue.put_costs(shop_id, code, costs)
     uow.labour_standards.put(shop_id, demo_labour_standard(), in_use=True)

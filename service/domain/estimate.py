@@ -107,7 +107,10 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     sizes = work_out(job, basis.shop)
     weight = weight_mg(job, sizes)
     uses = all_uses(job, sizes, weight, basis)
-    times = bench_time(basis.standard, all_drivers(job, sizes, basis.shop, uses), job.quantity)
+    standard = basis.standard
+    if standard.multipliers:
+        standard = standard.for_job(job)
+    times = bench_time(standard, all_drivers(job, sizes, basis.shop, uses), job.quantity)
     minutes = total_minutes(times)
     terms = basis.terms(job.quantity)
     lines, faults = price_uses(uses, terms)

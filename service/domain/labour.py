@@ -9,12 +9,14 @@ agree that each shop times its own work.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
 from service.domain.errors import BadValue
+from service.domain.job import Job
+from service.domain.multiplier import Multiplier, factors
 
 DRIVERS: Mapping[str, str] = {
     "job": "one for each picture taken in",
@@ -76,20 +78,63 @@ class Operation:
 
 
 @dataclass(frozen=True, slots=True)
+class Scaled(Operation):
+    """An operation on a job that multipliers apply to; its minutes are multiplied already."""
+
+    factor: Fraction = Fraction(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Hour:
+    """What a productive hour is made of, all over one period and in the shop's currency.
+
+    Raises:
+        BadValue: no productive hours, or an amount below zero.
+    """
+
+    wages: Fraction
+    overhead: Fraction
+    productive_hours: Fraction
+
+    def __post_init__(self) -> None:
+        if self.wages < 0 or self.overhead < 0:
+            raise BadValue("wages and overhead cannot be below zero", "/wages")
+        self.cost()
+
+    def cost(self) -> Fraction:
+        """What the hour costs."""
+        return hourly_cost(self.wages, self.overhead, self.productive_hours)
+
+
+@dataclass(frozen=True, slots=True)
 class LabourStandard:
-    """A shop's operations, and what an hour at the bench costs it (in its currency)."""
+    """A shop's operations, and what an hour at the bench costs it (in its currency).
+
+    Where `hour` says what the hour is made of, `cost_per_hour` is what that comes to.
+
+    Raises:
+        BadValue: two costs of one hour, or a multiplier on operations that are not there.
+    """
 
     code: str
     cost_per_hour: Fraction
     operations: tuple[Operation, ...]
+    hour: Hour | None = None
+    multipliers: tuple[Multiplier, ...] = ()
     per: int = field(init=False, repr=False, compare=False)
     parts: tuple[tuple[Operation, int, int], ...] = field(init=False, repr=False, compare=False)
+    laid: dict[tuple[tuple[str, Fraction], ...], LabourStandard] = field(
+        init=False, repr=False, compare=False, default_factory=dict
+    )
 
     def __post_init__(self) -> None:
         """Work every operation's minutes out once in whole parts of a common denominator.
 
         The parts of a set-up are in 1/`per` minute, those of a unit are for a hundredth of it.
         """
+        if self.hour is not None and self.hour.cost() != self.cost_per_hour:
+            raise BadValue("the hour comes to another cost than the one given", "/cost_per_hour")
+        _know(self.operations, self.multipliers)
         minutes = [m for o in self.operations for m in (o.unit_minutes, o.set_up_minutes)]
         per = 100 * lcm(*(m.denominator for m in minutes))
         parts = tuple(
@@ -98,6 +143,46 @@ class LabourStandard:
         )
         object.__setattr__(self, "per", per)
         object.__setattr__(self, "parts", parts)
+
+    def for_job(self, job: Job) -> LabourStandard:
+        """The standard with its multipliers laid on the operations of a job."""
+        changed = factors(self.multipliers, job)
+        if not changed:
+            return self
+        case = tuple(changed.items())
+        if case not in self.laid:  # jobs are of few cases, and each is worked out once
+            operations = tuple(_scaled(o, changed.get(o.code)) for o in self.operations)
+            self.laid[case] = replace(self, operations=operations, multipliers=())
+        return self.laid[case]
+
+
+def _scaled(operation: Operation, factor: Fraction | None) -> Operation:
+    if factor is None:
+        return operation
+    return Scaled(
+        operation.code,
+        operation.description,
+        operation.driver,
+        operation.unit_minutes * factor,
+        operation.set_up_minutes * factor,
+        factor,
+    )
+
+
+def _know(operations: Sequence[Operation], multipliers: Sequence[Multiplier]) -> None:
+    """Refuse multipliers on operations that are not there, and codes that stand twice."""
+    known = {operation.code for operation in operations}
+    if multipliers and len(known) < len(operations):
+        raise BadValue(
+            "multipliers name operations, so each needs a code of its own", "/operations"
+        )
+    for position, multiplier in enumerate(multipliers):
+        for place, code in enumerate(multiplier.operations):
+            if code not in known:
+                where = f"/multipliers/{position}/operations/{place}"
+                raise BadValue(f"there is no operation {code}", where)
+    if len({m.code for m in multipliers}) < len(multipliers):
+        raise BadValue("each multiplier has a code of its own", "/multipliers")
 
 
 class OperationTime(NamedTuple):

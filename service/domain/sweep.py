@@ -142,11 +142,21 @@ class MouldingSweep:
         ):
             for name, units in part.items():
                 drivers[name] = drivers.get(name, 0) + units
-        return _minutes(self._touched, drivers, self._job.quantity)
+        standard = self._touched
+        if standard.multipliers:
+            framed_job = replace(self._job, frames=tuple(each.frame for each in sizes.frames))
+            standard = standard.for_job(framed_job)
+        return _minutes(standard, drivers, self._job.quantity)
 
 
 def _split(standard: LabourStandard, job: Job) -> tuple[LabourStandard, LabourStandard]:
-    """The operations whose time may change with the moulding, and the others."""
+    """The operations whose time may change with the moulding, and the others.
+
+    A multiplier may bear on any operation because of the moulding, so where a shop has multipliers
+    all operations are timed for each moulding.
+    """
+    if standard.multipliers:
+        return standard, replace(standard, operations=(), multipliers=())
     touched = FRAME_DRIVERS | {method.driver for method in job.finishing}
     changing = tuple(op for op in standard.operations if op.driver in touched)
     fixed = tuple(op for op in standard.operations if op.driver not in touched)

@@ -1,6 +1,6 @@
 """A shop's items and what they cost it.
 
-`_KINDS` says which table holds which kind, and which columns and fields go together. What all items
+`KINDS` says which table holds which kind, and which columns and fields go together. What all items
 share stands in `items`; a code belongs to one kind for good.
 """
 
@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Table, bindparam, delete, insert, select
+from sqlalchemy import Select, Table, bindparam, delete, insert, select, update
 
 from service.domain.catalogue import (
     AnyItem,
@@ -47,7 +48,7 @@ def _kind(name: str, table: Table) -> _Kind:
     return _Kind(name, table, tuple(c.name for c in table.columns if not c.primary_key))
 
 
-_KINDS: Mapping[type[AnyItem], _Kind] = {
+KINDS: Mapping[type[AnyItem], _Kind] = {
     Moulding: _kind("moulding", tables.mouldings),
     Board: _kind("board", tables.boards),
     Glazing: _kind("glazing", tables.glazing),
@@ -63,17 +64,23 @@ _COSTS = (
 )
 
 
-def _all_of(kind: _Kind) -> Any:
-    own = (kind.table.c[name].label(f"own_{name}") for name in kind.fields)
-    joined = (items.c.shop_id == kind.table.c.shop_id) & (items.c.code == kind.table.c.code)
+SHARED = (items.c.code, items.c.description, items.c.price_group, items.c.discontinued)
+LIFE = (items.c.version, items.c.costs_version, items.c.updated_at)
+
+
+def rows_of(kind: type[AnyItem], *more: Any) -> Select[Any]:
+    """All items of a kind of the shop `:shop_id`, as rows that `item_of` reads."""
+    entry = KINDS[kind]
+    own = (entry.table.c[name].label(f"own_{name}") for name in entry.fields)
+    joined = (items.c.shop_id == entry.table.c.shop_id) & (items.c.code == entry.table.c.code)
     return (
-        select(items.c.code, items.c.description, items.c.price_group, items.c.discontinued, *own)
-        .join(kind.table, joined)
+        select(*SHARED, *own, *more)
+        .join(entry.table, joined)
         .where(items.c.shop_id == bindparam("shop_id"))
     )
 
 
-_SELECTS = {kind: _all_of(entry) for kind, entry in _KINDS.items()}
+_SELECTS = {kind: rows_of(kind) for kind in KINDS}
 
 
 class SqlCatalogue:
@@ -82,8 +89,8 @@ class SqlCatalogue:
     def __init__(self, session: Session) -> None:
         self._session = session
 
-    def put(self, shop_id: str, new: Iterable[AnyItem]) -> None:
-        """Add items or replace those of the same code.
+    def put(self, shop_id: str, new: Iterable[AnyItem], at: datetime) -> None:
+        """Add items or replace those of the same code, whose versions grow.
 
         Raises:
             Conflict: a code that another kind of item has.
@@ -94,9 +101,9 @@ class SqlCatalogue:
         for item in given.values():
             by_kind[type(item)].append(item)
         for kind, of_kind in by_kind.items():
-            entry = _KINDS[kind]
-            shared = [_shared_row(shop_id, entry.name, item) for item in of_kind]
-            self._session.upsert(items, shared)
+            entry = KINDS[kind]
+            shared = [_shared_row(shop_id, entry.name, item, at) for item in of_kind]
+            self._session.upsert(items, shared, grows="version", keeps=("costs_version",))
             self._session.upsert(entry.table, [_own_row(shop_id, entry, i) for i in of_kind])
         self._session.changed.add(shop_id)
 
@@ -115,6 +122,8 @@ class SqlCatalogue:
         connection.execute(old)
         if rows:
             connection.execute(insert(item_costs), rows)
+        mine = update(items).where(items.c.shop_id == shop_id, items.c.code == item)
+        connection.execute(mine.values(costs_version=items.c.costs_version + 1))
         self._session.changed.add(shop_id)
 
     def load(self, shop_id: str, version: int) -> Catalogue:
@@ -123,10 +132,10 @@ class SqlCatalogue:
         every: dict[str, AnyItem] = {}
         for kind, statement in _SELECTS.items():
             for row in connection.execute(statement, {"shop_id": shop_id}):
-                every[row.code] = _item(kind, row)
+                every[row.code] = item_of(kind, row)
         costs: dict[str, list[ItemCost]] = defaultdict(list)
         for row in connection.execute(_COSTS, {"shop_id": shop_id}):
-            costs[row.item].append(_cost(row))
+            costs[row.item].append(cost_of(row))
         in_order = {code: every[code] for code in sorted(every)}
         return Catalogue(in_order, {code: tuple(them) for code, them in costs.items()}, version)
 
@@ -138,12 +147,17 @@ class SqlCatalogue:
                 items.c.shop_id == shop_id, items.c.code.in_(some)
             )
             for row in self._session.connection.execute(known):
-                name = _KINDS[type(given[row.code])].name
+                name = KINDS[type(given[row.code])].name
                 if row.kind != name:
                     raise Conflict(f"{row.code} is a {row.kind} already, not a {name}", "/code")
 
 
-def _shared_row(shop_id: str, kind: str, item: AnyItem) -> dict[str, Any]:
+def folded(text: str) -> str:
+    """Text as it is searched: without regard to case, in every script and every database."""
+    return text.casefold()
+
+
+def _shared_row(shop_id: str, kind: str, item: AnyItem, at: datetime) -> dict[str, Any]:
     return {
         "shop_id": shop_id,
         "code": item.code,
@@ -151,6 +165,10 @@ def _shared_row(shop_id: str, kind: str, item: AnyItem) -> dict[str, Any]:
         "description": item.description,
         "price_group": item.group,
         "discontinued": item.discontinued,
+        "words": folded(f"{item.code} {item.description}"),
+        "version": 1,
+        "costs_version": 1,
+        "updated_at": at,
     }
 
 
@@ -159,8 +177,9 @@ def _own_row(shop_id: str, kind: _Kind, item: AnyItem) -> dict[str, Any]:
     return {"shop_id": shop_id, "code": item.code, **own}
 
 
-def _item(kind: type[AnyItem], row: Any) -> AnyItem:
-    own = {name: getattr(row, f"own_{name}") for name in _KINDS[kind].fields}
+def item_of(kind: type[AnyItem], row: Any) -> AnyItem:
+    """The item of a row of `rows_of`."""
+    own = {name: getattr(row, f"own_{name}") for name in KINDS[kind].fields}
     return kind(
         code=row.code,
         description=row.description,
@@ -184,6 +203,7 @@ def _cost_row(shop_id: str, item: str, position: int, cost: ItemCost) -> dict[st
     }
 
 
-def _cost(row: Any) -> ItemCost:
+def cost_of(row: Any) -> ItemCost:
+    """The cost of a row."""
     sheet = None if row.sheet_width is None else Size(row.sheet_width, row.sheet_height)
     return ItemCost(row.item, row.basis, row.cost, sheet)

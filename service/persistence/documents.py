@@ -6,8 +6,9 @@ two equal, so that a new setting cannot be forgotten here.
 
 from __future__ import annotations
 
-from service.domain.labour import Operation
+from service.domain.labour import Hour, Operation
 from service.domain.measure.ruler import Ruler
+from service.domain.multiplier import Multiplier
 from service.domain.price_list import Bracket, PriceRule, QuantityBreak
 from service.domain.shop import (
     Bench,
@@ -161,5 +162,19 @@ OPERATIONS = many(
         driver=TEXT,
         unit_minutes=EXACT,
         set_up_minutes=EXACT,
+    )
+)
+
+HOUR = perhaps(record(Hour, wages=EXACT, overhead=EXACT, productive_hours=EXACT))
+
+MULTIPLIERS = many(
+    record(
+        Multiplier,
+        code=TEXT,
+        looks_at=TEXT,
+        over=EXACT,
+        groups=many(TEXT),
+        operations=many(TEXT),
+        factor=EXACT,
     )
 )

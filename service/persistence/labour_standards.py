@@ -6,14 +6,18 @@ from typing import Any
 
 from sqlalchemy import bindparam, select, update
 
+from service.app.records_catalogue import StandardRecord
 from service.domain.labour import LabourStandard
 from service.persistence.codec import read_json, write_json
-from service.persistence.documents import OPERATIONS
+from service.persistence.documents import HOUR, MULTIPLIERS, OPERATIONS
 from service.persistence.session import Session, found
 from service.persistence.tables import labour_standards, shops
 
 _OF_SHOP = select(labour_standards).where(labour_standards.c.shop_id == bindparam("shop_id"))
 _ALL = _OF_SHOP.order_by(labour_standards.c.code)
+_RECORDS = _OF_SHOP.join(shops, shops.c.id == labour_standards.c.shop_id).add_columns(
+    shops.c.labour_standard.label("used")
+)
 _IN_USE = _OF_SHOP.join(
     shops,
     (shops.c.id == labour_standards.c.shop_id)
@@ -34,8 +38,11 @@ class SqlLabourStandards:
             "code": standard.code,
             "cost_per_hour": standard.cost_per_hour,
             "operations": write_json(OPERATIONS, standard.operations),
+            "hour": write_json(HOUR, standard.hour) if standard.hour else None,
+            "multipliers": write_json(MULTIPLIERS, standard.multipliers),
+            "version": 1,
         }
-        self._session.upsert(labour_standards, [values])
+        self._session.upsert(labour_standards, [values], grows="version")
         if in_use:
             mine = update(shops).where(shops.c.id == shop_id)
             self._session.connection.execute(mine.values(labour_standard=standard.code))
@@ -45,6 +52,21 @@ class SqlLabourStandards:
         """Every standard, in the order of their codes."""
         rows = self._session.connection.execute(_ALL, {"shop_id": shop_id})
         return tuple(sorted((_standard(row) for row in rows), key=lambda one: one.code))
+
+    def records(self, shop_id: str) -> tuple[StandardRecord, ...]:
+        """Every standard with its version, in the order of their codes."""
+        rows = self._session.connection.execute(_RECORDS, {"shop_id": shop_id})
+        return tuple(sorted((_record(row) for row in rows), key=lambda one: one.standard.code))
+
+    def by_code(self, shop_id: str, code: str) -> StandardRecord:
+        """The standard with this code.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        statement = _RECORDS.where(labour_standards.c.code == code)
+        row = self._session.connection.execute(statement, {"shop_id": shop_id}).one_or_none()
+        return _record(found(row, f"labour standard {code}"))
 
     def in_use(self, shop_id: str) -> LabourStandard:
         """The one that is worked by.
@@ -57,4 +79,14 @@ class SqlLabourStandards:
 
 
 def _standard(row: Any) -> LabourStandard:
-    return LabourStandard(row.code, row.cost_per_hour, read_json(OPERATIONS, row.operations))
+    return LabourStandard(
+        row.code,
+        row.cost_per_hour,
+        read_json(OPERATIONS, row.operations),
+        None if row.hour is None else read_json(HOUR, row.hour),
+        read_json(MULTIPLIERS, row.multipliers),
+    )
+
+
+def _record(row: Any) -> StandardRecord:
+    return StandardRecord(_standard(row), row.version, row.used == row.code)

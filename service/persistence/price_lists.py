@@ -53,8 +53,9 @@ class SqlPriceLists:
             "published_at": None,
             "rules": write_json(RULES, price_list.rules),
             "breaks": write_json(BREAKS, price_list.breaks),
+            "version": 1,
         }
-        self._session.upsert(price_lists, [values])
+        self._session.upsert(price_lists, [values], grows="version")
         self._session.changed.add(shop_id)
 
     def publish(self, shop_id: str, code: str, at: datetime) -> None:
@@ -69,7 +70,8 @@ class SqlPriceLists:
         mine = update(price_lists).where(
             price_lists.c.shop_id == shop_id, price_lists.c.code == code
         )
-        self._session.connection.execute(mine.values(published_at=at))
+        values = {"published_at": at, "version": price_lists.c.version + 1}
+        self._session.connection.execute(mine.values(values))
         self._session.changed.add(shop_id)
 
     def by_code(self, shop_id: str, code: str) -> PriceListRecord:
@@ -94,4 +96,4 @@ def _record(row: Any) -> PriceListRecord:
     rules, breaks = read_json(RULES, row.rules), read_json(BREAKS, row.breaks)
     price_list = PriceList(row.code, Currency(row.currency), row.first_day, rules, breaks)
     state: PriceListState = "draft" if row.published_at is None else "published"
-    return PriceListRecord(price_list, state, row.published_at)
+    return PriceListRecord(price_list, state, row.published_at, row.version)

@@ -23,14 +23,31 @@ class Session:
     connection: Connection
     changed: set[str] = field(default_factory=set)
 
-    def upsert(self, table: Table, rows: Sequence[dict[str, Any]]) -> None:
-        """Insert rows, or replace all columns of those whose primary key is there already."""
+    def upsert(
+        self,
+        table: Table,
+        rows: Sequence[dict[str, Any]],
+        *,
+        grows: str = "",
+        keeps: tuple[str, ...] = (),
+    ) -> None:
+        """Insert rows, or replace all columns of those whose primary key is there already.
+
+        Args:
+            table: where to.
+            rows: what.
+            grows: a column that goes up by one where the row was there.
+            keeps: columns that stay as they are where the row was there.
+        """
         if not rows:
             return
         dialect = postgresql if self.connection.dialect.name == "postgresql" else sqlite
         keys = [column.name for column in table.primary_key]
         statement = dialect.insert(table)
-        others = {name: statement.excluded[name] for name in rows[0] if name not in keys}
+        same = (*keys, *keeps)
+        others: dict[str, Any] = {n: statement.excluded[n] for n in rows[0] if n not in same}
+        if grows:
+            others[grows] = table.c[grows] + 1
         self.connection.execute(
             statement.on_conflict_do_update(index_elements=keys, set_=others), list(rows)
         )

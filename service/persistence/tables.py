@@ -82,6 +82,9 @@ api_keys = Table(
     _column("expires_at", Instant, null=True),
     _column("revoked_at", Instant, null=True),
     _column("last_used_at", Instant, null=True),
+    _column("origins", Written(WORDS)),
+    _column("per_minute", BigInteger, null=True),
+    _column("version", BigInteger),
     Index(None, "shop_id", "created_at"),
 )
 

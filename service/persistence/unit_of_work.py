@@ -15,7 +15,6 @@ from service.persistence.engine import reading, writing
 from service.persistence.events import SqlEvents
 from service.persistence.idempotency import SqlOnceRequests
 from service.persistence.items import SqlItems
-from service.persistence.idempotency import SqlOnceRequests
 from service.persistence.keys import SqlKeys
 from service.persistence.labour_standards import SqlLabourStandards
 from service.persistence.price_lists import SqlPriceLists

@@ -219,7 +219,7 @@ def _change_everything(world: World) -> None:
         later = PriceList("later", prices.currency, date(2026, 11, 26), dearer)
         uow.price_lists.put(world.shop_id, later)
         uow.price_lists.publish(world.shop_id, "later", world.clock())
-        uow.catalogue.put(world.shop_id, items)
+        uow.catalogue.put(world.shop_id, items, world.clock())
         for item in items:
             cost = ItemCost(item.code, "linear_foot", Fraction(99))
             uow.catalogue.put_costs(world.shop_id, item.code, [cost])

@@ -54,7 +54,7 @@ def shelf(units: SqlUnits, clock: HandWound) -> BookShelf:
             uow.price_lists.put("s1", PriceList(code, Currency("USD"), day, ()))
         uow.price_lists.publish("s1", "winter", NOW)
         uow.labour_standards.put("s1", TIMES, in_use=True)
-        uow.catalogue.put("s1", [Consumable(code="S1", description="Tape")])
+        uow.catalogue.put("s1", [Consumable(code="S1", description="Tape")], NOW)
         uow.commit()
     return BookShelf(units, 1.0, clock)
 

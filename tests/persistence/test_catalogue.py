@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from datetime import UTC, datetime
 from fractions import Fraction
 
 import pytest
@@ -23,10 +24,11 @@ from service.domain.errors import BadValue, Conflict, NotFound
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.catalogue import _KINDS
+from service.persistence.catalogue import KINDS
 from service.persistence.unit_of_work import SqlUnits
 
 INCH = Length.inches(1)
+NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 SHEET = Size(INCH * 32, INCH * 40)
 ITEMS: tuple[AnyItem, ...] = (
     Board(
@@ -88,7 +90,7 @@ ITEMS: tuple[AnyItem, ...] = (
 def test_every_field_of_an_item_has_its_column(kind: type[AnyItem]) -> None:
     shared = {field.name for field in fields(Item)}
     own = [field.name for field in fields(kind) if field.init and field.name not in shared]
-    assert list(_KINDS[kind].fields) == own
+    assert list(KINDS[kind].fields) == own
     assert shared == {"code", "description", "group", "discontinued"}
 
 
@@ -106,7 +108,7 @@ def shop_id(units: SqlUnits) -> str:
 
 def _put(units: SqlUnits, shop_id: str, *items: AnyItem) -> None:
     with units.writing() as uow:
-        uow.catalogue.put(shop_id, items)
+        uow.catalogue.put(shop_id, items, NOW)
         uow.commit()
 
 

@@ -68,7 +68,11 @@ BRACKET_TABLES = st.tuples(
 
 @st.composite
 def rules(draw: st.DrawFn) -> PriceRule:
-    method = draw(st.sampled_from(price_list.METHODS))
+    component = draw(st.sampled_from(price_list.COMPONENTS))
+    labour = component == "labour"  # which is priced by the minute, and nothing else is
+    methods = [method for method in price_list.METHODS if not (labour and method == "markup")]
+    bases = [basis for basis in price_list.BASES if (basis == "minute") == labour]
+    method = draw(st.sampled_from(methods))
     table = method in ("whole", "marginal")
     amounts: dict[str, Any] = {
         name: draw(AMOUNTS) for name in ("rate", "above", "minimum", "set_up", "rounding_step")
@@ -78,8 +82,8 @@ def rules(draw: st.DrawFn) -> PriceRule:
     }
     return PriceRule(
         code=draw(TEXTS),
-        component=draw(st.sampled_from(price_list.COMPONENTS)),
-        basis=draw(st.sampled_from(price_list.BASES)),
+        component=component,
+        basis=draw(st.sampled_from(bases)),
         method=method,
         brackets=draw(BRACKET_TABLES) if table else (),
         **amounts,

@@ -86,7 +86,7 @@ def test_every_change_makes_a_new_version_once_a_commit(units: SqlUnits, shop_id
         uow.price_lists.publish(shop_id, "spring", NOW)
         uow.commit()
     with units.writing() as uow:
-        uow.catalogue.put(shop_id, [])  # undone: never committed
+        uow.catalogue.put(shop_id, [], NOW)  # undone: never committed
     with units.reading() as uow:
         assert uow.shops.version(shop_id) == 3
         assert uow.shops.version("s2") == 1

@@ -1,0 +1,33 @@
+"""What the use cases of the catalogue need of storage: single items with their versions."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Protocol
+
+from service.app.records_catalogue import ItemCosts, ItemFilter, ItemPage, ItemRecord
+from service.domain.catalogue import AnyItem, Kind
+
+
+class Items(Protocol):
+    """A shop's items one by one."""
+
+    def one(self, shop_id: str, kind: Kind, code: str) -> ItemRecord:
+        """The item of this kind with this code. NotFound where there is none."""
+        ...
+
+    def page(self, shop_id: str, wanted: ItemFilter, limit: int, after: str = "") -> ItemPage:
+        """In the order of their codes; items that arrive meanwhile shift no later page."""
+        ...
+
+    def create(self, shop_id: str, item: AnyItem, at: datetime) -> ItemRecord:
+        """Store a new item. Conflict where its code is taken, by whatever kind."""
+        ...
+
+    def change(self, shop_id: str, item: AnyItem, at: datetime) -> ItemRecord:
+        """Replace an item that is there. NotFound where there is none of this kind."""
+        ...
+
+    def costs(self, shop_id: str, kind: Kind, code: str) -> ItemCosts:
+        """What an item costs. NotFound where there is none of this kind."""
+        ...
