@@ -23,6 +23,7 @@ from service.domain.quote import (
     Customer,
     QuoteRequest,
     SweepRequest,
+    deposit_due,
     shop_day,
     valid_until,
 )
@@ -199,6 +200,7 @@ def new_quote(
         customer=documents.customer(request.customer),
         currency=estimate.basis.price_list.currency.code,
         total_minor=estimate.totals.total.minor,
+        deposit_minor=deposit_due(estimate.totals.total, shop).minor,
         created_at=now,
         valid_until=valid_until(shop, shop_day(shop, now)),
         created_by=principal.key_id,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from fractions import Fraction
@@ -71,7 +70,7 @@ class StoredTicket:
 
     head: TicketHead
     document: bytes
-    lots: Sequence[Lot]
+    lots: tuple[Lot, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ DONE: Mapping[str, str] = {
     "spoil": "spoiled",
 }
 """What can be asked for, and how it reads once it is done."""
+_READS = {**DONE, "work": "worked on"}
 
 
 class WrongState(Conflict):
@@ -68,6 +69,6 @@ class Life:
         which = f"{self.thing} {name}".strip()
         rest = f"it can be {asked}" if asked else "nothing more can be done with it"
         raise WrongState(
-            f"{which} is {state.replace('_', ' ')} and cannot be {DONE[action]}; {rest}",
+            f"{which} is {state.replace('_', ' ')} and cannot be {_READS[action]}; {rest}",
             facts={"state": state, "action": action, "possible": " ".join(possible)},
         )

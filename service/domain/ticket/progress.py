@@ -25,8 +25,9 @@ WAITING, AT_WORK, FINISHED, SPOILED, TAKEN_BACK = (
 TICKET_LIFE = Life(
     "ticket",
     {
-        WAITING: {"start": AT_WORK, "withdraw": TAKEN_BACK},
-        AT_WORK: {"finish": FINISHED},
+        # Work on a piece begins its ticket; a ticket is taken back with its quote.
+        WAITING: {"start": AT_WORK, "work": AT_WORK, "take_back": TAKEN_BACK},
+        AT_WORK: {"work": AT_WORK, "finish": FINISHED},
         FINISHED: {},
         TAKEN_BACK: {},
     },

@@ -1,0 +1,238 @@
+"""The life of a stored quote: issued, accepted, declined, withdrawn, revised.
+
+Each change names the quote as it was read; where somebody else has changed it since, storage
+refuses (`Stale`) and nothing is done. Each is noted for the feed and the audit.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Any
+
+from service.app.access import Principal
+from service.app.events import note
+from service.app.ports import IdSource, UnitOfWork
+from service.app.records import NewQuote, QuoteHead
+from service.app.records_tickets import NewTicket
+from service.domain.errors import Conflict
+from service.domain.measure.rounding import exact_sum
+from service.domain.promise import NoPromise, promise
+from service.domain.quote import ACCEPTED, QUOTE_LIFE, shop_day, standing
+from service.domain.shop import Shop
+from service.domain.ticket.progress import TICKET_LIFE, Lot
+
+MOST_REVISIONS = 200
+KINDS = {
+    "issue": "quote.issued",
+    "accept": "quote.accepted",
+    "decline": "quote.declined",
+    "withdraw": "quote.withdrawn",
+    "revise": "quote.revised",
+    "start": "quote.begun",
+    "finish": "quote.done",
+}
+"""What an action is called in the feed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Press:
+    """Who asks for a change, and when; `shop` holds the settings of now."""
+
+    asks: Principal
+    shop: Shop
+    now: datetime
+
+    @property
+    def today(self) -> date:
+        """The day in the shop."""
+        return shop_day(self.shop, self.now)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeTicket:
+    """A ticket worked out before storage is asked for anything: one job's document and lots."""
+
+    label: str
+    quantity: int
+    minutes: Fraction
+    document: bytes
+    lots: tuple[Lot, ...]
+
+
+def stands(head: QuoteHead, press: Press) -> str:
+    """The state of a quote today."""
+    return standing(head.status, head.valid_until, press.today)
+
+
+def edition(head: QuoteHead, today: date) -> int:
+    """A number for what a quote shows: two to each version, as the turn of a day may expire it."""
+    return 2 * head.version + (standing(head.status, head.valid_until, today) != head.status)
+
+
+def step(
+    uow: UnitOfWork, was: QuoteHead, action: str, press: Press, reason: str = "", **more: Any
+) -> QuoteHead:
+    """Take a quote one step along its table; the caller commits.
+
+    Raises:
+        WrongState: the table has no such step.
+        Stale: somebody changed the quote since it was read.
+    """
+    status = QUOTE_LIFE.after(stands(was, press), action, was.number)
+    now = replace(
+        was,
+        status=status,
+        version=was.version + 1,
+        updated_at=press.now,
+        reason=reason,
+        **more,
+    )
+    uow.quotes.change(was, now)
+    _note(uow, press, KINDS[action], "quote", was.id, _audit(was), _audit(now))
+    return now
+
+
+def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") -> QuoteHead:
+    """Take a quote back, and with it the tickets that nobody has begun; the caller commits.
+
+    Raises:
+        WrongState, Stale: as for every step.
+    """
+    now = step(uow, was, "withdraw", press, reason)
+    if was.status == ACCEPTED:
+        for head in uow.tickets.of_quote(was.shop_id, was.id):
+            stored = uow.tickets.by_id(was.shop_id, head.id)
+            status = TICKET_LIFE.after(head.status, "take_back", head.number)
+            taken = replace(head, status=status, version=head.version + 1, updated_at=press.now)
+            uow.tickets.change(stored, taken, stored.lots)
+            note_ticket(uow, press, "ticket.withdrawn", taken.id, {"number": taken.number})
+    return now
+
+
+def accept(
+    uow: UnitOfWork, was: QuoteHead, made: Sequence[MadeTicket], press: Press, new_id: IdSource
+) -> QuoteHead:
+    """Take a quote for the customer: a ticket for each job, a promised day; the caller commits.
+
+    The tickets' numbers are asked for first: whoever has them goes first in the shop, so that of
+    two acceptances the second one counts the first one's minutes.
+
+    Raises:
+        WrongState, Stale: as for every step.
+    """
+    serials = uow.tickets.numbers(was.shop_id, len(made))
+    promised = promised_day(uow, was.shop_id, exact_sum(one.minutes for one in made), press)
+    now = step(uow, was, "accept", press, promised=promised)
+    tickets = [
+        NewTicket(
+            id=new_id(),
+            shop_id=was.shop_id,
+            quote_id=was.id,
+            job=position,
+            jobs=len(made),
+            label=one.label,
+            quantity=one.quantity,
+            minutes=one.minutes,
+            document=one.document,
+            lots=one.lots,
+            created_at=press.now,
+            promised=promised,
+        )
+        for position, one in enumerate(made)
+    ]
+    uow.tickets.add(tickets, serials)
+    for head in uow.tickets.of_quote(was.shop_id, was.id):
+        after = {"number": head.number, "quote": head.quote_number, "status": head.status}
+        note_ticket(uow, press, "ticket.created", head.id, after)
+    return now
+
+
+def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, press: Press) -> date | None:
+    """The day on which so many minutes of work would be ready if taken on now.
+
+    None where the bench has more than ten years of work: an order is not refused for that.
+    """
+    try:
+        waiting = uow.tickets.open_minutes(shop_id)
+        return promise(press.today, waiting, minutes, press.shop.ordering)
+    except NoPromise:
+        return None
+
+
+def revise(uow: UnitOfWork, was: QuoteHead, new: NewQuote, press: Press) -> QuoteHead:
+    """Store another working of a quote beside the earlier ones; the caller commits.
+
+    Raises:
+        WrongState, Stale: as for every step.
+        Conflict: it has been revised hundreds of times.
+    """
+    if was.revision >= MOST_REVISIONS:
+        raise Conflict(
+            f"quote {was.number} has {MOST_REVISIONS} revisions; withdraw it and make a new quote"
+        )
+    now = step(
+        uow,
+        was,
+        "revise",
+        press,
+        revision=was.revision + 1,
+        reference=new.reference,
+        customer=new.customer,
+        currency=new.currency,
+        total_minor=new.total_minor,
+        deposit_minor=new.deposit_minor,
+        valid_until=new.valid_until,
+    )
+    uow.quotes.add_revision(now, new.revision)
+    return now
+
+
+def note_ticket(
+    uow: UnitOfWork, press: Press, kind: str, ticket_id: str, after: dict[str, Any]
+) -> None:
+    """Note what became of a ticket."""
+    _note(uow, press, kind, "ticket", ticket_id, None, after)
+
+
+def _note(
+    uow: UnitOfWork,
+    press: Press,
+    kind: str,
+    subject: str,
+    subject_id: str,
+    before: dict[str, Any] | None,
+    after: dict[str, Any],
+) -> None:
+    note(
+        uow,
+        shop_id=press.asks.shop_id,
+        key_id=press.asks.key_id,
+        at=press.now,
+        kind=kind,
+        subject=subject,
+        subject_id=subject_id,
+        before=None if before is None else _json(before),
+        after=_json(after),
+    )
+
+
+def _json(document: dict[str, Any]) -> bytes:
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def _audit(head: QuoteHead) -> dict[str, Any]:
+    """What the audit keeps of a quote; never who the customer is."""
+    return {
+        "number": head.number,
+        "status": head.status,
+        "revision": head.revision,
+        "currency": head.currency,
+        "total_minor": head.total_minor,
+        "valid_until": head.valid_until.isoformat(),
+        "promised": head.promised.isoformat() if head.promised else None,
+        "reason": head.reason,
+    }
