@@ -22,6 +22,7 @@ ROW_NUMBER = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 
 
 def upgrade() -> None:
+    _keys()
     _events()
     _idempotency()
 
@@ -29,6 +30,19 @@ def upgrade() -> None:
 def downgrade() -> None:
     for table in ("idempotent_requests", "event_eras", "events"):
         op.drop_table(table)
+    with op.batch_alter_table("api_keys") as keys:
+        for column in ("version", "per_minute", "origins"):
+            keys.drop_column(column)
+
+
+def _keys() -> None:
+    with op.batch_alter_table("api_keys") as keys:
+        keys.add_column(sa.Column("origins", sa.Text(), nullable=False, server_default="[]"))
+        keys.add_column(sa.Column("per_minute", sa.BigInteger(), nullable=True))
+        keys.add_column(sa.Column("version", sa.BigInteger(), nullable=False, server_default="1"))
+    with op.batch_alter_table("api_keys") as keys:  # the defaults were for keys there already
+        keys.alter_column("origins", existing_type=sa.Text(), server_default=None)
+        keys.alter_column("version", existing_type=sa.BigInteger(), server_default=None)
 
 
 def _events() -> None:

@@ -27,12 +27,14 @@ _NOBODY = sha256(b"").hexdigest()
 
 @dataclass(frozen=True, slots=True)
 class Principal:
-    """Who asks: a key of one shop, its scopes, and when it stops being in force."""
+    """Who asks: a key of one shop, what it may do, and when it stops being in force."""
 
     shop_id: str
     key_id: str
     scopes: frozenset[str]
     expires_at: datetime | None = None
+    origins: frozenset[str] = frozenset()
+    per_minute: int | None = None
 
     def may(self, scope: str) -> bool:
         """Whether the key has this scope; `admin` has all."""
@@ -114,7 +116,33 @@ def authenticate(uow: UnitOfWork, token: str, now: datetime) -> Principal:
     Raises:
         NotKnown: there is no such key, or it is not in force.
     """
-    mark, key_id, secret = _parts(token)
+    return principal_of(key_of(uow, token, now))
+
+
+def principal_of(record: KeyRecord) -> Principal:
+    """Who asks by this key."""
+    return Principal(
+        shop_id=record.shop_id,
+        key_id=record.id,
+        scopes=record.scopes,
+        expires_at=record.expires_at,
+        origins=record.origins,
+        per_minute=record.per_minute,
+    )
+
+
+def use_is_due(record: KeyRecord, now: datetime) -> bool:
+    """Whether a use at `now` is to be noted: none was within the last hour."""
+    return record.last_used_at is None or record.last_used_at <= now - NOTED_EVERY
+
+
+def key_of(uow: UnitOfWork, token: str, now: datetime) -> KeyRecord:
+    """The key that this token belongs to.
+
+    Raises:
+        NotKnown: there is no such key, or it is not in force.
+    """
+    mark, key_id, secret = token_parts(token)
     try:
         record = uow.keys.by_id(key_id)
     except NotFound:
@@ -123,7 +151,7 @@ def authenticate(uow: UnitOfWork, token: str, now: datetime) -> Principal:
     fits = compare_digest(secret_hash(secret), record.secret_hash)
     if not fits or mark != MARK or not _in_force(record, now):
         raise not_known()
-    return Principal(record.shop_id, record.id, record.scopes, record.expires_at)
+    return record
 
 
 def note_use(uow: UnitOfWork, principal: Principal, now: datetime) -> None:
@@ -138,7 +166,7 @@ def not_known() -> NotKnown:
     )
 
 
-def _parts(token: str) -> tuple[str, str, str]:
+def token_parts(token: str) -> tuple[str, str, str]:
     """Mark, key id and secret; empty ones where the token has another form."""
     parts = token.split("_", 2) if len(token) <= 200 and token.isascii() else []
     return (parts[0], parts[1], parts[2]) if len(parts) == 3 else ("", "", "")

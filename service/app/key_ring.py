@@ -9,8 +9,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from threading import Lock
 
-from service.app.access import Principal, authenticate, not_known, secret_hash
-from service.app.ports import Clock, UnitOfWork, UnitsOfWork
+from service.app.access import (
+    NOTED_EVERY,
+    Principal,
+    key_of,
+    not_known,
+    principal_of,
+    secret_hash,
+    use_is_due,
+)
+from service.app.ports import Clock, StorageUnavailable, UnitOfWork, UnitsOfWork
+from service.app.records import KeyRecord
 
 MOST = 10_000
 """Keys kept at once; all are forgotten when it is reached, and each costs one query to learn."""
@@ -36,7 +45,10 @@ class KeyRing:
             NotKnown: there is no such key, or it is not in force.
         """
         with self._units.reading() as uow:
-            return self.principal_within(uow, token)
+            record = self._learn(uow, token)
+        if use_is_due(record, self._clock()):
+            self._note_use(record)
+        return principal_of(record)
 
     def principal_within(self, uow: UnitOfWork, token: str) -> Principal:
         """Whose token this is, asked within a unit of work that is open already.
@@ -44,13 +56,7 @@ class KeyRing:
         Raises:
             NotKnown: there is no such key, or it is not in force.
         """
-        asked_at = self._monotonic()
-        principal = authenticate(uow, token, self._clock())
-        with self._lock:
-            if len(self._known) >= MOST:
-                self._known.clear()
-            self._known[secret_hash(token)] = (principal, asked_at)
-        return principal
+        return principal_of(self._learn(uow, token))
 
     def recent_principal(self, token: str) -> Principal:
         """Whose token this was at most `ttl` seconds ago; a busy key's costs no query.
@@ -65,3 +71,22 @@ class KeyRing:
         if principal.expires_at is not None and principal.expires_at <= self._clock():
             raise not_known()
         return principal
+
+    def _learn(self, uow: UnitOfWork, token: str) -> KeyRecord:
+        asked_at = self._monotonic()
+        record = key_of(uow, token, self._clock())
+        with self._lock:
+            if len(self._known) >= MOST:
+                self._known.clear()
+            self._known[secret_hash(token)] = (principal_of(record), asked_at)
+        return record
+
+    def _note_use(self, record: KeyRecord) -> None:
+        """Note the use, once an hour; nobody is refused because it could not be noted."""
+        now = self._clock()
+        try:
+            with self._units.writing() as uow:
+                uow.keys.used(record.id, now, now - NOTED_EVERY)
+                uow.commit()
+        except StorageUnavailable:
+            return

@@ -38,6 +38,9 @@ class SqlKeys:
             "expires_at": key.expires_at,
             "revoked_at": key.revoked_at,
             "last_used_at": key.last_used_at,
+            "origins": tuple(sorted(key.origins)),
+            "per_minute": key.per_minute,
+            "version": key.version,
         }
         self._session.connection.execute(insert(api_keys), row)
 
@@ -63,9 +66,38 @@ class SqlKeys:
         """
         mine = update(api_keys).where(api_keys.c.shop_id == shop_id, api_keys.c.id == key_id)
         connection = self._session.connection
-        done = connection.execute(mine.where(api_keys.c.revoked_at.is_(None)).values(revoked_at=at))
+        values = {"revoked_at": at, "version": api_keys.c.version + 1}
+        done = connection.execute(mine.where(api_keys.c.revoked_at.is_(None)).values(values))
         if done.rowcount != 1 and self.by_id(key_id).shop_id != shop_id:
             raise NotFound("this shop has no such key")
+
+    def save(self, key: KeyRecord) -> bool:
+        """Store what may change of a key, as its next version; False where it is another now."""
+        mine = update(api_keys).where(
+            api_keys.c.shop_id == key.shop_id,
+            api_keys.c.id == key.id,
+            api_keys.c.version == key.version,
+        )
+        values = {
+            "name": key.name,
+            "expires_at": key.expires_at,
+            "origins": tuple(sorted(key.origins)),
+            "per_minute": key.per_minute,
+            "version": key.version + 1,
+        }
+        return self._session.connection.execute(mine.values(values)).rowcount == 1
+
+    def origins(self, at: datetime) -> frozenset[str]:
+        """Every origin that some key in force lists, whatever its shop."""
+        ends, revoked = api_keys.c.expires_at, api_keys.c.revoked_at
+        statement = select(api_keys.c.origins).distinct()
+        statement = statement.where(
+            api_keys.c.origins != (),
+            or_(ends.is_(None), ends > at),
+            or_(revoked.is_(None), revoked > at),
+        )
+        rows = self._session.connection.execute(statement)
+        return frozenset(origin for row in rows for origin in row.origins)
 
     def used(self, key_id: str, at: datetime, unless_since: datetime) -> None:
         """Note the use at `at`, unless one later than `unless_since` is noted already."""
@@ -86,4 +118,7 @@ def _record(row: Any) -> KeyRecord:
         expires_at=row.expires_at,
         revoked_at=row.revoked_at,
         last_used_at=row.last_used_at,
+        origins=frozenset(row.origins),
+        per_minute=row.per_minute,
+        version=row.version,
     )
