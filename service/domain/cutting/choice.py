@@ -122,7 +122,7 @@ class _Program:
             solver.setOptionValue(f"mip_heuristic_run_{heuristic}", False)
         solver.setOptionValue("mip_abs_gap", max(1e-6, step * 0.99))
         # No start is handed over: this release of HiGHS, given one together with presolve, cuts off
-        # better answers and calls the start optimal (tests/domain/cutting/test_choice.py).
+        # better answers and calls the start optimal (HiGHS 1.16.0, seen on shop_mat40b).
         solver.run()
         values = np.array(solver.getSolution().col_value)
         if len(values) != len(self.columns):

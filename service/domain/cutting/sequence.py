@@ -2,9 +2,9 @@
 
 A sheet is cut across first: where its tree allows either order, the cuts across the longer side
 come before the cuts along it, since they make it small enough to handle. All the cuts of a part
-that measure from the same edge are made in a row, each with its size set on the arm; then the parts are
-taken up one by one. Parts are named A, B, C ... as they come off; pieces, waste and offcuts to keep
-are said to be so.
+that measure from the same edge are made in a row, each with its size set on the arm; then the parts
+are taken up one by one. Parts are named A, B, C ... as they come off; pieces, waste and offcuts to
+keep are said to be so.
 
 Cautions of the trade for whoever prints this: glass is cut with eye protection and handled with
 gloves; a saw's blade has stopped before an offcut is taken away.

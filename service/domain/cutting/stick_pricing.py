@@ -8,12 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.domain.cutting.bound import SCALE, whole_prices
-from service.domain.cutting.knapsack import Knapsack
+from service.domain.cutting.knapsack import Knapsack, bundles
 from service.domain.cutting.master import Pattern, Prices, Task
 from service.domain.cutting.points import reachable
 
-_MOST_POINTS = 12_000
-_GRID = 6_000
+# Reachable lengths: at most so many, fewer where there are many rails to pass over them.
+_MOST = 16_000
+_FEWEST = 3_000
+_WORK = 4_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,21 +40,28 @@ class Sticks:
 class Pricer:
     """Best fillings within the demands of a task.
 
-    Where rails add up to too many different lengths, rails rounded up to a grid make patterns that
-    fit, and rails rounded down allow more than fits and so still prove a bound (the floors of some
-    lengths never add up to more than the floor of their sum).
+    Where rails add up to too many different lengths, lengths are counted on a grid: rails rounded up
+    make patterns that fit; rails rounded down allow more than fits and so still prove a bound (the
+    floors of some lengths never add up to more than the floor of their sum). A pattern of the latter
+    that does fit is taken before one of the former.
     """
 
     def __init__(self, sticks: Sticks, task: Task) -> None:
         self._sticks, self._task = sticks, task
         longest = max(sticks.stock)
-        points, complete = reachable(sticks.lengths, task.demands, longest, _MOST_POINTS)
-        grid = 1 if complete else -(-longest // _GRID)
+        passes = sum(
+            len(bundles(min(n, longest // length)))
+            for n, length in zip(task.demands, sticks.lengths, strict=True)
+        )
+        most = max(_FEWEST, min(_MOST, _WORK // max(1, passes)))
+        points, complete = reachable(sticks.lengths, task.demands, longest, most)
+        self._exact = complete
+        grid = 1 if complete else -(-2 * longest // most)
         self._stock = [length // grid for length in sticks.stock]
-        self._lengths = [-(-length // grid) for length in sticks.lengths]
         if not complete:
             points = np.arange(longest // grid + 1, dtype=np.int64)
-        self._make = self._prove = Knapsack(self._lengths, task.demands, points)
+        up = [-(-length // grid) for length in sticks.lengths]
+        self._make = self._prove = Knapsack(up, task.demands, points)
         if not complete:
             down = [max(1, length // grid) for length in sticks.lengths]
             self._prove = Knapsack(down, task.demands, points)
@@ -63,13 +72,21 @@ class Pricer:
         return [int(value[self._prove.at(length)]) for length in self._stock]
 
     def worthwhile(self, prices: Prices) -> list[Pattern]:
-        """For each stock its best filling, where it is worth more than the stick and its rent."""
+        """For each stock a filling that is worth more than the stick and its rent."""
         whole = whole_prices(prices.pieces, self._task.penalties)
-        value, taken = self._make.solve(whole)
-        found = []
-        for s, length in enumerate(self._stock):
-            index = self._make.at(length)
-            worth = self._task.costs[s] + float(prices.rents[s])
-            if self._task.limits[s] != 0 and value[index] > worth * SCALE * (1 + 1e-9) + 1:
-                found.append(self._sticks.pattern(s, self._make.counts(taken, index)))
-        return found
+        found: dict[int, Pattern] = {}
+        for sack in (self._prove, self._make)[self._exact :]:
+            value, taken = sack.solve(whole)
+            for s, length in enumerate(self._stock):
+                index = sack.at(length)
+                worth = self._task.costs[s] + float(prices.rents[s])
+                good = self._task.limits[s] != 0 and value[index] > worth * SCALE * (1 + 1e-9) + 1
+                if good and s not in found:
+                    counts = sack.counts(taken, index)
+                    if self._fits(s, counts):
+                        found[s] = self._sticks.pattern(s, counts)
+        return [found[s] for s in sorted(found)]
+
+    def _fits(self, stock: int, counts: Sequence[int]) -> bool:
+        used = sum(n * length for n, length in zip(counts, self._sticks.lengths, strict=True))
+        return used <= self._sticks.stock[stock]

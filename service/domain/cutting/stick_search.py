@@ -28,6 +28,7 @@ _MIX_DIVES = 3
 _MIXES = 24
 _EFFORT = 20_000
 _POOL = 400
+_AT_ONCE = 12
 _TIE_SIZE = 10_000
 _NODES = 50
 _STEPS = _MIXES + 4
@@ -189,18 +190,26 @@ class _Search:
 
 
 def _round(patterns: list[Pattern], prices: Prices, task: Task, turn: int) -> list[Pattern]:
-    # Patterns used a whole number of times are taken for good; if none is, one that is used much:
-    # the first turn takes the most used, a later turn sometimes the next.
+    # Patterns used a whole number of times are taken for good; if none is, one that is used much,
+    # or in a large task a few that do not stand in each other's way. The first turn takes the most
+    # used, a later turn sometimes the next.
     order = sorted(range(len(patterns)), key=lambda j: (-round(float(prices.uses[j]), 6), j))
     order = [j for j in order if prices.uses[j] > 1e-6]
-    chosen: list[Pattern] = []
-    for j in order:
-        for _ in range(int(prices.uses[j] + 1e-6)):
-            chosen.append(patterns[j])
-    if chosen or not order:
-        return chosen
+    whole = [patterns[j] for j in order for _ in range(int(prices.uses[j] + 1e-6))]
+    if whole or not order:
+        return whole
     pick = (turn * (1 + sum(task.demands))) % min(len(order), 1 + turn)
-    return [patterns[order[pick]]]
+    chosen = [patterns[order[pick]]]
+    left = rest_of(task, chosen)
+    for j in order:
+        if len(chosen) >= float(prices.uses.sum()) / _AT_ONCE:
+            break
+        pattern = patterns[j]
+        fits = all(n <= d for n, d in zip(pattern.counts, left.demands, strict=True))
+        if fits and left.limits[pattern.stock] != 0:
+            chosen.append(pattern)
+            left = rest_of(left, [pattern])
+    return chosen
 
 
 def trim(sticks: Sticks, choice: Choice) -> list[Pattern]:
