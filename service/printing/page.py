@@ -27,7 +27,7 @@ from service.printing.ticket_rows import (
     which,
     window_rows,
 )
-from service.printing.views import quote_front, ticket_backs, ticket_front, ticket_section
+from service.printing.views import mats, quote_front, ticket_backs, ticket_front, ticket_section
 from service.printing.words import Document, clean
 
 PICTURE = (300, 260)
@@ -70,6 +70,7 @@ def ticket_html(ticket: Document, head: TicketHead) -> str:
             drawings=[front, *([section] if section else []), *ticket_backs(ticket, *PICTURE)],
             pieces=piece_rows(ticket),
             windows=window_rows(ticket),
+            mats=len(mats(ticket)),
             steps=step_rows(ticket),
             lists=[
                 ("Hardware", hardware_rows(ticket)),

@@ -25,7 +25,11 @@ class Picture(Flowable):
         self.width, self.height = drawing.width / 100, drawing.height / 100
         self.below = 0.0
         self.under = marked(
-            [("bold", drawing.title), *(("small", n) for n in drawing.notes)], SMALL
+            [
+                ("bold", f"{drawing.title}, scale {drawing.scale}"),
+                *(("small", n) for n in drawing.notes),
+            ],
+            SMALL,
         )
 
     def wrap(self, *_: float) -> tuple[float, float]:

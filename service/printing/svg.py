@@ -24,14 +24,18 @@ BASELINE = 36
 
 
 def svg(drawing: Drawing, *, standalone: bool = True) -> str:
-    """The drawing; `standalone` adds what a file needs beside what a page's markup does."""
+    """The drawing; `standalone` adds what a file needs and a page's markup does not.
+
+    A file keeps its size and so its scale; a page fits drawings to its columns.
+    """
     wide, high = drawing.width, drawing.height
     name = ' xmlns="http://www.w3.org/2000/svg"' if standalone else ""
+    scale = f", scale {drawing.scale}" if standalone else ""
     parts = [
         f'<svg{name} role="img" viewBox="0 0 {wide} {high}" width="{_points(wide)}pt" '
         f'height="{_points(high)}pt" stroke="#000" stroke-linejoin="round" '
         f'font-family="{FONT}">',
-        f"<title>{escape(drawing.title)}</title>",
+        f"<title>{escape(drawing.title)}{scale}</title>",
     ]
     if drawing.notes:
         parts.append(f"<desc>{escape('; '.join(drawing.notes))}</desc>")

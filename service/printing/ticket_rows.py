@@ -19,10 +19,11 @@ LONGEST_STEP = 6000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TicketHead:
-    """What stands over a ticket and is not in it: whose it is, and of which quote."""
+    """What stands over a ticket and is not in it: whose it is, its number and its quote's."""
 
     number: str
     shop: str
+    ticket: str = ""
     reference: str = ""
     job: int = 1
     jobs: int = 1
@@ -247,6 +248,7 @@ def title(ticket: Document, head: TicketHead) -> str:
 
 
 def which(head: TicketHead) -> str:
-    """Which job of which quote."""
+    """Which ticket, and which job of which quote."""
     of = f", job {head.job} of {head.jobs}" if head.jobs > 1 else ""
-    return f"Quote {clean(head.number, 40)}{of}"
+    own = f"{clean(head.ticket, 40)}, " if head.ticket else ""
+    return f"{own}Quote {clean(head.number, 40)}{of}"

@@ -65,7 +65,7 @@ def draw_back(view: BackView, ruler: Ruler, width: int, height: int) -> Drawing:
         above[0] + (room[1] - scale.long(view.bounds.height)) // 2,
     )
     seen = "from the back" if view.face_down else "from the face"
-    drawing = Drawing(f"{view.name} {seen}, scale {scale.said()}", width, height)
+    drawing = Drawing(f"{view.name} {seen}", scale.said(), width, height)
     _board(drawing, view, scale)
     _lines(drawing, view, scale)
     if not _settings(drawing, view, scale, ruler):

@@ -64,7 +64,7 @@ def draw_front(view: FrontView, ruler: Ruler, width: int, height: int) -> Drawin
     room = (width - left - AROUND, height - below - AROUND)
     scale = Scale.to_fit(outside.width, outside.height, room)
     scale = scale.at(left + (room[0] - scale.long(outside.width)) // 2, AROUND)
-    drawing = Drawing(f"Front, scale {scale.said()}", width, height)
+    drawing = Drawing("Front", scale.said(), width, height)
     _frame(drawing, view, scale)
     _mats(drawing, view, scale, ruler)
     foot = scale.y(outside.height) + FIRST

@@ -77,7 +77,7 @@ def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Dr
     whole = Length(depth.ticks + LIP.ticks)
     down = Scale(Fraction(height - top - 20 * POINT, whole.ticks), 0, top)
     times = half_up(*(10 * down.per_tick / across.per_tick).as_integer_ratio())
-    drawing = Drawing(f"Section, scale across {across.said()}", width, height)
+    drawing = Drawing("Section", f"{across.said()} across", width, height)
     drawing.notes.append(f"depth drawn {times // 10}.{times % 10} times as large as width")
     drawing.notes.append("the moulding's back and lip are drawn plain: only its rabbet is to scale")
     _moulding(drawing, view, across, down)

@@ -140,12 +140,15 @@ Mark = Stroke | Polygon | Outline | Dot | Text
 
 @dataclass(slots=True)
 class Drawing:
-    """A drawing of a width and a height, with a title that says what it shows and at which scale.
+    """A drawing of a width and a height, with a title that says what it shows.
+
+    `scale` holds as long as the drawing is printed at its own width and height.
 
     `notes` belong under it: what is not to scale, what the letters mean.
     """
 
     title: str
+    scale: str
     width: int
     height: int
     marks: list[Mark] = field(default_factory=list)
