@@ -84,6 +84,25 @@ KINDS = (
         "Say which version you are changing",
         "a change was sent without `If-Match`",
     ),
+    Kind(
+        "wrong_state",
+        (409,),
+        "It is in no state for that",
+        "a quote, ticket or piece was asked for what its state does not allow; `present` tells the "
+        "state and what is possible",
+    ),
+    Kind(
+        "ticket_refused",
+        (409,),
+        "No ticket can be made of this",
+        "a job has an advisory of severity `stop`; `errors` names each with its place",
+    ),
+    Kind(
+        "not_acceptable",
+        (406,),
+        "This is not to be had in that form",
+        "`Accept` names no form that the address gives",
+    ),
     Kind("body_too_large", (413,), "The body is too large", "the body is larger than is read"),
     Kind(
         "job_refused",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
 from fractions import Fraction
@@ -17,6 +17,7 @@ from schemas.labour_standards import dump_labour_standard
 from schemas.price_lists import PRICE_LIST_HEAD, RuleDocument
 from schemas.shop import dump_shop
 from service.app.records import QuoteHead
+from service.app.records_tickets import TicketHead
 from service.domain.costs import JobCost, job_cost, margin, markup
 from service.domain.estimate import Basis, Estimate
 from service.domain.measure.rounding import exact_sum
@@ -146,33 +147,55 @@ def _earned(net: Money, cost: Fraction | None, currency: Currency) -> Json:
     }
 
 
-def head_document(head: QuoteHead) -> Json:
-    """A stored quote without its jobs, as lists show it."""
-    return {
+def head_document(head: QuoteHead, status: str = "") -> Json:
+    """A stored quote without its jobs, as lists show it.
+
+    `status` is that of the day, where it is not the stored one.
+    """
+    document: Json = {
         "id": head.id,
         "number": head.number,
-        "status": head.status,
+        "status": status or head.status,
         "revision": head.revision,
         "reference": head.reference,
         "customer": orjson.Fragment(head.customer),
         "created_at": instant(head.created_at),
         "updated_at": instant(head.updated_at),
         "valid_until": head.valid_until.isoformat(),
+        "deposit_due": minor_text(head.deposit_minor, Currency(head.currency).digits),
+        "promised": head.promised.isoformat() if head.promised else None,
     }
+    if head.reason:
+        document["reason"] = head.reason
+    return document
 
 
-def listed_document(head: QuoteHead) -> Json:
+def listed_document(head: QuoteHead, status: str = "") -> Json:
     """A row of a list of quotes: the head, and the total."""
     total = minor_text(head.total_minor, Currency(head.currency).digits)
-    return {**head_document(head), "currency": head.currency, "total": total}
+    return {**head_document(head, status), "currency": head.currency, "total": total}
 
 
-def quote_document(head: QuoteHead, result: bytes, costs: bytes | None) -> bytes:
+def quote_document(
+    head: QuoteHead,
+    result: bytes,
+    costs: bytes | None,
+    status: str = "",
+    tickets: Iterable[TicketHead] = (),
+) -> bytes:
     """A stored quote as it is shown: its head, then the very bytes of its stored result."""
-    shown = head_document(head)
+    shown = head_document(head, status)
+    shown["tickets"] = [
+        {"id": ticket.id, "number": ticket.number, "job": ticket.job + 1} for ticket in tickets
+    ]
     if costs is not None:
         shown["costs"] = orjson.Fragment(costs)
-    return orjson.dumps(shown)[:-1] + b"," + result[1:]
+    return spliced(shown, result)
+
+
+def spliced(head: Json, stored: bytes) -> bytes:
+    """A head, then the very bytes of a stored document, as one document."""
+    return orjson.dumps(head)[:-1] + b"," + stored[1:]
 
 
 def instant(at: datetime) -> str:

@@ -6,7 +6,16 @@ import os
 
 from flask import Flask
 
-from service.api import documentation, estimates, operation, quotes
+from service.api import (
+    catalogue,
+    cut_tickets,
+    documentation,
+    estimates,
+    operation,
+    quote_life,
+    quote_revisions,
+    quotes,
+)
 from service.api.problems import register_problems
 from service.api.wired import EXTENSION
 from service.settings import Settings
@@ -26,6 +35,15 @@ def create_app(wiring: Wiring | None = None) -> Flask:
     app.url_map.strict_slashes = False
     app.extensions[EXTENSION] = wiring
     register_problems(app)
-    for part in (estimates.part, quotes.part, operation.part, documentation.part):
+    for part in (
+        estimates.part,
+        quotes.part,
+        quote_life.part,
+        quote_revisions.part,
+        cut_tickets.part,
+        catalogue.part,
+        operation.part,
+        documentation.part,
+    ):
         app.register_blueprint(part)
     return app

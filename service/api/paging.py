@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from http import HTTPStatus
@@ -46,27 +47,73 @@ def wanted_of(shop: Shop) -> Wanted:
     Raises:
         RequestRefused: 400, naming the parameter that makes no sense.
     """
-    only_parameters(*_KNOWN)
+    given = parameters(*_KNOWN)
+    reference = given.get("reference")
+    if reference is not None and "\0" in reference:
+        raise bad_parameter("reference", "no reference has such a character in it")
+    moments = {name: moment(given.get(name), name, shop) for name in _MOMENTS}
+    wanted = QuoteFilter(status=one_of("status", STATUSES), reference=reference, **moments)
+    return Wanted(wanted, limit(), cursor())
+
+
+def parameters(*known: str) -> MultiDict[str, str]:
+    """The request's parameters, each of them known and given once.
+
+    Raises:
+        RequestRefused: 400, naming one that is not.
+    """
+    only_parameters(*known)
     given: MultiDict[str, str] = request.args
     for name in given:
         if len(given.getlist(name)) > 1:
-            raise _bad(name, "this stands twice; which is meant?")
-    status = given.get("status")
-    if status is not None and status not in STATUSES:
-        raise _bad("status", f"a status is one of {', '.join(STATUSES)}")
-    reference = given.get("reference")
-    if reference is not None and "\0" in reference:
-        raise _bad("reference", "no reference has such a character in it")
-    moments = {name: _moment(given.get(name), name, shop) for name in _MOMENTS}
-    wanted = QuoteFilter(status=status, reference=reference, **moments)
-    return Wanted(wanted, _limit(given.get("limit")), _cursor(given.get("cursor")))
+            raise bad_parameter(name, "this stands twice; which is meant?")
+    return given
+
+
+def one_of(name: str, words: Sequence[str]) -> str | None:
+    """A parameter that is one of a few words, where it is given.
+
+    Raises:
+        RequestRefused: 400, it is another word.
+    """
+    word = request.args.get(name)
+    if word is not None and word not in words:
+        raise bad_parameter(name, f"a {name} is one of {', '.join(words)}")
+    return word
+
+
+def limit() -> int:
+    """How many a page is to hold.
+
+    Raises:
+        RequestRefused: 400, it is not a number of that size.
+    """
+    text = request.args.get("limit")
+    if text is None:
+        return USUAL
+    if not re.fullmatch(r"[0-9]{1,4}", text) or not 1 <= int(text) <= MOST:
+        raise bad_parameter("limit", f"a page holds 1 to {MOST}")
+    return int(text)
+
+
+def cursor() -> Cursor | None:
+    """Where the page starts, if it is not the first.
+
+    Raises:
+        RequestRefused: 400, it is no cursor of such a list.
+    """
+    return _cursor(request.args.get("cursor"))
 
 
 def page_answer(rows: list[Json], after: Cursor | None) -> Response:
-    """A page of a list, with the link to the next one where there is one."""
-    if after is None:
+    """A page of quotes, with the link to the next one where there is one."""
+    return page(rows, None if after is None else _cursor_text(after))
+
+
+def page(rows: list[Json], cursor: str | None) -> Response:
+    """A page of any list, with the link to the page at `cursor` where there is one."""
+    if cursor is None:
         return answer({"items": rows, "next": None})
-    cursor = _cursor_text(after)
     parameters = {**request.args.to_dict(), "cursor": cursor}
     query = "&".join(f"{name}={_quoted(value)}" for name, value in parameters.items())
     link = f'<{iri_to_uri(request.path)}?{query}>; rel="next"'
@@ -77,19 +124,23 @@ def _quoted(value: str) -> str:
     return quote(value, safe="")
 
 
-def _bad(name: str, detail: str) -> RequestRefused:
+def bad_parameter(name: str, detail: str) -> RequestRefused:
+    """The refusal of a parameter that makes no sense."""
     return RequestRefused(HTTPStatus.BAD_REQUEST, "bad_parameter", detail, parameter=name)
 
 
-def _limit(text: str | None) -> int:
-    if text is None:
-        return USUAL
-    if not re.fullmatch(r"[0-9]{1,4}", text) or not 1 <= int(text) <= MOST:
-        raise _bad("limit", f"a page holds 1 to {MOST}")
-    return int(text)
+def not_a_cursor() -> RequestRefused:
+    """The refusal of a cursor."""
+    told = "this is not a cursor of this list; take it from next of the page before"
+    return bad_parameter("cursor", told)
 
 
-def _moment(text: str | None, name: str, shop: Shop) -> datetime | None:
+def moment(text: str | None, name: str, shop: Shop) -> datetime | None:
+    """An instant, or the first moment of a day in the shop.
+
+    Raises:
+        RequestRefused: 400, it is neither.
+    """
     if text is None:
         return None
     try:
@@ -101,7 +152,7 @@ def _moment(text: str | None, name: str, shop: Shop) -> datetime | None:
             return datetime.fromisoformat(text.replace(" ", "+").upper()).astimezone(UTC)
     except (ValueError, OverflowError):
         pass
-    raise _bad(name, "write an instant as 2026-11-25T18:00:00Z or a day as 2026-11-25")
+    raise bad_parameter(name, "write an instant as 2026-11-25T18:00:00Z or a day as 2026-11-25")
 
 
 def _cursor_text(after: Cursor) -> str:
@@ -114,10 +165,10 @@ def _cursor(text: str | None) -> Cursor | None:
         return None
     try:
         padded = text + "=" * (-len(text) % 4)
-        moment, _, last = urlsafe_b64decode(padded.encode("ascii")).decode("ascii").partition(" ")
-        at = datetime.fromisoformat(moment)
+        made, _, last = urlsafe_b64decode(padded.encode("ascii")).decode("ascii").partition(" ")
+        at = datetime.fromisoformat(made)
         if at.tzinfo is not None and re.fullmatch(r"[0-9a-f-]{36}", last):
             return Cursor(at.astimezone(UTC), last)
     except (ValueError, OverflowError):
         pass
-    raise _bad("cursor", "this is not a cursor of this list; take it from next of the page before")
+    raise not_a_cursor()

@@ -18,6 +18,7 @@ from schemas.problems import TITLES, TYPE
 from schemas.reworking import CountsOtherwise
 from service.app.ports import StorageUnavailable
 from service.domain import errors
+from service.domain.ticket.refusals import TicketNotProved, TicketRefused
 
 CONTENT_TYPE = "application/problem+json"
 
@@ -53,6 +54,8 @@ STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
     errors.NotFound: HTTPStatus.NOT_FOUND,
     errors.NotAllowed: HTTPStatus.FORBIDDEN,
     errors.NotKnown: HTTPStatus.UNAUTHORIZED,
+    TicketRefused: HTTPStatus.CONFLICT,
+    TicketNotProved: HTTPStatus.INTERNAL_SERVER_ERROR,
     errors.PlanRejected: HTTPStatus.INTERNAL_SERVER_ERROR,
     RequestRefused: HTTPStatus.BAD_REQUEST,
 }
@@ -64,8 +67,9 @@ def problem(
     detail: str,
     faults: Sequence[Mapping[str, str]] = (),
     headers: Mapping[str, str] | None = None,
+    present: Mapping[str, object] | None = None,
 ) -> Response:
-    """A problem document as an answer."""
+    """A problem document as an answer; `present` tells what stands there now."""
     document: dict[str, object] = {
         "type": TYPE + code,
         "title": TITLES[code],
@@ -74,6 +78,8 @@ def problem(
     }
     if faults:
         document["errors"] = list(faults)
+    if present:
+        document["present"] = dict(present)
     answer = Response(_dumped(document), int(status), content_type=CONTENT_TYPE)
     answer.headers.update(headers or {})
     return answer
@@ -95,7 +101,7 @@ def refused(error: errors.DomainError) -> Response:
     status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
     headers = {"WWW-Authenticate": "Bearer"} if status is HTTPStatus.UNAUTHORIZED else {}
     faults = []
-    if status is HTTPStatus.UNPROCESSABLE_ENTITY:
+    if status is HTTPStatus.UNPROCESSABLE_ENTITY or isinstance(error, TicketRefused):
         faults = [
             {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
             for fault in error.faults()
@@ -104,7 +110,19 @@ def refused(error: errors.DomainError) -> Response:
         "job_refused" if faults else "failed"
     )  # errors of single values have no type of their own
     code = error.code if error.code in TITLES else other
-    return problem(status, code, _detail(error, len(faults)), faults, headers)
+    return problem(status, code, _detail(error, len(faults)), faults, headers, _present(error))
+
+
+def _present(error: errors.DomainError) -> Mapping[str, object]:
+    """What stands there now, where a refusal is about that: the state, and what is possible."""
+    if not isinstance(error, errors.Conflict | errors.Stale) or "state" not in error.facts:
+        return {}
+    present: dict[str, object] = {"status": error.facts["state"]}
+    if "possible" in error.facts:
+        present["possible"] = error.facts["possible"].split()
+    if "etag" in error.facts:
+        present["etag"] = error.facts["etag"]
+    return present
 
 
 def _detail(error: errors.DomainError, faults: int) -> str:

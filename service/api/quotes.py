@@ -6,23 +6,25 @@ from typing import Any
 
 from flask import Blueprint, Response, url_for
 
-from schemas.quotes import StoredQuoteDocuments, listed_document, quote_document
+from schemas.quotes import StoredQuoteDocuments, listed_document
 from schemas.reworking import reworked
 from schemas.workings import all_workings
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_bytes, read_json
+from service.api.conditional import unless_seen
 from service.api.paging import page_answer, wanted_of
+from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
+from service.api.quote_shown import found_quote, pressed, printed_quote, quote_answer
 from service.api.requests import read_request
 from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.book import ShopBook
 from service.app.events import note_created
-from service.app.numbers import looks_like_number, read_number
-from service.app.ports import StorageUnavailable, UnitOfWork
+from service.app.ports import StorageUnavailable
+from service.app.quote_life import edition, stands
 from service.app.quoting import basis_on, estimate_request, new_quote
 from service.app.records import StoredQuote
-from service.domain.errors import NotFound
 from service.domain.quote import shop_day
 
 part = Blueprint("quotes", __name__)
@@ -43,7 +45,7 @@ def create() -> Response:
     if stored is None:
         raise StorageUnavailable("the shop's prices are being changed just now; try again")
     place = url_for("quotes.one", quote=stored.head.id)
-    return answer(_shown(stored, asks), 201, {"Location": place})
+    return quote_answer(stored, pressed(asks), status=201, headers={"Location": place})
 
 
 def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> StoredQuote | None:
@@ -71,21 +73,30 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Stor
 @part.get("/v1/quotes")
 def listed() -> Response:
     """The shop's quotes, newest first."""
-    asks = principal("counter", "reports")
-    wanted = wanted_of(wiring().shelf.recent_book(asks.shop_id).shop)
+    press = pressed(principal("counter", "reports"))
+    wanted = wanted_of(press.shop)
     with wiring().units.reading() as uow:
-        page = uow.quotes.page(asks.shop_id, wanted.filter, wanted.limit, wanted.after)
-    return page_answer([listed_document(head) for head in page.heads], page.after)
+        page = uow.quotes.page(
+            press.asks.shop_id, wanted.filter, wanted.limit, wanted.after, press.today
+        )
+    rows = [listed_document(head, stands(head, press)) for head in page.heads]
+    return page_answer(rows, page.after)
 
 
 @part.get("/v1/quotes/<quote>")
 def one(quote: str) -> Response:
-    """A stored quote, by its id or its number."""
+    """A stored quote, by its id or its number: JSON, or for the customer as a page or on paper."""
     asks = principal("counter", "reports")
-    only_parameters()
+    form, paper = form_wanted(), paper_wanted()
+    press = pressed(asks)
     with wiring().units.reading() as uow:
-        stored = _found(uow, asks, quote)
-    return answer(_shown(stored, asks))
+        stored = found_quote(uow, asks, quote)
+        if form != JSON_FORM:
+            revision = uow.quotes.revision(asks.shop_id, stored.head.id, stored.head.revision)
+            return printed_quote(stored, revision, form, paper)
+        if known := unless_seen(edition(stored.head, press.today)):
+            return varies(known)
+        return varies(quote_answer(stored, press, uow=uow))
 
 
 @part.get("/v1/quotes/<quote>/workings")
@@ -94,20 +105,7 @@ def workings(quote: str) -> Response:
     asks = principal("counter", "reports")
     only_parameters()
     with wiring().units.reading() as uow:
-        head = _found(uow, asks, quote).head
+        head = found_quote(uow, asks, quote).head
         revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)
     rows = all_workings(reworked(revision))
     return answer({"number": head.number, "revision": head.revision, "workings": rows})
-
-
-def _found(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:
-    if looks_like_number(quote):
-        return uow.quotes.by_serial(asks.shop_id, read_number(quote))
-    if "\0" in quote:  # which no database takes for a text
-        raise NotFound("this shop has no such quote")
-    return uow.quotes.by_id(asks.shop_id, quote)
-
-
-def _shown(stored: StoredQuote, asks: Principal) -> bytes:
-    costs = stored.costs if asks.sees_costs else None
-    return quote_document(stored.head, stored.result, costs)

@@ -59,11 +59,11 @@ def finish(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
     note_ticket(uow, press, "ticket.done", head.id, {"number": head.number})
     others = uow.tickets.of_quote(head.shop_id, head.quote_id)
     if all(other.status == FINISHED for other in others):
-        step(uow, held.quote, "finish", press)
+        step(uow, held.quote, "complete", press)
     return now
 
 
-def start_piece(uow: UnitOfWork, held: Held, number: int, press: Press) -> StoredTicket:
+def start_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> StoredTicket:
     """Begin a piece. The caller commits.
 
     Raises:
@@ -75,7 +75,7 @@ def start_piece(uow: UnitOfWork, held: Held, number: int, press: Press) -> Store
     )
 
 
-def finish_piece(uow: UnitOfWork, held: Held, number: int, press: Press) -> StoredTicket:
+def finish_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> StoredTicket:
     """Finish a piece. The caller commits.
 
     Raises:
@@ -88,7 +88,7 @@ def finish_piece(uow: UnitOfWork, held: Held, number: int, press: Press) -> Stor
 
 
 def spoil_piece(
-    uow: UnitOfWork, held: Held, number: int, quantity: int | None, why: str, press: Press
+    uow: UnitOfWork, held: Held, press: Press, number: int, quantity: int | None, why: str
 ) -> StoredTicket:
     """Give a piece, or some of it, up as spoiled; another is to be cut. The caller commits.
 
@@ -130,5 +130,5 @@ def _moved(
     head = replace(was.head, status=status, version=was.head.version + 1, updated_at=press.now)
     uow.tickets.change(was, head, lots)
     if held.quote.status == ACCEPTED:
-        step(uow, held.quote, "start", press)
+        step(uow, held.quote, "begin", press)
     return StoredTicket(head, was.document, lots)

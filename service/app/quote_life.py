@@ -32,8 +32,8 @@ KINDS = {
     "decline": "quote.declined",
     "withdraw": "quote.withdrawn",
     "revise": "quote.revised",
-    "start": "quote.begun",
-    "finish": "quote.done",
+    "begin": "quote.begun",
+    "complete": "quote.done",
 }
 """What an action is called in the feed."""
 

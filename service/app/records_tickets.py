@@ -79,6 +79,7 @@ class TicketFilter:
 
     status: str | None = None
     quote_id: str | None = None
+    quote_serial: int | None = None
     updated_since: datetime | None = None
 
 

@@ -2,7 +2,8 @@
 
     draft -> issued -> accepted -> in_work -> done
 
-or declined, expired, withdrawn on the way. `QUOTE_LIFE` is the one table of it.
+or declined, expired, withdrawn on the way. `QUOTE_LIFE` is the one table of it. It is begun with
+its first ticket and complete with its last one: nobody asks for that but the bench.
 
 A quote expires when the shop's day is past `valid_until`, and by nothing else: the state is worked
 out from the two dates whenever it is looked at and stored nowhere. So no nightly run has to happen
@@ -52,9 +53,9 @@ QUOTE_LIFE = Life(
         },
         # Tickets are made of the accepted figures, so that from here on nothing is revised: a
         # change of mind withdraws the quote and begins another.
-        ACCEPTED: {"start": IN_WORK, "withdraw": WITHDRAWN},
+        ACCEPTED: {"begin": IN_WORK, "withdraw": WITHDRAWN},
         # Material has been cut: what is begun is finished, or settled outside this table.
-        IN_WORK: {"finish": DONE},
+        IN_WORK: {"complete": DONE},
         DONE: {},
         # A customer who comes back gets the prices of the day: a new revision, given anew.
         DECLINED: {"revise": ISSUED},

@@ -168,9 +168,11 @@ class SqlQuotes:
         where = {"in_shop": was.shop_id, "which": was.id, "seen": was.version}
         changed = self._session.connection.execute(_CHANGE.values(**values), where)
         if changed.rowcount != 1:
+            state = self.by_id(was.shop_id, was.id).head.status
             raise Stale(
-                f"quote {was.number} was changed by somebody else just now; nothing was done, read "
-                "it again"
+                f"quote {was.number} was changed by somebody else just now and is {state} by now; "
+                "nothing was done, read it again",
+                facts={"state": state},
             )
 
     def add_revision(self, head: QuoteHead, revision: Revision) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from operator import eq, ge
 from typing import Any
 
 from sqlalchemy import Row, Select, bindparam, insert, select, tuple_, update
@@ -118,7 +119,12 @@ class SqlCutTickets:
         where = {"in_shop": head.shop_id, "which": head.id, "seen": head.version}
         changed = self._session.connection.execute(_CHANGE.values(**values), where)
         if changed.rowcount != 1:
-            raise Stale(f"ticket {head.number} was changed by somebody else just now; look again")
+            state = self.by_id(head.shop_id, head.id).head.status
+            raise Stale(
+                f"ticket {head.number} was changed by somebody else just now and is {state} by "
+                "now; look again",
+                facts={"state": state},
+            )
         before = set(was.lots)
         rows = [_lot_row(head.id, lot) for lot in lots if lot not in before]
         self._session.upsert(ticket_pieces, rows)
@@ -152,12 +158,14 @@ class SqlCutTickets:
 
 def _filtered(wanted: TicketFilter) -> Select[Any]:
     statement = _HEADS
-    if wanted.status is not None:
-        statement = statement.where(cut_tickets.c.status == wanted.status)
-    if wanted.quote_id is not None:
-        statement = statement.where(cut_tickets.c.quote_id == wanted.quote_id)
-    if wanted.updated_since is not None:
-        statement = statement.where(cut_tickets.c.updated_at >= wanted.updated_since)
+    for column, compare, value in (
+        (cut_tickets.c.status, eq, wanted.status),
+        (cut_tickets.c.quote_id, eq, wanted.quote_id),
+        (quotes.c.serial, eq, wanted.quote_serial),
+        (cut_tickets.c.updated_at, ge, wanted.updated_since),
+    ):
+        if value is not None:
+            statement = statement.where(compare(column, value))
     return statement
 
 

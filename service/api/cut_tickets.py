@@ -1,0 +1,199 @@
+"""`/v1/cut-tickets`: the bench's tickets, on a screen or on paper, and how far the bench is.
+
+Every press takes `If-Match`; `*` will do for a bench that only wants to press: what the table of
+states does not allow is refused anyway, and the refusal tells the present state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import orjson
+from flask import Blueprint, Response
+
+from schemas.documents import read
+from schemas.quote_life import NOTHING, SPOIL
+from schemas.stored_tickets import listed_ticket, stored_ticket_document
+from service.api import paging, printed
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.body import json_body
+from service.api.conditional import Seen, etag, must_match, tagged, unless_seen
+from service.api.quote_life import said
+from service.api.quote_shown import pressed, shop_of
+from service.api.wired import wiring
+from service.app import bench_work
+from service.app.access import Principal
+from service.app.bench_work import Held
+from service.app.numbers import QUOTES, TICKETS
+from service.app.ports import UnitOfWork
+from service.app.quote_life import Press
+from service.app.records_tickets import StoredTicket, TicketFilter, TicketHead
+from service.domain.errors import NotFound, Stale
+from service.domain.shop import Shop
+from service.domain.ticket.progress import TICKET_LIFE
+from service.printing.page import ticket_html
+from service.printing.ticket_pdf import ticket_pdf
+from service.printing.ticket_rows import TicketHead as PrintedHead
+
+part = Blueprint("cut_tickets", __name__)
+SCOPES = ("bench", "counter")
+Act = Callable[[UnitOfWork, Held, Press], StoredTicket]
+
+
+@part.get("/v1/cut-tickets")
+def listed() -> Response:
+    """The shop's tickets, newest first."""
+    press = pressed(principal(*SCOPES))
+    given = paging.parameters("limit", "cursor", "status", "quote", "updated_since")
+    since = paging.moment(given.get("updated_since"), "updated_since", press.shop)
+    quote_id, quote_serial = _quote(given.get("quote"))
+    wanted = TicketFilter(
+        status=paging.one_of("status", TICKET_LIFE.states),
+        quote_id=quote_id,
+        quote_serial=quote_serial,
+        updated_since=since,
+    )
+    limit, after = paging.limit(), paging.cursor()
+    with wiring().units.reading() as uow:
+        page = uow.tickets.page(press.asks.shop_id, wanted, limit, after)
+    return paging.page_answer([listed_ticket(head) for head in page.heads], page.after)
+
+
+def _quote(text: str | None) -> tuple[str | None, int | None]:
+    """The quote whose tickets are wanted: its id, or its serial."""
+    if text is None:
+        return None, None
+    if not QUOTES.means(text):
+        return text.replace("\0", ""), None
+    try:
+        return None, QUOTES.read(text)
+    except NotFound as misread:
+        raise paging.bad_parameter("quote", misread.message) from None
+
+
+@part.get("/v1/cut-tickets/<ticket>")
+def one(ticket: str) -> Response:
+    """A ticket, by its id or its number: JSON, a page, or on paper."""
+    asks = principal(*SCOPES)
+    form, paper = printed.form_wanted(), printed.paper_wanted()
+    with wiring().units.reading() as uow:
+        stored = found_ticket(uow, asks, ticket)
+        if form != printed.JSON_FORM:
+            return _printed(stored, shop_of_ticket(uow, stored.head), form, paper)
+    known = unless_seen(stored.head.version)
+    return printed.varies(known or _shown(stored))
+
+
+@part.post("/v1/cut-tickets/<ticket>/start")
+def start(ticket: str) -> Response:
+    """Begin a ticket."""
+    said(NOTHING)
+    return _pressed(ticket, bench_work.start)
+
+
+@part.post("/v1/cut-tickets/<ticket>/finish")
+def finish(ticket: str) -> Response:
+    """Finish a ticket, and with it every piece that was not pressed by itself."""
+    said(NOTHING)
+    return _pressed(ticket, bench_work.finish)
+
+
+@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/start")
+def start_piece(ticket: str, piece: str) -> Response:
+    """Begin a piece, and its ticket where that is not begun."""
+    said(NOTHING)
+    at = _piece(piece)
+    return _pressed(ticket, lambda uow, held, press: bench_work.start_piece(uow, held, press, at))
+
+
+@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
+def finish_piece(ticket: str, piece: str) -> Response:
+    """Finish a piece."""
+    said(NOTHING)
+    at = _piece(piece)
+    return _pressed(ticket, lambda uow, held, press: bench_work.finish_piece(uow, held, press, at))
+
+
+@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
+def spoil_piece(ticket: str, piece: str) -> Response:
+    """Give a piece up as spoiled; another one is to be cut."""
+    words, at = read(SPOIL, json_body()), _piece(piece)
+
+    def spoil(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
+        return bench_work.spoil_piece(uow, held, press, at, words.quantity, words.reason)
+
+    return _pressed(ticket, spoil)
+
+
+def _piece(text: str) -> int:
+    """The number of a piece in an address."""
+    if text.isascii() and text.isdigit() and len(text) <= 6:
+        return int(text)
+    raise NotFound("pieces are numbered from 1; see progress of the ticket")
+
+
+def found_ticket(uow: UnitOfWork, asks: Principal, ticket: str) -> StoredTicket:
+    """The ticket with this id or number.
+
+    Raises:
+        NotFound: the shop has none, or the number was misread.
+    """
+    if TICKETS.means(ticket):
+        return uow.tickets.by_serial(asks.shop_id, TICKETS.read(ticket))
+    if "\0" in ticket:  # which no database takes for a text
+        raise NotFound("this shop has no such ticket")
+    return uow.tickets.by_id(asks.shop_id, ticket)
+
+
+def _pressed(ticket: str, act: Act) -> Response:
+    asks = principal(*SCOPES, recent=True)
+    only_parameters()
+    seen = must_match()
+    with wiring().units.writing() as uow:
+        press = pressed(principal(*SCOPES, uow=uow))
+        held = bench_work.hold(uow, found_ticket(uow, asks, ticket))
+        _checked(seen, held.ticket.head)
+        response = _shown(act(uow, held, press))
+        uow.commit()
+    return response
+
+
+def _checked(seen: Seen, head: TicketHead) -> None:
+    try:
+        seen.check(head.version)
+    except Stale as stale:
+        possible = " ".join(TICKET_LIFE.possible(head.status))
+        facts = {"state": head.status, "possible": possible, "etag": etag(head.version)}
+        raise Stale(stale.message, facts=facts) from None
+
+
+def _shown(stored: StoredTicket) -> Response:
+    return answer(stored_ticket_document(stored), headers=tagged(stored.head.version))
+
+
+def shop_of_ticket(uow: UnitOfWork, head: TicketHead) -> Shop:
+    """The shop's settings that a ticket was made with."""
+    quote = uow.quotes.by_id(head.shop_id, head.quote_id).head
+    return shop_of(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
+
+
+def printed_head(head: TicketHead, shop: str) -> PrintedHead:
+    """What stands over a printed ticket."""
+    return PrintedHead(
+        number=head.quote_number,
+        ticket=head.number,
+        shop=shop,
+        reference=head.reference,
+        job=head.job + 1,
+        jobs=head.jobs,
+        made_on=head.created_at.date().isoformat(),
+    )
+
+
+def _printed(stored: StoredTicket, shop: Shop, form: str, paper: str) -> Response:
+    document, head = orjson.loads(stored.document), printed_head(stored.head, shop.name)
+    if form == printed.PAGE_FORM:
+        return printed.page(ticket_html(document, head))
+    on = paper or printed.usual_paper(shop.ruler)
+    return printed.pdf(ticket_pdf(document, head, on), stored.head.number)

@@ -1,0 +1,88 @@
+"""One thing in several forms, by `Accept` (RFC 9110, 12.5.1): JSON, a page that prints, paper.
+
+Where a caller likes several forms alike, or says nothing, it gets JSON. A page carries no script
+and loads nothing; its Content-Security-Policy lets nothing else be.
+"""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+
+from flask import Response, request
+
+from service.api.asking import only_parameters
+from service.api.paging import bad_parameter
+from service.api.problems import RequestRefused
+from service.domain.measure.ruler import Ruler
+
+JSON_FORM, PAGE_FORM, PDF_FORM = "application/json", "text/html", "application/pdf"
+FORMS = (JSON_FORM, PAGE_FORM, PDF_FORM)
+PAPERS = ("letter", "a4")
+POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
+    "form-action 'none'; frame-ancestors 'none'; sandbox allow-modals"
+)
+PRIVATE = {"Cache-Control": "private, no-cache", "X-Content-Type-Options": "nosniff"}
+
+
+def form_wanted() -> str:
+    """The form that the caller likes best.
+
+    Raises:
+        RequestRefused: 406, none of those there are.
+    """
+    accepted = request.accept_mimetypes
+    if not accepted:
+        return JSON_FORM
+    liked = {form: accepted.quality(form) for form in FORMS}
+    best = max(FORMS, key=lambda form: liked[form])
+    if liked[best] <= 0:
+        raise RequestRefused(
+            HTTPStatus.NOT_ACCEPTABLE,
+            "not_acceptable",
+            f"this is to be had as {', '.join(FORMS)}",
+            headers={"Vary": "Accept"},
+        )
+    return best
+
+
+def paper_wanted(*others: str) -> str:
+    """The paper that is asked for, or "" where none is; the address takes no parameter but these.
+
+    Raises:
+        RequestRefused: 400, a paper that is not kept, or another parameter.
+    """
+    only_parameters("paper", *others)
+    paper = request.args.get("paper", "")
+    if paper and paper not in PAPERS:
+        raise bad_parameter("paper", f"the papers are {', '.join(PAPERS)}")
+    return paper
+
+
+def usual_paper(ruler: Ruler) -> str:
+    """The paper of a shop that says none: US Letter where it measures in inches, else A4."""
+    return "letter" if ruler.unit == "in" else "a4"
+
+
+def page(html: str) -> Response:
+    """A page that prints."""
+    headers = {**PRIVATE, "Content-Security-Policy": POLICY}
+    return varies(Response(html, content_type="text/html; charset=utf-8", headers=headers))
+
+
+def pdf(body: bytes, name: str) -> Response:
+    """A PDF, shown where it is opened and called `name` where it is kept."""
+    headers = {**PRIVATE, "Content-Disposition": f'inline; filename="{name}.pdf"'}
+    return varies(Response(body, content_type=PDF_FORM, headers=headers))
+
+
+def svg(text: str) -> Response:
+    """A drawing."""
+    headers = {**PRIVATE, "Content-Security-Policy": POLICY}
+    return Response(text, content_type="image/svg+xml; charset=utf-8", headers=headers)
+
+
+def varies(response: Response) -> Response:
+    """The same answer, marked as one of several forms."""
+    response.vary.add("Accept")
+    return response

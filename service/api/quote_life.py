@@ -1,0 +1,147 @@
+"""`/v1/quotes/{quote}/issue`, `accept`, `decline`, `withdraw`, `promise`: the steps of a quote.
+
+Every step takes `If-Match`: of two who press at once one wins and the other is told (412).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import orjson
+from flask import Blueprint, Response, request
+
+from schemas.documents import Document, read
+from schemas.figures import number
+from schemas.quote_life import NOTHING, QUOTE_STEP, Said
+from schemas.reworking import reworked
+from schemas.stored_tickets import made_tickets
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.body import json_body
+from service.api.conditional import must_match
+from service.api.paging import bad_parameter, parameters
+from service.api.printed import svg
+from service.api.quote_shown import checked, found_quote, pressed, quote_answer, shop_of
+from service.api.wired import wiring
+from service.app import quote_life
+from service.app.quote_life import stands
+from service.domain.measure.rounding import exact_sum
+from service.domain.quote import OPEN, QUOTE_LIFE
+from service.printing.page import quote_drawing
+
+part = Blueprint("quote_life", __name__)
+
+
+def said(schema: Document) -> Any:
+    """What a step's body says; no body says nothing.
+
+    Raises:
+        JobRefused: it says something that does not belong there.
+    """
+    return read(schema, json_body() if request.get_data(cache=True) else {})
+
+
+@part.post("/v1/quotes/<quote>/issue")
+def issue(quote: str) -> Response:
+    """Give a draft to the customer."""
+    return _stepped(quote, "issue", NOTHING)
+
+
+@part.post("/v1/quotes/<quote>/decline")
+def decline(quote: str) -> Response:
+    """The customer does not want it."""
+    return _stepped(quote, "decline", QUOTE_STEP)
+
+
+@part.post("/v1/quotes/<quote>/withdraw")
+def withdraw(quote: str) -> Response:
+    """Take it back, and its tickets with it, before any work is begun."""
+    return _stepped(quote, "withdraw", QUOTE_STEP)
+
+
+def _stepped(quote: str, action: str, schema: Document) -> Response:
+    asks = principal("counter", recent=True)
+    only_parameters()
+    seen, words = must_match(), said(schema)
+    reason = words.reason if isinstance(words, Said) else ""
+    with wiring().units.writing() as uow:
+        press = pressed(principal("counter", uow=uow))
+        was = found_quote(uow, asks, quote)
+        held = uow.quotes.hold(asks.shop_id, was.head.id)
+        checked(seen, held, press)
+        if action == "withdraw":
+            now = quote_life.withdraw(uow, held, press, reason)
+        else:
+            now = quote_life.step(uow, held, action, press, reason)
+        response = quote_answer(replace(was, head=now), press, uow=uow)
+        uow.commit()
+    return response
+
+
+@part.post("/v1/quotes/<quote>/accept")
+def accept(quote: str) -> Response:
+    """Take it for the customer: a ticket for each job, and a promised day.
+
+    The tickets are worked out before storage is asked to change anything; a quote that somebody
+    changes meanwhile is not accepted.
+    """
+    press = pressed(principal("counter"))
+    only_parameters()
+    seen = must_match()
+    said(NOTHING)
+    wired, asks = wiring(), press.asks
+    with wired.units.reading() as uow:
+        was = found_quote(uow, asks, quote)
+        checked(seen, was.head, press)
+        QUOTE_LIFE.after(stands(was.head, press), "accept", was.head.number)
+        revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
+    made = made_tickets(reworked(revision))
+    with wired.units.writing() as uow:
+        principal("counter", uow=uow)
+        now = quote_life.accept(uow, was.head, made, press, wired.new_id)
+        response = quote_answer(replace(was, head=now), press, uow=uow)
+        uow.commit()
+    return response
+
+
+@part.get("/v1/quotes/<quote>/promise")
+def promise(quote: str) -> Response:
+    """When it would be ready if it were accepted today, and from what that follows."""
+    press = pressed(principal("counter"))
+    only_parameters()
+    asks = press.asks
+    with wiring().units.reading() as uow:
+        was = found_quote(uow, asks, quote)
+        revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
+        waiting = uow.tickets.open_minutes(asks.shop_id)
+        own = exact_sum(job.minutes for job in reworked(revision).jobs)
+        day = was.head.promised
+        if day is None and was.head.status in OPEN:
+            day = quote_life.promised_day(uow, asks.shop_id, own, press)
+    return answer(
+        {
+            "number": was.head.number,
+            "status": stands(was.head, press),
+            "given": was.head.promised is not None,
+            "day": day.isoformat() if day else None,
+            "minutes": number(own),
+            "open_minutes": number(waiting),
+            "lead_days": press.shop.ordering.lead_days,
+        }
+    )
+
+
+@part.get("/v1/quotes/<quote>/drawing.svg")
+def drawing(quote: str) -> Response:
+    """One job of a quote from the front, to scale, with its dimensions."""
+    asks = principal("counter", "reports")
+    given = parameters("job")
+    with wiring().units.reading() as uow:
+        was = found_quote(uow, asks, quote)
+        revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
+    jobs = orjson.loads(was.result)["jobs"]
+    text = given.get("job", "1")
+    if not (text.isascii() and text.isdigit() and len(text) <= 3 and 1 <= int(text) <= len(jobs)):
+        raise bad_parameter("job", f"this quote has the jobs 1 to {len(jobs)}")
+    return svg(quote_drawing(jobs[int(text) - 1], shop_of(revision).ruler))

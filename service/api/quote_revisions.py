@@ -1,0 +1,130 @@
+"""`/v1/quotes/{quote}/revisions`: a quote worked out anew, beside the workings before it.
+
+Nothing is ever worked out anew in place: what the customer was told stays as it was told.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Blueprint, Response, url_for
+
+from schemas.documents import read
+from schemas.quote_life import REPRICE
+from schemas.revisions import changes, revision_document, revision_row
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.body import json_bytes, read_json
+from service.api.conditional import must_match
+from service.api.quote_shown import checked, found_quote, pressed, quote_answer
+from service.api.quotes import DOCUMENTS
+from service.api.requests import read_request
+from service.api.wired import wiring
+from service.app import quote_life
+from service.app.book import ShopBook
+from service.app.ports import StorageUnavailable
+from service.app.quote_life import Press, stands
+from service.app.quoting import basis_on, estimate_request, new_quote
+from service.app.records import DatedRevision, NewQuote, StoredQuote
+from service.domain.errors import NotFound
+from service.domain.quote import QUOTE_LIFE
+
+part = Blueprint("quote_revisions", __name__)
+
+
+@part.post("/v1/quotes/<quote>/revisions")
+def revise(quote: str) -> Response:
+    """Work a new document out, or the same one at today's prices, as the next revision."""
+    press = pressed(principal("counter"))
+    only_parameters()
+    seen, body = must_match(), json_bytes()
+    sent = read_json(body)
+    again = isinstance(sent, dict) and "reprice" in sent
+    if again:
+        read(REPRICE, sent)
+    wired, asks = wiring(), press.asks
+    with wired.units.reading() as uow:
+        was = found_quote(uow, asks, quote)
+        checked(seen, was.head, press)
+        QUOTE_LIFE.after(stands(was.head, press), "revise", was.head.number)
+        if again:
+            stored = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
+            body = stored.request
+            sent = read_json(body)
+        book = wired.shelf.book_within(uow, asks.shop_id)
+    return _stored(was, _worked_out(sent, body, book, press), book, press)
+
+
+def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuote:
+    """The document worked out as a new quote would be: by today's list and settings."""
+    basis = basis_on(book, press.today)
+    asked = read_request(sent, basis)
+    estimate = estimate_request(asked.jobs, basis)
+    return new_quote(asked, body, estimate, DOCUMENTS, press.asks, press.now, "")
+
+
+def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press) -> Response:
+    """The revision in storage, if neither the quote nor the shop's prices changed meanwhile."""
+    with wiring().units.writing() as uow:
+        principal("counter", uow=uow)
+        if uow.shops.version(press.asks.shop_id) != book.version:
+            raise StorageUnavailable("the shop's prices are being changed just now; try again")
+        head = quote_life.revise(uow, was.head, new, press)
+        made = StoredQuote(head, new.revision.result, new.revision.costs)
+        place = url_for("quote_revisions.one", quote=head.id, revision=str(head.revision))
+        response = quote_answer(made, press, status=201, headers={"Location": place})
+        uow.commit()
+    return response
+
+
+@part.get("/v1/quotes/<quote>/revisions")
+def listed(quote: str) -> Response:
+    """Every revision of a quote, the first one first."""
+    asks = principal("counter", "reports")
+    only_parameters()
+    with wiring().units.reading() as uow:
+        head = found_quote(uow, asks, quote).head
+        rows = uow.quotes.revisions(asks.shop_id, head.id)
+    return answer({"number": head.number, "items": [revision_row(row) for row in rows]})
+
+
+@part.get("/v1/quotes/<quote>/revisions/<revision>")
+def one(quote: str, revision: str) -> Response:
+    """One revision whole, as it was told."""
+    asks = principal("counter", "reports")
+    only_parameters()
+    number = _number(revision)
+    with wiring().units.reading() as uow:
+        head = found_quote(uow, asks, quote).head
+        rows = uow.quotes.revisions(asks.shop_id, head.id)
+    found = _of_number(rows, number)
+    return answer(revision_document(head, found, found.costs if asks.sees_costs else None))
+
+
+@part.get("/v1/quotes/<quote>/revisions/<revision>/changes")
+def changed(quote: str, revision: str) -> Response:
+    """What changed from the revision before, in words."""
+    asks = principal("counter", "reports")
+    only_parameters()
+    number = _number(revision)
+    with wiring().units.reading() as uow:
+        head = found_quote(uow, asks, quote).head
+        now = uow.quotes.revision(asks.shop_id, head.id, number)
+        if number == 1:
+            raise NotFound("there is nothing before the first revision that it could differ from")
+        was = uow.quotes.revision(asks.shop_id, head.id, number - 1)
+    document = {"number": head.number, "from": number - 1, "to": number}
+    return answer({**document, "changes": changes(was, now)})
+
+
+def _number(text: str) -> int:
+    if text.isascii() and text.isdigit() and 0 < len(text) <= 6:
+        return int(text)
+    raise NotFound("revisions are numbered from 1")
+
+
+def _of_number(rows: tuple[DatedRevision, ...], number: int) -> DatedRevision:
+    for row in rows:
+        if row.number == number:
+            return row
+    raise NotFound(f"this quote has no revision {number}; it has 1 to {len(rows)}")
