@@ -38,17 +38,12 @@ SCRIBES_TO_SIZE = 2
 
 
 def guide_settings(layer: Layer, package: Size) -> tuple[Length, ...]:
-    """The guide's different settings for a mat, smallest first, from the top mat's edges."""
+    """The guide's settings for a mat's straight sides, smallest first, from the top mat's edges."""
     found: set[int] = set()
     for window in layer.windows:
-        found.update(
-            (
-                window.y.ticks,
-                window.x.ticks,
-                (package.width - window.right()).ticks,
-                (package.height - window.bottom()).ticks,
-            )
-        )
+        if window.shape == "rectangle":
+            right, bottom = package.width - window.right(), package.height - window.bottom()
+            found.update((window.y.ticks, window.x.ticks, right.ticks, bottom.ticks))
     return tuple(Length(ticks) for ticks in sorted(found))
 
 
