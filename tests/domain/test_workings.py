@@ -113,6 +113,8 @@ BILLINGS = [
     Billing(united_inches="sides", square_foot_step=Fraction(0), minute_step=Fraction(5)),
     Billing(linear_foot_step=Fraction(1, 4), linear_foot_minimum=Fraction(4)),
 ]
+STEPPED = [basis(billing=billing) for billing in (BILLINGS[0], BILLINGS[2])]
+"""Shops that bill by steps, so that each billed quantity ends within the six decimals printed."""
 SHOPS = [basis(billing=billing) for billing in BILLINGS]
 SHOPS.append(basis(taxation=Taxation(included=True, rates=SHOP.shop.taxation.rates)))
 
@@ -128,7 +130,7 @@ def test_every_formula_of_any_job_comes_to_its_result(any_spec, shop):
 
 
 @settings(max_examples=100)
-@given(job_specs(), st.sampled_from(SHOPS))
+@given(job_specs(), st.sampled_from(STEPPED))
 def test_every_printed_formula_of_any_job_comes_to_its_printed_result(any_spec, shop):
     try:
         whole = worked(any_spec, shop)
