@@ -12,9 +12,7 @@ from service.domain.quote import STATUSES
 Shape = dict[str, Any]
 PROBLEM_TYPE = "application/problem+json"
 
-_MOMENT = {
-    "oneOf": [{"type": "string", "format": "date-time"}, {"type": "string", "format": "date"}]
-}
+_MOMENT = {"type": "string", "examples": ["2026-11-25T18:00:00Z", "2026-11-25"]}
 _MOMENT_IS = "an instant with its offset, or a day, which is its first moment in the shop"
 
 
@@ -107,6 +105,7 @@ REFUSALS: dict[int, tuple[str, str, tuple[str, ...]]] = {
     401: ("NotKnown", "No key, or none in force.", ("WWW-Authenticate",)),
     403: ("NotAllowed", "The key has none of the scopes that this takes.", ()),
     404: ("NotFound", "There is no such thing, or it belongs to another shop.", ()),
+    406: ("NotAcceptable", "It is not to be had in any form that `Accept` names.", ()),
     409: (
         "Conflict",
         "It does not go with what is there: a code is taken, the shop cannot price it yet, this "

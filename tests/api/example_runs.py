@@ -6,9 +6,9 @@ writes the answers of today into the files; look at the difference before it is 
 callers read it as the contract.
 
 A file holds `operation`, `summary`, the `scope` of the key (null: none), `request` (`method`,
-`path`, and `body`, or `text` that is no JSON, or `spaces` of them), then `status`, `headers` and
-`answer`. `before` names examples to run first, `at` another time than `START`, and `database:
-"away"` says that it cannot be reached.
+`path`, and `body`, or `text` that is no JSON, or `spaces` of them) and the `status` that is meant;
+`headers` and `answer` are written by the command. `before` names examples to run first, `at`
+another time than `START`, and `database: "away"` says that it cannot be reached.
 """
 
 from __future__ import annotations
@@ -82,17 +82,13 @@ def rewrite() -> None:
             url = f"sqlite:///{folder}/{name}.sqlite3"
             migrate(database_url(url))
             world = make_world(url)
-            kept = {key: example[key] for key in example if key not in told_names()}
-            fresh = {**kept, **told(send(world, example))}
+            fresh = {**example, **told(send(world, example))}
             world.wiring.close()
+            if fresh["status"] != example["status"]:
+                raise SystemExit(f"{name} is meant to give {example['status']}: {fresh['answer']}")
             text = json.dumps(fresh, ensure_ascii=False, indent=1) + "\n"
             (FOLDER / f"{name}.json").write_text(text, encoding="utf-8")
             sys.stdout.write(f"{name}: {fresh['status']}\n")
-
-
-def told_names() -> tuple[str, ...]:
-    """The parts of an example that come from the answer."""
-    return ("status", "headers", "answer")
 
 
 if __name__ == "__main__":
