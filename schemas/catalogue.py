@@ -16,6 +16,7 @@ from schemas.fields import (
     ExactNumber,
     LengthField,
     OneOf,
+    OwnCode,
     SizeField,
     StrictBoolean,
     StrictInteger,
@@ -67,7 +68,7 @@ class KindField(WireField[str]):
 class ItemDocument(Resource):
     """What every item has."""
 
-    code = Code(required=True)
+    code = OwnCode(required=True)
     description = Words(required=True)
     group = Code(shortest=0)
     discontinued = StrictBoolean()
@@ -78,7 +79,7 @@ class ItemDocument(Resource):
         return super().make(values)
 
 
-class MouldingDocument(ItemDocument):
+class MouldingItemDocument(ItemDocument):
     """Moulding as bought."""
 
     makes = Moulding
@@ -95,7 +96,7 @@ class MouldingDocument(ItemDocument):
     floater = StrictBoolean()
 
 
-class BoardDocument(ItemDocument):
+class BoardItemDocument(ItemDocument):
     """Mat, mount or backing board."""
 
     makes = Board
@@ -110,7 +111,7 @@ class BoardDocument(ItemDocument):
     grain = StrictBoolean()
 
 
-class GlazingDocument(ItemDocument):
+class GlazingItemDocument(ItemDocument):
     """Glass or plastic."""
 
     makes = Glazing
@@ -123,7 +124,7 @@ class GlazingDocument(ItemDocument):
     finish = Words(longest=40)
 
 
-class FilletDocument(ItemDocument):
+class FilletItemDocument(ItemDocument):
     """A thin lining of a window or a rabbet."""
 
     makes = Fillet
@@ -134,7 +135,7 @@ class FilletDocument(ItemDocument):
     weight_kg_per_m = ExactNumber(least=0, required=True)
 
 
-class HardwareDocument(ItemDocument):
+class HardwareItemDocument(ItemDocument):
     """What a frame hangs by."""
 
     makes = Hardware
@@ -143,7 +144,7 @@ class HardwareDocument(ItemDocument):
     rating_kg = ExactNumber(least=0, required=True)
 
 
-class SupplyDocument(ItemDocument):
+class SupplyItemDocument(ItemDocument):
     """Tape, spacer, dust cover and the like."""
 
     makes = Consumable
@@ -163,12 +164,12 @@ class CostDocument(Resource):
 
 
 ITEM_DOCUMENTS: Mapping[Kind, ItemDocument] = {
-    "moulding": MouldingDocument(),
-    "board": BoardDocument(),
-    "glazing": GlazingDocument(),
-    "fillet": FilletDocument(),
-    "hardware": HardwareDocument(),
-    "supply": SupplyDocument(),
+    "moulding": MouldingItemDocument(),
+    "board": BoardItemDocument(),
+    "glazing": GlazingItemDocument(),
+    "fillet": FilletItemDocument(),
+    "hardware": HardwareItemDocument(),
+    "supply": SupplyItemDocument(),
 }
 KIND_OF: Mapping[type[AnyItem], Kind] = {
     Moulding: "moulding",

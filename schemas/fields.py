@@ -27,6 +27,7 @@ __all__ = [
     "ExactNumber",
     "LengthField",
     "OneOf",
+    "OwnCode",
     "SidesField",
     "SizeField",
     "StrictBoolean",
@@ -170,6 +171,17 @@ class Code(Words):
 
     def __init__(self, *, shortest: int = 1, **kwargs: Any) -> None:
         super().__init__(longest=40, shortest=shortest, **kwargs)
+
+
+class OwnCode(Code):
+    """The code of something that has an address of its own, in which it stands."""
+
+    def read(self, value: Any) -> str:
+        """A code that can stand in an address."""
+        code = super().read(value)
+        if "/" in code or "\\" in code or code in (".", ".."):
+            raise refusal("bad_text", "a code has no slash in it, since it stands in an address")
+        return code
 
 
 class OneOf(WireField[str]):

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from schemas.documents import Document, Part, Resource, Several, read
-from schemas.fields import Code, ExactNumber, OneOf, Words
+from schemas.fields import Code, ExactNumber, OneOf, OwnCode, Words
 from service.domain.errors import BadValue
 from service.domain.labour import DRIVERS, Hour, LabourStandard, Operation
 from service.domain.multiplier import LOOKS, Multiplier
@@ -51,7 +51,7 @@ class LabourStandardDocument(Resource):
     """A whole standard."""
 
     makes = LabourStandard
-    code = Code(required=True)
+    code = OwnCode(required=True)
     cost_per_hour = ExactNumber(least=0)
     hour = Part(HourDocument)
     operations = Several(Part(OperationDocument), least=1, most=500, required=True)

@@ -7,7 +7,7 @@ other.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextvars import ContextVar
 from decimal import Decimal
 from fractions import Fraction
@@ -27,6 +27,10 @@ from service.domain.measure.rounding import decimal_text
 UNITS = ("in", "mm", "cm")
 DOCUMENT_UNIT: ContextVar[str] = ContextVar("document_unit", default="in")
 """The unit of bare lengths in the document now being read."""
+AS_SHOWN: ContextVar[Callable[[Length], dict[str, str]] | None] = ContextVar(
+    "as_shown", default=None
+)
+"""How lengths are written in the document now being answered; by default as text with a unit."""
 
 
 def length_of(value: object) -> Length:
@@ -81,8 +85,11 @@ class LengthField(WireField[Length]):
         """A length from its text or number."""
         return length_of(value)
 
-    def _serialize(self, value: Length | None, attr: Any, obj: Any, **kwargs: Any) -> str | None:
-        return None if value is None else length_text(value)
+    def _serialize(self, value: Length | None, attr: Any, obj: Any, **kwargs: Any) -> Any:
+        if value is None:
+            return None
+        shown = AS_SHOWN.get()
+        return length_text(value) if shown is None else shown(value)
 
 
 def _lengths(value: Mapping[str, object], names: tuple[str, ...]) -> list[Length]:
@@ -131,8 +138,13 @@ class SizeField(WireField[Size]):
         except BadLength as error:
             raise refusal(error.code, error.message) from error
 
-    def _serialize(self, value: Size | None, attr: Any, obj: Any, **kwargs: Any) -> str | None:
-        return None if value is None else size_text(value)
+    def _serialize(self, value: Size | None, attr: Any, obj: Any, **kwargs: Any) -> Any:
+        if value is None:
+            return None
+        shown = AS_SHOWN.get()
+        if shown is None:
+            return size_text(value)
+        return {"width": shown(value.width), "height": shown(value.height)}
 
 
 class SidesField(WireField[Sides]):

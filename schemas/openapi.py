@@ -14,6 +14,12 @@ from typing import Any
 from apispec import APISpec
 
 from schemas.answer_shapes_quotes import ANSWERS
+from schemas.openapi_catalogue import PARAMETERS as CATALOGUE_PARAMETERS
+from schemas.openapi_catalogue import (
+    add_catalogue_requests,
+    catalogue_answers,
+    catalogue_paths,
+)
 from schemas.openapi_operations import paths
 from schemas.openapi_parts import (
     HEADERS,
@@ -22,7 +28,9 @@ from schemas.openapi_parts import (
     problem_table,
     refusal_answers,
 )
+from schemas.openapi_quote_life import LIFE_PARAMETERS, life_paths
 from schemas.openapi_requests import add_requests, request_plugin
+from schemas.openapi_tickets import TICKET_PARAMETERS, ticket_paths
 
 VERSION = "1.0.0"
 """The contract's own version; see CHANGES.md."""
@@ -54,8 +62,15 @@ address's methods in `Allow`.
 TAGS = (
     ("Estimates", "Calculations that store nothing."),
     ("Quotes", "Quotes that are stored, each with the figures of its day."),
+    ("Catalogue", "What the shop sells, and apart, what it costs. Nothing is ever deleted."),
+    ("Tickets", "The bench's tickets, and how far the bench is."),
     ("Operation", "The service itself."),
 )
+
+
+def all_parameters() -> dict[str, Any]:
+    """The parameters of every part."""
+    return {**PARAMETERS, **LIFE_PARAMETERS, **TICKET_PARAMETERS, **CATALOGUE_PARAMETERS}
 
 
 def openapi_document() -> dict[str, Any]:
@@ -73,9 +88,10 @@ def openapi_document() -> dict[str, Any]:
     )
     components = spec.components
     add_requests(spec, plugin)
-    for name, shape in ANSWERS.items():
+    add_catalogue_requests(spec)
+    for name, shape in {**ANSWERS, **catalogue_answers()}.items():
         components.schema(name, shape)
-    for name, parameter in PARAMETERS.items():
+    for name, parameter in all_parameters().items():
         components.parameter(name, parameter["in"], parameter)
     for name, header in HEADERS.items():
         components.header(name, header)
@@ -84,7 +100,12 @@ def openapi_document() -> dict[str, Any]:
     for name, scheme in SECURITY.items():
         components.security_scheme(name, scheme)
     document: dict[str, Any] = spec.to_dict()
-    document["paths"] = paths()
+    document["paths"] = {
+        **paths(),
+        **life_paths(),
+        **ticket_paths(),
+        **catalogue_paths(),
+    }
     return document
 
 

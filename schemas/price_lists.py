@@ -10,7 +10,7 @@ from typing import Any
 
 from schemas.documents import Document, Part, Resource, Several, read
 from schemas.faults import refusal
-from schemas.fields import Code, DateField, ExactNumber, OneOf, StrictInteger, WireField
+from schemas.fields import Code, DateField, ExactNumber, OneOf, OwnCode, StrictInteger, WireField
 from service.domain.errors import BadMoney
 from service.domain.money import Currency
 from service.domain.price_list import (
@@ -94,7 +94,7 @@ class PriceListDocument(Resource):
     """A whole price list."""
 
     makes = PriceList
-    code = Code(required=True)
+    code = OwnCode(required=True)
     currency = CurrencyField(required=True)
     first_day = DateField(required=True)
     quantity_breaks = Several(Part(BreakDocument), most=50, attribute="breaks")

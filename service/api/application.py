@@ -16,6 +16,7 @@ from service.api import (
     quote_revisions,
     quotes,
 )
+from service.api.edge import Edge, RequestIdInLogs
 from service.api.problems import register_problems
 from service.api.wired import EXTENSION
 from service.settings import Settings
@@ -46,4 +47,7 @@ def create_app(wiring: Wiring | None = None) -> Flask:
         documentation.part,
     ):
         app.register_blueprint(part)
+    app.logger.addFilter(RequestIdInLogs())
+    edge = Edge(app.wsgi_app, wiring.origins, wiring.settings.gzip_from)
+    app.wsgi_app = edge  # type: ignore[method-assign]
     return app

@@ -28,6 +28,6 @@ class Items(Protocol):
         """Replace an item that is there. NotFound where there is none of this kind."""
         ...
 
-    def costs(self, shop_id: str, kind: Kind, code: str) -> ItemCosts:
-        """What an item costs. NotFound where there is none of this kind."""
+    def costs(self, shop_id: str, code: str) -> ItemCosts:
+        """What an item costs. NotFound where there is none of this code."""
         ...

@@ -29,6 +29,9 @@ _ONE = {kind: rows.where(items.c.code == bindparam("code")) for kind, rows in _R
 _TAKEN = select(items.c.kind).where(
     items.c.shop_id == bindparam("shop_id"), items.c.code == bindparam("code")
 )
+_COSTS_VERSION = select(items.c.costs_version).where(
+    items.c.shop_id == bindparam("shop_id"), items.c.code == bindparam("code")
+)
 _COSTS = (
     select(item_costs)
     .where(item_costs.c.shop_id == bindparam("shop_id"), item_costs.c.item == bindparam("code"))
@@ -88,16 +91,16 @@ class SqlItems:
         SqlCatalogue(self._session).put(shop_id, [item], at)
         return ItemRecord(item, before.version + 1, before.costs_version, at)
 
-    def costs(self, shop_id: str, kind: Kind, code: str) -> ItemCosts:
+    def costs(self, shop_id: str, code: str) -> ItemCosts:
         """What an item costs.
 
         Raises:
-            NotFound: the shop has no item of this kind with this code.
+            NotFound: the shop has no item with this code.
         """
-        record = self.one(shop_id, kind, code)
-        values = {"shop_id": shop_id, "code": code}
-        rows = self._session.connection.execute(_COSTS, values)
-        return ItemCosts(code, tuple(cost_of(row) for row in rows), record.costs_version)
+        connection, values = self._session.connection, {"shop_id": shop_id, "code": code}
+        version = found(connection.execute(_COSTS_VERSION, values).scalar(), f"item {code}")
+        rows = connection.execute(_COSTS, values)
+        return ItemCosts(code, tuple(cost_of(row) for row in rows), version)
 
 
 def _filtered(statement: Select[Any], wanted: ItemFilter) -> Select[Any]:

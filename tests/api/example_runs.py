@@ -6,7 +6,7 @@ writes the answers of today into the files; look at the difference before it is 
 callers read it as the contract.
 
 A file holds `operation`, `summary`, the `scope` of the key (null: none), `request` (`method`,
-`path`, and `body`, or `text` that is no JSON, or `spaces` of them) and the `status` that is meant;
+`path`, `headers` besides the key, and `body`, or `text` that is no JSON, or `spaces` of them) and the `status` that is meant;
 `headers` and `answer` are written by the command. `before` names examples to run first, `at`
 another time than `START`, and `database: "away"` says that it cannot be reached.
 """
@@ -34,7 +34,7 @@ from tests.api.world import World, make_world
 
 Example = dict[str, Any]
 FOLDER = Path(schemas.__file__).parent / "examples"
-HEADERS = ("Location", "Link", "WWW-Authenticate", "Retry-After", "Accept", "Allow")
+HEADERS = ("Location", "Link", "ETag", "WWW-Authenticate", "Retry-After", "Accept", "Allow")
 AGAIN = "python -m tests.api.example_runs writes the examples anew"
 
 
@@ -54,10 +54,11 @@ def _send(world: World, example: Example) -> TestResponse:
     body: dict[str, Any] = {}
     if "body" in asked:
         body = {"json": asked["body"]}
-    elif asked["method"] == "POST":
+    elif "text" in asked or "spaces" in asked:
         text = asked["text"] if "text" in asked else " " * asked["spaces"]
         body = {"data": text, "content_type": asked.get("content_type", "application/json")}
-    return world.ask(asked["method"], asked["path"], example["scope"], **body)
+    headers = asked.get("headers", {})
+    return world.ask(asked["method"], asked["path"], example["scope"], headers=headers, **body)
 
 
 def _without_database() -> Flask:
