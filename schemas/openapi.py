@@ -15,11 +15,8 @@ from apispec import APISpec
 
 from schemas.answer_shapes_quotes import ANSWERS
 from schemas.openapi_catalogue import PARAMETERS as CATALOGUE_PARAMETERS
-from schemas.openapi_catalogue import (
-    add_catalogue_requests,
-    catalogue_answers,
-    catalogue_paths,
-)
+from schemas.openapi_catalogue import catalogue_paths
+from schemas.openapi_catalogue_shapes import add_catalogue_requests, catalogue_answers
 from schemas.openapi_operations import paths
 from schemas.openapi_parts import (
     HEADERS,

@@ -1,5 +1,4 @@
-"""`/v1/mouldings`, `/v1/boards`, `/v1/glazing`, … and `/v1/costs`: what the shop sells, and apart,
-what it costs.
+"""`/v1/mouldings`, `/v1/boards`, … and `/v1/costs`: what the shop sells, and apart, what it costs.
 
 One set of views serves every kind. Nothing is deleted: quotes name items, so a code stays what it
 is for good, and what is no longer sold is discontinued.

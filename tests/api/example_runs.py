@@ -6,7 +6,8 @@ writes the answers of today into the files; look at the difference before it is 
 callers read it as the contract.
 
 A file holds `operation`, `summary`, the `scope` of the key (null: none), `request` (`method`,
-`path`, `headers` besides the key, and `body`, or `text` that is no JSON, or `spaces` of them) and the `status` that is meant;
+`path`, `headers` besides the key, and `body`, or `text` that is no JSON, or `spaces` of them) and
+the `status` that is meant;
 `headers` and `answer` are written by the command. `before` names examples to run first, `at`
 another time than `START`, and `database: "away"` says that it cannot be reached.
 """
