@@ -29,6 +29,7 @@ KINDS = (
         "A parameter makes no sense",
         "a query parameter is not known, stands twice, or cannot be read",
     ),
+    Kind("bad_header", (400,), "A header makes no sense", "`Idempotency-Key` cannot be read"),
     Kind(
         "not_json",
         (400, 415),
@@ -41,6 +42,12 @@ KINDS = (
         (403,),
         "This key may not do that",
         "the key has none of the scopes that this takes",
+    ),
+    Kind(
+        "origin_not_allowed",
+        (403,),
+        "This key is not for that page",
+        "the request came from a page of an origin that the key does not list",
     ),
     Kind(
         "not_found",
@@ -102,6 +109,24 @@ KINDS = (
         (406,),
         "This is not to be had in that form",
         "`Accept` names no form that the address gives",
+    ),
+    Kind(
+        "still_running",
+        (409,),
+        "It is being worked on",
+        "the request was sent before with this `Idempotency-Key` and is not done; ask again",
+    ),
+    Kind(
+        "key_reused",
+        (422,),
+        "This key names another request",
+        "the `Idempotency-Key` was sent before with another address or body",
+    ),
+    Kind(
+        "too_many_requests",
+        (429,),
+        "Too many requests",
+        "the key has sent as many requests as it may; `Retry-After` tells when there are more",
     ),
     Kind("body_too_large", (413,), "The body is too large", "the body is larger than is read"),
     Kind(

@@ -14,9 +14,12 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from service.app.book import BookShelf
 from service.app.identifiers import TimeOrderedIds
 from service.app.key_ring import KeyRing
+from service.app.origins import KnownOrigins
 from service.app.ports import Clock, IdSource, UnitsOfWork
+from service.app.rates import MemoryRates, Rates
 from service.persistence.engine import open_engine
 from service.persistence.migrate import is_migrated
+from service.persistence.rates import SqlRates
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import Settings
 
@@ -32,6 +35,8 @@ class Wiring:
     new_id: IdSource
     shelf: BookShelf
     keys: KeyRing
+    rates: Rates
+    origins: KnownOrigins
 
     def ready(self) -> bool:
         """Whether the database answers and is at the level of this release."""
@@ -72,4 +77,8 @@ def wire(
         new_id=new_id or TimeOrderedIds(),
         shelf=BookShelf(units, ttl, monotonic),
         keys=KeyRing(units, clock, ttl, monotonic),
+        rates=(
+            SqlRates(engine, clock) if settings.rate_store == "database" else MemoryRates(monotonic)
+        ),
+        origins=KnownOrigins(units, clock, ttl, monotonic),
     )

@@ -25,10 +25,11 @@ def upgrade() -> None:
     _keys()
     _events()
     _idempotency()
+    _rates()
 
 
 def downgrade() -> None:
-    for table in ("idempotent_requests", "event_eras", "events"):
+    for table in ("rate_buckets", "idempotent_requests", "event_eras", "events"):
         op.drop_table(table)
     with op.batch_alter_table("api_keys") as keys:
         for column in ("version", "per_minute", "origins"):
@@ -93,3 +94,15 @@ def _idempotency() -> None:
         sa.PrimaryKeyConstraint("key_id", "name", name="pk_idempotent_requests"),
     )
     op.create_index("ix_idempotent_requests_expires_at", "idempotent_requests", ["expires_at"])
+
+
+def _rates() -> None:
+    # Written with every request where several nodes count together, and of no worth after a crash.
+    unlogged = ["UNLOGGED"] if op.get_bind().dialect.name == "postgresql" else []
+    op.create_table(
+        "rate_buckets",
+        sa.Column("key_id", ID, nullable=False),
+        sa.Column("full_at", sa.BigInteger(), nullable=False),
+        sa.PrimaryKeyConstraint("key_id", name="pk_rate_buckets"),
+        prefixes=unlogged,
+    )

@@ -6,7 +6,9 @@ from http import HTTPStatus
 
 from flask import request
 
+from service.api.origins import check_origin
 from service.api.problems import RequestRefused
+from service.api.rates import admit
 from service.api.wired import wiring
 from service.app.access import Principal, not_known
 from service.app.ports import UnitOfWork
@@ -23,21 +25,43 @@ def principal(*scopes: str, recent: bool = False, uow: UnitOfWork | None = None)
     Raises:
         NotKnown: no key, or none in force.
         NotAllowed: the key has none of the scopes.
+        RequestRefused: 403 from a page of an origin that the key does not list; 429 where it has
+            sent all it may.
     """
-    ring, token = wiring().keys, _token()
+    ring, sent = wiring().keys, token()
     if uow is not None:
-        found = ring.principal_within(uow, token)
+        found = ring.principal_within(uow, sent)
     else:
-        found = ring.recent_principal(token) if recent else ring.principal(token)
+        found = ring.recent_principal(sent) if recent else ring.principal(sent)
+    check_origin(found, request.environ)
+    admit(found, request.environ)
     found.must(*scopes)
     return found
 
 
-def _token() -> str:
-    kind, _, token = request.headers.get("Authorization", "").partition(" ")
-    if kind.lower() != "bearer" or not token.strip():
+def caller(uow: UnitOfWork) -> Principal:
+    """The key that asks, whatever its scopes; what it may do is for the view to say.
+
+    Raises:
+        NotKnown: no key, or none in force.
+        RequestRefused: see `principal`.
+    """
+    found = wiring().keys.principal_within(uow, token())
+    check_origin(found, request.environ)
+    admit(found, request.environ)
+    return found
+
+
+def token() -> str:
+    """The token that was sent.
+
+    Raises:
+        NotKnown: there is none.
+    """
+    kind, _, sent = request.headers.get("Authorization", "").partition(" ")
+    if kind.lower() != "bearer" or not sent.strip():
         raise not_known()
-    return token.strip()
+    return sent.strip()
 
 
 def only_parameters(*known: str) -> None:

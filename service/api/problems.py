@@ -16,6 +16,7 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTo
 
 from schemas.problems import TITLES, TYPE
 from schemas.reworking import CountsOtherwise
+from service.app.idempotency import KeyReused, StillRunning
 from service.app.ports import StorageUnavailable
 from service.domain import errors
 from service.domain.ticket.refusals import TicketNotProved, TicketRefused
@@ -51,6 +52,8 @@ STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
     CountsOtherwise: HTTPStatus.CONFLICT,
     errors.Conflict: HTTPStatus.CONFLICT,
     errors.Stale: HTTPStatus.PRECONDITION_FAILED,
+    KeyReused: HTTPStatus.UNPROCESSABLE_ENTITY,
+    StillRunning: HTTPStatus.CONFLICT,
     errors.NotFound: HTTPStatus.NOT_FOUND,
     errors.NotAllowed: HTTPStatus.FORBIDDEN,
     errors.NotKnown: HTTPStatus.UNAUTHORIZED,
@@ -100,6 +103,8 @@ def refused(error: errors.DomainError) -> Response:
         return problem(error.status, error.kind, error.message, faults, error.headers)
     status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
     headers = {"WWW-Authenticate": "Bearer"} if status is HTTPStatus.UNAUTHORIZED else {}
+    if isinstance(error, StillRunning):
+        headers["Retry-After"] = "1"
     faults = []
     if status is HTTPStatus.UNPROCESSABLE_ENTITY or isinstance(error, TicketRefused):
         faults = [

@@ -259,5 +259,6 @@ quote_revisions = Table(
 from service.persistence import (  # noqa: E402
     tables_events,  # noqa: F401
     tables_idempotency,  # noqa: F401
+    tables_rates,  # noqa: F401
     tables_tickets,  # noqa: F401
 )

@@ -1,0 +1,58 @@
+"""Telling callers that an address will go: `Deprecation` (RFC 9745) and `Sunset` (RFC 8594).
+
+    @part.get("/v1/old")
+    @deprecated(since=datetime(2027, 1, 1, tzinfo=UTC), sunset=datetime(2028, 1, 1, tzinfo=UTC),
+                link="https://shop.example/changes")
+    def old() -> Response: ...
+
+Version 1 only ever grows, so that nothing uses this yet; it is here so that it is there when it is
+needed, and looks alike everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import wraps
+from typing import ParamSpec
+
+from flask import Response
+from werkzeug.http import http_date
+
+P = ParamSpec("P")
+
+
+def deprecated(
+    *, since: datetime, sunset: datetime | None = None, link: str = ""
+) -> Callable[[Callable[P, Response]], Callable[P, Response]]:
+    """Mark a view as one that will go.
+
+    Args:
+        since: from when on nobody should begin to use it; may lie ahead.
+        sunset: when it will be gone; not before `since`.
+        link: a page that tells what to use instead.
+
+    Raises:
+        ValueError: instants without a zone, or a sunset before the deprecation.
+    """
+    if since.tzinfo is None or (sunset is not None and sunset.tzinfo is None):
+        raise ValueError("these are instants; give them a zone")
+    if sunset is not None and sunset < since:
+        raise ValueError("what is gone cannot be deprecated later (RFC 9745, section 4)")
+    headers = [("Deprecation", f"@{int(since.timestamp())}")]
+    if sunset is not None:
+        headers.append(("Sunset", http_date(sunset.astimezone(UTC))))
+    if link:
+        headers.append(("Link", f'<{link}>; rel="deprecation"; type="text/html"'))
+
+    def mark(view: Callable[P, Response]) -> Callable[P, Response]:
+        @wraps(view)
+        def marked(*args: P.args, **kwargs: P.kwargs) -> Response:
+            made = view(*args, **kwargs)
+            for name, text in headers:
+                made.headers.add(name, text)
+            return made
+
+        return marked
+
+    return mark

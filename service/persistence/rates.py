@@ -1,0 +1,61 @@
+"""Counting a key's requests in the database, for several nodes together.
+
+One statement counts and answers; where the bucket is empty it changes nothing, and a second one
+tells how long to wait. The nodes' clocks need to agree to about a second. A database that cannot be
+reached refuses nobody here: it will show soon enough where it is really needed.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import BigInteger, Engine, bindparam, case, select
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from service.app.ports import Clock
+from service.app.rates import FULL, SECOND, Allowance, counted, refusal
+from service.persistence.engine import writing
+from service.persistence.tables_rates import rate_buckets as table
+
+_NOW = bindparam("now", type_=BigInteger)
+_EACH = bindparam("each", type_=BigInteger)
+_START = case(
+    (table.c.full_at.between(_NOW, _NOW + FULL), table.c.full_at), else_=_NOW
+)  # a bucket further from full than a whole one tells of a clock that was set back
+_FULL_AT = select(table.c.full_at).where(table.c.key_id == bindparam("key"))
+
+
+class SqlRates:
+    """The port `Rates` over SQL."""
+
+    def __init__(self, engine: Engine, clock: Clock) -> None:
+        self._engine = writing(engine)
+        self._clock = clock
+        insert = (postgresql if engine.dialect.name == "postgresql" else sqlite).insert(table)
+        first = insert.values(key_id=bindparam("key"), full_at=_NOW + _EACH)
+        self._count = first.on_conflict_do_update(
+            index_elements=[table.c.key_id],
+            set_={"full_at": _START + _EACH},
+            where=_START + _EACH - _NOW <= FULL,
+        ).returning(table.c.full_at)
+
+    def take(self, key_id: str, per_minute: int) -> Allowance:
+        """Count a request."""
+        now = _microseconds(self._clock())
+        each = FULL // per_minute or 1
+        values = {"key": key_id, "now": now, "each": each}
+        try:
+            with self._engine.begin() as connection:
+                full_at = connection.execute(self._count, values).scalar()
+                if full_at is None:
+                    full_at = connection.execute(_FULL_AT, {"key": key_id}).scalar_one()
+                    return refusal(full_at, now, per_minute)
+        except (OperationalError, InterfaceError, PoolTimeout):
+            return counted(0, now, per_minute)[1]
+        return counted(full_at - each, now, per_minute)[1]
+
+
+def _microseconds(at: datetime) -> int:
+    return int(at.timestamp()) * SECOND + at.microsecond
