@@ -111,11 +111,14 @@ def refused(error: errors.DomainError) -> Response:
             {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
             for fault in error.faults()
         ]
-    other = (
-        "job_refused" if faults else "failed"
-    )  # errors of single values have no type of their own
-    code = error.code if error.code in TITLES else other
+    code = _published(error, "job_refused" if faults else "failed")
     return problem(status, code, _detail(error, len(faults)), faults, headers, _present(error))
+
+
+def _published(error: errors.DomainError, other: str) -> str:
+    """The nearest kind of problem that callers are told of; values alone have no type of theirs."""
+    codes = (getattr(kind, "code", "") for kind in type(error).__mro__)
+    return next((code for code in codes if code in TITLES), other)
 
 
 def _present(error: errors.DomainError) -> Mapping[str, object]:
