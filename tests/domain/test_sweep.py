@@ -168,3 +168,13 @@ def test_a_job_without_a_frame_can_be_swept():
 def test_windows_placed_by_hand_can_be_swept():
     swept = job(PLAIN, artwork=None, openings=placed(("8 x 10", "2", "2"), ("5 x 7", "11", "2")))
     assert differences(swept, SHOP, SHOP.catalogue.of_type(Moulding)) == []
+
+
+def test_supplies_without_a_price_refuse_every_moulding():
+    rules = [rule for rule in SHOP.price_list.rules if rule.component != "hardware"]
+    old = SHOP.price_list
+    shop = replace(SHOP, price_list=PriceList("few", old.currency, old.first_day, rules))
+    sweep = MouldingSweep(job(finishing=("wire",)), shop)
+    refused = sweep.with_moulding(SHOP.catalogue.items["OAK"]).refused
+    assert refused is not None
+    assert [fault.pointer for fault in refused.faults()] == ["/finishing/0"]
