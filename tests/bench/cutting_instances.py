@@ -78,7 +78,7 @@ def kept(name: str, scale: int = 1) -> SheetJob | StickJob:
 def sheet_job(
     seed: int, pieces: int, kind: str = "mat", offcuts: int = 0, step: int = 2
 ) -> SheetJob:
-    """An invented sheet job: `kind` is mat, mat32, glass or foam; odd sizes are multiples of step."""
+    """An invented sheet job: kind mat, mat32, glass or foam; odd sizes are multiples of step."""
     rng = random.Random(seed)
     new = {
         "mat": ((512, 640, 900), (640, 960, 2100)),

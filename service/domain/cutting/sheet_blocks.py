@@ -60,7 +60,12 @@ class Builder:
         self._demands = np.array(demands, dtype=np.int16)
         self._ways = sheets.ways(demands)
         open_stock = [wh for wh, q in zip(sheets.stock, sheets.task.limits, strict=True) if q != 0]
-        self._frames = open_stock
+        # A sheet that lies within another takes no block that the other does not.
+        self._frames = [
+            f
+            for f in dict.fromkeys(open_stock)
+            if not any(g != f and f[0] <= g[0] and f[1] <= g[1] for g in open_stock)
+        ]
         rng = np.random.default_rng(11)
         self._signs = rng.integers(1, 1 << 61, len(demands), dtype=np.int64)
 
@@ -83,11 +88,9 @@ class Builder:
         """Grow the blocks for these prices."""
         blocks = self._leaves(prices)
         self._area = max(w * h for w, h in self._frames)
-        # What an area is worth to the LP; a block that is worth less per area is a poor one.
-        rate = float(np.max(blocks.worth / (blocks.w * blocks.h))) if len(blocks.w) else 0.0
         fresh = 0
         for _ in range(self._beam.steps):
-            grown = self._grow(blocks, fresh, rate)
+            grown = self._grow(blocks, fresh)
             if not len(grown.w):
                 break
             fresh = len(blocks.w)
@@ -97,7 +100,7 @@ class Builder:
         self._order = order
         self._sorted = blocks.take(order)
 
-    def _grow(self, blocks: _Blocks, fresh: int, rate: float) -> _Blocks:
+    def _grow(self, blocks: _Blocks, fresh: int) -> _Blocks:
         n = len(blocks.w)
         a, b = np.triu_indices(n)
         if fresh:
@@ -116,15 +119,12 @@ class Builder:
             ak, bk = a[keep], b[keep]
             parts.append((w[keep], h[keep], ak, bk, np.full(len(keep), int(join))))
         w, h, ai, bi, joins = (np.concatenate(column) for column in zip(*parts, strict=True))
-        return self._best(blocks, w, h, ai, bi, joins, rate)
+        return self._best(blocks, w, h, ai, bi, joins)
 
-    def _best(
-        self, blocks: _Blocks, w: Ints, h: Ints, ai: Ints, bi: Ints, joins: Ints, rate: float
-    ) -> _Blocks:
+    def _best(self, blocks: _Blocks, w: Ints, h: Ints, ai: Ints, bi: Ints, joins: Ints) -> _Blocks:
         worth = blocks.worth[ai] + blocks.worth[bi]
         area = w * h
         score = worth / area
-        del rate
         quarter = np.minimum(3, (4 * area) // (self._area + 1))
         chosen = []
         share = self._beam.width // 4

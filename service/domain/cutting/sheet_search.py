@@ -46,7 +46,7 @@ class Plan:
     def of(pieces: int) -> Plan:
         """Small jobs are searched closely, large ones within about the same time."""
         if pieces <= 80:
-            first = Effort(80, 8, 2, 150, 10, Beam(360, 4, 36))
+            first = Effort(80, 8, 2, 150, 10, Beam(300, 4, 30))
             return Plan(first, 400_000_000, 4, 10, 24, 3, 0)
         if pieces <= 250:
             first = Effort(24, 16, 3, 250, 10, Beam(400, 4, 40))

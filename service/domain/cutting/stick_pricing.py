@@ -40,10 +40,10 @@ class Sticks:
 class Pricer:
     """Best fillings within the demands of a task.
 
-    Where rails add up to too many different lengths, lengths are counted on a grid: rails rounded up
-    make patterns that fit; rails rounded down allow more than fits and so still prove a bound (the
-    floors of some lengths never add up to more than the floor of their sum). A pattern of the latter
-    that does fit is taken before one of the former.
+    Where rails add up to too many different lengths, lengths are counted on a grid: rails rounded
+    up make patterns that fit; rails rounded down allow more than fits and so still prove a bound
+    (the floors of some lengths never add up to more than the floor of their sum). A pattern of the
+    latter that does fit is taken before one of the former.
     """
 
     def __init__(self, sticks: Sticks, task: Task) -> None:

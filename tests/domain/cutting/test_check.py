@@ -178,9 +178,7 @@ BROKEN_STICKS = {
     "another stick": (_stick(stock="other"), "no stick 'other'"),
     "a stick of another length": (_stick(length=31), "wrong length or cost"),
     "more sticks than there are": (
-        replace(
-            STICK_PLAN, uses=(STICK, replace(STICK, number=2, placements=(), leftover=27))
-        ),
+        replace(STICK_PLAN, uses=(STICK, replace(STICK, number=2, placements=(), leftover=27))),
         "more of 'stick'",
     ),
     "a group called split that fits": (replace(STICK_PLAN, split_groups=("g",)), "a stick takes"),
