@@ -17,6 +17,8 @@ from schemas.answer_shapes import (
     whole,
 )
 from schemas.answer_shapes_jobs import CUT, JOB, MONEY
+from schemas.answer_shapes_life import LIFE
+from schemas.answer_shapes_tickets import DAY_OR_NULL, TICKETS
 from service.domain.quote import STATUSES
 
 CURRENCY: Shape = {
@@ -66,7 +68,13 @@ HEAD: dict[str, Shape] = {
         "description": "Its number, to be read out and printed; the last digit is a check digit.",
         "examples": ["Q100014"],
     },
-    "status": growing(STATUSES, "`draft`: left by a public form. `issued`: given by the shop."),
+    "status": growing(
+        STATUSES,
+        "`draft`: left by a public form. `issued`: given by the shop. `accepted`: taken, its "
+        "tickets are made. `in_work`, `done`: the bench has begun, has finished. `declined`: the "
+        "customer does not want it. `expired`: `valid_until` is past; that follows from the day "
+        "alone and does not move `updated_at`. `withdrawn`: taken back by the shop.",
+    ),
     "revision": whole("Which working of it this is; counts from 1.", 1),
     "reference": text("The caller's own number for it; empty where none was given."),
     "customer": ref("CustomerShown"),
@@ -77,7 +85,13 @@ HEAD: dict[str, Shape] = {
         "format": "date",
         "description": "The last day on which it holds, in the shop's time zone.",
     },
+    "deposit_due": money("What is to be paid on accepting it: the shop's percentage, half up."),
+    "promised": {
+        **DAY_OR_NULL,
+        "description": "The day it will be ready, promised on accepting it; null before.",
+    },
 }
+SAID = {"reason": text("What was said on declining or withdrawing it.")}
 QUOTES: dict[str, Shape] = {
     "Estimate": thing("Every job worked out; nothing is stored.", RESULT, FOR_THE_SHOP),
     "CustomerShown": thing(
@@ -88,12 +102,26 @@ QUOTES: dict[str, Shape] = {
     "Quote": thing(
         "A stored quote. Its figures are those of the day it was made: no later price list, "
         "catalogue or setting changes them.",
-        {**HEAD, **RESULT},
+        {
+            **HEAD,
+            "tickets": listed(ref("QuoteTicket"), "Its tickets, once it was accepted."),
+            **RESULT,
+        },
+        {**SAID, **FOR_THE_SHOP},
+    ),
+    "QuoteRevision": thing(
+        "One revision of a stored quote, as it was told.",
+        {
+            **{name: HEAD[name] for name in ("id", "number", "revision")},
+            "created_at": {**INSTANT, "description": "When it was worked out (RFC 3339, UTC)."},
+            **RESULT,
+        },
         FOR_THE_SHOP,
     ),
     "QuoteRow": thing(
         "A quote as a list shows it: without its jobs.",
         {**HEAD, "currency": CURRENCY, "total": money("What the customer pays.")},
+        SAID,
     ),
     "QuoteList": thing(
         "A page of a list, newest first.",
@@ -181,7 +209,18 @@ PROBLEM: dict[str, Shape] = {
             "status": {"type": "integer", "minimum": 400, "maximum": 599, "description": "HTTP's."},
             "detail": text("What happened this time, and what to do."),
         },
-        {"errors": listed(ref("ProblemFault"), "Everything that is wrong, each with its place.")},
+        {
+            "errors": listed(ref("ProblemFault"), "Everything that is wrong, each with its place."),
+            "present": ref("Present"),
+        },
+    ),
+    "Present": thing(
+        "What stands there now, where a change was refused for it.",
+        {"status": text("The present state.")},
+        {
+            "possible": listed(text("A step."), "What could be done instead."),
+            "etag": text("The present entity tag."),
+        },
     ),
     "ProblemFault": {
         "oneOf": [
@@ -204,6 +243,8 @@ ANSWERS: dict[str, Shape] = {
     **JOB,
     **COSTS,
     **QUOTES,
+    **LIFE,
+    **TICKETS,
     **SWEEP,
     **PROBLEM,
     **HEALTH,

@@ -27,6 +27,7 @@ from schemas.openapi_parts import (
 )
 from schemas.openapi_quote_life import LIFE_PARAMETERS, life_paths
 from schemas.openapi_requests import add_requests, request_plugin
+from schemas.openapi_shop import add_shop_requests, shop_answers, shop_paths
 from schemas.openapi_tickets import TICKET_PARAMETERS, ticket_paths
 
 VERSION = "1.0.0"
@@ -61,6 +62,7 @@ TAGS = (
     ("Quotes", "Quotes that are stored, each with the figures of its day."),
     ("Catalogue", "What the shop sells, and apart, what it costs. Nothing is ever deleted."),
     ("Tickets", "The bench's tickets, and how far the bench is."),
+    ("Shop", "The shop's settings, and its bench times."),
     ("Operation", "The service itself."),
 )
 
@@ -86,7 +88,8 @@ def openapi_document() -> dict[str, Any]:
     components = spec.components
     add_requests(spec, plugin)
     add_catalogue_requests(spec)
-    for name, shape in {**ANSWERS, **catalogue_answers()}.items():
+    add_shop_requests(spec)
+    for name, shape in {**ANSWERS, **catalogue_answers(), **shop_answers()}.items():
         components.schema(name, shape)
     for name, parameter in all_parameters().items():
         components.parameter(name, parameter["in"], parameter)
@@ -102,6 +105,7 @@ def openapi_document() -> dict[str, Any]:
         **life_paths(),
         **ticket_paths(),
         **catalogue_paths(),
+        **shop_paths(),
     }
     return document
 

@@ -80,7 +80,7 @@ def _quotes() -> dict[str, Shape]:
                 "security": scopes("price", "counter"),
                 "requestBody": _body("create_quote", "QuoteRequest"),
                 "responses": {
-                    **_answer("create_quote", 201, "Stored.", "Quote", "Location"),
+                    **_answer("create_quote", 201, "Stored.", "Quote", "Location", "ETag"),
                     **refusals(*READS_A_BODY),
                 },
             },
@@ -96,20 +96,6 @@ def _quotes() -> dict[str, Shape]:
                 "responses": {
                     **_answer("list_quotes", 200, "A page.", "QuoteList", "Link"),
                     **refusals(400, 401, 403, 503),
-                },
-            },
-        },
-        "/v1/quotes/{quote}": {
-            "parameters": _parameters("quote"),
-            "get": {
-                "operationId": "get_quote",
-                "tags": ["Quotes"],
-                "summary": "One quote, by its id or its number",
-                "description": "The figures of the day it was made, never worked out again.",
-                "security": scopes("counter", "reports"),
-                "responses": {
-                    **_answer("get_quote", 200, "The quote.", "Quote"),
-                    **refusals(400, 401, 403, 404, 503),
                 },
             },
         },

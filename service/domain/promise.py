@@ -31,8 +31,6 @@ _DAY = timedelta(days=1)
 class NoPromise(Conflict):
     """There is more on the bench than ten years of work."""
 
-    code = "no_promise"
-
 
 def promise(
     accepted_on: date, open_minutes: Fraction, own_minutes: Fraction, ordering: Ordering

@@ -152,7 +152,12 @@ def test_a_head_and_a_row() -> None:
         "created_at": "2026-11-25T15:04:05.000006Z",
         "updated_at": "2026-11-26T00:00:00.000000Z",
         "valid_until": "2026-12-25",
+        "deposit_due": "0",
+        "promised": None,
     }
+    assert head_document(HEAD, "expired")["status"] == "expired"
+    said = head_document(replace(HEAD, deposit_minor=600, reason="too dear"))
+    assert (said["deposit_due"], said["reason"]) == ("600", "too dear")
     row = json.loads(orjson.dumps(listed_document(HEAD)))
     assert row == {**shown, "currency": "JPY", "total": "1200"}  # the yen has no minor digits
 
