@@ -1,8 +1,8 @@
 """Measure the cutting planner: `python -m tests.bench.cutting_plans [--large]`.
 
 For each instance: cost, proven bound, gate (the cost that must be reached), best known, seconds by
-the wall clock and of the processor (which is what the limit is held against, as a busy machine slows
-the clock), whether a second run gives the same plan, and what first-fit-decreasing and rectpack
+the wall clock and of the processor (which the limit is held against, as a busy machine slows the
+clock), whether a second run gives the same plan, and what first-fit-decreasing and rectpack
 (where it is installed) pay. HiGHS is held to one thread by the planner itself.
 """
 
@@ -71,7 +71,8 @@ class Row:
             bad.append("DIFFERS")
         return (
             f"{self.name:24}{self.cost:>9}{self.bound:>9}{self.gate or '-':>9}{self.best or '-':>9}"
-            f"{self.wall:>7.2f}{self.seconds:>7.2f}{self.first_fit:>9}{self.packed:>9}  {' '.join(bad)}"
+            f"{self.wall:>7.2f}{self.seconds:>7.2f}{self.first_fit:>9}{self.packed:>9}"
+            f"  {' '.join(bad)}"
         )
 
 

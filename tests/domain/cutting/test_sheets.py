@@ -138,10 +138,17 @@ def test_pieces_no_sheet_is_left_for_are_named():
 def test_stock_that_runs_out_in_the_middle_of_a_search_is_no_fault():
     # Odd sizes, so that the search has to round; then no sheet is left while pieces still are.
     stock = [SheetStock(f"rack-{n}", 30 + n, 40 - n, 10 + n, 1, offcut=True) for n in range(4)]
-    pieces = [SheetPiece(f"p{n}", 7 + n, 9 + 2 * n, 3) for n in range(8)]
+    pieces = [SheetPiece(f"p{n}", 7 + n, 9 + 2 * n, 6) for n in range(8)]
     plan = plan_sheets(stock, pieces)
     assert len(plan.uses) == 4
     assert {u.reason for u in plan.unplaced} == {Reason.STOCK_EXHAUSTED}
+
+
+def test_a_job_too_large_to_prove_is_within_two_percent_of_its_bound():
+    job = sheet_job(31, 100, "glass", 3, 1)
+    plan = plan_sheets(job.stock, job.pieces, job.rules)
+    assert plan.unplaced == ()
+    assert 0 < plan.summary.gap < 0.02
 
 
 def test_five_thousand_equal_mats_are_planned_quickly():
