@@ -68,6 +68,12 @@ def _secret(text: str) -> str:
     return text
 
 
+def _token(text: str) -> str:
+    if text and not (text.isascii() and text.isprintable() and text.startswith("fq_")):
+        raise ValueError("must be a key as create-key prints it, beginning with fq_")
+    return text
+
+
 def _database(text: str) -> str:
     if not text.startswith(("sqlite:///", "postgresql://", "postgresql+psycopg://", "postgres://")):
         raise ValueError("must begin with sqlite:/// or postgresql://")
@@ -97,6 +103,14 @@ KEYS = (
     ),
     Key("host", f"{PREFIX}HOST", _host, "127.0.0.1", "the address to listen on"),
     Key("port", "PORT", _whole(1, 65_535), "8000", "the port to listen on"),
+    Key(
+        "tls_proxy",
+        f"{PREFIX}TLS_PROXY",
+        _one_of("no", "yes"),
+        "no",
+        "yes says that a reverse proxy which ends TLS stands before the service and is all that "
+        "reaches it",
+    ),
     Key("workers", f"{PREFIX}WORKERS", _whole(1, 64), "2", "worker processes"),
     Key("threads", f"{PREFIX}THREADS", _whole(1, 64), "4", "threads of each worker"),
     Key(
@@ -184,6 +198,14 @@ KEYS = (
         "no",
         "yes lets webhooks go to http://127.0.0.1, for tests only",
     ),
+    Key(
+        "form_key",
+        f"{PREFIX}FORM_KEY",
+        _token,
+        "",
+        "a key with the scope price alone, which the quote form at / gives to every browser",
+        secret=True,
+    ),
 )
 
 
@@ -194,6 +216,7 @@ class Settings:
     database_url: str
     host: str
     port: int
+    tls_proxy: str
     workers: int
     threads: int
     log_level: str
@@ -208,6 +231,7 @@ class Settings:
     gzip_from: int
     webhook_secret: str
     webhook_loopback: str
+    form_key: str
 
     def __repr__(self) -> str:
         shown = (

@@ -59,12 +59,15 @@ def test_every_key_is_read() -> None:
             "FRAMING_QUOTES_GZIP_FROM": "1000",
             "FRAMING_QUOTES_WEBHOOK_SECRET": "0123456789abcdef0123456789abcdef",
             "FRAMING_QUOTES_WEBHOOK_LOOPBACK": "yes",
+            "FRAMING_QUOTES_TLS_PROXY": "yes",
+            "FRAMING_QUOTES_FORM_KEY": "fq_0123456789abcdef_secret",
         }
     )
     assert settings == Settings(
         database_url="postgresql://u:p@db/x",
         host="::1",
         port=9000,
+        tls_proxy="yes",
         workers=3,
         threads=5,
         log_level="warning",
@@ -79,6 +82,7 @@ def test_every_key_is_read() -> None:
         gzip_from=1000,
         webhook_secret="0123456789abcdef0123456789abcdef",  # noqa: S106 — no real one
         webhook_loopback="yes",
+        form_key="fq_0123456789abcdef_secret",
     )
 
 

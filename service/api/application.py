@@ -11,13 +11,16 @@ from service.api import (
     cut_tickets,
     documentation,
     estimates,
+    metrics,
     operation,
     quote_life,
     quote_revisions,
     quotes,
+    shop,
 )
 from service.api.edge import Edge, RequestIdInLogs
 from service.api.problems import register_problems
+from service.api.watching import watch
 from service.api.wired import EXTENSION
 from service.settings import Settings
 from service.wiring import Wiring, wire
@@ -43,11 +46,13 @@ def create_app(wiring: Wiring | None = None) -> Flask:
         quote_revisions.part,
         cut_tickets.part,
         catalogue.part,
+        shop.part,
         operation.part,
+        metrics.part,
         documentation.part,
     ):
         app.register_blueprint(part)
     app.logger.addFilter(RequestIdInLogs())
-    edge = Edge(app.wsgi_app, wiring.origins, wiring.settings.gzip_from)
+    edge = Edge(watch(app), wiring.origins, wiring.settings.gzip_from)
     app.wsgi_app = edge  # type: ignore[method-assign]
     return app

@@ -21,6 +21,7 @@ from typing import Protocol, Self
 from service.app.ports_catalogue import Items
 from service.app.ports_events import Events
 from service.app.ports_idempotency import OnceRequests
+from service.app.ports_stock import StockCount
 from service.app.ports_tickets import CutTickets
 from service.app.records import (
     Cursor,
@@ -79,6 +80,10 @@ class Shops(Protocol):
 
     def by_code(self, code: str) -> ShopRecord:
         """The shop with this code. NotFound where there is none."""
+        ...
+
+    def codes(self) -> tuple[str, ...]:
+        """The codes of all shops, in their order; for commands on the service's own machine."""
         ...
 
     def version(self, shop_id: str) -> int:
@@ -170,6 +175,10 @@ class LabourStandards(Protocol):
 
     def all(self, shop_id: str) -> tuple[LabourStandard, ...]:
         """Every standard, in the order of their codes."""
+        ...
+
+    def use(self, shop_id: str, code: str) -> None:
+        """Work by this standard from now on; its version grows, and that of the one before."""
         ...
 
     def records(self, shop_id: str) -> tuple[StandardRecord, ...]:
@@ -286,6 +295,11 @@ class UnitOfWork(Protocol):
     @property
     def once(self) -> OnceRequests:
         """Requests that are done once."""
+        ...
+
+    @property
+    def stock(self) -> StockCount:
+        """Counts over all shops."""
         ...
 
     def __enter__(self) -> Self: ...

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import gc
+import logging
 from collections.abc import Callable
+from logging.config import dictConfig
 from pathlib import Path
 from typing import Any
 
 import click
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
+from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 from gunicorn.util import import_app  # type: ignore[import-untyped]
 
-from service.cli.start import need_migrated, wired
+from service.cli.start import need_migrated, need_sound, wired
+from service.cli.worker_slots import counting, take_slot, tell_slot
+from service.logs import configuration
 from service.settings import Settings
 
 APP = "service.api:create_app()"
@@ -21,9 +26,11 @@ APP = "service.api:create_app()"
 def serve() -> None:
     """Answer requests until stopped; requests under way are finished first."""
     with wired() as wiring:
+        need_sound(wiring.settings)
         need_migrated(wiring)
         settings = wiring.settings
-    Server(settings).run()
+    with counting():
+        Server(settings).run()
 
 
 def gunicorn_options(settings: Settings) -> dict[str, Any]:
@@ -33,6 +40,10 @@ def gunicorn_options(settings: Settings) -> dict[str, Any]:
     connection must not be shared between processes. Workers are renewed now and then, at different
     moments, so that no slow leak lives for ever. The heartbeat file is kept in memory where there
     is such a place, since a slow disk would otherwise look like a worker that hangs.
+
+    Behind a proxy its word is taken for the scheme of the first request (`X-Forwarded-Proto`): the
+    setting says that nothing else reaches the service. There is no access log; the application
+    writes a line a request itself.
     """
     host = f"[{settings.host}]" if ":" in settings.host else settings.host
     return {
@@ -48,12 +59,44 @@ def gunicorn_options(settings: Settings) -> dict[str, Any]:
         "worker_tmp_dir": _memory_dir(),
         "proc_name": "framing-quotes",
         "loglevel": settings.log_level,
+        "logger_class": _log_of(settings),
         "control_socket_disable": True,
-        "post_worker_init": quiet_collector,
+        "forwarded_allow_ips": "*" if settings.tls_proxy == "yes" else "127.0.0.1,::1",
+        "limit_request_line": 8_190,
+        "limit_request_fields": 60,
+        "pre_fork": take_slot,
+        "post_fork": tell_slot,
+        "post_worker_init": settle,
     }
 
 
-def quiet_collector(_: object) -> None:
+def _log_of(settings: Settings) -> type:
+    """The own log of gunicorn, written as the service's lines are, and without its access log."""
+
+    class Log(Logger):  # type: ignore[misc]
+        """The lines of gunicorn itself: starts, stops, workers that come and go."""
+
+        def setup(self, cfg: Any) -> None:
+            """Set the process's logging up."""
+            super().setup(cfg)
+            dictConfig(configuration(settings.log_level, settings.log_format))
+
+        def access(self, *_: Any) -> None:
+            """Write nothing: the application writes a line a request itself."""
+
+    return Log
+
+
+def settle(_: object) -> None:
+    """What a worker does once it has loaded the application."""
+    from service.api.edge import RequestIdInLogs  # noqa: PLC0415 — not before the fork
+
+    for handler in logging.getLogger().handlers:
+        handler.addFilter(RequestIdInLogs())
+    quiet_collector()
+
+
+def quiet_collector() -> None:
     """Leave what a worker has loaded out of the collector's rounds, and make these rarer.
 
     An answer makes some thousands of short-lived objects without cycles; at Python's default the

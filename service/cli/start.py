@@ -13,6 +13,7 @@ from service.app.ports import StorageUnavailable
 from service.domain.errors import DomainError
 from service.persistence.engine import UnknownDatabase
 from service.settings import BadSettings, Settings
+from service.weak_settings import weaknesses
 from service.wiring import Wiring, wire
 
 
@@ -66,6 +67,18 @@ def _cause(error: BaseException) -> str:
     while not (original := getattr(error, "orig", None)) and error.__cause__:
         error = error.__cause__
     return f"the database refused: {str(original or error).strip()}"
+
+
+def need_sound(settings: Settings) -> None:
+    """Go on only if the settings leave the service closed to strangers.
+
+    Raises:
+        ClickException: they do not; it names everything that is weak.
+    """
+    weak = weaknesses(settings, os.environ)
+    if weak:
+        lines = "\n".join(f"  {each}" for each in weak)
+        raise click.ClickException(f"these settings are not safe to start with:\n{lines}")
 
 
 def need_migrated(wiring: Wiring) -> None:

@@ -21,6 +21,7 @@ from service.persistence.price_lists import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
 from service.persistence.session import Session
 from service.persistence.shops import SqlShops, grow_versions
+from service.persistence.stock import SqlStock
 from service.persistence.tickets import SqlCutTickets
 
 _OUTAGES = (OperationalError, InterfaceError, PoolTimeout)
@@ -62,6 +63,7 @@ class SqlUnitOfWork:
         self.tickets = SqlCutTickets(session)
         self.events = SqlEvents(session)
         self.once = SqlOnceRequests(session)
+        self.stock = SqlStock(session)
         return self
 
     def __exit__(

@@ -8,7 +8,9 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
 
 import requests
 
@@ -33,25 +35,62 @@ def command(*arguments: str, **environment: str) -> str:
     return done.stdout
 
 
+def set_up(database_url: str) -> None:
+    """Bring a database to this release, and the demo shop into it."""
+    command("migrate", DATABASE_URL=database_url)
+    command("load-demo", DATABASE_URL=database_url)
+
+
+def new_key(database_url: str, *scopes: str) -> str:
+    """A key of the demo shop with these scopes."""
+    asked = [word for scope in scopes for word in ("--scope", scope)]
+    made = command(
+        *("create-key", "--shop", "lanternquay", "--name", "test", *asked),
+        DATABASE_URL=database_url,
+    )
+    return made.split()[0]
+
+
+@dataclass(frozen=True)
+class Served:
+    """A service that answers: its address, its process, its log so far."""
+
+    base: str
+    process: subprocess.Popen[bytes]
+    log: Path | None = None
+
+    def lines(self) -> list[str]:
+        """What it has logged."""
+        return [] if self.log is None else self.log.read_text(encoding="utf-8").splitlines()
+
+
+@contextmanager
+def served(database_url: str, log: Path | None = None, **environment: str) -> Iterator[Served]:
+    """The service over a database that is set up, on a port of its own."""
+    port = free_port()
+    asked = {"DATABASE_URL": database_url, "PORT": str(port), "FRAMING_QUOTES_WORKERS": "1"}
+    with ExitStack() as open_files:
+        stderr = subprocess.DEVNULL if log is None else open_files.enter_context(log.open("wb"))
+        process = subprocess.Popen(
+            [sys.executable, "-m", "service", "serve"],
+            env={**os.environ, **asked, **environment},
+            stderr=stderr,
+        )
+        base = f"http://127.0.0.1:{port}"
+        try:
+            _wait_until_ready(base, process)
+            yield Served(base, process, log)
+        finally:
+            process.terminate()
+            process.wait(30)
+
+
 @contextmanager
 def live_service(database_url: str) -> Iterator[str]:
     """The service with the demo shop, on a port of its own; gives its base address."""
-    port = free_port()
-    environment = {"DATABASE_URL": database_url, "PORT": str(port), "FRAMING_QUOTES_WORKERS": "1"}
-    command("migrate", **environment)
-    command("load-demo", **environment)
-    process = subprocess.Popen(
-        [sys.executable, "-m", "service", "serve"],
-        env={**os.environ, **environment},
-        stderr=subprocess.DEVNULL,
-    )
-    base = f"http://127.0.0.1:{port}"
-    try:
-        _wait_until_ready(base, process)
-        yield base
-    finally:
-        process.terminate()
-        process.wait(30)
+    set_up(database_url)
+    with served(database_url) as live:
+        yield live.base
 
 
 def _wait_until_ready(base: str, process: subprocess.Popen[bytes]) -> None:

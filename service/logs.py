@@ -1,0 +1,126 @@
+"""Log lines: one JSON object each for machines, or plain text for people.
+
+A line carries named figures and never a request's content. Of an exception it tells the kind and
+the places in our code, but not the message, since a database's message may quote a customer's data;
+`LOG_LEVEL=debug` adds it, and the service then refuses to listen beyond its own machine.
+"""
+
+from __future__ import annotations
+
+import logging
+import traceback
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from types import TracebackType
+from typing import Any
+
+import orjson
+
+FIELDS = "fields"
+"""The attribute of a record that holds its named figures: `extra={FIELDS: {...}}`."""
+FRAMES = 12
+"""So many places of an exception are told, the innermost last."""
+
+
+def named(record: logging.LogRecord) -> Mapping[str, Any]:
+    """The named figures of a record."""
+    found: Mapping[str, Any] = getattr(record, FIELDS, {})
+    return found
+
+
+def moment(record: logging.LogRecord) -> str:
+    """When it was, in UTC to the millisecond (RFC 3339)."""
+    at = datetime.fromtimestamp(record.created, UTC)
+    return at.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def told(record: logging.LogRecord, *, messages: bool) -> dict[str, Any]:
+    """What a record says of its exception; nothing where there is none."""
+    if not record.exc_info or record.exc_info[1] is None:
+        return {}
+    error, trace = record.exc_info[1], record.exc_info[2]
+    document: dict[str, Any] = {"error": _kinds(error), "at": _places(trace)}
+    if messages:
+        document["error_message"] = str(error)
+    return document
+
+
+def _kinds(error: BaseException) -> str:
+    """The kind of an exception and of what caused it: StorageUnavailable from OperationalError."""
+    kinds = [type(error).__name__]
+    while (cause := error.__cause__ or error.__context__) and len(kinds) < FRAMES:
+        kinds.append(type(cause).__name__)
+        error = cause
+    return " from ".join(kinds)
+
+
+def _places(trace: TracebackType | None) -> list[str]:
+    frames = traceback.extract_tb(trace)[-FRAMES:]
+    return [f"{frame.filename}:{frame.lineno} {frame.name}" for frame in frames]
+
+
+class JsonLines(logging.Formatter):
+    """A record as one line of JSON."""
+
+    def __init__(self, *, messages: bool = False) -> None:
+        super().__init__()
+        self._messages = messages
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The line."""
+        document = {
+            "at": moment(record),
+            "level": record.levelname.lower(),
+            "from": record.name,
+            "message": record.getMessage(),
+            "request": getattr(record, "request_id", "-"),
+            **named(record),
+        }
+        if error := told(record, messages=self._messages):
+            document["exception"] = error
+        return orjson.dumps(document, default=str, option=orjson.OPT_NON_STR_KEYS).decode()
+
+
+class PlainLines(logging.Formatter):
+    """A record as a line for people, an exception's places under it."""
+
+    def __init__(self, *, messages: bool = False) -> None:
+        super().__init__()
+        self._messages = messages
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The line; line breaks in what was said are shown, not made."""
+        said = record.getMessage().replace("\r", "\\r").replace("\n", "\\n")
+        figures = "".join(f" {name}={value}" for name, value in named(record).items())
+        who = getattr(record, "request_id", "-")
+        line = f"{moment(record)} {record.levelname.lower():7} [{who}] {said}{figures}"
+        error = told(record, messages=self._messages)
+        if error:
+            places = "".join(f"\n    {place}" for place in error["at"])
+            line += f"\n  {error['error']} {error.get('error_message', '')}".rstrip() + places
+        return line
+
+
+def configuration(level: str, form: str) -> dict[str, Any]:
+    """The logging of a process, as `logging.config.dictConfig` takes it: all of it to stderr.
+
+    Args:
+        level: the least severe message that is logged.
+        form: json or plain.
+    """
+    maker = JsonLines if form == "json" else PlainLines
+    passed_on = {"handlers": [], "propagate": True, "level": "NOTSET"}
+    return {
+        "version": 1,
+        "disable_existing_loggers": False,
+        "formatters": {"line": {"()": maker, "messages": level == "debug"}},
+        "handlers": {
+            "stderr": {
+                "class": "logging.StreamHandler",
+                "formatter": "line",
+                "stream": "ext://sys.stderr",
+            }
+        },
+        "root": {"level": level.upper(), "handlers": ["stderr"]},
+        "loggers": {name: dict(passed_on) for name in ("gunicorn.error", "gunicorn.access")},
+    }
