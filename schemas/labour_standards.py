@@ -15,7 +15,7 @@ from service.domain.labour import DRIVERS, Hour, LabourStandard, Operation
 from service.domain.multiplier import LOOKS, Multiplier
 
 
-class OperationDocument(Document):
+class BenchOperationDocument(Document):
     """One operation: minutes for each unit of its driver, and once for the set-up."""
 
     makes = Operation
@@ -54,7 +54,7 @@ class LabourStandardDocument(Resource):
     code = OwnCode(required=True)
     cost_per_hour = ExactNumber(least=0)
     hour = Part(HourDocument)
-    operations = Several(Part(OperationDocument), least=1, most=500, required=True)
+    operations = Several(Part(BenchOperationDocument), least=1, most=500, required=True)
     multipliers = Several(Part(MultiplierDocument), most=100)
 
     def make(self, values: dict[str, Any]) -> Any:

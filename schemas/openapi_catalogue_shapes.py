@@ -7,7 +7,8 @@ from apispec import APISpec
 from schemas.answer_shapes import Shape, listed, ref, text, thing
 from schemas.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS
 from schemas.items import ItemCostsDocument
-from schemas.openapi_records import LIFE, NEXT, describe, shown_shape
+from schemas.openapi_records import LIFE, NEXT, add_record, shown_shape
+from schemas.openapi_requests import schema_name
 
 WORDS: dict[str, str] = {
     "code": "The shop's own code: one thing for good, whatever its kind. No slash in it.",
@@ -51,6 +52,13 @@ COST_WORDS = {
 }
 
 
+ALL = {
+    **{schema_name(document): WORDS for document in ITEM_DOCUMENTS.values()},
+    "Cost": COST_WORDS,
+    "ItemCosts": COST_WORDS,
+}
+
+
 def _name(kind: str) -> str:
     return kind.capitalize()
 
@@ -60,16 +68,13 @@ def catalogue_answers() -> dict[str, Shape]:
     found: dict[str, Shape] = {}
     for kind, document in ITEM_DOCUMENTS.items():
         said = f"{(document.__doc__ or '').strip()} Never with its costs."
-        found[f"{_name(kind)}Shown"] = shown_shape(document, said, WORDS, LIFE)
+        found[f"{_name(kind)}Shown"] = shown_shape(document, said, ALL, LIFE)
         row = ref(f"{_name(kind)}Shown")
         found[f"{_name(kind)}List"] = thing(
             "A page of a list, in the order of the codes.",
-            {
-                "items": listed(row, "The page."),
-                "next": NEXT,
-            },
+            {"items": listed(row, "The page."), "next": NEXT},
         )
-    cost = shown_shape(COST_DOCUMENT, "What one of a basis costs.", COST_WORDS, {})
+    cost = shown_shape(COST_DOCUMENT, "What one of a basis costs.", ALL)
     del cost["properties"]["item"]
     cost["required"].remove("item")
     found["CostShown"] = cost
@@ -86,12 +91,9 @@ def catalogue_answers() -> dict[str, Shape]:
 
 def add_catalogue_requests(spec: APISpec) -> None:
     """Put the documents that are sent among the components; after those of jobs."""
-    for kind, document in ITEM_DOCUMENTS.items():
-        name = f"{_name(kind)}Item"
-        spec.components.schema(name, schema=type(document))
-        describe(spec, name, document, WORDS, LIFE)
-    spec.components.schema("ItemCosts", schema=ItemCostsDocument)
-    describe(spec, "ItemCosts", ItemCostsDocument(), COST_WORDS, ("version",))
-    describe(spec, "Cost", COST_DOCUMENT, COST_WORDS)
-    del spec.components.schemas["Cost"]["properties"]["units"]
-    spec.components.schemas["Cost"]["required"].remove("item")
+    for document in ITEM_DOCUMENTS.values():
+        add_record(spec, document, ALL, LIFE)
+    add_record(spec, ItemCostsDocument(), ALL, ("version",))
+    cost = spec.components.schemas["Cost"]
+    del cost["properties"]["units"]
+    cost["required"].remove("item")

@@ -6,19 +6,22 @@ taken back as they are, and with a version, which is told and passed over.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from apispec import APISpec
 
-from schemas.answer_shapes import Shape, listed, number, ref, thing, whole
+from schemas.answer_shapes import NOTHING, Shape, listed, number, ref, thing, whole
 from schemas.answer_shapes_quotes import INSTANT
-from schemas.documents import Document, Several
+from schemas.documents import Document, Part, Several
 from schemas.fields import ExactNumber, LengthField, SizeField, WireField
 from schemas.openapi_examples import answer_examples, request_examples
 from schemas.openapi_parts import header_refs
+from schemas.openapi_requests import schema_name
 
 JSON = "application/json"
+Words = Mapping[str, Mapping[str, str]]
+"""What each field of each schema means, by the schemas' names in the contract."""
 READS = (400, 401, 403, 503)
 ONE = (400, 401, 403, 404, 503)
 CHANGES = (400, 401, 403, 404, 409, 412, 428, 503)
@@ -37,19 +40,31 @@ NEXT: Shape = {
 UNCHANGED: Shape = {"304": {"description": "What `If-None-Match` names is what there is."}}
 
 
-def shown_shape(document: Document, said: str, words: dict[str, str], more: Shape) -> Shape:
-    """The shape of an answer that is written through a schema, lengths in their three forms."""
-    needed = {
-        field.data_key or name: {**_shown(field), "description": words[field.data_key or name]}
-        for name, field in document.dump_fields.items()
-    }
-    return thing(said, {**needed, **more})
+def shown_shape(
+    document: Document, said: str, words: Words, more: Mapping[str, Shape] = NOTHING
+) -> Shape:
+    """The shape of an answer that is written through a schema, lengths in their three forms.
+
+    Args:
+        document: the schema.
+        said: what the answer is; what the schema says of itself where empty.
+        words: what the fields of each schema mean.
+        more: fields that are told besides.
+    """
+    means = words[schema_name(document)]
+    needed = {}
+    for name, field in document.dump_fields.items():
+        key = field.data_key or name
+        needed[key] = {**_shown(field, words), "description": means[key]}
+    return thing(said or _said(document), {**needed, **more})
 
 
-def _shown(field: Any) -> Shape:
+def _shown(field: Any, words: Words) -> Shape:
     if isinstance(field, Several):
-        return listed(_shown(field.inner), "")
-    if isinstance(field, LengthField):
+        return listed(_shown(field.inner, words), "")
+    if isinstance(field, Part):
+        made = shown_shape(field.document, "", words)
+    elif isinstance(field, LengthField):
         made = ref("Length")
     elif isinstance(field, SizeField):
         made = ref("Size")
@@ -62,26 +77,39 @@ def _shown(field: Any) -> Shape:
     return {"anyOf": [made, {"type": "null"}]} if field.allow_none else made
 
 
-def describe(
-    spec: APISpec, name: str, document: Document, words: dict[str, str], told: Iterable[str] = ()
-) -> None:
-    """Say what a document that is sent is, and what each of its fields means.
+def _said(document: Document) -> str:
+    return (document.__doc__ or "").strip()
+
+
+def add_record(spec: APISpec, document: Document, words: Words, told: Iterable[str] = ()) -> None:
+    """Put a document that is sent among the components, with all its parts.
 
     Args:
-        spec: where it stands among the components.
-        name: its name there.
-        document: its schema.
-        words: what each field means.
+        spec: the document of the contract.
+        document: the schema.
+        words: what the fields of each schema mean.
         told: further fields, which answers tell and requests may bring back.
     """
+    name = schema_name(document)
+    if name not in spec.components.schemas:
+        spec.components.schema(name, schema=type(document))
+    for part in _parts(document):
+        add_record(spec, part, words)
     shape = _as_shown_too(spec.components.schemas[name])
     spec.components.schemas[name] = shape
-    shape["description"] = (document.__doc__ or "").strip()
+    shape["description"] = _said(document)
     for field, inner in shape["properties"].items():
-        inner["description"] = words[field]
-    for name_told in told:
+        inner["description"] = words[name][field]
+    for field in told:
         inner = {"description": "Told by answers; passed over when it is sent."}
-        shape["properties"][name_told] = inner
+        shape["properties"][field] = inner
+
+
+def _parts(document: Document) -> Iterator[Document]:
+    for field in document.fields.values():
+        inner = field.inner if isinstance(field, Several) else field
+        if isinstance(inner, Part):
+            yield inner.document
 
 
 def _as_shown_too(part: Any) -> Any:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import bindparam, select, update
+from sqlalchemy import bindparam, or_, select, update
 
 from service.app.records_catalogue import StandardRecord
 from service.domain.labour import LabourStandard
@@ -44,9 +44,29 @@ class SqlLabourStandards:
         }
         self._session.upsert(labour_standards, [values], grows="version")
         if in_use:
-            mine = update(shops).where(shops.c.id == shop_id)
-            self._session.connection.execute(mine.values(labour_standard=standard.code))
+            self._use(shop_id, standard.code)
         self._session.changed.add(shop_id)
+
+    def use(self, shop_id: str, code: str) -> None:
+        """Work by this standard from now on; its version grows, and that of the one before.
+
+        Raises:
+            NotFound: the shop has none of this code.
+        """
+        self.by_code(shop_id, code)
+        before = select(shops.c.labour_standard).where(shops.c.id == shop_id).scalar_subquery()
+        both = update(labour_standards).where(
+            labour_standards.c.shop_id == shop_id,
+            or_(labour_standards.c.code == code, labour_standards.c.code == before),
+        )
+        grown = both.values(version=labour_standards.c.version + 1)
+        self._session.connection.execute(grown)
+        self._use(shop_id, code)
+        self._session.changed.add(shop_id)
+
+    def _use(self, shop_id: str, code: str) -> None:
+        mine = update(shops).where(shops.c.id == shop_id)
+        self._session.connection.execute(mine.values(labour_standard=code))
 
     def all(self, shop_id: str) -> tuple[LabourStandard, ...]:
         """Every standard, in the order of their codes."""

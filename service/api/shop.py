@@ -1,0 +1,115 @@
+"""`/v1/shop` and `/v1/labour-standards`: the shop's habits, and its bench times."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, request, url_for
+
+from schemas.shop_keeping import (
+    ShopKeepingDocuments,
+    read_shop,
+    read_standard,
+    shop_document,
+    standard_document,
+)
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.body import json_body
+from service.api.catalogue import changing
+from service.api.conditional import must_match, tagged, unless_seen
+from service.api.wired import wiring
+from service.app import shop_keeping
+from service.app.access import Principal
+from service.app.records_catalogue import StandardRecord
+from service.domain.errors import NotFound
+
+part = Blueprint("shop", __name__)
+READERS = ("counter", "bench", "reports")
+DOCUMENTS = ShopKeepingDocuments()
+
+
+@part.before_request
+def _no_such_code() -> None:
+    """Codes in addresses that no database takes for a text are those of nothing."""
+    if "\0" in (request.view_args or {}).get("code", ""):
+        raise NotFound("this shop has no such labour standard")
+
+
+@part.get("/v1/shop")
+def shop() -> Response:
+    """The shop's settings, every one of them."""
+    asks = principal(*READERS)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        record = uow.shops.by_id(asks.shop_id)
+    version = record.settings_version
+    return unless_seen(version) or answer(shop_document(record), headers=tagged(version))
+
+
+@part.put("/v1/shop")
+def change_shop() -> Response:
+    """The shop's settings from now on."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    settings = read_shop(json_body())
+    with changing(asks) as change:
+        record = shop_keeping.change_shop(change, settings, seen.check, DOCUMENTS)
+    return answer(shop_document(record), headers=tagged(record.settings_version))
+
+
+@part.get("/v1/labour-standards")
+def listed() -> Response:
+    """All labour standards of the shop; they are few."""
+    asks = principal(*READERS)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        records = uow.labour_standards.records(asks.shop_id)
+    rows = [standard_document(record, with_costs=asks.sees_costs) for record in records]
+    return answer({"items": rows, "next": None})
+
+
+@part.post("/v1/labour-standards")
+def create() -> Response:
+    """A new standard; the first one is in use at once."""
+    asks = principal("admin")
+    only_parameters()
+    standard = read_standard(json_body())
+    with changing(asks) as change:
+        record = shop_keeping.create_standard(change, standard, DOCUMENTS)
+    place = url_for("shop.one", code=standard.code)
+    return _standard(record, asks, 201, Location=place)
+
+
+@part.get("/v1/labour-standards/<code>")
+def one(code: str) -> Response:
+    """One standard."""
+    asks = principal(*READERS)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        record = uow.labour_standards.by_code(asks.shop_id, code)
+    return unless_seen(record.version) or _standard(record, asks)
+
+
+@part.put("/v1/labour-standards/<code>")
+def change(code: str) -> Response:
+    """A standard as it is from now on."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    standard = read_standard(json_body(), code)
+    with changing(asks) as change:
+        record = shop_keeping.change_standard(change, standard, seen.check, DOCUMENTS)
+    return _standard(record, asks)
+
+
+@part.post("/v1/labour-standards/<code>/use")
+def use(code: str) -> Response:
+    """The standard that is worked by from now on."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    with changing(asks) as change:
+        record = shop_keeping.use_standard(change, code, seen.check)
+    return _standard(record, asks)
+
+
+def _standard(record: StandardRecord, asks: Principal, status: int = 200, **more: str) -> Response:
+    document = standard_document(record, with_costs=asks.sees_costs)
+    return answer(document, status, {**tagged(record.version), **more})
