@@ -7,18 +7,19 @@ states does not allow is refused anyway, and the refusal tells the present state
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import orjson
 from flask import Blueprint, Response
 
-from schemas.documents import read
-from schemas.quote_life import NOTHING, SPOIL
+from schemas.documents import Document
+from schemas.quote_life import NOTHING, SPOIL, Spoiling
 from schemas.stored_tickets import listed_ticket, stored_ticket_document
 from service.api import paging, printed
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
-from service.api.body import json_body
 from service.api.conditional import Seen, etag, must_match, tagged, unless_seen
+from service.api.idempotency import keep, once
 from service.api.quote_life import said
 from service.api.quote_shown import pressed, shop_of
 from service.api.wired import wiring
@@ -34,11 +35,11 @@ from service.domain.shop import Shop
 from service.domain.ticket.progress import TICKET_LIFE
 from service.printing.page import ticket_html
 from service.printing.ticket_pdf import ticket_pdf
-from service.printing.ticket_rows import TicketHead as PrintedHead
 
 part = Blueprint("cut_tickets", __name__)
 SCOPES = ("bench", "counter")
-Act = Callable[[UnitOfWork, Held, Press], StoredTicket]
+Act = Callable[[UnitOfWork, Held, Press, Any], StoredTicket]
+"""What is pressed; last comes what its body says."""
 
 
 @part.get("/v1/cut-tickets")
@@ -86,44 +87,49 @@ def one(ticket: str) -> Response:
 
 
 @part.post("/v1/cut-tickets/<ticket>/start")
+@once
 def start(ticket: str) -> Response:
     """Begin a ticket."""
-    said(NOTHING)
-    return _pressed(ticket, bench_work.start)
+    return _pressed(ticket, lambda uow, held, press, _: bench_work.start(uow, held, press))
 
 
 @part.post("/v1/cut-tickets/<ticket>/finish")
+@once
 def finish(ticket: str) -> Response:
     """Finish a ticket, and with it every piece that was not pressed by itself."""
-    said(NOTHING)
-    return _pressed(ticket, bench_work.finish)
+    return _pressed(ticket, lambda uow, held, press, _: bench_work.finish(uow, held, press))
 
 
 @part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/start")
+@once
 def start_piece(ticket: str, piece: str) -> Response:
     """Begin a piece, and its ticket where that is not begun."""
-    said(NOTHING)
     at = _piece(piece)
-    return _pressed(ticket, lambda uow, held, press: bench_work.start_piece(uow, held, press, at))
+    return _pressed(
+        ticket, lambda uow, held, press, _: bench_work.start_piece(uow, held, press, at)
+    )
 
 
 @part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
+@once
 def finish_piece(ticket: str, piece: str) -> Response:
     """Finish a piece."""
-    said(NOTHING)
     at = _piece(piece)
-    return _pressed(ticket, lambda uow, held, press: bench_work.finish_piece(uow, held, press, at))
+    return _pressed(
+        ticket, lambda uow, held, press, _: bench_work.finish_piece(uow, held, press, at)
+    )
 
 
 @part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
+@once
 def spoil_piece(ticket: str, piece: str) -> Response:
     """Give a piece up as spoiled; another one is to be cut."""
-    words, at = read(SPOIL, json_body()), _piece(piece)
+    at = _piece(piece)
 
-    def spoil(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
+    def spoil(uow: UnitOfWork, held: Held, press: Press, words: Spoiling) -> StoredTicket:
         return bench_work.spoil_piece(uow, held, press, at, words.quantity, words.reason)
 
-    return _pressed(ticket, spoil)
+    return _pressed(ticket, spoil, SPOIL)
 
 
 def _piece(text: str) -> int:
@@ -146,15 +152,15 @@ def found_ticket(uow: UnitOfWork, asks: Principal, ticket: str) -> StoredTicket:
     return uow.tickets.by_id(asks.shop_id, ticket)
 
 
-def _pressed(ticket: str, act: Act) -> Response:
-    asks = principal(*SCOPES, recent=True)
+def _pressed(ticket: str, act: Act, schema: Document = NOTHING) -> Response:
+    press = pressed(principal(*SCOPES, recent=True))
     only_parameters()
-    seen = must_match()
+    seen, words = must_match(), said(schema)
     with wiring().units.writing() as uow:
-        press = pressed(principal(*SCOPES, uow=uow))
-        held = bench_work.hold(uow, found_ticket(uow, asks, ticket))
+        principal(*SCOPES, uow=uow)
+        held = bench_work.hold(uow, found_ticket(uow, press.asks, ticket))
         _checked(seen, held.ticket.head)
-        response = _shown(act(uow, held, press))
+        response = keep(uow, _shown(act(uow, held, press, words)))
         uow.commit()
     return response
 
@@ -178,21 +184,8 @@ def shop_of_ticket(uow: UnitOfWork, head: TicketHead) -> Shop:
     return shop_of(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
 
 
-def printed_head(head: TicketHead, shop: str) -> PrintedHead:
-    """What stands over a printed ticket."""
-    return PrintedHead(
-        number=head.quote_number,
-        ticket=head.number,
-        shop=shop,
-        reference=head.reference,
-        job=head.job + 1,
-        jobs=head.jobs,
-        made_on=head.created_at.date().isoformat(),
-    )
-
-
 def _printed(stored: StoredTicket, shop: Shop, form: str, paper: str) -> Response:
-    document, head = orjson.loads(stored.document), printed_head(stored.head, shop.name)
+    document, head = orjson.loads(stored.document), printed.printed_head(stored.head, shop.name)
     if form == printed.PAGE_FORM:
         return printed.page(ticket_html(document, head))
     on = paper or printed.usual_paper(shop.ruler)

@@ -13,7 +13,9 @@ from flask import Response, request
 from service.api.asking import only_parameters
 from service.api.paging import bad_parameter
 from service.api.problems import RequestRefused
+from service.app.records_tickets import TicketHead
 from service.domain.measure.ruler import Ruler
+from service.printing.ticket_rows import TicketHead as PrintedHead
 
 JSON_FORM, PAGE_FORM, PDF_FORM = "application/json", "text/html", "application/pdf"
 FORMS = (JSON_FORM, PAGE_FORM, PDF_FORM)
@@ -86,3 +88,16 @@ def varies(response: Response) -> Response:
     """The same answer, marked as one of several forms."""
     response.vary.add("Accept")
     return response
+
+
+def printed_head(head: TicketHead, shop: str) -> PrintedHead:
+    """What stands over a printed ticket."""
+    return PrintedHead(
+        number=head.quote_number,
+        ticket=head.number,
+        shop=shop,
+        reference=head.reference,
+        job=head.job + 1,
+        jobs=head.jobs,
+        made_on=head.created_at.date().isoformat(),
+    )

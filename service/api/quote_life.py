@@ -20,6 +20,7 @@ from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_body
 from service.api.conditional import must_match
+from service.api.idempotency import keep, once
 from service.api.paging import bad_parameter, parameters
 from service.api.printed import svg
 from service.api.quote_shown import checked, found_quote, pressed, quote_answer, shop_of
@@ -43,30 +44,34 @@ def said(schema: Document) -> Any:
 
 
 @part.post("/v1/quotes/<quote>/issue")
+@once
 def issue(quote: str) -> Response:
     """Give a draft to the customer."""
     return _stepped(quote, "issue", NOTHING)
 
 
 @part.post("/v1/quotes/<quote>/decline")
+@once
 def decline(quote: str) -> Response:
     """The customer does not want it."""
     return _stepped(quote, "decline", QUOTE_STEP)
 
 
 @part.post("/v1/quotes/<quote>/withdraw")
+@once
 def withdraw(quote: str) -> Response:
     """Take it back, and its tickets with it, before any work is begun."""
     return _stepped(quote, "withdraw", QUOTE_STEP)
 
 
 def _stepped(quote: str, action: str, schema: Document) -> Response:
-    asks = principal("counter", recent=True)
+    press = pressed(principal("counter", recent=True))
+    asks = press.asks
     only_parameters()
     seen, words = must_match(), said(schema)
     reason = words.reason if isinstance(words, Said) else ""
     with wiring().units.writing() as uow:
-        press = pressed(principal("counter", uow=uow))
+        principal("counter", uow=uow)
         was = found_quote(uow, asks, quote)
         held = uow.quotes.hold(asks.shop_id, was.head.id)
         checked(seen, held, press)
@@ -74,12 +79,13 @@ def _stepped(quote: str, action: str, schema: Document) -> Response:
             now = quote_life.withdraw(uow, held, press, reason)
         else:
             now = quote_life.step(uow, held, action, press, reason)
-        response = quote_answer(replace(was, head=now), press, uow=uow)
+        response = keep(uow, quote_answer(replace(was, head=now), press, uow=uow))
         uow.commit()
     return response
 
 
 @part.post("/v1/quotes/<quote>/accept")
+@once
 def accept(quote: str) -> Response:
     """Take it for the customer: a ticket for each job, and a promised day.
 
@@ -100,7 +106,7 @@ def accept(quote: str) -> Response:
     with wired.units.writing() as uow:
         principal("counter", uow=uow)
         now = quote_life.accept(uow, was.head, made, press, wired.new_id)
-        response = quote_answer(replace(was, head=now), press, uow=uow)
+        response = keep(uow, quote_answer(replace(was, head=now), press, uow=uow))
         uow.commit()
     return response
 

@@ -16,6 +16,7 @@ from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_bytes, read_json
 from service.api.conditional import must_match
+from service.api.idempotency import keep, once
 from service.api.quote_shown import checked, found_quote, pressed, quote_answer
 from service.api.quotes import DOCUMENTS
 from service.api.requests import read_request
@@ -33,6 +34,7 @@ part = Blueprint("quote_revisions", __name__)
 
 
 @part.post("/v1/quotes/<quote>/revisions")
+@once
 def revise(quote: str) -> Response:
     """Work a new document out, or the same one at today's prices, as the next revision."""
     press = pressed(principal("counter"))
@@ -72,7 +74,7 @@ def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press) -> Re
         head = quote_life.revise(uow, was.head, new, press)
         made = StoredQuote(head, new.revision.result, new.revision.costs)
         place = url_for("quote_revisions.one", quote=head.id, revision=str(head.revision))
-        response = quote_answer(made, press, status=201, headers={"Location": place})
+        response = keep(uow, quote_answer(made, press, status=201, headers={"Location": place}))
         uow.commit()
     return response
 

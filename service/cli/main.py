@@ -9,6 +9,7 @@ from service.cli.estimate import estimate
 from service.cli.load_demo import load_demo
 from service.cli.migrate import migrate
 from service.cli.serve import serve
+from service.cli.ticket import ticket
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -21,3 +22,4 @@ main.add_command(migrate)
 main.add_command(create_key)
 main.add_command(load_demo)
 main.add_command(estimate)
+main.add_command(ticket)

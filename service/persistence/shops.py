@@ -79,6 +79,11 @@ class SqlShops:
         """
         return self._one(_BY_CODE, {"code": code}, f"there is no shop {code}")
 
+    def codes(self) -> tuple[str, ...]:
+        """The codes of all shops, in their order."""
+        rows = self._session.connection.execute(select(shops.c.code).order_by(shops.c.code))
+        return tuple(rows.scalars())
+
     def version(self, shop_id: str) -> int:
         """Only the version of a shop's book.
 
