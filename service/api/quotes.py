@@ -13,6 +13,7 @@ from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_bytes, read_json
 from service.api.conditional import unless_seen
+from service.api.idempotency import keep, once
 from service.api.paging import page_answer, wanted_of
 from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.quote_shown import found_quote, pressed, printed_quote, quote_answer
@@ -32,6 +33,7 @@ DOCUMENTS = StoredQuoteDocuments()
 
 
 @part.post("/v1/quotes")
+@once
 def create() -> Response:
     """Work a document out and store it as a quote."""
     asks = principal("price", "counter", recent=True)
@@ -39,16 +41,15 @@ def create() -> Response:
     body = json_bytes()
     document = read_json(body)
     book = wiring().shelf.recent_book(asks.shop_id)
-    stored = _stored(document, body, asks, book) or _stored(
+    made = _stored(document, body, asks, book) or _stored(
         document, body, asks, wiring().shelf.book(asks.shop_id)
     )
-    if stored is None:
+    if made is None:
         raise StorageUnavailable("the shop's prices are being changed just now; try again")
-    place = url_for("quotes.one", quote=stored.head.id)
-    return quote_answer(stored, pressed(asks), status=201, headers={"Location": place})
+    return made
 
 
-def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> StoredQuote | None:
+def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Response | None:
     """The document worked out from a book and stored; None if that book is no longer the shop's.
 
     The work is done before storage is asked for anything. The key and the book are looked at again
@@ -66,8 +67,12 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Stor
             return None
         head = uow.quotes.add(new)
         note_created(uow, head)
+        stored = StoredQuote(head, new.revision.result, new.revision.costs)
+        place = url_for("quotes.one", quote=head.id)
+        made = quote_answer(stored, pressed(asks), status=201, headers={"Location": place})
+        keep(uow, made)
         uow.commit()
-    return StoredQuote(head, new.revision.result, new.revision.costs)
+    return made
 
 
 @part.get("/v1/quotes")

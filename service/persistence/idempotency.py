@@ -32,8 +32,9 @@ class SqlOnceRequests:
         connection = self._session.connection
         dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
         statement = dialect.insert(table).values(_row(request))
-        done = connection.execute(statement.on_conflict_do_nothing(index_elements=list(_PLACE)))
-        return done.rowcount == 1
+        statement = statement.on_conflict_do_nothing(index_elements=list(_PLACE))
+        done = connection.execute(statement.returning(table.c.claim)).scalar()
+        return done is not None
 
     def take_over(self, request: OnceRequest, claim: str) -> bool:
         """Put `request` in the place of the one held by `claim`; False where it no longer is."""
