@@ -117,6 +117,9 @@ class BenchDocument(Document):
     acrylic_passes = StrictInteger(least=1, most=20)
     saw_kerf = LengthField()
     stick_end_trim = LengthField()
+    offcut_short = LengthField()
+    offcut_long = LengthField()
+    offcut_stick = LengthField()
 
 
 class BillingDocument(Document):

@@ -19,6 +19,7 @@ from types import TracebackType
 from typing import Protocol, Self
 
 from service.app.ports_catalogue import Items
+from service.app.ports_cutting import CuttingPlans, Rack, StockLevels
 from service.app.ports_events import Events
 from service.app.ports_idempotency import OnceRequests
 from service.app.ports_stock import StockCount
@@ -300,6 +301,21 @@ class UnitOfWork(Protocol):
     @property
     def stock(self) -> StockCount:
         """Counts over all shops."""
+        ...
+
+    @property
+    def cutting_plans(self) -> CuttingPlans:
+        """Cutting plans."""
+        ...
+
+    @property
+    def rack(self) -> Rack:
+        """Offcuts."""
+        ...
+
+    @property
+    def stock_levels(self) -> StockLevels:
+        """How many of each size there are."""
         ...
 
     def __enter__(self) -> Self: ...

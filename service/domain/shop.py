@@ -51,7 +51,11 @@ class Sizing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
-    """The reach of the straight-line board cutter, and how it is worked. All (cp)."""
+    """The reach of the straight-line board cutter, and how it is worked. All (cp).
+
+    An offcut goes back on the rack if it is useful: a sheet's at least `offcut_short` by
+    `offcut_long`, a stick's at least `offcut_stick` long.
+    """
 
     squaring_arm: Length = _inch(27)
     rail: Length = _inch(60)
@@ -64,6 +68,9 @@ class Bench:
     acrylic_passes: int = 3
     saw_kerf: Length = _inch(1, 8)
     stick_end_trim: Length = _inch(1, 2)
+    offcut_short: Length = _inch(8)
+    offcut_long: Length = _inch(10)
+    offcut_stick: Length = _inch(18)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -64,6 +64,9 @@ BENCH = record(
     acrylic_passes=WHOLE,
     saw_kerf=TICKS,
     stick_end_trim=TICKS,
+    offcut_short=TICKS,
+    offcut_long=TICKS,
+    offcut_stick=TICKS,
 )
 
 BILLING = record(

@@ -257,6 +257,7 @@ quote_revisions = Table(
 
 # Later parts have modules of their own for their tables; with them `metadata` is whole.
 from service.persistence import (  # noqa: E402
+    tables_cutting,  # noqa: F401
     tables_events,  # noqa: F401
     tables_idempotency,  # noqa: F401
     tables_rates,  # noqa: F401

@@ -11,12 +11,14 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.app.ports import StorageUnavailable
 from service.persistence.catalogue import SqlCatalogue
+from service.persistence.cutting_plans import SqlCuttingPlans
 from service.persistence.engine import reading, writing
 from service.persistence.events import SqlEvents
 from service.persistence.idempotency import SqlOnceRequests
 from service.persistence.items import SqlItems
 from service.persistence.keys import SqlKeys
 from service.persistence.labour_standards import SqlLabourStandards
+from service.persistence.offcuts import SqlRack, SqlStockLevels
 from service.persistence.price_lists import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
 from service.persistence.session import Session
@@ -64,6 +66,9 @@ class SqlUnitOfWork:
         self.events = SqlEvents(session)
         self.once = SqlOnceRequests(session)
         self.stock = SqlStock(session)
+        self.cutting_plans = SqlCuttingPlans(session)
+        self.rack = SqlRack(session)
+        self.stock_levels = SqlStockLevels(session)
         return self
 
     def __exit__(
