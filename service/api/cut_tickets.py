@@ -105,9 +105,7 @@ def finish(ticket: str) -> Response:
 def start_piece(ticket: str, piece: str) -> Response:
     """Begin a piece, and its ticket where that is not begun."""
     at = _piece(piece)
-    return _pressed(
-        ticket, lambda uow, held, press, _: bench_work.start_piece(uow, held, press, at)
-    )
+    return _pressed(ticket, lambda uow, held, now, _: bench_work.start_piece(uow, held, now, at))
 
 
 @part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
@@ -115,9 +113,7 @@ def start_piece(ticket: str, piece: str) -> Response:
 def finish_piece(ticket: str, piece: str) -> Response:
     """Finish a piece."""
     at = _piece(piece)
-    return _pressed(
-        ticket, lambda uow, held, press, _: bench_work.finish_piece(uow, held, press, at)
-    )
+    return _pressed(ticket, lambda uow, held, now, _: bench_work.finish_piece(uow, held, now, at))
 
 
 @part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
