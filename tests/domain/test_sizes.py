@@ -249,6 +249,12 @@ def test_windows_lie_inside_their_blanks_or_the_ticket_is_stopped(any_spec):
         assert all(window.size.shorter() > ZERO for window in layer.windows)
 
 
+def test_an_odd_tick_of_a_fitted_mat_goes_to_the_right_and_to_the_foot():
+    odd = size("14 x 16").grown(Length(1))
+    border = sizes(mats=FITTED, fit_to=odd).border
+    assert (border.right - border.left, border.bottom - border.top) == (Length(1), Length(1))
+
+
 @given(st.sampled_from(["OAK", "PLAIN", "LIP", "SLIM"]))
 def test_framing_bare_sizes_is_the_same_as_working_out_with_the_frame(code):
     bare = sizes(frames=())
