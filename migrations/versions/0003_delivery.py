@@ -26,10 +26,19 @@ def upgrade() -> None:
     _events()
     _idempotency()
     _rates()
+    _webhooks()
 
 
 def downgrade() -> None:
-    for table in ("rate_buckets", "idempotent_requests", "event_eras", "events"):
+    for table in (
+        "webhook_attempts",
+        "webhook_messages",
+        "webhook_endpoints",
+        "rate_buckets",
+        "idempotent_requests",
+        "event_eras",
+        "events",
+    ):
         op.drop_table(table)
     with op.batch_alter_table("api_keys") as keys:
         for column in ("version", "per_minute", "origins"):
@@ -105,4 +114,78 @@ def _rates() -> None:
         sa.Column("full_at", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("key_id", name="pk_rate_buckets"),
         prefixes=unlogged,
+    )
+
+
+def _webhooks() -> None:
+    op.create_table(
+        "webhook_endpoints",
+        sa.Column("id", ID, nullable=False),
+        sa.Column("shop_id", ID, nullable=False),
+        sa.Column("url", sa.Text(), nullable=False),
+        sa.Column("kinds", DOCUMENT, nullable=False),
+        sa.Column("description", sa.Text(), nullable=False),
+        sa.Column("state", sa.Text(), nullable=False),
+        sa.Column("generation", sa.Integer(), nullable=False),
+        sa.Column("former_until", INSTANT, nullable=True),
+        sa.Column("turn", sa.BigInteger(), nullable=False),
+        sa.Column("event_id", sa.BigInteger(), nullable=False),
+        sa.Column("created_at", INSTANT, nullable=False),
+        sa.Column("version", sa.BigInteger(), nullable=False),
+        sa.CheckConstraint(
+            "state IN ('active', 'paused', 'gone')", name=op.f("ck_webhook_endpoints_state")
+        ),
+        sa.ForeignKeyConstraint(["shop_id"], ["shops.id"], name="fk_webhook_endpoints_shops"),
+        sa.PrimaryKeyConstraint("id", name="pk_webhook_endpoints"),
+    )
+    op.create_index(
+        "ix_webhook_endpoints_shop_id_created_at", "webhook_endpoints", ["shop_id", "created_at"]
+    )
+    op.create_table(
+        "webhook_messages",
+        sa.Column("id", ID, nullable=False),
+        sa.Column("endpoint_id", ID, nullable=False),
+        sa.Column("event_id", sa.BigInteger(), nullable=False),
+        sa.Column("kind", sa.Text(), nullable=False),
+        sa.Column("body", DOCUMENT, nullable=False),
+        sa.Column("created_at", INSTANT, nullable=False),
+        sa.Column("state", sa.Text(), nullable=False),
+        sa.Column("attempts", sa.Integer(), nullable=False),
+        sa.Column("retries", sa.Integer(), nullable=False),
+        sa.Column("due_at", INSTANT, nullable=True),
+        sa.Column("delivered_at", INSTANT, nullable=True),
+        sa.CheckConstraint(
+            "state IN ('pending', 'delivered', 'failed')", name=op.f("ck_webhook_messages_state")
+        ),
+        sa.ForeignKeyConstraint(
+            ["endpoint_id"],
+            ["webhook_endpoints.id"],
+            name="fk_webhook_messages_webhook_endpoints",
+        ),
+        sa.PrimaryKeyConstraint("id", name="pk_webhook_messages"),
+        sa.UniqueConstraint(
+            "endpoint_id", "event_id", name="uq_webhook_messages_endpoint_id_event_id"
+        ),
+    )
+    _webhook_log()
+
+
+def _webhook_log() -> None:
+    for columns in (["endpoint_id", "state", "due_at"], ["endpoint_id", "id"], ["created_at"]):
+        name = f"ix_webhook_messages_{'_'.join(columns)}"
+        op.create_index(name, "webhook_messages", columns)
+    op.create_table(
+        "webhook_attempts",
+        sa.Column("message_id", ID, nullable=False),
+        sa.Column("number", sa.Integer(), autoincrement=False, nullable=False),
+        sa.Column("at", INSTANT, nullable=False),
+        sa.Column("status", sa.Integer(), nullable=True),
+        sa.Column("error", sa.Text(), nullable=False),
+        sa.Column("milliseconds", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["message_id"],
+            ["webhook_messages.id"],
+            name="fk_webhook_attempts_webhook_messages",
+        ),
+        sa.PrimaryKeyConstraint("message_id", "number", name="pk_webhook_attempts"),
     )

@@ -81,6 +81,9 @@ def create_key(
     scopes: Iterable[str],
     now: datetime,
     expires_at: datetime | None = None,
+    *,
+    origins: frozenset[str] = frozenset(),
+    per_minute: int | None = None,
 ) -> IssuedKey:
     """Make and store a key; the caller commits.
 
@@ -105,6 +108,8 @@ def create_key(
         scopes=given,
         created_at=now,
         expires_at=expires_at,
+        origins=origins,
+        per_minute=per_minute,
     )
     uow.keys.add(record)
     return IssuedKey(record, f"{MARK}_{key_id}_{secret}")

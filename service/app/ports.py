@@ -24,6 +24,7 @@ from service.app.ports_events import Events
 from service.app.ports_idempotency import OnceRequests
 from service.app.ports_stock import StockCount
 from service.app.ports_tickets import CutTickets
+from service.app.ports_webhooks import Webhooks
 from service.app.records import (
     Cursor,
     DatedRevision,
@@ -296,6 +297,11 @@ class UnitOfWork(Protocol):
     @property
     def once(self) -> OnceRequests:
         """Requests that are done once."""
+        ...
+
+    @property
+    def webhooks(self) -> Webhooks:
+        """Where events are sent."""
         ...
 
     @property

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from service.cli.create_key import create_key
+from service.cli.deliver import deliver
 from service.cli.estimate import estimate
 from service.cli.load_demo import load_demo
 from service.cli.migrate import migrate
@@ -18,6 +19,7 @@ def main() -> None:
 
 
 main.add_command(serve)
+main.add_command(deliver)
 main.add_command(migrate)
 main.add_command(create_key)
 main.add_command(load_demo)

@@ -25,6 +25,7 @@ from service.persistence.session import Session
 from service.persistence.shops import SqlShops, grow_versions
 from service.persistence.stock import SqlStock
 from service.persistence.tickets import SqlCutTickets
+from service.persistence.webhooks import SqlWebhooks
 
 _OUTAGES = (OperationalError, InterfaceError, PoolTimeout)
 
@@ -65,6 +66,7 @@ class SqlUnitOfWork:
         self.tickets = SqlCutTickets(session)
         self.events = SqlEvents(session)
         self.once = SqlOnceRequests(session)
+        self.webhooks = SqlWebhooks(session)
         self.stock = SqlStock(session)
         self.cutting_plans = SqlCuttingPlans(session)
         self.rack = SqlRack(session)

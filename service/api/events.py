@@ -1,0 +1,100 @@
+"""`/v1/events`: what changed, in an order that a reader with a cursor can rely on."""
+
+from __future__ import annotations
+
+import re
+from base64 import urlsafe_b64decode, urlsafe_b64encode
+from http import HTTPStatus
+from urllib.parse import urlencode
+
+from flask import Blueprint, Response, request, url_for
+
+from schemas.events import event_document
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.problems import RequestRefused
+from service.api.wired import wiring
+from service.app.records_events import FEED_START, EventFilter, EventPlace
+
+part = Blueprint("events", __name__)
+USUAL, MOST = 100, 1_000
+FILTERS = ("kind", "subject_id")
+_PLACE = re.compile(r"([0-9]{1,19})\.([0-9]{1,19})", re.ASCII)
+_LARGEST = (1 << 63) - 1
+
+
+@part.get("/v1/events")
+def listed() -> Response:
+    """The shop's events after the cursor, oldest first.
+
+    `next` is always there: at the end of the feed it is where to look again later.
+    """
+    asks = principal("counter", "reports")
+    only_parameters("limit", "cursor", *FILTERS)
+    for name in request.args:
+        if len(request.args.getlist(name)) > 1:
+            raise _bad(name, "this stands twice; which is meant?")
+    wanted = EventFilter(**{name: _text(name) for name in FILTERS})
+    limit, after = _limit(), _after()
+    with wiring().units.reading() as uow:
+        page = uow.events.page(asks.shop_id, wanted, limit, after)
+    audit = asks.may("admin")
+    rows = [event_document(stored, audit=audit) for stored in page.events]
+    cursor = cursor_text(page.after)
+    headers = {"Link": _link(cursor)} if page.more else {}
+    return answer({"items": rows, "next": cursor, "more": page.more}, headers=headers)
+
+
+def cursor_text(place: EventPlace) -> str:
+    """A place in the feed as callers keep it; it means nothing to them."""
+    if place == FEED_START:
+        return _written("0.0")
+    return _written(f"{place.turn}.{place.id}")
+
+
+def read_cursor(text: str) -> EventPlace:
+    """The place that a cursor stands for.
+
+    Raises:
+        RequestRefused: 400, where it is none of this list.
+    """
+    try:
+        raw = urlsafe_b64decode((text + "=" * (-len(text) % 4)).encode("ascii")).decode("ascii")
+    except ValueError:
+        raw = ""
+    found = _PLACE.fullmatch(raw)
+    if found is None or max(int(found[1]), int(found[2])) > _LARGEST:
+        raise _bad("cursor", "this is not a cursor of this list; take it from next of an answer")
+    return EventPlace(int(found[1]), int(found[2]))
+
+
+def _written(text: str) -> str:
+    return urlsafe_b64encode(text.encode()).decode().rstrip("=")
+
+
+def _after() -> EventPlace:
+    text = request.args.get("cursor")
+    return FEED_START if text is None else read_cursor(text)
+
+
+def _limit() -> int:
+    text = request.args.get("limit", str(USUAL))
+    if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= MOST):
+        raise _bad("limit", f"a page holds 1 to {MOST}")
+    return int(text)
+
+
+def _text(name: str) -> str | None:
+    text = request.args.get(name)
+    if text is not None and "\0" in text:
+        raise _bad(name, "no event has such a character in it")
+    return text
+
+
+def _link(cursor: str) -> str:
+    parameters = {**request.args.to_dict(), "cursor": cursor}
+    return f'<{url_for("events.listed")}?{urlencode(parameters)}>; rel="next"'
+
+
+def _bad(name: str, detail: str) -> RequestRefused:
+    return RequestRefused(HTTPStatus.BAD_REQUEST, "bad_parameter", detail, parameter=name)
