@@ -20,7 +20,7 @@ from schemas.answer_shapes import (
     truth,
     whole,
 )
-from service.domain.advisories import Severity
+from service.domain.advisory import Severity
 from service.domain.labour import DRIVERS
 from service.domain.opening import SHAPES
 from service.domain.price_list import BASES, COMPONENTS

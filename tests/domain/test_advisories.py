@@ -7,7 +7,7 @@ from inspect import getsource
 
 import pytest
 
-from service.domain import advisories as module
+from service.domain import advice_on_frame, advice_on_mats, advice_on_package
 from service.domain.catalogue import Board, Catalogue
 from service.domain.job import FrameSpec, GlazingSpec, MountingSpec
 from service.domain.measure.length import ZERO, Sides
@@ -156,8 +156,10 @@ def test_an_advisory_is_given_up_to_its_border_and_not_beyond(what, severity, gi
     assert said(without).get(what) != severity
 
 
-def test_every_code_in_the_module_is_tried_here():
-    codes = set(re.findall(r'"([a-z]+(?:_[a-z]+)+|heavy)",\n', getsource(module)))
+def test_every_code_in_the_modules_is_tried_here():
+    modules = (advice_on_frame, advice_on_mats, advice_on_package)
+    source = "".join(map(getsource, modules))
+    codes = set(re.findall(r'"([a-z]+(?:_[a-z]+)+|heavy)",\n', source))
     codes |= {"float_without_spacer", "glazing_touches_art"}
     codes |= {"grain_against_rotation", "larger_than_stock_sheet"}
     assert len(codes) > 20

@@ -15,7 +15,7 @@ from service.demo import (
     demo_price_list,
     demo_shop,
 )
-from service.domain.advisories import Advisory
+from service.domain.advisory import Advisory
 from service.domain.assembly import assemble
 from service.domain.catalogue import Moulding
 from service.domain.errors import JobRefused

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
-from service.domain.advisories import Advisory
+from service.domain.advisory import Advisory
 from service.domain.mat import Bevel
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from service.domain.advisories import Advisory
+from service.domain.advisory import Advisory
 from service.domain.errors import DomainError, Fault
 
 
