@@ -55,10 +55,15 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "little_room_behind",
             "info",
-            f"only {checked.said(-over)} is left behind the package; points need "
+            f"{_left(checked, -over)} is left behind the package; points need "
             f"{checked.said(checked.shop.sizing.room_behind)}",
             "/frames/0",
         )
+
+
+def _left(checked: Checked, room: Length) -> str:
+    """A room in words; one below the ruler's first mark is not called "about nothing"."""
+    return f"only {checked.said(room)}" if room >= checked.shop.ruler.step else "next to nothing"
 
 
 def lip(checked: Checked) -> Iterator[Advisory]:

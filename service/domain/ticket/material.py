@@ -56,7 +56,7 @@ def _layers(job: Job) -> Iterator[StackLayer]:
         yield StackLayer("mat", name, mat.board.thickness)
         if mat.fillet:
             yield StackLayer("fillet", f"fillet of {name}", mat.fillet.depth)
-    yield StackLayer("artwork", "art", job.artwork.thickness)
+    yield StackLayer("artwork", "art", job.art_thickness())
     for part, board in (("mount", job.mount), ("backing", job.backing)):
         if board:
             yield StackLayer(part, part, board.thickness)
