@@ -11,11 +11,15 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
+from schemas.planned import WrittenPlans
+from service.app.access import KeyWords, random_words
 from service.app.book import BookShelf
+from service.app.cut_jobs import PlanWork, ThreadJobs
 from service.app.identifiers import TimeOrderedIds
 from service.app.key_ring import KeyRing
 from service.app.origins import KnownOrigins
 from service.app.ports import Clock, IdSource, UnitsOfWork
+from service.app.ports_cutting import Jobs
 from service.app.rates import MemoryRates, Rates
 from service.persistence.engine import open_engine
 from service.persistence.migrate import is_migrated
@@ -37,6 +41,8 @@ class Wiring:
     keys: KeyRing
     rates: Rates
     origins: KnownOrigins
+    key_words: Callable[[], KeyWords]
+    jobs: Jobs
 
     def ready(self) -> bool:
         """Whether the database answers and is at the level of this release."""
@@ -46,7 +52,8 @@ class Wiring:
             return False
 
     def close(self) -> None:
-        """Give the pooled connections back."""
+        """Begin no more work, and give the pooled connections back."""
+        self.jobs.close()
         self.engine.dispose()
 
 
@@ -60,6 +67,7 @@ def wire(
     clock: Clock = utc_now,
     new_id: IdSource | None = None,
     monotonic: Callable[[], float] = time.monotonic,
+    key_words: Callable[[], KeyWords] = random_words,
 ) -> Wiring:
     """Build the service over the database that the settings name; nothing is connected yet.
 
@@ -69,16 +77,20 @@ def wire(
     engine = open_engine(settings.database_url, connections=settings.threads)
     units = SqlUnits(engine)
     ttl = settings.key_ttl_seconds
+    new_id = new_id or TimeOrderedIds()
+    shelf = BookShelf(units, ttl, monotonic)
     return Wiring(
         settings=settings,
         engine=engine,
         units=units,
         clock=clock,
-        new_id=new_id or TimeOrderedIds(),
-        shelf=BookShelf(units, ttl, monotonic),
+        new_id=new_id,
+        shelf=shelf,
         keys=KeyRing(units, clock, ttl, monotonic),
         rates=(
             SqlRates(engine, clock) if settings.rate_store == "database" else MemoryRates(monotonic)
         ),
         origins=KnownOrigins(units, clock, ttl, monotonic),
+        key_words=key_words,
+        jobs=ThreadJobs(PlanWork(units, shelf, WrittenPlans(), clock, new_id)),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from fractions import Fraction
 from typing import Literal
 
 from service.app.numbers import Series
@@ -81,7 +82,7 @@ class GivenStock:
     width: Length
     height: Length = ZERO
     quantity: int | None = None
-    cost_minor: int | None = None
+    cost: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,14 +216,17 @@ class CutPlan:
     wish_of: dict[str, str]
     items: tuple[PlannedItem, ...]
     left_out: tuple[LeftOut, ...]
+    tickets: tuple[str, ...] = ()
+    reference: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Keep:
-    """An offcut that a plan leaves: from which item and which use, and its size."""
+    """An offcut that a plan leaves: the places of its item, its use and itself, and its size."""
 
     position: int
     use: int
+    leftover: int
     item: str
     width: Length
     height: Length

@@ -20,6 +20,10 @@ DONE: Mapping[str, str] = {
     "start": "started",
     "finish": "finished",
     "spoil": "spoiled",
+    "commit": "committed",
+    "undo": "undone",
+    "cancel": "cancelled",
+    "discard": "discarded",
 }
 """What can be asked for, and how it reads once it is done."""
 _READS = {**DONE, "work": "worked on"}

@@ -33,7 +33,17 @@ EFFECTS = record(
     Effects,
     offcuts=many(TEXT),
     takes=many(record(Take, item=TEXT, width=TICKS, height=TICKS, quantity=WHOLE)),
-    keeps=many(record(Keep, position=WHOLE, use=WHOLE, item=TEXT, width=TICKS, height=TICKS)),
+    keeps=many(
+        record(
+            Keep,
+            position=WHOLE,
+            use=WHOLE,
+            leftover=WHOLE,
+            item=TEXT,
+            width=TICKS,
+            height=TICKS,
+        )
+    ),
     lots=many(record(CutLot, ticket_id=TEXT, lot=WHOLE, quantity=WHOLE)),
     unknown=many(TEXT),
 )

@@ -35,7 +35,8 @@ PICTURE = (300, 260)
 
 
 @lru_cache(maxsize=1)
-def _templates() -> Environment:
+def templates() -> Environment:
+    """The pages' templates; every text goes in escaped."""
     made = Environment(
         loader=PackageLoader("service.printing"),
         autoescape=True,
@@ -59,7 +60,7 @@ def ticket_html(ticket: Document, head: TicketHead) -> str:
     """A ticket as a page to read or to print."""
     front, section = ticket_front(ticket, *PICTURE), ticket_section(ticket, *PICTURE)
     return (
-        _templates()
+        templates()
         .get_template("ticket.html")
         .render(
             title=title(ticket, head),
@@ -84,7 +85,7 @@ def ticket_html(ticket: Document, head: TicketHead) -> str:
 def quote_html(quote: Document, shop: str, shop_ruler: Ruler) -> str:
     """A customer's quote as a page to read or to print, without costs."""
     sheet = quote_sheet(quote, shop, shop_ruler)
-    return _templates().get_template("quote.html").render(quote=sheet, code=_code(sheet.number))
+    return templates().get_template("quote.html").render(quote=sheet, code=_code(sheet.number))
 
 
 def quote_drawing(job: Document, shop_ruler: Ruler) -> str:

@@ -1,0 +1,78 @@
+"""What of a bench ticket is still to be cut, read from its document and its lots."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import orjson
+
+from service.app.records_cutting import LeftOut, LotRef, Wish
+from service.app.records_tickets import StoredTicket
+from service.domain.measure.length import ZERO, Length
+from service.domain.ticket.progress import WAITING
+
+BOUGHT_CUT: Mapping[str, str] = {
+    "chop": "it is bought chopped to size",
+    "join": "it is bought as a joined frame",
+}
+
+
+def ticket_wishes(
+    stored: StoredTicket, cut: Mapping[tuple[str, int], int]
+) -> tuple[tuple[Wish, ...], tuple[LeftOut, ...]]:
+    """The pieces of a ticket that nobody has begun and no committed plan cuts.
+
+    Args:
+        stored: the ticket.
+        cut: how many of each lot, by ticket and lot, are in committed plans.
+
+    Returns:
+        What is to be cut, and what of it is bought cut.
+    """
+    head = stored.head
+    pieces = {piece["piece"]: piece for piece in orjson.loads(stored.document)["pieces"]}
+    wishes: list[Wish] = []
+    left_out: list[LeftOut] = []
+    for lot in stored.lots:
+        left = lot.quantity - cut.get((head.id, lot.number), 0)
+        if lot.status != WAITING or left < 1:
+            continue
+        piece = pieces[lot.like]
+        wish = _wish(piece, LotRef(head.id, head.number, lot.number), left)
+        bought = BOUGHT_CUT.get(piece.get("supply", ""))
+        if bought:
+            left_out.append(LeftOut(wish, "bought_cut", bought))
+        else:
+            wishes.append(wish)
+    return tuple(wishes), tuple(left_out)
+
+
+def _wish(piece: Mapping[str, Any], lot: LotRef, quantity: int) -> Wish:
+    same: dict[str, Any] = {
+        "key": f"{lot.ticket}/{lot.lot}",
+        "item": piece["item"],
+        "quantity": quantity,
+        "name": piece["name"],
+        "lot": lot,
+    }
+    if "width" in piece:
+        width, height = _exact(piece["width"]), _exact(piece["height"])
+        return Wish(**same, width=width, height=height, may_turn=not piece["grain"])
+    sides = Fraction(180) / Fraction(piece["mitre_degrees"])
+    frame = f"{lot.ticket} frame {piece['layer']}" if piece["part"] == "rail" else ""
+    return Wish(
+        **same,
+        width=_exact(piece["length"]),
+        height=ZERO,
+        frame=frame,
+        side=piece["side"] if frame else "",
+        sides=int(sides),
+    )
+
+
+def _exact(length: Mapping[str, str]) -> Length:
+    """A length from its document: millimetres are always exact there."""
+    return Length.millimetres(Decimal(length["mm"]))

@@ -1,0 +1,172 @@
+"""`/v1/offcuts`: what is on the rack, put there by plans and by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from flask import Blueprint, Response, request, url_for
+from marshmallow import ValidationError
+
+from schemas.documents import read
+from schemas.lengths import DOCUMENT_UNIT, length_of
+from schemas.stored_plans import DISCARD, OFFCUT, offcut_document
+from service.api import paging, printed
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.body import json_body
+from service.api.conditional import must_match, tagged, unless_seen
+from service.api.cutting_plans import planner
+from service.api.idempotency import keep, once
+from service.api.quote_life import said
+from service.api.wired import wiring
+from service.app.access import Principal
+from service.app.cut_commit import discard, noted
+from service.app.cut_materials import stock_sizes
+from service.app.ports import UnitOfWork
+from service.app.records_cutting import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
+from service.domain.errors import Fault, JobRefused, NotFound
+from service.domain.measure.length import Length
+from service.domain.shop import Shop
+from service.printing.offcut_label import label_pdf, label_svg
+
+part = Blueprint("offcuts", __name__)
+SCOPES = ("bench", "counter")
+
+
+@part.get("/v1/offcuts")
+def listed() -> Response:
+    """The shop's offcuts, newest first."""
+    asks = principal(*SCOPES)
+    given = paging.parameters("limit", "cursor", "status", "item", "least_width", "least_height")
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    wanted = OffcutFilter(
+        status=paging.one_of("status", OFFCUT_LIFE.states),
+        item=given.get("item", "").replace("\0", "") or None,
+        least_width=_least("least_width", shop),
+        least_height=_least("least_height", shop),
+    )
+    limit, after = paging.limit(), paging.cursor()
+    with wiring().units.reading() as uow:
+        page = uow.rack.page(asks.shop_id, wanted, limit, after)
+        rows = [_document(uow, offcut, shop) for offcut in page.offcuts]
+    return paging.page_answer(rows, page.after)
+
+
+def _least(name: str, shop: Shop) -> Length | None:
+    text = request.args.get(name)
+    if text is None:
+        return None
+    token = DOCUMENT_UNIT.set(shop.ruler.unit)
+    try:
+        return length_of(text)
+    except ValidationError as wrong:
+        told = "this is a length: 12 in, 300 mm, or a bare number in the shop's unit"
+        raise paging.bad_parameter(name, told) from wrong
+    finally:
+        DOCUMENT_UNIT.reset(token)
+
+
+def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> dict[str, object]:
+    named = {plan for plan in (offcut.cut_by, offcut.used_by) if plan}
+    plans = {each: uow.cutting_plans.by_id(offcut.shop_id, each).head.number for each in named}
+    return offcut_document(offcut, plans, shop)
+
+
+@part.post("/v1/offcuts")
+@once
+def create() -> Response:
+    """An offcut put on the rack by hand."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    wired = wiring()
+    book = wired.shelf.book(asks.shop_id)
+    fields = read(OFFCUT, json_body(), unit=book.shop.ruler.unit)
+    sizes = stock_sizes(book.catalogue.items.get(fields["item"]))
+    if not sizes or bool(sizes[0][1]) != bool(fields["height"]):
+        told = f"the catalogue has no {fields['item']} that is cut from such stock"
+        raise JobRefused([Fault("/item", "unknown_item", told)])
+    by = planner(asks)
+    with wired.units.writing() as uow:
+        offcut = Offcut(
+            id=by.new_id(),
+            shop_id=by.shop_id,
+            serial=uow.rack.serials(by.shop_id, 1).start,
+            status=ON_RACK,
+            reason="",
+            cut_by=None,
+            used_by=None,
+            version=1,
+            created_at=by.now,
+            updated_at=by.now,
+            **fields,
+        )
+        uow.rack.add([offcut])
+        noted(uow, by, "offcut.added", "offcut", offcut.id, label=offcut.label, item=offcut.item)
+        headers = {**tagged(1), "Location": url_for("offcuts.one", offcut=offcut.id)}
+        made = keep(uow, answer(_document(uow, offcut, book.shop), 201, headers))
+        uow.commit()
+    return made
+
+
+@part.get("/v1/offcuts/<offcut>")
+def one(offcut: str) -> Response:
+    """One offcut, by its id or its label."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    with wiring().units.reading() as uow:
+        found = _found(uow, asks, offcut)
+        document = _document(uow, found, shop)
+    return unless_seen(found.version) or answer(document, headers=tagged(found.version))
+
+
+@part.post("/v1/offcuts/<offcut>/discard")
+def throw_away(offcut: str) -> Response:
+    """Throw an offcut away."""
+    words = said(DISCARD)
+    only_parameters()
+    asks, seen = principal(*SCOPES), must_match()
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    with wiring().units.writing() as uow:
+        found = _found(uow, asks, offcut)
+        seen.check(found.version)
+        gone = discard(uow, found, words.get("reason", ""), planner(asks))
+        document = _document(uow, gone, shop)
+        uow.commit()
+    return answer(document, headers=tagged(gone.version))
+
+
+@part.get("/v1/offcuts/<offcut>/label.svg")
+def label_drawing(offcut: str) -> Response:
+    """Its rack label as a drawing."""
+    return _label(offcut, lambda shown, unit: printed.svg(label_svg(shown, unit)))
+
+
+@part.get("/v1/offcuts/<offcut>/label.pdf")
+def label_page(offcut: str) -> Response:
+    """Its rack label on paper of its own size."""
+    return _label(
+        offcut, lambda shown, unit: printed.pdf(label_pdf(shown, unit), str(shown["label"]))
+    )
+
+
+def _label(offcut: str, make: Callable[[dict[str, object], str], Response]) -> Response:
+    asks = principal(*SCOPES)
+    only_parameters()
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    with wiring().units.reading() as uow:
+        found = _found(uow, asks, offcut)
+    return make(offcut_document(found, {}, shop), shop.ruler.unit)
+
+
+def _found(uow: UnitOfWork, asks: Principal, offcut: str) -> Offcut:
+    """The offcut with this id or label.
+
+    Raises:
+        NotFound: the shop has none, or the label was misread.
+    """
+    if OFFCUTS.means(offcut):
+        return uow.rack.by_serial(asks.shop_id, OFFCUTS.read(offcut))
+    if "\0" in offcut:  # which no database takes for a text
+        raise NotFound("this shop has no such offcut")
+    return uow.rack.by_id(asks.shop_id, offcut)

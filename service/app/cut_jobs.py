@@ -1,0 +1,191 @@
+"""Plans that are made in the background: stored as waiting, worked on, and picked up when orphaned.
+
+The plan's own row is the queue. Whoever works on a plan claims it by a conditional change, and
+notes a heartbeat with its progress; a plan whose heart has stopped (its process ended) may be
+claimed anew by anybody. Cancelling changes the row too, so that the next heartbeat finds out. So
+any engine may bring the work: it may bring it twice or late, and a plan is still made once.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from threading import Event
+
+from service.app.book import BookShelf
+from service.app.cut_commit import Planner, noted
+from service.app.cut_planning import PlanBasis, PlanDocuments, effects_of, make_plan, read_basis
+from service.app.ports import Clock, IdSource, UnitOfWork, UnitsOfWork
+from service.app.records_cutting import (
+    FAILED,
+    PLANNED,
+    WAITING,
+    WORKING,
+    CutPlan,
+    Effects,
+    PlanHead,
+    StoredPlan,
+)
+from service.domain.cutting.watch import PlanCancelled, Watch
+from service.domain.errors import DomainError, NotFound, Stale
+
+HEART_STOPPED = timedelta(minutes=3)
+"""A plan that has not been heard of for so long is nobody's any more."""
+AT_ONCE_ROWS, AT_ONCE_PIECES = 60, 6_000
+"""Up to so many different pieces, and pieces in all, a plan is answered at once."""
+_LOG = logging.getLogger(__name__)
+
+
+def is_big(basis: PlanBasis) -> bool:
+    """Whether a plan is made in the background."""
+    return len(basis.wishes) > AT_ONCE_ROWS or basis.pieces > AT_ONCE_PIECES
+
+
+def store(
+    uow: UnitOfWork,
+    basis: PlanBasis,
+    body: bytes,
+    made: tuple[CutPlan, tuple[bytes, bytes]] | None,
+    by: Planner,
+) -> StoredPlan:
+    """Store a plan that is made, or one that is to be made; the caller commits."""
+    head = PlanHead(
+        id=by.new_id(),
+        shop_id=by.shop_id,
+        serial=uow.cutting_plans.next_serial(by.shop_id),
+        reference=basis.request.reference,
+        status=WAITING if made is None else PLANNED,
+        version=1,
+        pieces=basis.pieces,
+        done=0,
+        total=0,
+        failure="",
+        created_by=by.key_id,
+        created_at=by.now,
+        updated_at=by.now,
+        beat_at=by.now,
+    )
+    document, costs = (b"{}", b"{}") if made is None else made[1]
+    effects = Effects() if made is None else effects_of(made[0])
+    stored = StoredPlan(head, body, document, costs, effects)
+    uow.cutting_plans.add(stored)
+    noted(uow, by, "plan.created", "cutting_plan", head.id, number=head.number, status=head.status)
+    return stored
+
+
+def is_orphan(head: PlanHead, now: datetime) -> bool:
+    """Whether a plan waits for work that nobody does."""
+    return head.status in (WAITING, WORKING) and now - head.beat_at > HEART_STOPPED
+
+
+@dataclass(frozen=True, slots=True)
+class PlanWork:
+    """Makes a stored plan. `stopping` says that this process ends and is to let go of it."""
+
+    units: UnitsOfWork
+    shelf: BookShelf
+    documents: PlanDocuments
+    clock: Clock
+    new_id: IdSource
+    stopping: Callable[[], bool] = lambda: False
+
+    def __call__(self, shop_id: str, plan_id: str) -> None:
+        """Work on a plan if nobody does; a plan that is done, cancelled or gone is left alone."""
+        try:
+            claimed = self._claim(shop_id, plan_id)
+        except (NotFound, Stale):
+            return
+        if claimed is None:
+            return
+        try:
+            self._finish(claimed, self._made(claimed))
+        except (PlanCancelled, Stale):
+            return
+        except DomainError as refused:
+            self._fail(claimed.head, refused.message)
+        except Exception:
+            _LOG.exception("plan %s failed", claimed.head.number)
+            self._fail(claimed.head, "something went wrong here; it has been noted")
+
+    def _claim(self, shop_id: str, plan_id: str) -> StoredPlan | None:
+        now = self.clock()
+        with self.units.writing() as uow:
+            stored = uow.cutting_plans.by_id(shop_id, plan_id)
+            head = stored.head
+            free = head.status == WAITING or is_orphan(head, now)
+            if not free:
+                return None
+            mine = replace(
+                head, status=WORKING, version=head.version + 1, beat_at=now, updated_at=now
+            )
+            uow.cutting_plans.change(head, mine, {})
+            uow.commit()
+        return replace(stored, head=mine)
+
+    def _made(self, stored: StoredPlan) -> CutPlan:
+        head = stored.head
+        with self.units.reading() as uow:
+            book = self.shelf.book_within(uow, head.shop_id)
+            request = self.documents.request(stored.request, book.shop)
+            basis = read_basis(uow, book, request, self.documents)
+        lost = Event()
+
+        def beat(done: int, total: int) -> None:
+            with self.units.writing() as uow:
+                if not uow.cutting_plans.beat(head, done, total, self.clock()):
+                    lost.set()
+                uow.commit()
+
+        return make_plan(basis, Watch(beat, lambda: lost.is_set() or self.stopping()))
+
+    def _finish(self, stored: StoredPlan, plan: CutPlan) -> None:
+        head = stored.head
+        with self.units.writing() as uow:
+            shop = uow.shops.by_id(head.shop_id).shop
+            document, costs = self.documents.written(plan, shop)
+            was = uow.cutting_plans.by_id(head.shop_id, head.id).head
+            now = self.clock()
+            done = replace(
+                was, status=PLANNED, version=head.version + 1, done=was.total, updated_at=now
+            )
+            uow.cutting_plans.change(head, done, {"document": document, "costs": costs})
+            uow.cutting_plans.effects(head.id, effects_of(plan))
+            self._note(uow, done, "plan.made")
+            uow.commit()
+
+    def _fail(self, head: PlanHead, why: str) -> None:
+        now = replace(
+            head, status=FAILED, version=head.version + 1, failure=why, updated_at=self.clock()
+        )
+        try:
+            with self.units.writing() as uow:
+                uow.cutting_plans.change(head, now, {})
+                self._note(uow, now, "plan.failed")
+                uow.commit()
+        except Stale:
+            return  # somebody cancelled it first
+
+    def _note(self, uow: UnitOfWork, head: PlanHead, kind: str) -> None:
+        by = Planner(head.shop_id, head.created_by, self.clock(), self.new_id)
+        noted(uow, by, kind, "cutting_plan", head.id, number=head.number, status=head.status)
+
+
+class ThreadJobs:
+    """The port `Jobs` within this process: one thread, one plan after the other."""
+
+    def __init__(self, work: PlanWork) -> None:
+        self._stopping = Event()
+        self._work = replace(work, stopping=self._stopping.is_set)
+        self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="cutting-plans")
+
+    def put(self, shop_id: str, plan_id: str) -> None:
+        """See to it that a waiting plan is worked on."""
+        self._pool.submit(self._work, shop_id, plan_id)
+
+    def close(self) -> None:
+        """Begin nothing more, and let go of what is being worked on."""
+        self._stopping.set()
+        self._pool.shutdown(wait=True, cancel_futures=True)

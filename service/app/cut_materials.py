@@ -1,0 +1,311 @@
+"""What a cutting plan cuts from what: wanted pieces gathered by item, with all stock of each.
+
+New stock is reckoned at what it costs. An offcut is reckoned at a twentieth of what as much new
+material costs, so that offcuts go first, and a small one before a large one. Where the cost of a
+size is not known, the whole item is reckoned in material: the least area, or length, is taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from service.app.records_cutting import (
+    GivenStock,
+    LeftOut,
+    Material,
+    Offcut,
+    PlanOptions,
+    StockLevel,
+    StockSize,
+    Wish,
+)
+from service.domain.catalogue import AnyItem, Board, Catalogue, Fillet, Glazing, ItemCost, Moulding
+from service.domain.cutting.kerf import kerf_at_mitre
+from service.domain.cutting.stock import SheetPiece, SheetRules, StickPiece, StickRules
+from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, ZERO, Length, Size
+from service.domain.measure.rounding import half_up
+from service.domain.money import Currency
+from service.domain.shop import Shop
+
+OFFCUT_SHARE = Fraction(1, 20)
+"""What an offcut is reckoned at, as a share of as much new material."""
+_PER_FRAME = 2
+_FINE = 16
+"""Material is reckoned in sixteenths of an inch, square or along."""
+
+
+@dataclass(frozen=True, slots=True)
+class Supplies:
+    """What a shop has: its settings and catalogue, what is on its rack, and what it counts."""
+
+    shop: Shop
+    catalogue: Catalogue
+    offcuts: tuple[Offcut, ...] = ()
+    levels: tuple[StockLevel, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """The materials, how a piece's key leads to its wish's, and what is left out."""
+
+    materials: tuple[Material, ...]
+    wish_of: Mapping[str, str]
+    left_out: tuple[LeftOut, ...]
+
+
+def gather(
+    wishes: Sequence[Wish],
+    given: Sequence[GivenStock],
+    options: PlanOptions,
+    supplies: Supplies,
+) -> Gathered:
+    """The wishes by item, in the order in which the items come."""
+    by_item: dict[tuple[str, bool], list[Wish]] = {}
+    for wish in wishes:
+        by_item.setdefault((wish.item, bool(wish.height)), []).append(wish)
+    materials: list[Material] = []
+    wish_of: dict[str, str] = {}
+    left_out: list[LeftOut] = []
+    for (code, is_sheet), wanted in by_item.items():
+        sizes = _sizes(code, is_sheet, given, options, supplies)
+        if not sizes:
+            left_out += [LeftOut(w, "unknown_item", _unknown(code, is_sheet)) for w in wanted]
+            continue
+        make = _sheets if is_sheet else _sticks
+        materials.append(make(code, wanted, sizes, options, supplies, wish_of))
+    return Gathered(tuple(materials), wish_of, tuple(left_out))
+
+
+def _unknown(code: str, is_sheet: bool) -> str:
+    what = "a sheet size" if is_sheet else "a stick length"
+    return f"the catalogue has no {code} with {what}; give its stock with the request"
+
+
+def stock_sizes(item: AnyItem | None) -> tuple[tuple[Length, Length], ...]:
+    """The sizes that an item is bought in; a stick's has no height; none where it is not cut."""
+    if isinstance(item, Board | Glazing):
+        return tuple((sheet.width, sheet.height) for sheet in item.sheets)
+    if isinstance(item, Moulding | Fillet):
+        return tuple((length, ZERO) for length in item.stick_lengths)
+    return ()
+
+
+def _sizes(
+    code: str,
+    is_sheet: bool,
+    given: Sequence[GivenStock],
+    options: PlanOptions,
+    supplies: Supplies,
+) -> tuple[StockSize, ...]:
+    """All that an item may be cut from: new stock and what is on the rack."""
+    mine = [g for g in given if g.item == code and bool(g.height) == is_sheet]
+    new = _given(mine, supplies.shop) if mine else _new(code, is_sheet, options, supplies)
+    if not new:
+        return ()
+    in_money = all(size.money is not None for size in new)
+    sizes = [
+        replace(s, cost=(s.money or 0) if in_money else _material(s.width, s.height)) for s in new
+    ]
+    if options.use_offcuts:
+        rates = (Fraction(s.cost, _ticks(s.width, s.height)) for s in sizes)
+        rate = min(rates) * OFFCUT_SHARE
+        sizes += [
+            _on_rack(offcut, rate)
+            for offcut in supplies.offcuts
+            if offcut.item == code and bool(offcut.height) == is_sheet
+        ]
+    return tuple(sizes)
+
+
+def _ticks(width: Length, height: Length) -> int:
+    return width.ticks * (height.ticks or 1)
+
+
+def _material(width: Length, height: Length) -> int:
+    """A size in whole sixteenths of an inch, square or along; at least one."""
+    unit = TICKS_PER_INCH // _FINE
+    return max(1, half_up(_ticks(width, height), unit * (unit if height else 1)))
+
+
+def _on_rack(offcut: Offcut, rate: Fraction) -> StockSize:
+    cost = half_up(*(rate * _ticks(offcut.width, offcut.height)).as_integer_ratio())
+    return StockSize(
+        key=offcut.label,
+        source="rack",
+        width=offcut.width,
+        height=offcut.height,
+        cost=max(cost, 1 if rate else 0),
+        quantity=1,
+        offcut=offcut,
+    )
+
+
+def _given(mine: Iterable[GivenStock], shop: Shop) -> tuple[StockSize, ...]:
+    currency = Currency(shop.currency)
+    return tuple(
+        StockSize(
+            key=f"given {number}",
+            source="given",
+            width=one.width,
+            height=one.height,
+            cost=0,
+            quantity=one.quantity,
+            money=None if one.cost is None else currency.half_up(one.cost).minor,
+        )
+        for number, one in enumerate(mine, start=1)
+    )
+
+
+def _new(
+    code: str, is_sheet: bool, options: PlanOptions, supplies: Supplies
+) -> tuple[StockSize, ...]:
+    levels = {(o.width, o.height): o.quantity for o in supplies.levels if o.item == code}
+    sizes = []
+    for width, height in stock_sizes(supplies.catalogue.items.get(code)):
+        if bool(height) != is_sheet:
+            continue
+        level = levels.get((width, height))
+        size = StockSize(
+            key=f"new {len(sizes) + 1}",
+            source="new",
+            width=width,
+            height=height,
+            cost=0,
+            quantity=None if options.buy else level or 0,
+            money=_money(code, width, height, supplies),
+            level=level,
+        )
+        sizes.append(size)
+    return tuple(sizes)
+
+
+def _money(code: str, width: Length, height: Length, supplies: Supplies) -> int | None:
+    """What one new sheet or stick costs, in minor units; None where that is not known."""
+    for known in supplies.catalogue.costs.get(code, ()):
+        units = _units(known, width, height)
+        if units is not None:
+            return Currency(supplies.shop.currency).half_up(known.cost * units).minor
+    return None
+
+
+def _units(known: ItemCost, width: Length, height: Length) -> Fraction | None:
+    """How many of a cost's basis a sheet or a stick is."""
+    if height and known.basis == "sheet" and known.sheet in (None, Size(width, height)):
+        return Fraction(1)
+    if height and known.basis == "square_foot":
+        return Fraction(width.ticks * height.ticks, TICKS_PER_FOOT**2)
+    if not height and known.basis == "linear_foot":
+        return Fraction(width.ticks, TICKS_PER_FOOT)
+    return None
+
+
+def _described(code: str, supplies: Supplies) -> tuple[str, bool]:
+    item = supplies.catalogue.items.get(code)
+    return (code, False) if item is None else (item.description, True)
+
+
+def _in_money(sizes: Iterable[StockSize]) -> bool:
+    return all(size.money is not None for size in sizes if size.source != "rack")
+
+
+def _sheets(
+    code: str,
+    wanted: Sequence[Wish],
+    sizes: tuple[StockSize, ...],
+    options: PlanOptions,
+    supplies: Supplies,
+    wish_of: dict[str, str],
+) -> Material:
+    bench = supplies.shop.bench
+    item = supplies.catalogue.items.get(code)
+    grain = isinstance(item, Board) and item.grain
+    pieces = []
+    for wish in wanted:
+        wish_of[wish.key] = wish.key
+        turns = wish.may_turn and not grain
+        size = wish.width.ticks, wish.height.ticks
+        pieces.append(SheetPiece(wish.key, *size, wish.quantity, turns))
+    keep = (options.offcut_short or bench.offcut_short, options.offcut_long or bench.offcut_long)
+    short, long = sorted(length.ticks for length in keep)
+    description, known = _described(code, supplies)
+    return Material(
+        item=code,
+        description=description,
+        kind="sheet",
+        in_catalogue=known,
+        in_money=_in_money(sizes),
+        sizes=sizes,
+        sheet_pieces=tuple(pieces),
+        sheet_rules=SheetRules(options.sheet_kerf.ticks, max(short, 1), max(long, 1)),
+    )
+
+
+def _sticks(
+    code: str,
+    wanted: Sequence[Wish],
+    sizes: tuple[StockSize, ...],
+    options: PlanOptions,
+    supplies: Supplies,
+    wish_of: dict[str, str],
+) -> Material:
+    bench = supplies.shop.bench
+    item = supplies.catalogue.items.get(code)
+    runs = isinstance(item, Moulding) and item.pattern_runs
+    pieces = tuple(_rails(wanted, runs, wish_of))
+    # One blade serves all: the widest kerf that any of these mitres takes.
+    kerf = max(kerf_at_mitre(bench.saw_kerf.ticks, sides) for sides in {w.sides for w in wanted})
+    trim = bench.stick_end_trim.ticks
+    keep = (options.offcut_stick or bench.offcut_stick).ticks
+    description, known = _described(code, supplies)
+    return Material(
+        item=code,
+        description=description,
+        kind="stick",
+        in_catalogue=known,
+        in_money=_in_money(sizes),
+        sizes=sizes,
+        stick_pieces=pieces,
+        stick_rules=StickRules(kerf, trim, trim, max(keep, 1)),
+    )
+
+
+def _rails(wanted: Sequence[Wish], runs: bool, wish_of: dict[str, str]) -> Iterable[StickPiece]:
+    """Rails on their own, and where the pattern runs, frame by frame in their order round it."""
+    frames: dict[str, list[Wish]] = {}
+    for wish in wanted:
+        if wish.frame and wish.side and runs:
+            frames.setdefault(wish.frame, []).append(wish)
+            continue
+        wish_of[wish.key] = wish.key
+        group = wish.frame if not wish.side else ""
+        yield StickPiece(wish.key, wish.width.ticks, wish.quantity, group)
+    for frame, rails in frames.items():
+        yield from _frame_by_frame(frame, rails, wish_of)
+
+
+def _frame_by_frame(
+    frame: str, rails: Sequence[Wish], wish_of: dict[str, str]
+) -> Iterable[StickPiece]:
+    """Top, right, bottom, left of one frame, then of the next, until all rails are shared out."""
+    left = {wish.key: wish.quantity for wish in rails}
+    copy = 0
+    while any(left.values()):
+        copy += 1
+        for turn in range(_turns(rails)):
+            for wish in rails:
+                if left[wish.key] and turn < _each(wish):
+                    key = f"{wish.key} {copy}.{turn + 1}"
+                    left[wish.key] -= 1
+                    wish_of[key] = wish.key
+                    yield StickPiece(key, wish.width.ticks, 1, f"{frame} {copy}")
+
+
+def _each(wish: Wish) -> int:
+    """How many of such rails a frame has."""
+    return wish.sides if wish.side == "each" else _PER_FRAME
+
+
+def _turns(rails: Sequence[Wish]) -> int:
+    return max(_each(wish) for wish in rails)

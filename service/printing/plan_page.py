@@ -1,0 +1,17 @@
+"""A cutting plan as a page to read or to print."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from service.printing import barcode
+from service.printing.page import templates
+from service.printing.plan_rows import plan_rows
+from service.printing.words import Document
+
+
+def plan_html(plan: Document, shop: str) -> str:
+    """The page."""
+    rows = plan_rows(plan, shop)
+    code = Markup(barcode.svg(rows.number)) if rows.number else ""  # noqa: S704 — a path of squares
+    return templates().get_template("plan.html").render(plan=rows, code=code)

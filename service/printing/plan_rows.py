@@ -1,0 +1,152 @@
+"""The rows of a printed cutting plan, alike on a page, on paper and in a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from service.domain.drawing.sheet import Drawing
+from service.printing.plan_drawing import drawn, size_of, use_title
+from service.printing.words import Document, clean
+
+LONGEST_LISTED = 400
+"""No more unplaced pieces are listed on paper than these; the document has them all."""
+
+
+@dataclass(frozen=True, slots=True)
+class UseRows:
+    """A sheet or stick: what it is called, its drawing, its pieces, and its cuts in order."""
+
+    title: str
+    drawing: Drawing
+    pieces: tuple[str, ...]
+    steps: tuple[str, ...]
+    keep: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ItemRows:
+    """An item: its name, its figures, what is taken for it, and its sheets or sticks."""
+
+    title: str
+    figures: str
+    stock: tuple[str, ...]
+    uses: tuple[UseRows, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRows:
+    """A whole plan. `unplaced` names what it does not make, each with the reason."""
+
+    number: str
+    shop: str
+    facts: tuple[tuple[str, str], ...]
+    items: tuple[ItemRows, ...]
+    unplaced: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        """What stands over it."""
+        return f"Cutting plan {self.number}" if self.number else "Cutting plan, not stored"
+
+
+def plan_rows(plan: Document, shop: str) -> PlanRows:
+    """The rows of a plan's document."""
+    return PlanRows(
+        number=clean(plan.get("number") or "", 40),
+        shop=clean(shop),
+        facts=tuple(_facts(plan)),
+        items=tuple(_item(item) for item in plan["items"]),
+        unplaced=tuple(_absent(each) for each in plan["unplaced"][:LONGEST_LISTED]),
+        cautions=tuple(plan["cautions"]),
+    )
+
+
+def _facts(plan: Document) -> Iterator[tuple[str, str]]:
+    yield "State", str(plan["status"]).replace("_", " ")
+    yield "Lengths in", str(plan["ruler"]["unit"])
+    wanted = sum(piece["quantity"] for piece in plan["pieces"])
+    yield "Pieces", f"{sum(piece['planned'] for piece in plan['pieces'])} of {wanted}"
+    if plan["tickets"]:
+        yield "Tickets", clean(", ".join(plan["tickets"]), 600)
+    if plan["reference"]:
+        yield "Reference", clean(plan["reference"])
+
+
+def _item(item: Document) -> ItemRows:
+    used = f"{int(Fraction(item['utilisation']) * 100)} % used, {item['cuts']} cuts"
+    if item["proved_best"]:
+        best = "no plan takes less"
+    else:
+        best = f"at most {item['gap_percent']} % above the least there can be"
+    return ItemRows(
+        title=f"{clean(item['item'], 40)}  {clean(item['description'])}",
+        figures=f"{used}; {best}",
+        stock=tuple(_taken(row) for row in item["stock"]),
+        uses=tuple(_use(item, use) for use in item["uses"]),
+    )
+
+
+def _taken(row: Document) -> str:
+    size = size_of(row)
+    if row["source"] == "rack":
+        return f"Off the rack: {row['label']}, {size}"
+    if row["source"] == "given":
+        return f"As given: {row['quantity']} of {size}"
+    here = f", {row['in_stock']} of them in stock" if row["in_stock"] else ""
+    buy = f"; to buy: {row['buy']}" if row["buy"] else ""
+    return f"New: {row['quantity']} of {size}{here}{buy}"
+
+
+def _use(item: Document, use: Document) -> UseRows:
+    return UseRows(
+        title=use_title(item, use),
+        drawing=drawn(item, use),
+        pieces=tuple(
+            f"{clean(p['piece'], 60)} #{p['copy']}: {size_of(p)}"
+            + (" (turned)" if p.get("turned") else "")
+            for p in use["placements"]
+        ),
+        steps=tuple(clean(step["text"], 400) for step in use["steps"]),
+        keep=tuple(
+            f"{size_of(one)}, rack label {one['label'] or 'when the plan is committed'}"
+            for one in use["leftovers"]
+            if one["keep"]
+        ),
+    )
+
+
+def _absent(each: Document) -> str:
+    name = f" ({clean(each['name'])})" if each["name"] else ""
+    return (
+        f"{each['quantity']} of {clean(each['piece'], 60)}{name}, {clean(each['item'], 40)} "
+        f"{size_of(each)}: {clean(each['detail'], 300)}"
+    )
+
+
+def plan_text(plan: Document, shop: str) -> str:
+    """The plan for a terminal."""
+    return "\n".join(_lines(plan_rows(plan, shop)))
+
+
+def _lines(rows: PlanRows) -> Iterator[str]:
+    yield f"{rows.title}  {rows.shop}"
+    yield "  ".join(f"{name}: {value}" for name, value in rows.facts)
+    for item in rows.items:
+        yield ""
+        yield item.title
+        yield f"  {item.figures}"
+        yield from (f"  {line}" for line in item.stock)
+        for use in item.uses:
+            yield ""
+            yield f"  {use.title}"
+            yield from (f"    {at}. {step}" for at, step in enumerate(use.steps, start=1))
+            yield from (f"    Keep {each}" for each in use.keep)
+    if rows.unplaced:
+        yield ""
+        yield "Not in this plan:"
+        yield from (f"  {line}" for line in rows.unplaced)
+    yield ""
+    yield from rows.cautions
