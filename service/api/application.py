@@ -11,12 +11,15 @@ from service.api import (
     cut_tickets,
     documentation,
     estimates,
+    events,
+    keys,
     metrics,
     operation,
     quote_life,
     quote_revisions,
     quotes,
     shop,
+    webhooks,
 )
 from service.api.edge import Edge, RequestIdInLogs
 from service.api.problems import register_problems
@@ -47,6 +50,9 @@ def create_app(wiring: Wiring | None = None) -> Flask:
         cut_tickets.part,
         catalogue.part,
         shop.part,
+        events.part,
+        keys.part,
+        webhooks.part,
         operation.part,
         metrics.part,
         documentation.part,

@@ -55,6 +55,17 @@ class CountedIds:
 
 
 @dataclass
+class CountedKeys:
+    """Ids and secrets of keys that are the same in every run."""
+
+    given: int = 0
+
+    def __call__(self) -> tuple[str, str]:
+        self.given += 1
+        return f"{self.given:016x}", f"{self.given:043d}"
+
+
+@dataclass
 class World:
     """The service, its database, and callers."""
 
@@ -109,12 +120,16 @@ class World:
             event.remove(self.wiring.engine, "before_cursor_execute", note)
 
 
-def make_world(database_url: str) -> World:
+SET = {"FRAMING_QUOTES_WEBHOOK_SECRET": "0123456789abcdef0123456789abcdef"}
+
+
+def make_world(database_url: str, **set_too: str) -> World:
     """The service over a migrated, empty database, with two shops and their keys."""
     clock = HandClock()
-    settings = Settings.read({"DATABASE_URL": database_url})
-    wiring = wire(settings, clock, CountedIds(), clock.monotonic)
+    settings = Settings.read({"DATABASE_URL": database_url, **SET, **set_too})
+    wiring = wire(settings, clock, CountedIds(), clock.monotonic, CountedKeys())
     tokens: dict[str, str] = {}
+    words = wiring.key_words
     with wiring.units.writing() as uow:
         shop_id = load(uow, wiring)
         other = uow.shops.add("other-shop", replace(demo_shop(), code="elsewhere")).id
@@ -122,10 +137,14 @@ def make_world(database_url: str) -> World:
         uow.price_lists.put(other, demo_price_list())
         uow.price_lists.publish(other, demo_price_list().code, clock())
         for scope in SCOPES:
-            tokens[scope] = create_key(uow, shop_id, scope, [scope], clock()).token
-        tokens["other"] = create_key(uow, other, "other", ["counter"], clock()).token
+            tokens[scope] = create_key(uow, shop_id, scope, [scope], clock(), words=words()).token
+        tokens["other"] = create_key(
+            uow, other, "other", ["counter"], clock(), words=words()
+        ).token
         short = clock() + timedelta(hours=1)
-        tokens["short"] = create_key(uow, shop_id, "short", ["counter"], clock(), short).token
+        tokens["short"] = create_key(
+            uow, shop_id, "short", ["counter"], clock(), short, words=words()
+        ).token
         uow.commit()
     client = create_app(wiring).test_client()
     return World(wiring, clock, client, shop_id, other, tokens)
