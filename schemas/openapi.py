@@ -13,10 +13,12 @@ from typing import Any
 
 from apispec import APISpec
 
+from schemas.answer_shapes_delivery import DELIVERY_ANSWERS
 from schemas.answer_shapes_quotes import ANSWERS
 from schemas.openapi_catalogue import PARAMETERS as CATALOGUE_PARAMETERS
 from schemas.openapi_catalogue import catalogue_paths
 from schemas.openapi_catalogue_shapes import add_catalogue_requests, catalogue_answers
+from schemas.openapi_delivery import DELIVERY_PARAMETERS, add_delivery_requests, delivery_paths
 from schemas.openapi_operations import paths
 from schemas.openapi_parts import (
     HEADERS,
@@ -29,6 +31,7 @@ from schemas.openapi_quote_life import LIFE_PARAMETERS, life_paths
 from schemas.openapi_requests import add_requests, request_plugin
 from schemas.openapi_shop import add_shop_requests, shop_answers, shop_paths
 from schemas.openapi_tickets import TICKET_PARAMETERS, ticket_paths
+from schemas.openapi_webhooks import webhook_paths
 
 VERSION = "1.0.0"
 """The contract's own version; see CHANGES.md."""
@@ -50,6 +53,15 @@ it does not know. `x-known-values` lists the words of a field to which later rel
 **Keys** are sent as `Authorization: Bearer …`. Each operation names the scopes it takes; one of
 them is enough. A key with the scope `admin` may do everything.
 
+**Sent again.** What stores by POST takes `Idempotency-Key`, a word of the caller's own: the same
+request under the same word is done once, and gets the first answer again for a day.
+
+**Limits.** `RateLimit-Policy` tells how many requests a key may send, `RateLimit` how many are left
+and in how many seconds all are back; beyond that 429, with `Retry-After`. Every answer has an
+`X-Request-Id`, the caller's own where one was sent.
+
+**Web pages** of another origin may use a key that lists the origin (CORS).
+
 **Problems** are `application/problem+json` (RFC 9457) on every address, each with a stable `type`.
 The faults of a document all come at once, in `errors`, each with a JSON pointer (RFC 6901) to where
 it stands, or to where a missing field would. `GET` addresses answer `HEAD`; `OPTIONS` lists an
@@ -63,13 +75,22 @@ TAGS = (
     ("Catalogue", "What the shop sells, and apart, what it costs. Nothing is ever deleted."),
     ("Tickets", "The bench's tickets, and how far the bench is."),
     ("Shop", "The shop's settings, and its bench times."),
+    ("Events", "What changed: the change feed, and the audit."),
+    ("Keys", "The shop's API keys."),
+    ("Webhooks", "Where events are sent by themselves, signed, and what came of it."),
     ("Operation", "The service itself."),
 )
 
 
 def all_parameters() -> dict[str, Any]:
     """The parameters of every part."""
-    return {**PARAMETERS, **LIFE_PARAMETERS, **TICKET_PARAMETERS, **CATALOGUE_PARAMETERS}
+    return {
+        **PARAMETERS,
+        **LIFE_PARAMETERS,
+        **TICKET_PARAMETERS,
+        **CATALOGUE_PARAMETERS,
+        **DELIVERY_PARAMETERS,
+    }
 
 
 def openapi_document() -> dict[str, Any]:
@@ -89,7 +110,9 @@ def openapi_document() -> dict[str, Any]:
     add_requests(spec, plugin)
     add_catalogue_requests(spec)
     add_shop_requests(spec)
-    for name, shape in {**ANSWERS, **catalogue_answers(), **shop_answers()}.items():
+    add_delivery_requests(spec)
+    shapes = {**ANSWERS, **catalogue_answers(), **shop_answers(), **DELIVERY_ANSWERS}
+    for name, shape in shapes.items():
         components.schema(name, shape)
     for name, parameter in all_parameters().items():
         components.parameter(name, parameter["in"], parameter)
@@ -106,6 +129,8 @@ def openapi_document() -> dict[str, Any]:
         **ticket_paths(),
         **catalogue_paths(),
         **shop_paths(),
+        **delivery_paths(),
+        **webhook_paths(),
     }
     return document
 

@@ -78,6 +78,7 @@ def _quotes() -> dict[str, Shape]:
                 "description": "A key with the scope `counter` issues the quote; a key with only "
                 "`price` leaves a draft for the shop to look at.",
                 "security": scopes("price", "counter"),
+                "parameters": _parameters("idempotency_key"),
                 "requestBody": _body("create_quote", "QuoteRequest"),
                 "responses": {
                     **_answer("create_quote", 201, "Stored.", "Quote", "Location", "ETag"),

@@ -81,6 +81,10 @@ HEADERS: dict[str, Shape] = {
         "description": "After how many seconds to try again (RFC 9110).",
         "schema": {"type": "integer", "minimum": 0},
     },
+    "RateLimit-Policy": _header("How many requests a key may send.", '"key";q=6000;w=60'),
+    "RateLimit": _header(
+        "How many are left, and in how many seconds all are back.", '"key";r=5999;t=1'
+    ),
     "Accept": _header("What this address reads (RFC 9110).", "application/json"),
 }
 SECURITY: dict[str, Shape] = {
@@ -122,6 +126,11 @@ REFUSALS: dict[int, tuple[str, str, tuple[str, ...]]] = {
         (),
     ),
     428: ("PreconditionRequired", "`If-Match` is missing; nothing was done.", ()),
+    429: (
+        "TooManyRequests",
+        "The key has sent as many requests as it may; nothing was done.",
+        ("Retry-After", "RateLimit-Policy", "RateLimit"),
+    ),
     500: ("Failed", "Something went wrong in the service; nothing was stored.", ()),
     503: ("Unavailable", "The service cannot do its work just now; try again.", ("Retry-After",)),
 }
@@ -150,10 +159,11 @@ def header_refs(*names: str) -> Shape:
 
 
 def refusals(*statuses: int) -> Shape:
-    """The problem answers of an operation; any operation may fail."""
+    """The problem answers of an operation: any may fail, and any that takes a key has limits."""
+    always = (429, 500) if 401 in statuses else (500,)
     return {
         str(status): {"$ref": f"#/components/responses/{REFUSALS[status][0]}"}
-        for status in (*statuses, 500)
+        for status in (*statuses, *always)
     }
 
 

@@ -76,7 +76,7 @@ def step(
             "summary": summary,
             "description": said,
             "security": scopes(*any_of),
-            "parameters": parameters("if_match"),
+            "parameters": parameters("if_match", "idempotency_key"),
             "requestBody": {"required": required, "content": {JSON: media}},
             "responses": {**answer, **refusals(*STEP)},
         }

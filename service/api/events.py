@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
-from http import HTTPStatus
 from urllib.parse import urlencode
 
 from flask import Blueprint, Response, request, url_for
 
 from schemas.events import event_document
 from service.api.answers import answer
-from service.api.asking import only_parameters, principal
-from service.api.problems import RequestRefused
+from service.api.asking import principal
+from service.api.paging import bad_parameter, not_a_cursor, parameters
 from service.api.wired import wiring
 from service.app.records_events import FEED_START, EventFilter, EventPlace
 
@@ -30,10 +29,7 @@ def listed() -> Response:
     `next` is always there: at the end of the feed it is where to look again later.
     """
     asks = principal("counter", "reports")
-    only_parameters("limit", "cursor", *FILTERS)
-    for name in request.args:
-        if len(request.args.getlist(name)) > 1:
-            raise _bad(name, "this stands twice; which is meant?")
+    parameters("limit", "cursor", *FILTERS)
     wanted = EventFilter(**{name: _text(name) for name in FILTERS})
     limit, after = _limit(), _after()
     with wiring().units.reading() as uow:
@@ -64,7 +60,7 @@ def read_cursor(text: str) -> EventPlace:
         raw = ""
     found = _PLACE.fullmatch(raw)
     if found is None or max(int(found[1]), int(found[2])) > _LARGEST:
-        raise _bad("cursor", "this is not a cursor of this list; take it from next of an answer")
+        raise not_a_cursor()
     return EventPlace(int(found[1]), int(found[2]))
 
 
@@ -80,21 +76,17 @@ def _after() -> EventPlace:
 def _limit() -> int:
     text = request.args.get("limit", str(USUAL))
     if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= MOST):
-        raise _bad("limit", f"a page holds 1 to {MOST}")
+        raise bad_parameter("limit", f"a page holds 1 to {MOST}")
     return int(text)
 
 
 def _text(name: str) -> str | None:
     text = request.args.get(name)
     if text is not None and "\0" in text:
-        raise _bad(name, "no event has such a character in it")
+        raise bad_parameter(name, "no event has such a character in it")
     return text
 
 
 def _link(cursor: str) -> str:
     parameters = {**request.args.to_dict(), "cursor": cursor}
     return f'<{url_for("events.listed")}?{urlencode(parameters)}>; rel="next"'
-
-
-def _bad(name: str, detail: str) -> RequestRefused:
-    return RequestRefused(HTTPStatus.BAD_REQUEST, "bad_parameter", detail, parameter=name)

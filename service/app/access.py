@@ -22,6 +22,8 @@ SCOPES = ("price", "counter", "bench", "reports", "admin")
 MARK = "fq"
 NOTED_EVERY = timedelta(hours=1)
 """How finely a key's last use is noted; each noting is a write."""
+KeyWords = tuple[str, str]
+"""The id of a key and its secret."""
 _NOBODY = sha256(b"").hexdigest()
 
 
@@ -69,6 +71,11 @@ class IssuedKey:
         return f"IssuedKey({self.record.id})"
 
 
+def random_words() -> KeyWords:
+    """The id and the secret of a new key: 64 and 256 random bits."""
+    return secrets.token_hex(8), secrets.token_urlsafe(32)
+
+
 def secret_hash(secret: str) -> str:
     """What is stored in place of a secret."""
     return sha256(secret.encode()).hexdigest()
@@ -84,8 +91,9 @@ def create_key(
     *,
     origins: frozenset[str] = frozenset(),
     per_minute: int | None = None,
+    words: KeyWords | None = None,
 ) -> IssuedKey:
-    """Make and store a key; the caller commits.
+    """Make and store a key; the caller commits. `words` are fresh random ones by default.
 
     Raises:
         BadValue: no name, no scope, an unknown scope, or an end that has passed.
@@ -99,7 +107,7 @@ def create_key(
         raise BadValue("a key needs a name, so that it can be told from others", "/name")
     if expires_at is not None and expires_at <= now:
         raise BadValue("a key cannot end before it begins", "/expires_at")
-    key_id, secret = secrets.token_hex(8), secrets.token_urlsafe(32)
+    key_id, secret = words or random_words()
     record = KeyRecord(
         id=key_id,
         shop_id=shop_id,

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from service.app.access import IssuedKey, Principal, create_key
+from service.app.access import IssuedKey, KeyWords, Principal, create_key
 from service.app.events import note
 from service.app.origins import ANY
 from service.app.ports import UnitOfWork
@@ -43,7 +43,9 @@ def state_of(key: KeyRecord, now: datetime) -> str:
     return "expired" if key.expires_at is not None and key.expires_at <= now else "in_force"
 
 
-def issue(uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime) -> IssuedKey:
+def issue(
+    uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime, words: KeyWords
+) -> IssuedKey:
     """Make a key; the caller commits.
 
     Raises:
@@ -52,7 +54,7 @@ def issue(uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime) ->
     """
     if len(uow.keys.of_shop(asks.shop_id)) >= MOST_OF_A_SHOP:
         raise Conflict(f"a shop has at most {MOST_OF_A_SHOP} keys, revoked ones among them")
-    return _made(uow, asks, wanted, now, "key.created")
+    return _made(uow, asks, wanted, now, words)
 
 
 def change(
@@ -83,7 +85,12 @@ def change(
 
 
 def rotate(
-    uow: UnitOfWork, asks: Principal, key_id: str, overlap: timedelta, now: datetime
+    uow: UnitOfWork,
+    asks: Principal,
+    key_id: str,
+    overlap: timedelta,
+    now: datetime,
+    words: KeyWords,
 ) -> IssuedKey:
     """Make a key like this one, which itself ends when the overlap is over; the caller commits.
 
@@ -104,7 +111,7 @@ def rotate(
         origins=was.origins,
         per_minute=was.per_minute,
     )
-    issued = _made(uow, asks, wanted, now, "key.created")
+    issued = _made(uow, asks, wanted, now, words)
     last = now + overlap
     if was.expires_at is None or was.expires_at > last:
         _saved(uow, asks, was, replace(was, expires_at=last), now, "key.rotated")
@@ -137,7 +144,7 @@ def one(uow: UnitOfWork, shop_id: str, key_id: str) -> KeyRecord:
 
 
 def _made(
-    uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime, kind: str
+    uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime, words: KeyWords
 ) -> IssuedKey:
     _publishable(wanted.scopes, wanted.origins)
     issued = create_key(
@@ -149,8 +156,9 @@ def _made(
         wanted.expires_at,
         origins=wanted.origins,
         per_minute=wanted.per_minute,
+        words=words,
     )
-    _note(uow, asks, now, kind, None, issued.record)
+    _note(uow, asks, now, "key.created", None, issued.record)
     return issued
 
 

@@ -1,0 +1,118 @@
+"""`/v1/keys`: the shop's API keys, kept by its `admin` keys."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, request, url_for
+
+from schemas.documents import read
+from schemas.keys import KEY_CHANGE, KEY_REQUEST, OVERLAP, key_document
+from service.api.answers import answer
+from service.api.asking import only_parameters, principal
+from service.api.body import json_body
+from service.api.conditional import must_match, tagged, unless_seen
+from service.api.idempotency import keep, once
+from service.api.wired import wiring
+from service.app import keys
+from service.app.access import IssuedKey
+from service.app.ports import UnitOfWork
+from service.app.records import KeyRecord
+from service.domain.errors import NotFound
+
+part = Blueprint("keys", __name__)
+
+
+@part.before_request
+def _no_such_key() -> None:
+    """Ids in addresses that no database takes for a text are those of nothing."""
+    if "\0" in (request.view_args or {}).get("key", ""):
+        raise NotFound("this shop has no such key")
+
+
+@part.get("/v1/keys")
+def listed() -> Response:
+    """All keys of the shop, oldest first; they are few."""
+    asks = principal("admin")
+    only_parameters()
+    with wiring().units.reading() as uow:
+        found = uow.keys.of_shop(asks.shop_id)
+    now = wiring().clock()
+    return answer({"items": [key_document(key, now) for key in found], "next": None})
+
+
+@part.post("/v1/keys")
+@once
+def create() -> Response:
+    """A new key; its token is shown this once."""
+    asks = principal("admin")
+    only_parameters()
+    wanted = read(KEY_REQUEST, json_body())
+    wired = wiring()
+    with wired.units.writing() as uow:
+        principal("admin", uow=uow)
+        made = _issued(uow, keys.issue(uow, asks, wanted, wired.clock(), wired.key_words()))
+        uow.commit()
+    return made
+
+
+@part.get("/v1/keys/<key>")
+def one(key: str) -> Response:
+    """One key."""
+    asks = principal("admin")
+    only_parameters()
+    with wiring().units.reading() as uow:
+        found = keys.one(uow, asks.shop_id, key)
+    return unless_seen(found.version) or _shown(found)
+
+
+@part.patch("/v1/keys/<key>")
+def change(key: str) -> Response:
+    """Another name, end, origins or limit; what is left out stays as it is."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    changes = read(KEY_CHANGE, json_body())
+    with wiring().units.writing() as uow:
+        principal("admin", uow=uow)
+        changed = keys.change(uow, asks, key, seen.check, changes, wiring().clock())
+        uow.commit()
+    return _shown(changed)
+
+
+@part.post("/v1/keys/<key>/rotate")
+@once
+def rotate(key: str) -> Response:
+    """A new key in the place of this one, which still counts for a while."""
+    asks = principal("admin")
+    only_parameters()
+    overlap = read(OVERLAP, json_body() if request.get_data(cache=True) else {})
+    wired = wiring()
+    with wired.units.writing() as uow:
+        principal("admin", uow=uow)
+        issued = keys.rotate(uow, asks, key, overlap, wired.clock(), wired.key_words())
+        made = _issued(uow, issued)
+        uow.commit()
+    return made
+
+
+@part.delete("/v1/keys/<key>")
+def revoke(key: str) -> Response:
+    """Out of force at once, whatever version of it was seen; the record stays."""
+    asks = principal("admin")
+    only_parameters()
+    with wiring().units.writing() as uow:
+        principal("admin", uow=uow)
+        keys.revoke(uow, asks, key, wiring().clock())
+        uow.commit()
+    return Response(status=204)
+
+
+def _issued(uow: UnitOfWork, issued: IssuedKey) -> Response:
+    """The one answer that shows a token; it is stored for a repetition so that nobody else can."""
+    record = issued.record
+    document = {**key_document(record, wiring().clock()), "token": issued.token}
+    headers = {**tagged(record.version), "Cache-Control": "no-store"}
+    headers["Location"] = url_for("keys.one", key=record.id)
+    return keep(uow, answer(document, 201, headers), secret=issued.token)
+
+
+def _shown(key: KeyRecord) -> Response:
+    return answer(key_document(key, wiring().clock()), headers=tagged(key.version))
