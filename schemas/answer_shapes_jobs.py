@@ -109,12 +109,36 @@ MONEY: dict[str, Shape] = {
         "Subtotal − discount + tax = total; where prices include the tax, subtotal − discount.",
         {
             "subtotal": money("All lines of all jobs."),
-            "discount": money("What quantity breaks take off."),
+            "discount": money("What quantity breaks and discounts take off."),
             "tax": or_null("Money", "The tax; null where the rate of a category is not known."),
             "taxes": listed(ref("TaxLine"), "The tax by rate."),
             "tax_included": truth("Whether the prices include the tax."),
             "tax_unknown": listed(text("A category."), "Tax categories without a known rate."),
             "total": money("What the customer pays; without a tax that is not known."),
+        },
+        {
+            "discounts": listed(ref("Reduction"), "The document's own discounts, where given."),
+            "tax_place": text("Where the tax is due, where a place was named."),
+            "tax_exempt": thing(
+                "Why the customer pays no tax, where that is so.",
+                {
+                    "reason": text("As it was given."),
+                    "tax_taken_out": money("The tax that the prices held, which is not paid."),
+                },
+            ),
+        },
+    ),
+    "Reduction": thing(
+        "A discount that was given by hand. Each is laid on what those before it leave; fees are "
+        "never discounted.",
+        {
+            "reason": text("Why."),
+            "base": money("What it is laid on."),
+            "amount": money("What it takes off, half up."),
+        },
+        {
+            "percent": number("The percent, where it is one; else it is an amount."),
+            "component": text("The component whose lines alone it is laid on."),
         },
     ),
 }
@@ -156,6 +180,7 @@ JOB: dict[str, Shape] = {
             "unit_minutes": number("For each unit."),
             "minutes": number("In all."),
         },
+        {"multiplied_by": number("What multipliers made of both its minutes, where any did.")},
     ),
     "Labour": thing(
         "The time at the bench.",
@@ -186,8 +211,9 @@ JOB: dict[str, Shape] = {
             "lines": listed(ref("Line"), "The price, line by line."),
             "subtotal": money("The sum of the lines."),
             "percent_off": number("The quantity break, in percent."),
-            "discount": money("What it takes off, half up."),
+            "discount": money("What it and the job's own discounts take off, half up."),
             "advisories": listed(ref("Advisory"), "What there is to say."),
         },
+        {"discounts": listed(ref("Reduction"), "The job's own discounts, where given.")},
     ),
 }

@@ -51,6 +51,7 @@ COSTS: dict[str, Shape] = {
         "What the document costs the shop, and what it keeps: for the shop alone. Only keys with "
         "the scope `counter` or `reports` ever see it.",
         {"jobs": listed(ref("JobCosts"), "Job by job."), **EARNED},
+        {"currency": text("The currency of the costs, where the prices are in another one.")},
     ),
 }
 RESULT: dict[str, Shape] = {

@@ -6,18 +6,21 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from schemas.figures import Figures, Json, number, ratio
-from service.domain.advisories import Advisory
+from service.domain.advisory import Advisory
 from service.domain.catalogue import Moulding
 from service.domain.cut_list import Piece
-from service.domain.estimate import Estimate, JobEstimate, Totals
+from service.domain.discount import PLAIN, Reduction
+from service.domain.estimate import Estimate, JobEstimate
 from service.domain.labour import OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_INCH, Sides
 from service.domain.opening import Window
+from service.domain.price_list import MARKUPS
 from service.domain.pricing import Line
 from service.domain.shop import Billing
 from service.domain.sizes import Sizes
 from service.domain.tax import Tax
+from service.domain.totals import Totals
 from service.domain.use import Use
 from service.domain.weight import MG_PER_KG
 
@@ -38,13 +41,40 @@ def estimate_document(estimate: Estimate) -> Json:
         ],
         "totals": totals_document(estimate.totals),
     }
+    if estimate.conditions is not PLAIN:
+        _conditions(document, estimate)
     return document
+
+
+def _conditions(document: Json, estimate: Estimate) -> None:
+    """What the document is priced under, where that is out of the ordinary."""
+    totals, conditions = estimate.totals, estimate.conditions
+    shown = totals_document(totals)
+    if totals.reductions:
+        shown["discounts"] = [_reduction(reduction) for reduction in totals.reductions]
+    if conditions.place:
+        shown["tax_place"] = conditions.place
+    if conditions.exempt:
+        relief = totals.relief.text() if totals.relief else "0"
+        shown["tax_exempt"] = {"reason": conditions.exempt, "tax_taken_out": relief}
+    document["totals"] = shown
+
+
+def _reduction(reduction: Reduction) -> Json:
+    """A discount that was given, and what it comes to."""
+    discount = reduction.discount
+    shown: Json = {"reason": discount.reason}
+    if discount.percent is not None:
+        shown["percent"] = number(discount.percent)
+    if discount.component:
+        shown["component"] = discount.component
+    return {**shown, "base": reduction.base.text(), "amount": reduction.amount.text()}
 
 
 def job_document(done: JobEstimate, position: int, figures: Figures, billing: Billing) -> Json:
     """One job of the answer."""
     prefix = f"/jobs/{position}"
-    return {
+    shown: Json = {
         "label": done.job.label,
         "quantity": done.job.quantity,
         "sizes": sizes_document(done, figures),
@@ -60,6 +90,9 @@ def job_document(done: JobEstimate, position: int, figures: Figures, billing: Bi
         "discount": done.discount.text(),
         "advisories": [advisory_document(advisory, prefix) for advisory in done.advisories],
     }
+    if done.reductions:
+        shown["discounts"] = [_reduction(reduction) for reduction in done.reductions]
+    return shown
 
 
 def sizes_document(done: JobEstimate, figures: Figures) -> Json:
@@ -176,7 +209,7 @@ def _line(line: Line, prefix: str) -> Json:
         "description": line.description,
         "charge": rule.charge,
         "basis": line.basis,
-        "method": "rate" if rule.method == "markup" else rule.method,  # marked up already
+        "method": "rate" if rule.method in MARKUPS else rule.method,  # marked up already
         "quantity": number(line.quantity),
         "rate": number(line.rate),
         "each": line.each.text(),

@@ -11,6 +11,7 @@ from schemas.documents import Document, Part, Resource, Several
 from schemas.faults import refusal
 from schemas.fields import (
     Code,
+    ExactNumber,
     LengthField,
     OneOf,
     SidesField,
@@ -19,7 +20,9 @@ from schemas.fields import (
     WireField,
     Words,
 )
+from schemas.shop import CurrencyCode
 from service.domain.artwork import ART_KINDS, Artwork
+from service.domain.discount import Conditions, Discount
 from service.domain.job import (
     MOST_OF_A_JOB,
     PRESENTATIONS,
@@ -32,11 +35,13 @@ from service.domain.job import (
 from service.domain.mat import BEVELS
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.opening import MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
+from service.domain.price_list import COMPONENTS
 from service.domain.quote import Customer, QuoteRequest, SweepRequest
 
 MOST_JOBS = 50
 MOST_MATS = 6
 MOST_FRAMES = 4
+DISCOUNTED = tuple(component for component in COMPONENTS if component != "fee")
 
 
 class SizeLength(LengthField):
@@ -171,6 +176,21 @@ class OpeningsField(WireField[Layout]):
         return Placed(tuple(windows))
 
 
+class DiscountDocument(Document):
+    """So many percent, or such an amount, and why."""
+
+    makes = Discount
+    reason = Words(shortest=1, longest=120, required=True)
+    percent = ExactNumber(least=0, most=100)
+    amount = ExactNumber(least=0)
+
+
+class JobDiscountDocument(DiscountDocument):
+    """A discount on a job, or on the lines of one of its components."""
+
+    component = OneOf(DISCOUNTED)
+
+
 class JobDocument(Document):
     """One picture to be framed, or several alike."""
 
@@ -192,6 +212,8 @@ class JobDocument(Document):
     frames = Several(Part(FrameDocument), most=MOST_FRAMES)
     finishing = Several(Code(), most=20)
     preservation_grade = StrictInteger(least=1, most=4)
+    fees = Several(Code(), most=10)
+    discounts = Several(Part(JobDiscountDocument), most=10)
 
 
 class CustomerDocument(Document):
@@ -210,7 +232,22 @@ class QuoteRequestDocument(Resource):
     makes = QuoteRequest
     reference = Words(longest=80)
     customer = Part(CustomerDocument)
+    currency = CurrencyCode()
+    discounts = Several(Part(DiscountDocument), most=10)
+    tax_exempt = Words(shortest=1, longest=200)
+    tax_place = Code()
     jobs = Several(Part(JobDocument), least=1, most=MOST_JOBS, required=True)
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """The request; what it is priced under is gathered, where it is out of the ordinary."""
+        conditions = {name: values.pop(field, None) for name, field in _CONDITIONS}
+        if any(conditions.values()):
+            told = {name: value for name, value in conditions.items() if value}
+            values["conditions"] = Conditions(**told)
+        return super().make(values)
+
+
+_CONDITIONS = (("discounts", "discounts"), ("exempt", "tax_exempt"), ("place", "tax_place"))
 
 
 class SweepRequestDocument(Resource):

@@ -97,6 +97,20 @@ WORDS: dict[str, dict[str, str]] = {
         "finishing": "The shop's finishings that are wanted, by code.",
         "preservation_grade": "The grade asked of every board, 1 preserving most; boards below it "
         "are named in the advisories.",
+        "fees": "Fees of the price list that are asked for, such as rush. Others are laid on by "
+        "their rules.",
+        "discounts": "Taken off after the quantity break, one after the other.",
+    },
+    "Discount": {
+        "reason": "Why it is given; needed.",
+        "percent": "So many percent of what is left; or an `amount`.",
+        "amount": "An amount in the document's currency; or `percent`.",
+    },
+    "JobDiscount": {
+        "reason": "Why it is given; needed.",
+        "percent": "So many percent of what is left; or an `amount`.",
+        "amount": "An amount in the document's currency; or `percent`.",
+        "component": "Lays it on the lines of this component alone.",
     },
     "Customer": {
         "name": "Who asks.",
@@ -108,6 +122,12 @@ WORDS: dict[str, dict[str, str]] = {
         "units": "The unit of bare lengths. Default: the shop's own.",
         "reference": "The caller's own number for this; lists can be searched by it.",
         "customer": "Who asks; kept with a quote, of no use to an estimate.",
+        "currency": "The currency to price in, where the shop has a list in it. Default: the "
+        "shop's own.",
+        "discounts": "Taken off all jobs together, after their own. How much a key may give by "
+        "hand is the shop's setting.",
+        "tax_exempt": "Why the customer pays no tax.",
+        "tax_place": "Where the tax is due, where the shop has rates for several places.",
         "jobs": "The pictures to be framed.",
     },
     "SweepRequest": {

@@ -38,6 +38,9 @@ WORDS: dict[str, dict[str, str]] = {
         "acrylic_passes": "How often acrylic is scored before it breaks.",
         "saw_kerf": "What the saw's blade takes.",
         "stick_end_trim": "What is cut off the end of a stick.",
+        "offcut_short": "A sheet's offcut goes back on the rack from this by…",
+        "offcut_long": "…this on.",
+        "offcut_stick": "A stick's offcut goes back on the rack from this length on.",
     },
     "Billing": {
         "united_inches": "`sum`: width plus height, up to a whole inch. `sides`: each side up "
@@ -81,6 +84,11 @@ WORDS: dict[str, dict[str, str]] = {
         "category": "The category of price rules that it is laid on.",
         "name": "What it is called on quotes.",
         "percent": "The rate, in percent.",
+        "place": "The place that it is of; empty for the shop's own.",
+    },
+    "DiscountLimit": {
+        "scope": "Keys with this scope…",
+        "percent": "…may give so many percent off the goods, all discounts by hand together.",
     },
     "Taxation": {
         "included": "Whether prices hold the tax, or it comes on top.",
@@ -103,6 +111,8 @@ WORDS: dict[str, dict[str, str]] = {
         "time_zone": "The IANA time zone in which its days begin and end.",
         "ruler": "What the bench reads lengths off.",
         "quote_valid_days": "How many days a quote holds.",
+        "discount_limits": "How much keys may give by hand. A scope that is not named gives "
+        "nothing; admin gives what it likes.",
         "sizing": "How sizes follow from the art.",
         "bench": "The reach of the board cutter, and the saw's figures.",
         "billing": "How exact quantities become billed ones.",

@@ -10,10 +10,20 @@ from typing import Any
 
 from schemas.documents import Document, Part, Resource, Several, read
 from schemas.faults import refusal
-from schemas.fields import Code, DateField, ExactNumber, OneOf, OwnCode, StrictInteger, WireField
+from schemas.fields import (
+    Code,
+    DateField,
+    ExactNumber,
+    OneOf,
+    OwnCode,
+    StrictInteger,
+    WireField,
+    Words,
+)
 from service.domain.errors import BadMoney
 from service.domain.money import Currency
 from service.domain.price_list import (
+    APPLIES,
     BASES,
     COMPONENTS,
     METHODS,
@@ -80,6 +90,8 @@ class RuleDocument(Document):
     set_up = ExactNumber(least=0)
     rounding_step = ExactNumber(least=0)
     tax_category = Code(shortest=0)
+    applies = OneOf(APPLIES)
+    description = Words(longest=120)
 
 
 class BreakDocument(Document):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
 from fractions import Fraction
@@ -79,6 +79,7 @@ class StoredQuoteDocuments:
         items = {use.item.code: use.item for use in uses}
         rules = {rule.code: rule for use in uses for rule in _rules_of(use, prices)}
         rules.update({rule.code: rule for rule in prices.rules_for("labour", "", "")})
+        rules.update({rule.code: rule for rule in _fee_rules(estimate)})
         costs = [cost for code in items for cost in basis.catalogue.costs.get(code, ())]
         return orjson.dumps(
             {
@@ -102,18 +103,32 @@ def _rules_of(use: Use, prices: PriceList) -> tuple[PriceRule, ...]:
     return prices.rules_for(use.component, use.item.code, use.item.group, use.supply)
 
 
+def _fee_rules(estimate: Estimate) -> Iterator[PriceRule]:
+    """The rules of fees that were asked for, and of those that are always laid on."""
+    prices = estimate.basis.price_list
+    yield from prices.always
+    for job in estimate.jobs:
+        for code in job.job.fees:
+            yield from prices.fee_rules(code)
+
+
 def costs_document(estimate: Estimate) -> Json:
     """Costs, margin and markup of every job and of the whole, for those who may see them."""
     basis = estimate.basis
     costs = [job_cost(job, basis) for job in estimate.jobs]
     nets = [job.subtotal - job.discount for job in estimate.jobs]
+    if estimate.totals.off:
+        nets = [kept - off for kept, off in zip(nets, estimate.totals.off, strict=True)]
     tax = estimate.totals.tax
     net = estimate.totals.total - tax.total
     known = [cost.total for cost in costs if cost.total is not None]
     total = exact_sum(known) if len(known) == len(costs) else None
     shares = _without_tax(nets, net, basis)
     jobs = [_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]
-    return {"jobs": jobs, **_earned(net, total, basis.price_list.currency)}
+    document: Json = {"jobs": jobs, **_earned(net, total, basis)}
+    if basis.price_list.currency.code != basis.shop.currency:
+        document["currency"] = basis.shop.currency
+    return document
 
 
 def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Money]:
@@ -124,21 +139,24 @@ def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Mo
 
 
 def _job_costs(cost: JobCost, net: Money, basis: Basis) -> Json:
-    currency = basis.price_list.currency
+    currency = Currency(basis.shop.currency)
     materials = exact_sum(part.amount for part in cost.materials)
     unknown = [part.use.item.code for part in cost.materials if part.known is None]
     return {
         "materials": currency.half_up(materials).text(),
         "labour": currency.half_up(cost.labour).text(),
         "unknown": unknown,
-        **_earned(net, cost.total, currency),
+        **_earned(net, cost.total, basis),
     }
 
 
-def _earned(net: Money, cost: Fraction | None, currency: Currency) -> Json:
+def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Json:
+    """Costs are in the shop's currency; prices in another one earn what nobody here can tell."""
     if cost is None:
         return {"cost": None, "margin": None, "markup": None}
-    spent = currency.half_up(cost)
+    spent = Currency(basis.shop.currency).half_up(cost)
+    if net.currency != spent.currency:
+        return {"cost": spent.text(), "margin": None, "markup": None}
     kept, times = margin(net, spent), markup(net, spent)
     return {
         "cost": spent.text(),

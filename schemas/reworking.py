@@ -41,7 +41,7 @@ def reworked(revision: Revision) -> Estimate:
     """
     basis = stored_basis(revision.figures)
     request = read(QUOTE_REQUEST, _document(revision.request), unit=basis.shop.ruler.unit)
-    estimate = estimate_request(request.jobs, basis)
+    estimate = estimate_request(request.jobs, basis, request.conditions)
     if orjson.dumps(estimate_document(estimate)) != revision.result:
         raise CountsOtherwise(
             "this quote was worked out by an earlier release, which counted otherwise; its figures "

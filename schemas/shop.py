@@ -30,6 +30,7 @@ from service.domain.shop import (
     Bench,
     Billing,
     ClearanceStep,
+    DiscountLimit,
     Method,
     Ordering,
     Safety,
@@ -196,6 +197,7 @@ class TaxRateDocument(Document):
     category = Code(required=True)
     name = Words(longest=80, shortest=1, required=True)
     percent = ExactNumber(least=0, most=100, required=True)
+    place = Code(shortest=0)
 
 
 class TaxationDocument(Document):
@@ -218,6 +220,14 @@ class OrderingDocument(Document):
     lead_days = StrictInteger(most=365)
 
 
+class DiscountLimitDocument(Document):
+    """How much off keys with a scope may give."""
+
+    makes = DiscountLimit
+    scope = OneOf(("price", "counter"), required=True)
+    percent = ExactNumber(least=0, most=100, required=True)
+
+
 class ShopDocument(Resource):
     """One shop."""
 
@@ -228,6 +238,7 @@ class ShopDocument(Resource):
     time_zone = TimeZoneField(required=True)
     ruler = Part(RulerDocument, required=True)
     quote_valid_days = StrictInteger(least=1, most=3_650)
+    discount_limits = Several(Part(DiscountLimitDocument), most=2)
     sizing = Part(SizingDocument)
     bench = Part(BenchDocument)
     billing = Part(BillingDocument)

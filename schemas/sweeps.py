@@ -7,8 +7,9 @@ from schemas.figures import Json
 from service.app.quoting import sweep_glazing, sweep_mouldings
 from service.domain.catalogue import AnyItem
 from service.domain.errors import JobRefused
-from service.domain.estimate import Basis, Totals
+from service.domain.estimate import Basis
 from service.domain.quote import SweepRequest
+from service.domain.totals import Totals
 
 
 def sweep_document(request: SweepRequest, basis: Basis) -> Json:

@@ -12,9 +12,9 @@ from schemas.sweeps import sweep_document
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_body
-from service.api.requests import read_request
+from service.api.requests import asked_currency, read_request
 from service.api.wired import wiring
-from service.app.quoting import basis_on, estimate_request
+from service.app.quoting import basis_on, estimate_request, within_limits
 from service.domain.quote import shop_day
 
 part = Blueprint("estimates", __name__)
@@ -26,13 +26,15 @@ def estimate() -> Response:
     asks = principal("price", "counter", recent=True)
     only_parameters()
     book = wiring().shelf.recent_book(asks.shop_id)
-    basis = basis_on(book, shop_day(book.shop, wiring().clock()))
-    request = read_request(json_body(), basis)
-    done = estimate_request(request.jobs, basis)
-    document = estimate_document(done)
+    document = json_body()
+    basis = basis_on(book, shop_day(book.shop, wiring().clock()), asked_currency(document))
+    request = read_request(document, basis)
+    done = estimate_request(request.jobs, basis, request.conditions)
+    within_limits(done, asks)
+    worked_out = estimate_document(done)
     if asks.sees_costs:
-        document["costs"] = costs_document(done)
-    return answer(document)
+        worked_out["costs"] = costs_document(done)
+    return answer(worked_out)
 
 
 @part.post("/v1/estimates/sweep")
@@ -43,4 +45,6 @@ def sweep() -> Response:
     book = wiring().shelf.recent_book(asks.shop_id)
     basis = basis_on(book, shop_day(book.shop, wiring().clock()))
     request = read(SWEEP_REQUEST, json_body(), unit=basis.shop.ruler.unit)
+    if request.job.discounts:
+        asks.must("counter")
     return answer(sweep_document(request, basis))

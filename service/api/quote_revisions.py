@@ -19,13 +19,13 @@ from service.api.conditional import must_match
 from service.api.idempotency import keep, once
 from service.api.quote_shown import checked, found_quote, pressed, quote_answer
 from service.api.quotes import DOCUMENTS
-from service.api.requests import read_request
+from service.api.requests import asked_currency, read_request
 from service.api.wired import wiring
 from service.app import quote_life
 from service.app.book import ShopBook
 from service.app.ports import StorageUnavailable
 from service.app.quote_life import Press, stands
-from service.app.quoting import basis_on, estimate_request, new_quote
+from service.app.quoting import basis_on, estimate_request, new_quote, within_limits
 from service.app.records import DatedRevision, NewQuote, StoredQuote
 from service.domain.errors import NotFound
 from service.domain.quote import QUOTE_LIFE
@@ -59,9 +59,10 @@ def revise(quote: str) -> Response:
 
 def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuote:
     """The document worked out as a new quote would be: by today's list and settings."""
-    basis = basis_on(book, press.today)
+    basis = basis_on(book, press.today, asked_currency(sent))
     asked = read_request(sent, basis)
-    estimate = estimate_request(asked.jobs, basis)
+    estimate = estimate_request(asked.jobs, basis, asked.conditions)
+    within_limits(estimate, press.asks)
     return new_quote(asked, body, estimate, DOCUMENTS, press.asks, press.now, "")
 
 

@@ -17,14 +17,14 @@ from service.api.idempotency import keep, once
 from service.api.paging import page_answer, wanted_of
 from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.quote_shown import found_quote, pressed, printed_quote, quote_answer
-from service.api.requests import read_request
+from service.api.requests import asked_currency, read_request
 from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.book import ShopBook
 from service.app.events import note_created
 from service.app.ports import StorageUnavailable
 from service.app.quote_life import edition, stands
-from service.app.quoting import basis_on, estimate_request, new_quote
+from service.app.quoting import basis_on, estimate_request, new_quote, within_limits
 from service.app.records import StoredQuote
 from service.domain.quote import shop_day
 
@@ -57,9 +57,10 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
     """
     wired = wiring()
     now = wired.clock()
-    basis = basis_on(book, shop_day(book.shop, now))
+    basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
     asked = read_request(document, basis)
-    estimate = estimate_request(asked.jobs, basis)
+    estimate = estimate_request(asked.jobs, basis, asked.conditions)
+    within_limits(estimate, asks)
     new = new_quote(asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
     with wired.units.writing() as uow:
         principal("price", "counter", uow=uow)

@@ -15,9 +15,16 @@ from schemas.jobs import JOB, QUOTE_REQUEST
 from service.app.quoting import estimate_request
 from service.domain.errors import Fault, JobRefused
 from service.domain.estimate import Basis
+from service.domain.money import DIGITS
 from service.domain.quote import QuoteRequest
 
 MOST_LOOKED_AT = 50
+
+
+def asked_currency(document: Any) -> str:
+    """The currency that a document asks for its prices in; "" where it asks for none it may."""
+    asked = document.get("currency") if isinstance(document, Mapping) else None
+    return asked if isinstance(asked, str) and asked in DIGITS else ""
 
 
 def read_request(document: Any, basis: Basis) -> QuoteRequest:

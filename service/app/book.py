@@ -53,8 +53,11 @@ class ShopBook:
         return self.labour_in_use
 
 
-def price_list_in_force(book: ShopBook, on: date) -> PriceList:
-    """The published list with the latest first day that is not after `on`.
+def price_list_in_force(book: ShopBook, on: date, currency: str = "") -> PriceList:
+    """The published list of a currency with the latest first day that is not after `on`.
+
+    Prices are in the shop's own currency unless another is asked for: a list in another currency
+    comes beside the shop's own, and supersedes none but its like.
 
     Of two lists with the same first day the one published later counts, so that a slip in a list
     is put right by publishing another.
@@ -62,22 +65,28 @@ def price_list_in_force(book: ShopBook, on: date) -> PriceList:
     Raises:
         NotPriced: no list is in force on that day.
     """
+    wanted = currency or book.shop.currency
     for price_list in reversed(book.price_lists):
-        if price_list.first_day <= on:
+        if price_list.first_day <= on and price_list.currency.code == wanted:
             return price_list
     raise NotPriced(
-        f"no price list is in force on {on.isoformat()}; publish one that starts by then",
-        facts={"day": on.isoformat()},
+        f"no price list in {wanted} is in force on {on.isoformat()}; publish one that starts by "
+        "then",
+        facts={"day": on.isoformat(), "currency": wanted},
     )
 
 
 def standing(record: PriceListRecord, all_lists: tuple[PriceListRecord, ...], on: date) -> Standing:
-    """How a list stands on a day, among all of its shop's lists in order of coming into force."""
+    """How a list stands on a day, among all of its shop's lists in order of coming into force.
+
+    Only lists in the same currency supersede each other.
+    """
     if record.state == "draft":
         return "draft"
     if record.price_list.first_day > on:
         return "coming"
-    begun = [r for r in all_lists if r.state == "published" and r.price_list.first_day <= on]
+    alike = (r for r in all_lists if r.price_list.currency == record.price_list.currency)
+    begun = [r for r in alike if r.state == "published" and r.price_list.first_day <= on]
     return "in_force" if begun[-1].price_list.code == record.price_list.code else "superseded"
 
 

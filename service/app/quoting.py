@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from fractions import Fraction
 from typing import Protocol, TypeVar
 
 from service.app.access import Principal
@@ -13,10 +14,12 @@ from service.app.book import ShopBook, price_list_in_force
 from service.app.records import NewQuote, Revision
 from service.domain.assembly import assemble
 from service.domain.catalogue import Glazing, Moulding
+from service.domain.discount import PLAIN, Conditions
 from service.domain.errors import Fault, JobRefused
-from service.domain.estimate import Basis, Estimate, JobEstimate, Totals, estimate_job, total_of
+from service.domain.estimate import Basis, Estimate, JobEstimate, estimate_job, total_of
 from service.domain.glazing import GlazingChoice
 from service.domain.job import FrameSpec, GlazingSpec, Job, JobSpec
+from service.domain.measure.rounding import decimal_text
 from service.domain.quote import (
     DRAFT,
     ISSUED,
@@ -28,6 +31,7 @@ from service.domain.quote import (
     valid_until,
 )
 from service.domain.sweep import Choice, MouldingSweep
+from service.domain.totals import FEE, Totals
 
 KindT = TypeVar("KindT", Moulding, Glazing)
 
@@ -62,17 +66,24 @@ class GlazingTried:
     refused: JobRefused | None = None
 
 
-def basis_on(book: ShopBook, day: date) -> Basis:
+def basis_on(book: ShopBook, day: date, currency: str = "") -> Basis:
     """What calculations rest on in a shop on a day.
+
+    Args:
+        book: the shop's book.
+        day: the day in the shop.
+        currency: the currency that prices are asked for in; the shop's own where empty.
 
     Raises:
         NotPriced: no price list is in force, or no labour standard is in use.
     """
-    return Basis(book.shop, book.catalogue, book.labour, price_list_in_force(book, day))
+    return Basis(book.shop, book.catalogue, book.labour, price_list_in_force(book, day, currency))
 
 
-def estimate_request(specs: Sequence[JobSpec], basis: Basis) -> Estimate:
-    """Work out all jobs of a document.
+def estimate_request(
+    specs: Sequence[JobSpec], basis: Basis, conditions: Conditions = PLAIN
+) -> Estimate:
+    """Work out all jobs of a document, under its conditions.
 
     Raises:
         JobRefused: with the faults of every job, pointers from the document's root.
@@ -86,7 +97,46 @@ def estimate_request(specs: Sequence[JobSpec], basis: Basis) -> Estimate:
             faults.extend(fault.under(f"/jobs/{position}") for fault in refused.faults())
     if faults:
         raise JobRefused(faults)
-    return Estimate(basis, tuple(done), total_of(done, basis))
+    return Estimate(basis, tuple(done), total_of(done, basis, conditions), conditions)
+
+
+def within_limits(done: Estimate, principal: Principal) -> None:
+    """Go on only if the discounts of a document are such as this key may give.
+
+    All that is given by hand counts together, against the goods after quantity breaks.
+
+    Raises:
+        JobRefused: it is more than the key's scopes allow; every discount is named.
+    """
+    given = [r for job in done.jobs for r in job.reductions] + list(done.totals.reductions)
+    if not given or principal.may("admin"):
+        return
+    limits = done.basis.shop.discount_limits
+    percent = max((li.percent for li in limits if principal.may(li.scope)), default=Fraction(0))
+    goods = sum(_goods(job) for job in done.jobs)
+    off = sum(reduction.amount.minor for reduction in given)
+    if off * 100 > goods * percent:
+        detail = f"this key may give up to {_percent(percent)} % off in all"
+        places = [
+            f"/jobs/{at}/discounts/{n}"
+            for at, job in enumerate(done.jobs)
+            for n in range(len(job.reductions))
+        ]
+        places += [f"/discounts/{n}" for n in range(len(done.totals.reductions))]
+        raise JobRefused(Fault(place, "discount_limit", detail) for place in places)
+
+
+def _goods(job: JobEstimate) -> int:
+    """A job's lines without fees, after its quantity break, in minor units."""
+    goods = sum(line.amount.minor for line in job.lines if line.component != FEE)
+    by_hand = sum(reduction.amount.minor for reduction in job.reductions)
+    fees = job.subtotal.minor - goods
+    return job.subtotal.minor - job.discount.minor + by_hand - fees
+
+
+def _percent(number: Fraction) -> str:
+    """A percent for people."""
+    return decimal_text(*number.as_integer_ratio(), 6)
 
 
 def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:

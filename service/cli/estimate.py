@@ -34,7 +34,7 @@ def estimate(file: Path, code: str | None, as_json: bool) -> None:
         basis = _basis(code)
         try:
             request = read_request(read_json(_text(file)), basis)
-            done = estimate_request(request.jobs, basis)
+            done = estimate_request(request.jobs, basis, request.conditions)
         except JobRefused as refused:
             faults = "\n".join(f"  {f.pointer or '/'}: {f.detail}" for f in refused.faults())
             raise click.ClickException(f"the document does not make sense:\n{faults}") from refused

@@ -312,5 +312,7 @@ def assemble(spec: JobSpec, shop: Shop, catalogue: Catalogue) -> Job:
         frames=frames,
         finishing=finishing,
         preservation_grade=spec.preservation_grade,
+        fees=spec.fees,
+        discounts=spec.discounts,
         **lengths,
     )

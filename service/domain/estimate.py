@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from service.domain.advisories import Advisory, Checked, advise
+from service.domain.advisories import advise
+from service.domain.advisory import Advisory, Checked
 from service.domain.bench import Drivers, finishing_drivers, frame_drivers, package_drivers
 from service.domain.catalogue import Catalogue
 from service.domain.cut_list import Piece, cut_list
+from service.domain.discount import PLAIN, Conditions, Reduction
 from service.domain.errors import Fault, JobRefused
+from service.domain.fees import price_fees
 from service.domain.job import Job
 from service.domain.labour import LabourStandard, OperationTime, bench_time, total_minutes
-from service.domain.measure.rounding import half_up
-from service.domain.money import Currency, Money
+from service.domain.money import Money
 from service.domain.price_list import PriceList
 from service.domain.pricing import Line, Terms, price_labour, price_uses
 from service.domain.shop import Shop
 from service.domain.sizes import Sizes, work_out
 from service.domain.takeoff import frame_uses, package_uses, supply_uses
-from service.domain.tax import Tax, tax_on
+from service.domain.totals import JobMoney, Totals, job_money, totals
 from service.domain.use import Use
 from service.domain.weight import weight_mg
 
@@ -55,20 +57,8 @@ class JobEstimate:
     percent_off: Fraction
     discount: Money
     advisories: tuple[Advisory, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Totals:
-    """Subtotal - discount (+ tax, unless the prices hold it) = total."""
-
-    subtotal: Money
-    discount: Money
-    tax: Tax
-    total: Money
-
-    def net(self) -> Money:
-        """What the shop keeps: the total without the tax."""
-        return self.total - self.tax.total
+    reductions: tuple[Reduction, ...] = ()
+    left: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +68,7 @@ class Estimate:
     basis: Basis
     jobs: tuple[JobEstimate, ...]
     totals: Totals
+    conditions: Conditions = PLAIN
 
 
 def estimate(jobs: Sequence[Job], basis: Basis) -> Estimate:
@@ -119,7 +110,9 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     labour = price_labour(minutes, terms)
     if labour is not None:
         lines.append(labour)
-    subtotal, percent, discount = job_money(lines, terms)
+    fees = price_fees(job.fees, sizes.ordered, terms)
+    lines += fees
+    money = job_money(lines, terms, job.discounts, fees=bool(fees))
     checked = Checked(job, sizes, basis.shop, weight)
     return JobEstimate(
         job=job,
@@ -130,10 +123,12 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
         times=times,
         minutes=minutes,
         lines=tuple(lines),
-        subtotal=subtotal,
-        percent_off=percent,
-        discount=discount,
+        subtotal=money.subtotal,
+        percent_off=money.percent_off,
+        discount=money.discount,
         advisories=advise(checked, uses),
+        reductions=money.reductions,
+        left=money.left,
     )
 
 
@@ -157,42 +152,16 @@ def all_drivers(job: Job, sizes: Sizes, shop: Shop, uses: tuple[Use, ...]) -> Dr
     return drivers
 
 
-def job_money(lines: Iterable[Line], terms: Terms) -> tuple[Money, Fraction, Money]:
-    """A job's subtotal, its quantity break in percent, and what that takes off, half up."""
-    currency = terms.price_list.currency
-    subtotal = Money(sum(line.amount.minor for line in lines), currency)
-    percent = terms.price_list.percent_off(terms.pieces)
-    off = half_up(subtotal.minor * percent.numerator, 100 * percent.denominator)
-    discount = Money(off, currency)
-    return subtotal, percent, discount
+def money_of(job: JobEstimate) -> JobMoney:
+    """A worked-out job's money."""
+    return JobMoney(job.subtotal, job.percent_off, job.discount, job.reductions, job.left)
 
 
-def total_of(jobs: Sequence[JobEstimate], basis: Basis) -> Totals:
-    """The totals of a document's jobs; tax is laid on what is left after discounts."""
-    return totals([(job.lines, job.subtotal, job.discount) for job in jobs], basis)
+def total_of(jobs: Sequence[JobEstimate], basis: Basis, conditions: Conditions = PLAIN) -> Totals:
+    """The totals of a document's jobs.
 
-
-def totals(jobs: Sequence[tuple[Sequence[Line], Money, Money]], basis: Basis) -> Totals:
-    """The totals over jobs, each given by its lines, its subtotal and its discount."""
-    currency = basis.price_list.currency
-    taxed: list[tuple[str, Money]] = []
-    for lines, _, job_discount in jobs:
-        taxed.extend(_after_discount(lines, job_discount, currency))
-    subtotal = Money(sum(job_subtotal.minor for _, job_subtotal, _ in jobs), currency)
-    discount = Money(sum(job_discount.minor for _, _, job_discount in jobs), currency)
-    tax = tax_on(taxed, basis.shop.taxation, currency)
-    total = subtotal - discount
-    return Totals(subtotal, discount, tax, total if tax.included else total + tax.total)
-
-
-def _after_discount(
-    lines: Sequence[Line], discount: Money, currency: Currency
-) -> Iterable[tuple[str, Money]]:
-    """Each line's amount with its share of the discount off, and its tax category."""
-    if not discount.minor:
-        return [(line.rule.tax_category, line.amount) for line in lines]
-    shares = discount.shared(tuple(line.amount.minor for line in lines))
-    return [
-        (line.rule.tax_category, line.amount - share)
-        for line, share in zip(lines, shares, strict=True)
-    ]
+    Raises:
+        JobRefused: a discount that takes off more than there is, or a place without rates.
+    """
+    pairs = [(job.lines, money_of(job)) for job in jobs]
+    return totals(pairs, basis.price_list.currency, basis.shop.taxation, conditions)

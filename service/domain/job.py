@@ -12,6 +12,7 @@ from typing import Literal
 
 from service.domain.artwork import Artwork
 from service.domain.catalogue import Board, Supply
+from service.domain.discount import Discount
 from service.domain.errors import BadValue
 from service.domain.frame import Frame
 from service.domain.glazing import GlazingChoice
@@ -87,6 +88,8 @@ class JobSpec:
     frames: tuple[FrameSpec, ...] = ()
     finishing: tuple[str, ...] = ()
     preservation_grade: int | None = None
+    fees: tuple[str, ...] = ()
+    discounts: tuple[Discount, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1 <= self.quantity <= MOST_OF_A_JOB:
@@ -116,6 +119,8 @@ class Job:
     frames: tuple[Frame, ...] = ()
     finishing: tuple[Method, ...] = ()
     preservation_grade: int | None = None
+    fees: tuple[str, ...] = ()
+    discounts: tuple[Discount, ...] = ()
 
     def artworks(self) -> tuple[Artwork, ...]:
         """What is framed: the artwork, or that of each window placed by hand."""

@@ -4,7 +4,10 @@ A rule prices one component, one group or one item, on one basis, by one method:
 - `rate`: so much a unit;
 - `whole`: a bracket table, one amount for the bracket that the quantity falls into;
 - `marginal`: a bracket table read like a tax table, each slice of the quantity at its own rate;
-- `markup`: the item's cost a unit times a factor.
+- `markup`: the item's cost a unit times a factor;
+- `sliding_markup`: the same, the factor from a bracket table by the cost a unit.
+
+Fees are rules of the component `fee`; see `fees`.
 
 A quantity that equals a bracket's upper end belongs to that bracket: 45 united inches are in the
 45 bracket, 45.01 in the next (common practice, no source).
@@ -43,10 +46,17 @@ Basis = Literal[
     "opening",
     "minute",
 ]
-Method = Literal["rate", "whole", "marginal", "markup"]
+Method = Literal["rate", "whole", "marginal", "markup", "sliding_markup"]
 COMPONENTS: tuple[str, ...] = get_args(Component)
 BASES: tuple[str, ...] = get_args(Basis)
 METHODS: tuple[str, ...] = get_args(Method)
+MARKUPS = ("markup", "sliding_markup")
+"""The methods that multiply a cost."""
+TABLES = ("whole", "marginal", "sliding_markup")
+"""The methods that look a rate up in brackets."""
+APPLIES = ("asked", "always")
+FEE_BASES = ("united_inch", "square_foot", "perimeter_foot", "piece")
+"""What a fee can be measured by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +81,8 @@ class PriceRule:
         set_up: an amount once a job, whatever its quantity.
         rounding_step: the amount of a piece goes to the nearest multiple of this, half up.
         tax_category: which tax rates apply; empty for none.
+        applies: for a fee: where a job asks for it, or always.
+        description: for a fee: what its line says.
     """
 
     code: str
@@ -88,12 +100,15 @@ class PriceRule:
     set_up: Fraction = Fraction(0)
     rounding_step: Fraction = Fraction(0)
     tax_category: str = "goods"
+    applies: str = "asked"
+    description: str = ""
 
     def __post_init__(self) -> None:
         for name, value, known in (
             ("component", self.component, COMPONENTS),
             ("basis", self.basis, BASES),
             ("method", self.method, METHODS),
+            ("applies", self.applies, APPLIES),
         ):
             if value not in known:
                 raise BadValue(f"{value} is not a {name} known here", f"/{name}")
@@ -102,10 +117,12 @@ class PriceRule:
                 raise BadValue(f"{name.replace('_', ' ')} cannot be below zero", f"/{name}")
         if (self.component == "labour") != (self.basis == "minute"):
             raise BadValue("labour is priced by the minute, and nothing else is", "/basis")
-        if self.component == "labour" and self.method == "markup":
+        if self.component == "labour" and self.method in MARKUPS:
             raise BadValue("labour has a rate or brackets; its cost is no item's", "/method")
-        if (self.method in ("whole", "marginal")) != bool(self.brackets):
+        if (self.method in TABLES) != bool(self.brackets):
             raise BadValue("a bracket table needs brackets, and only it has them", "/brackets")
+        if self.applies == "always" and not (self.component == "fee" and self.item):
+            raise BadValue("only a fee with a name of its own is always laid on", "/applies")
         self._brackets_rise()
 
     def _brackets_rise(self) -> None:
@@ -148,7 +165,7 @@ class PriceList:
         BadValue: two rules of the same code, or two that price the same thing for one charge.
     """
 
-    __slots__ = ("_found", "_rules", "breaks", "code", "currency", "first_day", "rules")
+    __slots__ = ("_found", "_rules", "always", "breaks", "code", "currency", "first_day", "rules")
 
     def __init__(
         self,
@@ -164,6 +181,7 @@ class PriceList:
         self._found: dict[tuple[str, str, str, str], tuple[PriceRule, ...]] = {}
         self._rules: dict[tuple[str, str, str], list[PriceRule]] = {}
         self._index()
+        self.always = tuple(rule for rule in self.rules if rule.applies == "always")
 
     def _index(self) -> None:
         seen: dict[object, str] = {}
@@ -199,6 +217,17 @@ class PriceList:
                     best[rule.charge] = rule
         order = {rule.code: position for position, rule in enumerate(self.rules)}
         return tuple(sorted(best.values(), key=lambda rule: order[rule.code]))
+
+    def fees(self) -> tuple[str, ...]:
+        """The fees that a job may ask for."""
+        asked = [r.item for r in self.rules if r.component == "fee" and r.applies == "asked"]
+        return tuple(dict.fromkeys(code for code in asked if code))
+
+    def fee_rules(self, code: str) -> tuple[PriceRule, ...]:
+        """The rules of a fee that a job may ask for; none, where there is no such fee."""
+        if code not in self.fees():
+            return ()
+        return tuple(r for r in self.rules_for("fee", code, "") if r.applies == "asked")
 
     def percent_off(self, quantity: int) -> Fraction:
         """The quantity break for so many of the same job, in percent."""

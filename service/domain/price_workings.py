@@ -6,6 +6,11 @@ from collections.abc import Iterator
 
 from service.domain.catalogue import Board
 from service.domain.costs import JobCost
+from service.domain.discount_workings import (
+    cent,
+    discount_workings,
+    document_discount_workings,
+)
 from service.domain.estimate import Basis, Estimate, JobEstimate
 from service.domain.frame import FrameSizes
 from service.domain.labour import OperationTime, Scaled
@@ -33,9 +38,7 @@ def job_workings(done: JobEstimate, basis: Basis) -> Iterator[Working]:
         yield from _line(line, position, currency, done, basis.shop.billing)
     amounts: dict[str, Value] = {f"line_{at}": line.amount for at, line in enumerate(done.lines)}
     yield Working("subtotal", " + ".join(amounts) or "0", amounts, done.subtotal)
-    off: dict[str, Value] = {"subtotal": done.subtotal, "percent_off": done.percent_off}
-    formula = f"half_up(subtotal * percent_off / 100, {cent(currency)})"
-    yield Working("discount", formula, off, done.discount)
+    yield from discount_workings(done, currency)
 
 
 def total_workings(estimate: Estimate) -> Iterator[Working]:
@@ -51,8 +54,12 @@ def total_workings(estimate: Estimate) -> Iterator[Working]:
         yield Working(
             "totals/tax", f"half_up({products}, {cent(currency)})", bases | rates, tax.total
         )
+    yield from document_discount_workings(estimate)
     ends: dict[str, Value] = {"subtotal": totals.subtotal, "discount": totals.discount}
-    if tax.included:
+    if totals.relief is not None and tax.included:
+        ends["relief"] = totals.relief
+        yield Working("totals/total", "subtotal - discount - relief", ends, totals.total)
+    elif tax.included:
         yield Working("totals/total", "subtotal - discount", ends, totals.total)
     else:
         ends["tax"] = tax.total
@@ -75,11 +82,6 @@ def cost_workings(cost: JobCost, done: JobEstimate, basis: Basis) -> Iterator[Wo
         "cost_per_hour": basis.standard.cost_per_hour,
     }
     yield Working("costs/labour", "minutes * cost_per_hour / 60", hour, cost.labour)
-
-
-def cent(currency: Currency) -> str:
-    """One minor unit, as a step to round to: 0.01."""
-    return f"0.{'1'.rjust(currency.digits, '0')}" if currency.digits else "1"
 
 
 def _weight(done: JobEstimate) -> Iterator[Working]:

@@ -16,7 +16,7 @@ from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.errors import Fault
 from service.domain.measure.rounding import half_up, up_to_step
 from service.domain.money import Currency, Money
-from service.domain.price_list import PriceList, PriceRule
+from service.domain.price_list import MARKUPS, PriceList, PriceRule
 from service.domain.shop import Billing
 from service.domain.use import NONE, Use
 
@@ -83,12 +83,13 @@ def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Faul
             faults.append(_no_rule(use, terms.price_list))
         for rule in rules:
             basis, rate = rule.basis, rule.rate
-            if rule.method == "markup":
+            if rule.method in MARKUPS:
                 known = cost_of(use, terms.billing, terms.catalogue)
                 if known is None:
                     faults.append(_no_cost(use, rule))
                     continue
-                basis, rate = known.basis, known.cost * rate
+                factor = _bracket(rule, known.cost) if rule.brackets else rate
+                basis, rate = known.basis, known.cost * factor
             quantity = use.quantity(basis, terms.billing)
             if rule.above:
                 quantity = max(quantity - rule.above, NONE)
@@ -186,7 +187,7 @@ def _exact_amount(
 ) -> tuple[Fraction, tuple[Slice, ...], int, int]:
     """The rate that applies, the slices of a marginal table, and the exact amount as a ratio."""
     if rule.method == "whole":
-        rate = next(b.rate for b in rule.brackets if b.up_to is None or quantity <= b.up_to)
+        rate = _bracket(rule, quantity)
         return rate, (), rate.numerator, rate.denominator
     if rule.method == "marginal":
         slices = tuple(_slices(rule, quantity))
@@ -195,6 +196,11 @@ def _exact_amount(
         return last, slices, exact.numerator, exact.denominator
     numerator = rate.numerator * quantity.numerator
     return rate, (), numerator, rate.denominator * quantity.denominator
+
+
+def _bracket(rule: PriceRule, quantity: Fraction) -> Fraction:
+    """The rate of the bracket that a quantity falls into."""
+    return next(b.rate for b in rule.brackets if b.up_to is None or quantity <= b.up_to)
 
 
 def _slices(rule: PriceRule, quantity: Fraction) -> Iterator[Slice]:

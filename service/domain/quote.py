@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from service.domain.discount import PLAIN, Conditions
 from service.domain.job import JobSpec
 from service.domain.life import Life
 from service.domain.measure.rounding import half_up
@@ -85,6 +86,8 @@ class QuoteRequest:
     jobs: tuple[JobSpec, ...]
     reference: str = ""
     customer: Customer = field(default_factory=Customer)
+    currency: str = ""
+    conditions: Conditions = PLAIN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

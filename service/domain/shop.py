@@ -149,11 +149,15 @@ class Method:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TaxRate:
-    """One rate of tax: a percent, for a category of lines."""
+    """One rate of tax: a percent, for a category of lines, in a place.
+
+    `place` is empty for the shop's own place, which holds where a document does not name another.
+    """
 
     category: str
     name: str
     percent: Fraction
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,8 +176,9 @@ class Taxation:
     def __post_init__(self) -> None:
         """Work out once what each rate takes of an amount, over one common denominator."""
         takes: dict[str, list[tuple[TaxRate, Fraction]]] = {}
-        for rate in self.rates:
-            of_category = (r.percent for r in self.rates if r.category == rate.category)
+        here = [rate for rate in self.rates if not rate.place]
+        for rate in here:
+            of_category = (r.percent for r in here if r.category == rate.category)
             whole = 100 + sum(of_category, Fraction(0)) if self.included else Fraction(100)
             takes.setdefault(rate.category, []).append((rate, rate.percent / whole))
         scale = lcm(*(take.denominator for rates in takes.values() for _, take in rates))
@@ -219,6 +224,18 @@ class Ordering:
             raise BadValue("work cannot begin before it is asked for", "/lead_days")
 
 
+@dataclass(frozen=True, slots=True)
+class DiscountLimit:
+    """How much off keys with a scope may give, in percent of the goods, all discounts together.
+
+    Quantity breaks do not count, since the list gives them. A scope without a limit gives nothing;
+    only `admin` gives what it likes.
+    """
+
+    scope: Literal["price", "counter"]
+    percent: Fraction
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """One shop and all its settings."""
@@ -237,6 +254,7 @@ class Shop:
     mounting: tuple[Method, ...] = ()
     finishing: tuple[Method, ...] = ()
     quote_valid_days: int = 30
+    discount_limits: tuple[DiscountLimit, ...] = ()
 
     def mounting_method(self, code: str) -> Method | None:
         """The way of mounting with this code, if the shop has it."""

@@ -11,11 +11,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from service.domain.advisories import Advisory, Checked, frame_advisories
+from service.domain.advisories import frame_advisories
+from service.domain.advisory import Advisory, Checked
 from service.domain.bench import FRAME_DRIVERS, finishing_drivers, frame_drivers, package_drivers
 from service.domain.catalogue import Moulding
 from service.domain.errors import Fault, JobRefused
-from service.domain.estimate import Basis, Totals, job_money, totals
+from service.domain.estimate import Basis
+from service.domain.fees import price_fees
 from service.domain.frame import Frame
 from service.domain.job import Job
 from service.domain.labour import LabourStandard, bench_minutes
@@ -23,6 +25,7 @@ from service.domain.measure.length import Size
 from service.domain.pricing import Line, price_labour, price_uses
 from service.domain.sizes import Sizes, framed, stack_depth, work_out
 from service.domain.takeoff import frame_uses, hardware_for, package_uses, supply_uses
+from service.domain.totals import Totals, job_money, totals
 from service.domain.use import Use
 from service.domain.weight import frames_mg, package_mg
 
@@ -99,11 +102,13 @@ class MouldingSweep:
         labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
         if labour is not None:
             lines.append(labour)
-        subtotal, _, discount = job_money(lines, self._terms)
+        fees = price_fees(job.fees, sizes.ordered, self._terms)
+        lines += fees
+        money = job_money(lines, self._terms, job.discounts, fees=bool(fees))
         checked = Checked(job, sizes, basis.shop, weight)
         return Choice(
             moulding,
-            totals([(lines, subtotal, discount)], basis),
+            totals([(lines, money)], basis.price_list.currency, basis.shop.taxation),
             tuple(frame_advisories(checked, (*in_frame, *supplies))),
         )
 

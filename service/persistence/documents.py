@@ -14,6 +14,7 @@ from service.domain.shop import (
     Bench,
     Billing,
     ClearanceStep,
+    DiscountLimit,
     Method,
     Ordering,
     Safety,
@@ -105,7 +106,7 @@ TAXATION = record(
     Taxation,
     included=FLAG,
     rounded=TEXT,
-    rates=many(record(TaxRate, category=TEXT, name=TEXT, percent=EXACT)),
+    rates=many(record(TaxRate, category=TEXT, name=TEXT, percent=EXACT, place=TEXT)),
     untaxed=many(TEXT),
 )
 
@@ -133,6 +134,7 @@ SHOP = record(
     mounting=many(METHOD),
     finishing=many(METHOD),
     quote_valid_days=WHOLE,
+    discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
 )
 
 RULE = record(
@@ -152,6 +154,8 @@ RULE = record(
     set_up=EXACT,
     rounding_step=EXACT,
     tax_category=TEXT,
+    applies=TEXT,
+    description=TEXT,
 )
 
 RULES = many(RULE)

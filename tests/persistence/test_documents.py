@@ -70,17 +70,20 @@ BRACKET_TABLES = st.tuples(
 def rules(draw: st.DrawFn) -> PriceRule:
     component = draw(st.sampled_from(price_list.COMPONENTS))
     labour = component == "labour"  # which is priced by the minute, and nothing else is
-    methods = [method for method in price_list.METHODS if not (labour and method == "markup")]
+    methods = [method for method in price_list.METHODS if not (labour and method in price_list.MARKUPS)]
     bases = [basis for basis in price_list.BASES if (basis == "minute") == labour]
     method = draw(st.sampled_from(methods))
-    table = method in ("whole", "marginal")
+    table = method in price_list.TABLES
     amounts: dict[str, Any] = {
         name: draw(AMOUNTS) for name in ("rate", "above", "minimum", "set_up", "rounding_step")
     }
     words: dict[str, Any] = {
         name: draw(TEXTS) for name in ("item", "group", "supply", "charge", "tax_category")
     }
+    always = component == "fee" and bool(words["item"])
     return PriceRule(
+        applies=draw(st.sampled_from(price_list.APPLIES)) if always else "asked",
+        description=draw(TEXTS),
         code=draw(TEXTS),
         component=component,
         basis=draw(st.sampled_from(bases)),
@@ -207,6 +210,8 @@ def test_the_form_at_rest_is_this_one() -> None:
         "set_up": "0",
         "rounding_step": "0",
         "tax_category": "goods",
+        "applies": "asked",
+        "description": "",
     }
     # 1/16 in and 1/8 in in ticks of 1/16 µm, with 1 in = 25.4 mm (NIST SP 811, appendix B)
     settings = json.loads(write_json(documents.SHOP, WHOLE_SHOP))

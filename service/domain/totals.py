@@ -1,0 +1,198 @@
+"""From lines to what the customer pays: subtotals, discounts, tax, total.
+
+A job without discounts and fees, as nearly all are, goes the short way; the long way comes to the
+same where nothing is discounted, and a test holds the two together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import NamedTuple
+
+from service.domain.discount import PLAIN, Conditions, Discount, Reduction, take_off
+from service.domain.errors import Fault, JobRefused
+from service.domain.measure.rounding import half_up
+from service.domain.money import Currency, Money
+from service.domain.pricing import Line, Terms
+from service.domain.shop import Taxation
+from service.domain.tax import Tax, tax_on
+
+FEE = "fee"
+"""The component of fees, which are never discounted."""
+
+
+class JobMoney(NamedTuple):
+    """A job's money.
+
+    Attributes:
+        subtotal: all its lines.
+        percent_off: its quantity break, in percent.
+        discount: what the break and its own discounts take off.
+        reductions: its own discounts, one by one.
+        left: what is left of each line, in minor units; empty where only a break takes off.
+    """
+
+    subtotal: Money
+    percent_off: Fraction
+    discount: Money
+    reductions: tuple[Reduction, ...] = ()
+    left: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Subtotal - discount (+ tax, unless the prices hold it) = total.
+
+    Attributes:
+        reductions: the document's own discounts, one by one.
+        off: what they take off each job; empty where there are none.
+        relief: the tax that prices held and that an exempt customer does not pay.
+    """
+
+    subtotal: Money
+    discount: Money
+    tax: Tax
+    total: Money
+    reductions: tuple[Reduction, ...] = ()
+    off: tuple[Money, ...] = ()
+    relief: Money | None = None
+
+    def net(self) -> Money:
+        """What the shop keeps: the total without the tax."""
+        return self.total - self.tax.total
+
+
+def job_money(
+    lines: Sequence[Line], terms: Terms, discounts: Sequence[Discount] = (), *, fees: bool = False
+) -> JobMoney:
+    """A job's subtotal, its quantity break in percent, and what is taken off, half up.
+
+    Raises:
+        JobRefused: a discount that takes off more than there is.
+    """
+    currency = terms.price_list.currency
+    percent = terms.price_list.percent_off(terms.pieces)
+    subtotal = Money(sum(line.amount.minor for line in lines), currency)
+    if discounts or fees:
+        return _long_way(lines, currency, percent, discounts)
+    off = half_up(subtotal.minor * percent.numerator, 100 * percent.denominator)
+    return JobMoney(subtotal, percent, Money(off, currency))
+
+
+def _long_way(
+    lines: Sequence[Line], currency: Currency, percent: Fraction, discounts: Sequence[Discount]
+) -> JobMoney:
+    left = [line.amount.minor for line in lines]
+    subtotal = sum(left)
+    goods = [place for place, line in enumerate(lines) if line.component != FEE]
+    if percent:
+        quantity_break = Discount(reason="quantity", percent=percent)
+        take_off(left, goods, quantity_break, currency, "")
+    reductions = []
+    for position, discount in enumerate(discounts):
+        named = [n for n in goods if discount.component in ("", lines[n].component)]
+        pointer = f"/discounts/{position}"
+        reductions.append(take_off(left, named, discount, currency, pointer))
+    off = currency.minor(subtotal - sum(left))
+    return JobMoney(currency.minor(subtotal), percent, off, tuple(reductions), tuple(left))
+
+
+def totals(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    currency: Currency,
+    taxation: Taxation,
+    conditions: Conditions = PLAIN,
+) -> Totals:
+    """The totals over jobs, each given by its lines and its money; tax is laid on what is left.
+
+    Raises:
+        JobRefused: a discount that takes off more than there is, or a place without rates.
+    """
+    if conditions is not PLAIN:
+        return _special_totals(jobs, currency, taxation, conditions)
+    taxed: list[tuple[str, Money]] = []
+    for lines, money in jobs:
+        taxed.extend(_after_discount(lines, money, currency))
+    subtotal = Money(sum(money.subtotal.minor for _, money in jobs), currency)
+    discount = Money(sum(money.discount.minor for _, money in jobs), currency)
+    tax = tax_on(taxed, taxation, currency)
+    total = subtotal - discount
+    return Totals(subtotal, discount, tax, total if tax.included else total + tax.total)
+
+
+def _after_discount(
+    lines: Sequence[Line], money: JobMoney, currency: Currency
+) -> Iterable[tuple[str, Money]]:
+    """Each line's amount with its share of the discount off, and its tax category."""
+    if money.left:
+        pairs = zip(lines, money.left, strict=True)
+        return [(line.rule.tax_category, Money(left, currency)) for line, left in pairs]
+    if not money.discount.minor:
+        return [(line.rule.tax_category, line.amount) for line in lines]
+    shares = money.discount.shared(tuple(line.amount.minor for line in lines))
+    return [
+        (line.rule.tax_category, line.amount - share)
+        for line, share in zip(lines, shares, strict=True)
+    ]
+
+
+def _special_totals(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    currency: Currency,
+    taxation: Taxation,
+    conditions: Conditions,
+) -> Totals:
+    categories: list[str] = []
+    left: list[int] = []
+    starts: list[int] = []
+    goods: list[int] = []
+    for lines, money in jobs:
+        starts.append(len(left))
+        goods += [len(left) + n for n, line in enumerate(lines) if line.component != FEE]
+        for category, amount in _after_discount(lines, money, currency):
+            categories.append(category)
+            left.append(amount.minor)
+    before = _sums(left, starts)
+    reductions = tuple(
+        take_off(left, goods, discount, currency, f"/discounts/{position}")
+        for position, discount in enumerate(conditions.discounts)
+    )
+    off = tuple(Money(a - b, currency) for a, b in zip(before, _sums(left, starts), strict=True))
+    subtotal = Money(sum(money.subtotal.minor for _, money in jobs), currency)
+    total = Money(sum(left), currency)
+    amounts = [(c, Money(n, currency)) for c, n in zip(categories, left, strict=True)]
+    tax = tax_on(amounts, taxation_at(taxation, conditions.place), currency)
+    relief = None
+    if conditions.exempt:
+        relief = tax.total if tax.included else currency.minor(0)
+        total = total - relief
+        tax = Tax(currency.minor(0), (), (), tax.included)
+    elif not tax.included:
+        total = total + tax.total
+    made_off = off if reductions else ()
+    return Totals(
+        subtotal, subtotal - Money(sum(left), currency), tax, total, reductions, made_off, relief
+    )
+
+
+def _sums(left: Sequence[int], starts: Sequence[int]) -> list[int]:
+    ends = [*starts[1:], len(left)]
+    return [sum(left[start:end]) for start, end in zip(starts, ends, strict=True)]
+
+
+def taxation_at(taxation: Taxation, place: str) -> Taxation:
+    """The taxation of a place.
+
+    Raises:
+        JobRefused: the shop has no rates for the place; a rate is never guessed.
+    """
+    if not place:
+        return taxation
+    rates = tuple(replace(rate, place="") for rate in taxation.rates if rate.place == place)
+    if not rates:
+        known = ", ".join(sorted({rate.place for rate in taxation.rates if rate.place})) or "none"
+        detail = f"the shop has no tax rates for {place}; it has places {known}"
+        raise JobRefused([Fault("/tax_place", "unknown_place", detail)])
+    return replace(taxation, rates=rates)
