@@ -9,7 +9,8 @@ A file holds `operation`, `summary`, the `scope` of the key (null: none), `reque
 `path`, `headers` besides the key, and `body`, or `text` that is no JSON, or `spaces` of them) and
 the `status` that is meant;
 `headers` and `answer` are written by the command. `before` names examples to run first, `at`
-another time than `START`, and `database: "away"` says that it cannot be reached.
+another time than `START`, and `database: "away"` says that it cannot be reached; `delivers` has
+what is due sent first, to somebody who answers with that status.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import sys
 import tempfile
 from datetime import datetime
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 from flask import Flask
@@ -27,6 +29,8 @@ from werkzeug.test import TestResponse
 import schemas
 from schemas.openapi_examples import examples
 from service.api import create_app
+from service.app.delivery import Outcome
+from service.cli.deliver import Courier
 from service.persistence.engine import database_url
 from service.persistence.migrate import migrate
 from service.settings import Settings
@@ -43,6 +47,8 @@ def send(world: World, example: Example) -> TestResponse:
     """The answer to an example, in a world where nothing happened before it."""
     for name in example.get("before", ()):
         _send(world, examples()[name])
+    if "delivers" in example:
+        _deliver(world, example["delivers"])
     if "at" in example:
         world.clock.now = datetime.fromisoformat(example["at"])
     if example.get("database") == "away":
@@ -60,6 +66,12 @@ def _send(world: World, example: Example) -> TestResponse:
         body = {"data": text, "content_type": asked.get("content_type", "application/json")}
     headers = asked.get("headers", {})
     return world.ask(asked["method"], asked["path"], example["scope"], headers=headers, **body)
+
+
+def _deliver(world: World, status: int) -> None:
+    courier = Courier(world.wiring, Event(), lambda *_: Outcome(status, "", 12))
+    courier.run(once=True)
+    courier.close()
 
 
 def _without_database() -> Flask:
