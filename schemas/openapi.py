@@ -20,6 +20,7 @@ from schemas.openapi_catalogue import catalogue_paths
 from schemas.openapi_catalogue_shapes import add_catalogue_requests, catalogue_answers
 from schemas.openapi_delivery import DELIVERY_PARAMETERS, add_delivery_requests, delivery_paths
 from schemas.openapi_operations import paths
+from schemas.openapi_pages import page_paths
 from schemas.openapi_parts import (
     HEADERS,
     PARAMETERS,
@@ -131,6 +132,7 @@ def openapi_document() -> dict[str, Any]:
         **shop_paths(),
         **delivery_paths(),
         **webhook_paths(),
+        **page_paths(),
     }
     return document
 

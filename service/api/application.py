@@ -15,6 +15,7 @@ from service.api import (
     keys,
     metrics,
     operation,
+    quote_form,
     quote_life,
     quote_revisions,
     quotes,
@@ -55,6 +56,7 @@ def create_app(wiring: Wiring | None = None) -> Flask:
         webhooks.part,
         operation.part,
         metrics.part,
+        quote_form.part,
         documentation.part,
     ):
         app.register_blueprint(part)

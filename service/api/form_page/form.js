@@ -1,0 +1,179 @@
+// The page at work: a price and a picture follow every stroke; the last answer alone counts.
+
+import { Refused, catalogue, estimate, storeQuote } from "./calls.js";
+import { advisoriesOf, faultsOf, show } from "./notes.js";
+import { arrange, changeUnits, document_, fill, form, items, refill, shop, usual, value } from "./order.js";
+import { draw, inWords, roughly } from "./picture.js";
+import { showSheet } from "./sheet.js";
+
+const PAUSE = 20; // milliseconds between two questions while an answer is still awaited
+const PATIENCE = 800; // milliseconds after which a half-typed size is called wrong
+const picture = document.getElementById("picture");
+const price = document.getElementById("price");
+const status = document.getElementById("status");
+const measure = document.getElementById("measure");
+const wall = document.querySelector(".wall");
+
+let turn = 0;
+let timer = 0;
+let under = null; // the question that is under way
+let typedAt = 0;
+let held = 0;
+let units = shop.unit === "in" ? "in" : "cm";
+
+function soon() {
+  clearTimeout(timer);
+  clearTimeout(held);
+  typedAt = performance.now();
+  if (under) under.abort();
+  timer = setTimeout(ask, under ? PAUSE : 0);
+  wall.classList.add("stale");
+}
+
+async function ask() {
+  const mine = ++turn;
+  const order = document_(false);
+  if (!order) return blank();
+  const asked = (under = new AbortController());
+  const since = typedAt;
+  try {
+    const answer = await estimate(order, asked.signal);
+    if (mine !== turn) return undefined;
+    priced(answer);
+    performance.measure("price", { start: since, end: performance.now() });
+  } catch (error) {
+    if (mine === turn && error.name !== "AbortError") refused(error);
+  } finally {
+    if (under === asked) under = null;
+  }
+  return undefined;
+}
+
+function blank() {
+  price.textContent = "\u00a0";
+  say("Type the width and the height.");
+  wall.classList.remove("stale");
+  show([]);
+}
+
+function priced(answer) {
+  const job = answer.jobs[0];
+  const totals = answer.totals;
+  price.textContent = money(totals.total, answer.currency);
+  const taxed = totals.tax_unknown.length ? "before tax" : totals.tax_included ? "tax in it" : "with tax";
+  say(`${taxed}${job.quantity > 1 ? `, all ${job.quantity} of them` : ""}`);
+  measure.textContent = `${inWords(job.sizes.outside, units)} outside`;
+  wall.classList.remove("stale");
+  show(advisoriesOf(job));
+  draw(picture, seen(job));
+}
+
+const seen = (job) => ({
+  sizes: job.sizes, cutList: job.cut_list, way: value("presentation"), unit: units,
+  margin: roughly(value("float_margin"), units) ?? Number(shop.float_margin_in),
+  items: Object.fromEntries(
+    ["moulding", "mat", "under", "glazing", "mount"].map((name) => [name, items.get(value(name))])),
+});
+
+function money(amount, currency) {
+  // Only put together here, never reckoned: the amount is the service's own text.
+  const sign = new Intl.NumberFormat("en", { style: "currency", currency, currencyDisplay: "narrowSymbol" })
+    .formatToParts(0).find((part) => part.type === "currency").value;
+  return /^[A-Z]/.test(sign) ? `${amount} ${currency}` : `${sign}${amount}`;
+}
+
+function refused(error) {
+  wall.classList.remove("stale");
+  price.textContent = "\u00a0";
+  measure.textContent = "";
+  if (!(error instanceof Refused)) return say("The shop cannot be reached just now; what you typed is still here.");
+  const problem = error.problem;
+  if (error.waitSeconds) {
+    timer = setTimeout(ask, 1000 * error.waitSeconds);
+    return say("One moment: there are many questions at once.");
+  }
+  const faults = faultsOf(problem);
+  say(faults.length ? "No price yet: something is marked below." : problem.detail);
+  show(faults, document.activeElement);
+  held = setTimeout(() => show(faults), PATIENCE);
+  return undefined;
+}
+
+function say(text) {
+  if (status.textContent !== text) status.textContent = text;
+}
+
+async function submit(event) {
+  event.preventDefault();
+  const asked = document.getElementById("asked");
+  const button = document.getElementById("ask");
+  const order = document_(true);
+  asked.textContent = "";
+  if (!order) {
+    asked.textContent = "The picture’s width and height are missing.";
+    form.elements[value("width") ? "height" : "width"].focus();
+    return;
+  }
+  button.disabled = true;
+  try {
+    const quote = await storeQuote(order);
+    form.hidden = true;
+    wall.hidden = true;
+    showSheet(quote, picture, () => { form.hidden = false; wall.hidden = false; form.elements.width.focus(); });
+  } catch (error) {
+    if (error instanceof Refused) {
+      const faults = faultsOf(error.problem);
+      show(faults);
+      asked.textContent = faults.length ? "Nothing was stored yet: something is marked above." : error.problem.detail;
+      form.querySelector("[aria-invalid]")?.focus();
+    } else {
+      asked.textContent = "The shop could not be reached. Press again in a moment; it is never stored twice.";
+    }
+  } finally {
+    button.disabled = false;
+  }
+}
+
+function typed(event) {
+  const name = event.target.name;
+  if (name === "units" && value("units") !== units) {
+    changeUnits(units, value("units"));
+    units = value("units");
+  }
+  if (name === "presentation") {
+    if (value(name) === "floater" && value("kind") === "paper") form.elements.kind.value = "canvas";
+    refill();
+  }
+  arrange();
+  if (!event.target.closest("[autocomplete=name], [autocomplete=email], [autocomplete=tel]")) soon();
+}
+
+async function start() {
+  form.elements.units.value = units;
+  usual(units);
+  try {
+    const [mouldings, boards, glazing] = await Promise.all(["mouldings", "boards", "glazing"].map(catalogue));
+    fill({ mouldings, boards, glazing });
+  } catch (error) {
+    return say(error instanceof Refused ? error.message : "The shop cannot be reached just now; reload to try again.");
+  }
+  refill();
+  arrange();
+  form.addEventListener("input", typed);
+  form.addEventListener("submit", submit);
+  if (document_(false)) soon();
+  else await example();
+  document.documentElement.dataset.ready = "yes";
+  return undefined;
+}
+
+// Before anything is typed a frame of some size hangs there; asking for it wakes the service, too.
+async function example() {
+  const [width, height] = units === "in" ? ["11", "14"] : ["28", "35"];
+  try {
+    const answer = await estimate(document_(false, { width, height }));
+    if (!turn) draw(picture, seen(answer.jobs[0]));
+  } catch { /* the picture can wait: what is wrong is told when something is typed */ }
+}
+
+start();

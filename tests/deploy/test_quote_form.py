@@ -1,0 +1,336 @@
+"""The quote form in a real browser: prices that follow, faults in their place, a quote on paper.
+
+Sizes are held to the handbook's worked example; accessibility is judged by axe-core.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import requests
+from pypdf import PdfReader
+from selenium.webdriver.chrome.webdriver import WebDriver
+from selenium.webdriver.common.by import By
+
+from service.domain.artwork import ART_KINDS
+from tests.deploy.browser import DESK, TELEPHONE, browser, violations, wait_for
+from tests.deploy.live import Served, new_key, served, set_up
+
+MOST_MILLISECONDS = 100
+"""From the last stroke to the price; the project's own aim."""
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, str]]:
+    url = f"sqlite:///{tmp_path_factory.mktemp('form') / 'form.sqlite3'}"
+    set_up(url)
+    with served(url, FRAMING_QUOTES_FORM_KEY=new_key(url, "price")) as live:
+        yield live, url
+
+
+@pytest.fixture(scope="module")
+def desk() -> Iterator[WebDriver]:
+    with browser(*DESK) as driver:
+        yield driver
+
+
+@pytest.fixture
+def page(shop: tuple[Served, str], desk: WebDriver) -> WebDriver:
+    return _opened(desk, shop[0].base)
+
+
+def _opened(driver: WebDriver, address: str) -> WebDriver:
+    driver.get(address)
+    wait_for(lambda: driver.execute_script("return document.documentElement.dataset.ready"))
+    driver.get_log("browser")
+    return driver
+
+
+def _type(driver: WebDriver, name: str, text: str) -> None:
+    field = driver.find_element(By.NAME, name)
+    field.clear()
+    field.send_keys(text)
+
+
+def _choose(driver: WebDriver, name: str, value: str) -> None:
+    driver.execute_script(
+        "const [name, value] = arguments;"
+        "const field = document.getElementById('order').elements[name];"
+        "field.value = value;"
+        "const one = field instanceof RadioNodeList ? [...field].find(e => e.checked) : field;"
+        "one.dispatchEvent(new Event('input', {bubbles: true}))",
+        name,
+        value,
+    )
+
+
+def _text(driver: WebDriver, found: str) -> str:
+    return driver.find_element(By.CSS_SELECTOR, found).text
+
+
+def _settled(driver: WebDriver) -> str:
+    """The price once no question is under way."""
+    wait_for(
+        lambda: "stale" not in driver.find_element(By.CSS_SELECTOR, ".wall").get_attribute("class")
+    )
+    return _text(driver, "#price")
+
+
+def _worked_example(driver: WebDriver) -> None:
+    """The job of the handbook's worked example, and of the demo's etching."""
+    for name, text in (("width", "16 3/8"), ("height", "20"), ("border", "3"), ("foot", "3 1/2")):
+        _type(driver, name, text)
+    for name, value in (
+        ("mat", "BRD-1204"),
+        ("under", "BRD-1310"),
+        ("moulding", "MLD-OAK125"),
+        ("glazing", "GLZ-UV20"),
+    ):
+        _choose(driver, name, value)
+    _type(driver, "reveal", "1/4")
+
+
+def test_the_price_is_that_of_the_same_document_sent_by_hand(
+    page: WebDriver, shop: tuple[Served, str]
+) -> None:
+    _worked_example(page)
+    driver_document = page.execute_async_script(
+        "const done = arguments[0];"
+        "import(document.querySelector('script[type=module]').src.replace('form.js', 'order.js'))"
+        ".then(order => done(order.document_(false)))"
+    )
+    answer = requests.post(
+        f"{shop[0].base}/v1/estimates",
+        data=driver_document,
+        headers={
+            "Authorization": f"Bearer {new_key(shop[1], 'price')}",
+            "Content-Type": "application/json",
+        },
+        timeout=10,
+    ).json()
+    assert _settled(page) == f"${answer['totals']['total']}"
+    # Handbook, "Worked through": outside 24 3/4 x 28 7/8, under mat's opening 16 1/8 x 19 3/4.
+    assert "24 3/4 × 28 7/8 in outside" in _text(page, "#measure")
+    told = page.find_element(By.ID, "picture").get_attribute("aria-label")
+    assert (
+        told
+        == "The framed picture to scale: 24 3/4 by 28 7/8 in outside, opening 16 1/8 by 19 3/4 in"
+    )
+
+
+def test_the_picture_is_to_scale(page: WebDriver) -> None:
+    """Handbook, "Worked through": sight 22 1/4 x 26 3/8, under mat's opening 16 1/8 x 19 3/4."""
+    _worked_example(page)
+    _settled(page)
+    boxes: list[dict[str, float]] = page.execute_script(
+        "const of = (e) => { const r = e.getBoundingClientRect();"
+        " return {w: r.width, h: r.height}; };"
+        "const p = document.getElementById('picture');"
+        "const rails = [...p.querySelectorAll('polygon')].map(of);"
+        "const sheets = [...p.querySelectorAll('path[fill-rule]')].map(of);"
+        "const most = (side) => Math.max(...rails.map(r => r[side]));"
+        "return [{w: most('w'), h: most('h')}, sheets[0]]"
+    )
+    outside, package = boxes
+    per_inch = outside["w"] / 24.75
+    assert outside["h"] / per_inch == pytest.approx(28.875, abs=0.15)
+    assert package["w"] / per_inch == pytest.approx(22.625, abs=0.15)
+    assert package["h"] / per_inch == pytest.approx(26.75, abs=0.15)
+    holes = page.execute_script(
+        "return [...document.querySelectorAll('#picture path[fill-rule]')]"
+        ".map(e => e.getAttribute('d'))"
+    )
+    inner = re.search(r"M[\d.]+ [\d.]+v([\d.]+)h([\d.]+)v-", holes[0])
+    assert inner is not None
+    assert [float(inner[2]), float(inner[1])] == [16.125, 19.75]
+
+
+def test_the_first_price_comes_at_once(page: WebDriver) -> None:
+    _type(page, "width", "11")
+    field = page.find_element(By.NAME, "height")
+    field.send_keys("1")
+    wait_for(lambda: page.execute_script("return performance.getEntriesByName('price').length"))
+    (first, *_) = page.execute_script(
+        "return performance.getEntriesByName('price').map(e => e.duration)"
+    )
+    assert first < MOST_MILLISECONDS
+
+
+def test_only_the_last_answer_counts(page: WebDriver) -> None:
+    """Answers that come late, and in the wrong order, do not overwrite the newest."""
+    _type(page, "width", "11")
+    page.execute_script(
+        "const real = window.fetch; let n = 0;"
+        "window.fetch = (path, more) => { const wait = (n += 1) === 1 ? 400 : 0;"
+        " const {signal, ...rest} = more;"
+        " return new Promise(go => setTimeout(go, wait)).then(() => real(path, rest)); };"
+    )
+    page.find_element(By.NAME, "height").send_keys("9")
+    page.find_element(By.NAME, "height").send_keys("0")
+    wait_for(lambda: "outside" in _text(page, "#measure"))
+    newest = _text(page, "#measure")
+    page.execute_async_script("setTimeout(arguments[0], 700)")
+    assert _text(page, "#measure") == newest
+    # 11 and 90, less 1/8 overlap and plus 3 of mat a side, 1/4 allowance (acrylic over 48 in), and
+    # 3/4 of face less 1/4 of lip a side: 11 - 1/4 + 6 + 1/4 + 1, and the same with 90.
+    assert newest == "18 × 97 in outside"
+
+
+def test_every_fault_stands_by_its_field(page: WebDriver) -> None:
+    _worked_example(page)
+    _type(page, "width", "sixteen")
+    _type(page, "border", "3x")
+    _type(page, "reveal", "-1")
+    _type(page, "quantity", "0")
+    page.find_element(By.NAME, "name").click()
+    wait_for(lambda: len(page.find_elements(By.CSS_SELECTOR, "[aria-invalid]")) == 4)
+    assert _settled(page).strip() == ""
+    for name, words in (("width", "sixteen"), ("border", "unit"), ("quantity", "1")):
+        assert words in _text(page, f"#{name}-note .fault")
+    for field in page.find_elements(By.CSS_SELECTOR, "[aria-invalid]"):
+        note = field.get_attribute("aria-describedby")
+        assert page.find_element(By.ID, note).text
+    assert not _text(page, "#loose")
+    assert violations(page) == []
+
+
+def test_a_half_typed_size_is_not_called_wrong_at_once(page: WebDriver) -> None:
+    _type(page, "height", "20")
+    page.find_element(By.NAME, "width").send_keys("16 3/")
+    _settled(page)
+    assert not page.find_elements(By.CSS_SELECTOR, "#width-note .fault")
+    wait_for(lambda: page.find_elements(By.CSS_SELECTOR, "#width-note .fault"))
+
+
+def test_what_the_shop_should_mind_stands_by_its_field(page: WebDriver) -> None:
+    _type(page, "width", "16")
+    _type(page, "height", "20")
+    _choose(page, "presentation", "full_bleed")
+    _settled(page)
+    assert "glazing lies on the art" in _text(page, "#spacer-note .warning")
+
+
+def test_inches_that_were_typed_stay_inches(page: WebDriver) -> None:
+    _type(page, "width", "16 3/8")
+    _type(page, "height", "20")
+    _type(page, "border", "2 1/2")
+    before = _settled(page)
+    _choose(page, "units", "cm")
+    assert _settled(page) == before
+    assert page.find_element(By.NAME, "width").get_attribute("value") == "16 3/8 in"
+    assert "cm outside" in _text(page, "#measure")
+    _type(page, "height", "50.8")
+    assert _settled(page) == before  # 20 in, exactly
+
+
+@pytest.mark.parametrize("way", ["float", "full_bleed", "floater"])
+def test_every_way_of_sitting_has_a_price_and_a_picture(page: WebDriver, way: str) -> None:
+    _type(page, "width", "16")
+    _type(page, "height", "20")
+    _choose(page, "presentation", way)
+    assert re.fullmatch(r"\$\d+\.\d\d", _settled(page))
+    assert page.find_elements(By.CSS_SELECTOR, "#picture polygon")
+    assert violations(page) == []
+
+
+def test_a_quote_is_stored_once_and_prints(page: WebDriver, shop: tuple[Served, str]) -> None:
+    _worked_example(page)
+    _type(page, "name", "A. Invented")
+    _type(page, "label", "Harbour etching")
+    total = _settled(page).lstrip("$")
+    page.execute_script(
+        "let asked = 0; const real = window.fetch;"
+        "window.fetch = (path, more) => path === '/v1/quotes' && (asked += 1) === 1"
+        " ? real(path, more).then(() => Promise.reject(new TypeError('the line went dead')))"
+        " : real(path, more);"
+    )
+    button = page.find_element(By.ID, "ask")
+    button.click()
+    wait_for(lambda: "never stored twice" in _text(page, "#asked"))
+    button.click()
+    wait_for(lambda: page.find_element(By.ID, "sheet").is_displayed())
+    number = _text(page, "#sheet h2").removeprefix("Quote ")
+    counter = {"Authorization": f"Bearer {new_key(shop[1], 'counter')}"}
+    base = shop[0].base
+    stored = requests.get(f"{base}/v1/quotes/{number}", headers=counter, timeout=10).json()
+    assert stored["status"] == "draft"
+    assert stored["customer"]["name"] == "A. Invented"
+    assert stored["totals"]["total"] == total
+    found = requests.get(f"{base}/v1/quotes", headers=counter, timeout=10).json()["items"]
+    assert [quote["number"] for quote in found] == [number]
+    assert violations(page) == []
+    printed = page.execute_cdp_cmd("Page.printToPDF", {"printBackground": True})["data"]
+    pdf = PdfReader(io.BytesIO(base64.b64decode(printed)))
+    text = " ".join(sheet.extract_text() for sheet in pdf.pages)
+    assert number in text
+    assert total in text
+    assert "Ask for this quote" not in text
+    assert len(pdf.pages) <= 2
+
+
+@pytest.mark.parametrize(("size", "telephone"), [(TELEPHONE, True), (DESK, False)])
+def test_the_page_fits_and_is_accessible(
+    shop: tuple[Served, str], size: tuple[int, int], telephone: bool
+) -> None:
+    with browser(*size, telephone=telephone) as driver:
+        _opened(driver, shop[0].base)
+        assert violations(driver) == []
+        _worked_example(driver)
+        driver.execute_script("document.getElementById('behind').open = true")
+        _settled(driver)
+        assert violations(driver) == []
+        wide, room = driver.execute_script(
+            "return [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+        )
+        assert wide <= room
+        told = [entry["message"] for entry in driver.get_log("browser")]
+        assert not [line for line in told if "422" not in line]
+
+
+def test_the_page_is_strict_about_where_things_come_from(shop: tuple[Served, str]) -> None:
+    answer = requests.get(shop[0].base, timeout=10)
+    policy = answer.headers["Content-Security-Policy"]
+    assert policy.startswith("default-src 'none'; script-src 'self'; style-src 'self'")
+    assert "unsafe" not in policy
+    assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:", answer.text)
+    inside: list[Any] = re.findall(r"<script[^>]*>(.*?)</script>", answer.text, re.DOTALL)
+    assert not any(part.strip() for part in inside)
+    assert all(place.startswith(("/form/", "data:,")) for place in
+               re.findall(r'(?:src|href)="([^"]+)"', answer.text))  # fmt: skip
+    (release,) = set(re.findall(r"/form/([0-9a-f]+)/", answer.text))
+    for name in ("../quote_form.py", "form.html", "none.js"):
+        assert requests.get(f"{shop[0].base}/form/{release}/{name}", timeout=10).status_code == 404
+
+
+@pytest.mark.parametrize("scopes", [(), ("counter",), ("price", "reports"), ("admin",)])
+def test_no_key_that_may_do_more_is_given_away(
+    shop: tuple[Served, str], scopes: tuple[str, ...]
+) -> None:
+    key = new_key(shop[1], *scopes) if scopes else "fq_0123456789abcdef_wrong"
+    answer = requests.get(f"{shop[0].base}/?key={key}", timeout=10)
+    assert answer.status_code == 200
+    assert "This form has no key yet" in answer.text
+    assert key not in answer.text
+    assert "create-key" in answer.text
+
+
+def test_a_key_behind_the_address_will_do_for_trying(
+    shop: tuple[Served, str], desk: WebDriver
+) -> None:
+    _opened(desk, f"{shop[0].base}/?key={new_key(shop[1], 'price')}")
+    _type(desk, "width", "11")
+    _type(desk, "height", "14")
+    assert re.fullmatch(r"\$\d+\.\d\d", _settled(desk))
+
+
+def test_the_page_offers_kinds_that_the_service_knows(page: WebDriver) -> None:
+    offered = page.execute_script(
+        "return [...document.getElementById('order').elements.kind.options].map(o => o.value)"
+    )
+    assert len(offered) == 7
+    assert set(offered) < set(ART_KINDS)
