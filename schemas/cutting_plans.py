@@ -8,6 +8,7 @@ from typing import Any
 
 from schemas.documents import Document, Part, Resource, Several, read
 from schemas.fields import Code, ExactNumber, LengthField, StrictBoolean, StrictInteger, Words
+from schemas.shown import as_sent
 from service.app.records_cutting import GivenStock, PlanOptions, PlanRequest, Wish
 from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.measure.length import ZERO, Length
@@ -98,7 +99,7 @@ def read_plan_request(document: object, unit: str) -> PlanRequest:
     Raises:
         JobRefused: with every fault found.
     """
-    request: PlanRequest = read(PLAN_REQUEST, document, unit=unit)
+    request: PlanRequest = read(PLAN_REQUEST, as_sent(document), unit=unit)
     return request
 
 

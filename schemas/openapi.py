@@ -13,11 +13,13 @@ from typing import Any
 
 from apispec import APISpec
 
+from schemas.answer_shapes_cutting import CUTTING_ANSWERS
 from schemas.answer_shapes_delivery import DELIVERY_ANSWERS
 from schemas.answer_shapes_quotes import ANSWERS
 from schemas.openapi_catalogue import PARAMETERS as CATALOGUE_PARAMETERS
 from schemas.openapi_catalogue import catalogue_paths
 from schemas.openapi_catalogue_shapes import add_catalogue_requests, catalogue_answers
+from schemas.openapi_cutting import CUTTING_PARAMETERS, add_cutting_requests, cutting_paths
 from schemas.openapi_delivery import DELIVERY_PARAMETERS, add_delivery_requests, delivery_paths
 from schemas.openapi_operations import paths
 from schemas.openapi_pages import page_paths
@@ -75,6 +77,9 @@ TAGS = (
     ("Quotes", "Quotes that are stored, each with the figures of its day."),
     ("Catalogue", "What the shop sells, and apart, what it costs. Nothing is ever deleted."),
     ("Tickets", "The bench's tickets, and how far the bench is."),
+    ("Cutting plans", "Which sheet and which stick each piece comes from, over many tickets."),
+    ("Offcuts", "What is on the rack."),
+    ("Stock", "How many of each size there are in the shop."),
     ("Shop", "The shop's settings, and its bench times."),
     ("Events", "What changed: the change feed, and the audit."),
     ("Keys", "The shop's API keys."),
@@ -91,6 +96,7 @@ def all_parameters() -> dict[str, Any]:
         **TICKET_PARAMETERS,
         **CATALOGUE_PARAMETERS,
         **DELIVERY_PARAMETERS,
+        **CUTTING_PARAMETERS,
     }
 
 
@@ -112,7 +118,14 @@ def openapi_document() -> dict[str, Any]:
     add_catalogue_requests(spec)
     add_shop_requests(spec)
     add_delivery_requests(spec)
-    shapes = {**ANSWERS, **catalogue_answers(), **shop_answers(), **DELIVERY_ANSWERS}
+    add_cutting_requests(spec)
+    shapes = {
+        **ANSWERS,
+        **catalogue_answers(),
+        **shop_answers(),
+        **DELIVERY_ANSWERS,
+        **CUTTING_ANSWERS,
+    }
     for name, shape in shapes.items():
         components.schema(name, shape)
     for name, parameter in all_parameters().items():
@@ -133,6 +146,7 @@ def openapi_document() -> dict[str, Any]:
         **delivery_paths(),
         **webhook_paths(),
         **page_paths(),
+        **cutting_paths(),
     }
     return document
 

@@ -17,7 +17,7 @@ from service.domain.measure.length import ZERO, Length
 from service.domain.shop import Shop
 
 
-class OffcutDocument(Resource):
+class OffcutRequestDocument(Resource):
     """An offcut that is put on the rack by hand."""
 
     item = Code(required=True)
@@ -29,7 +29,8 @@ class OffcutDocument(Resource):
     def make(self, values: dict[str, Any]) -> dict[str, Any]:
         """The fields, with width and height; a stick has no height."""
         values.pop("units", None)
-        return {"place": "", **values, **dict(zip(("width", "height"), extent(values), strict=True))}
+        width, height = extent(values)
+        return {"place": "", **values, "width": width, "height": height}
 
 
 class DiscardDocument(Document):
@@ -38,32 +39,31 @@ class DiscardDocument(Document):
     reason = Words(longest=200)
 
 
-class CountDocument(Document):
+class StockSizeDocument(Document):
     """How many of one size there are."""
 
     width = LengthField()
     height = LengthField()
     length = LengthField()
-    quantity = StrictInteger(least=0, most=1_000_000, required=True)
+    quantity = StrictInteger(least=0, most=1_000_000, required=True, allow_none=True)
 
-    def make(self, values: dict[str, Any]) -> tuple[Length, Length, int]:
-        """The size, a stick's without height, and its number."""
+    def make(self, values: dict[str, Any]) -> tuple[Length, Length, int | None]:
+        """The size, a stick's without height, and its number; None where nobody counts."""
         width, height = extent(values)
         return width, height, values["quantity"]
 
 
-class StockDocument(Resource):
-    """How many of each size of an item there are; sizes left out keep their count."""
+class StockRequestDocument(Resource):
+    """How many of each size of an item there are; sizes without a count keep the one they have."""
 
-    sizes = Several(Part(CountDocument), required=True)
+    sizes = Several(Part(StockSizeDocument), required=True)
 
     def make(self, values: dict[str, Any]) -> tuple[tuple[Length, Length, int], ...]:
         """The counts."""
-        counts: tuple[tuple[Length, Length, int], ...] = values["sizes"]
-        return counts
+        return tuple(size for size in values["sizes"] if size[2] is not None)
 
 
-OFFCUT, DISCARD, STOCK = OffcutDocument(), DiscardDocument(), StockDocument()
+OFFCUT, DISCARD, STOCK = OffcutRequestDocument(), DiscardDocument(), StockRequestDocument()
 
 
 def extent(values: dict[str, Any]) -> tuple[Length, Length]:

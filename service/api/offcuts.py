@@ -9,6 +9,7 @@ from marshmallow import ValidationError
 
 from schemas.documents import read
 from schemas.lengths import DOCUMENT_UNIT, length_of
+from schemas.shown import as_sent
 from schemas.stored_plans import DISCARD, OFFCUT, offcut_document
 from service.api import paging, printed
 from service.api.answers import answer
@@ -80,7 +81,7 @@ def create() -> Response:
     only_parameters()
     wired = wiring()
     book = wired.shelf.book(asks.shop_id)
-    fields = read(OFFCUT, json_body(), unit=book.shop.ruler.unit)
+    fields = read(OFFCUT, as_sent(json_body()), unit=book.shop.ruler.unit)
     sizes = stock_sizes(book.catalogue.items.get(fields["item"]))
     if not sizes or bool(sizes[0][1]) != bool(fields["height"]):
         told = f"the catalogue has no {fields['item']} that is cut from such stock"

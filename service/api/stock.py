@@ -6,6 +6,7 @@ from flask import Blueprint, Response
 
 from schemas.documents import read
 from schemas.figures import Json
+from schemas.shown import as_sent
 from schemas.stored_plans import STOCK, stock_document, stock_version
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
@@ -78,7 +79,8 @@ def change(item: str) -> Response:
     wired = wiring()
     book = wired.shelf.book(asks.shop_id)
     code = _cut_item(book, item)
-    counts: Counts = read(STOCK, json_body(), unit=book.shop.ruler.unit)
+    sent = as_sent(json_body(), ("item", "version"))
+    counts: Counts = read(STOCK, sent, unit=book.shop.ruler.unit)
     _known(book, code, counts)
     with wired.units.writing() as uow:
         uow.shops.take_turn(asks.shop_id)

@@ -51,7 +51,12 @@ def _head(rows: PlanRows, wide: float) -> Table:
 
 
 def _item(item: ItemRows, wide: float) -> list[Flowable]:
-    story: list[Flowable] = [*headed(item.title), paragraph(item.figures, BODY, wide)]
+    first = [Picture(use.drawing).height for use in item.uses[:1]]
+    story: list[Flowable] = [
+        CondPageBreak(sum(first) + 120),
+        *headed(item.title),
+        paragraph(item.figures, BODY, wide),
+    ]
     story += [paragraph(line, BODY, wide) for line in item.stock]
     for use in item.uses:
         story += _use(use, wide)

@@ -66,7 +66,7 @@ def plan_rows(plan: Document, shop: str) -> PlanRows:
 
 def _facts(plan: Document) -> Iterator[tuple[str, str]]:
     yield "State", str(plan["status"]).replace("_", " ")
-    yield "Lengths in", str(plan["ruler"]["unit"])
+    yield "Unit", str(plan["ruler"]["unit"])
     wanted = sum(piece["quantity"] for piece in plan["pieces"])
     yield "Pieces", f"{sum(piece['planned'] for piece in plan['pieces'])} of {wanted}"
     if plan["tickets"]:
