@@ -18,7 +18,7 @@ from schemas.answer_shapes import (
 )
 from schemas.answer_shapes_tickets import DAY_OR_NULL
 from schemas.documents import Document
-from schemas.quote_life import NOTHING, QUOTE_STEP, REPRICE, SPOIL
+from schemas.quote_life import ACCEPT, NOTHING, QUOTE_STEP, REPRICE, SPOIL
 from schemas.wire_field import WireField
 from service.domain.quote import STATUSES
 
@@ -41,6 +41,11 @@ def _sent(said: str, document: Document, words: dict[str, str]) -> Shape:
 
 SENT: dict[str, Shape] = {
     "Nothing": _sent("Nothing more is to be said; the body may be left out.", NOTHING, {}),
+    "Accept": _sent(
+        "Which of several choices is taken; the body may be left out where there is one.",
+        ACCEPT,
+        {"revision": "The revision that the customer takes."},
+    ),
     "QuoteStep": _sent(
         "Why; the body may be left out.", QUOTE_STEP, {"reason": "In the shop's own words."}
     ),
@@ -71,6 +76,11 @@ LIFE: dict[str, Shape] = {
         "A revision as a list shows it.",
         {
             "revision": whole("Its number.", 1),
+            "choice": {
+                "type": ["string", "null"],
+                "description": "What it is called beside the others; null for one that took the "
+                "place of those before it, and for the first.",
+            },
             "created_at": {**INSTANT, "description": "When it was worked out."},
             "price_list": text("The price list that was in force."),
             "currency": text("The currency of its amounts (ISO 4217)."),

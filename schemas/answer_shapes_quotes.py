@@ -108,7 +108,14 @@ QUOTES: dict[str, Shape] = {
             "tickets": listed(ref("QuoteTicket"), "Its tickets, once it was accepted."),
             **RESULT,
         },
-        {**SAID, **FOR_THE_SHOP},
+        {
+            "choices": listed(
+                ref("RevisionRow"),
+                "The revisions that the customer may choose from, where there are several.",
+            ),
+            **SAID,
+            **FOR_THE_SHOP,
+        },
     ),
     "QuoteRevision": thing(
         "One revision of a stored quote, as it was told.",

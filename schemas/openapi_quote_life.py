@@ -26,6 +26,13 @@ def _place(name: str, said: str) -> Shape:
 
 LIFE_PARAMETERS: dict[str, Shape] = {
     "revision": _place("revision", "The revision's number, from 1."),
+    "choice": _query(
+        "choice",
+        {"type": "string", "minLength": 1, "maxLength": 80},
+        "What it is called as one of several choices: the revision is then offered side by side "
+        "with those that are on offer, until the first of them expires. Left out, it takes their "
+        "place.",
+    ),
     "drawn_job": _query(
         "job", {"type": "integer", "minimum": 1, "default": 1}, "Which of the quote's jobs."
     ),
@@ -125,8 +132,9 @@ _STEPS = (
         "Take it for the customer",
         "From `issued` to `accepted`, if its last day is not past. Every job gets a bench ticket "
         "and the quote a promised day, all at once or not at all. A job with an advisory of "
-        "severity `stop` refuses it with the reasons (409, `ticket_refused`).",
-        "Nothing",
+        "severity `stop` refuses it with the reasons (409, `ticket_refused`). Where several "
+        "choices are offered the body says which revision is taken; it is the quote from then on.",
+        "Accept",
     ),
     ("decline", "The customer does not want it", "From `issued` to `declined`.", "QuoteStep"),
     (
@@ -149,17 +157,23 @@ def _steps() -> dict[str, Shape]:
     return found
 
 
+def _with_choice(*told: Any) -> Shape:
+    made = step(*told)
+    made["post"]["parameters"] += parameters("choice")
+    return made
+
+
 def _revisions() -> dict[str, Shape]:
     place = "/v1/quotes/{quote}/revisions"
     made = shown("revise_quote", "The quote as it is now.", "Quote", "Location", "ETag", status=201)
     listed = shown("list_quote_revisions", "All revisions.", "RevisionList")
-    one = shown("get_quote_revision", "The revision.", "QuoteRevision")
+    one = in_every_form(shown("get_quote_revision", "The revision.", "QuoteRevision"))
     changed = shown("get_quote_changes", "What changed.", "Changes")
     both = ("counter", "reports")
     return {
         place: {
             "parameters": parameters("quote"),
-            **step(
+            **_with_choice(
                 "revise_quote",
                 "Quotes",
                 "Work it out anew, as the next revision",
@@ -185,10 +199,11 @@ def _revisions() -> dict[str, Shape]:
                 "get_quote_revision",
                 "Quotes",
                 "One revision whole",
-                "As it was told on its day.",
-                {**one, **refusals(*SEEN)},
+                "As it was told on its day; by `Accept` as JSON, a page, or on paper.",
+                {**one, **refusals(400, 401, 403, 404, 406, 503)},
                 *both,
-            ),
+            )
+            | {"parameters": parameters("paper")},
         },
         f"{place}/{{revision}}/changes": {
             "parameters": parameters("quote", "revision"),

@@ -33,6 +33,20 @@ class QuoteStepDocument(Document):
     reason = Words(longest=500)
 
 
+@dataclass(frozen=True, slots=True)
+class Accepting:
+    """Which revision the customer takes; the only one on offer where it is not said."""
+
+    revision: int | None = None
+
+
+class AcceptDocument(Document):
+    """What may be said on accepting a quote."""
+
+    makes = Accepting
+    revision = StrictInteger(least=1, most=1_000)
+
+
 class SpoilDocument(Document):
     """What is said when a piece is spoiled."""
 
@@ -67,5 +81,6 @@ class RepriceDocument(Document):
 
 QUOTE_STEP = QuoteStepDocument()
 NOTHING = NothingDocument()
+ACCEPT = AcceptDocument()
 SPOIL = SpoilDocument()
 REPRICE = RepriceDocument()

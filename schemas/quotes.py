@@ -200,12 +200,15 @@ def quote_document(
     costs: bytes | None,
     status: str = "",
     tickets: Iterable[TicketHead] = (),
+    choices: Sequence[Json] = (),
 ) -> bytes:
     """A stored quote as it is shown: its head, then the very bytes of its stored result."""
     shown = head_document(head, status)
     shown["tickets"] = [
         {"id": ticket.id, "number": ticket.number, "job": ticket.job + 1} for ticket in tickets
     ]
+    if choices:
+        shown["choices"] = list(choices)
     if costs is not None:
         shown["costs"] = orjson.Fragment(costs)
     return spliced(shown, result)

@@ -36,6 +36,7 @@ def revision_row(revision: DatedRevision) -> Json:
     answer = orjson.loads(revision.result)
     return {
         "revision": revision.number,
+        "choice": revision.choice or None,
         "created_at": instant(revision.created_at),
         "price_list": answer["price_list"],
         "currency": answer["currency"],

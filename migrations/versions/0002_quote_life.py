@@ -17,7 +17,12 @@ depends_on = None
 
 ID = sa.String(36)
 INSTANT = sa.String(27).with_variant(postgresql.TIMESTAMP(timezone=True), "postgresql")
-ADDED = (("version", sa.BigInteger(), "1"), ("deposit_minor", sa.BigInteger(), "0"))
+ADDED = (
+    ("version", sa.BigInteger(), "1"),
+    ("deposit_minor", sa.BigInteger(), "0"),
+    ("reason", sa.Text(), ""),
+    ("offered_from", sa.Integer(), "1"),
+)
 """Columns of quotes, each with what the quotes get that are there already."""
 LAST_BEFORE_THE_FIRST = 10_000
 
@@ -27,10 +32,13 @@ def upgrade() -> None:
         for name, kind, before in ADDED:
             batch.add_column(sa.Column(name, kind, nullable=False, server_default=before))
         batch.add_column(sa.Column("promised", sa.Date(), nullable=True))
-        batch.add_column(sa.Column("reason", sa.Text(), nullable=False, server_default=""))
+    with op.batch_alter_table("quote_revisions") as batch:
+        batch.add_column(sa.Column("choice", sa.Text(), nullable=False, server_default=""))
     with op.batch_alter_table("quotes") as batch:
-        for name in ("version", "deposit_minor", "reason"):
+        for name, _, _ in ADDED:
             batch.alter_column(name, server_default=None)
+    with op.batch_alter_table("quote_revisions") as batch:
+        batch.alter_column("choice", server_default=None)
     _tickets()
     op.execute(
         "INSERT INTO counters (shop_id, series, last_value) "  # noqa: S608 — a whole number
@@ -42,8 +50,10 @@ def downgrade() -> None:
     op.execute("DELETE FROM counters WHERE series = 'ticket'")
     op.drop_table("ticket_pieces")
     op.drop_table("cut_tickets")
+    with op.batch_alter_table("quote_revisions") as batch:
+        batch.drop_column("choice")
     with op.batch_alter_table("quotes") as batch:
-        for name in ("reason", "promised", "deposit_minor", "version"):
+        for name in ("promised", *(name for name, _, _ in ADDED)):
             batch.drop_column(name)
 
 

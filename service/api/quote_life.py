@@ -13,7 +13,7 @@ from flask import Blueprint, Response, request
 
 from schemas.documents import Document, read
 from schemas.figures import number
-from schemas.quote_life import NOTHING, QUOTE_STEP, Said
+from schemas.quote_life import ACCEPT, NOTHING, QUOTE_STEP, Said
 from schemas.reworking import reworked
 from schemas.stored_tickets import made_tickets
 from service.api.answers import answer
@@ -26,9 +26,10 @@ from service.api.printed import svg
 from service.api.quote_shown import checked, found_quote, pressed, quote_answer, shop_of
 from service.api.wired import wiring
 from service.app import quote_life
-from service.app.quote_life import stands
+from service.app.quote_life import Taken, stands
+from service.app.records import StoredQuote
 from service.domain.measure.rounding import exact_sum
-from service.domain.quote import OPEN, QUOTE_LIFE
+from service.domain.quote import OPEN, QUOTE_LIFE, deposit_due
 from service.printing.page import quote_drawing
 
 part = Blueprint("quote_life", __name__)
@@ -87,7 +88,7 @@ def _stepped(quote: str, action: str, schema: Document) -> Response:
 @part.post("/v1/quotes/<quote>/accept")
 @once
 def accept(quote: str) -> Response:
-    """Take it for the customer: a ticket for each job, and a promised day.
+    """Take it, or one of its choices, for the customer: a ticket for each job, a promised day.
 
     The tickets are worked out before storage is asked to change anything; a quote that somebody
     changes meanwhile is not accepted.
@@ -95,18 +96,23 @@ def accept(quote: str) -> Response:
     press = pressed(principal("counter"))
     only_parameters()
     seen = must_match()
-    said(NOTHING)
+    words = said(ACCEPT)
     wired, asks = wiring(), press.asks
     with wired.units.reading() as uow:
         was = found_quote(uow, asks, quote)
         checked(seen, was.head, press)
         QUOTE_LIFE.after(stands(was.head, press), "accept", was.head.number)
-        revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
-    made = made_tickets(reworked(revision))
+        number = quote_life.to_take(was.head, words.revision)
+        revision = uow.quotes.revision(asks.shop_id, was.head.id, number)
+    estimate = reworked(revision)
+    total = estimate.totals.total
+    deposit = deposit_due(total, estimate.basis.shop)
+    taken = Taken(number, total, deposit, made_tickets(estimate))
     with wired.units.writing() as uow:
         principal("counter", uow=uow)
-        now = quote_life.accept(uow, was.head, made, press, wired.new_id)
-        response = keep(uow, quote_answer(replace(was, head=now), press, uow=uow))
+        now = quote_life.accept(uow, was.head, taken, press, wired.new_id)
+        shown = StoredQuote(now, revision.result, revision.costs)
+        response = keep(uow, quote_answer(shown, press, uow=uow))
         uow.commit()
     return response
 

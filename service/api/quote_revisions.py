@@ -5,11 +5,14 @@ Nothing is ever worked out anew in place: what the customer was told stays as it
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from flask import Blueprint, Response, url_for
+from marshmallow import ValidationError
 
 from schemas.documents import read
+from schemas.fields import Words
 from schemas.quote_life import REPRICE
 from schemas.revisions import changes, revision_document, revision_row
 from service.api.answers import answer
@@ -17,7 +20,9 @@ from service.api.asking import only_parameters, principal
 from service.api.body import json_bytes, read_json
 from service.api.conditional import must_match
 from service.api.idempotency import keep, once
-from service.api.quote_shown import checked, found_quote, pressed, quote_answer
+from service.api.paging import bad_parameter, parameters
+from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
+from service.api.quote_shown import checked, found_quote, pressed, printed_quote, quote_answer
 from service.api.quotes import DOCUMENTS
 from service.api.requests import asked_currency, read_request
 from service.api.wired import wiring
@@ -31,6 +36,7 @@ from service.domain.errors import NotFound
 from service.domain.quote import QUOTE_LIFE
 
 part = Blueprint("quote_revisions", __name__)
+CHOICE = Words(longest=80, shortest=1)
 
 
 @part.post("/v1/quotes/<quote>/revisions")
@@ -38,7 +44,7 @@ part = Blueprint("quote_revisions", __name__)
 def revise(quote: str) -> Response:
     """Work a new document out, or the same one at today's prices, as the next revision."""
     press = pressed(principal("counter"))
-    only_parameters()
+    choice = _choice()
     seen, body = must_match(), json_bytes()
     sent = read_json(body)
     again = isinstance(sent, dict) and "reprice" in sent
@@ -54,7 +60,7 @@ def revise(quote: str) -> Response:
             body = stored.request
             sent = read_json(body)
         book = wired.shelf.book_within(uow, asks.shop_id)
-    return _stored(was, _worked_out(sent, body, book, press), book, press)
+    return _stored(was, _worked_out(sent, body, book, press), book, press, choice)
 
 
 def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuote:
@@ -66,16 +72,32 @@ def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuot
     return new_quote(asked, body, estimate, DOCUMENTS, press.asks, press.now, "")
 
 
-def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press) -> Response:
+def _choice() -> str:
+    """What the revision is called where it is offered beside the others; else empty."""
+    given = parameters("choice").get("choice")
+    if given is None:
+        return ""
+    try:
+        called: str = CHOICE.read(given)
+    except ValidationError:
+        raise bad_parameter(
+            "choice", "a choice is called by 1 to 80 printable characters"
+        ) from None
+    return called
+
+
+def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choice: str) -> Response:
     """The revision in storage, if neither the quote nor the shop's prices changed meanwhile."""
     with wiring().units.writing() as uow:
         principal("counter", uow=uow)
         if uow.shops.version(press.asks.shop_id) != book.version:
             raise StorageUnavailable("the shop's prices are being changed just now; try again")
-        head = quote_life.revise(uow, was.head, new, press)
+        head = quote_life.revise(uow, was.head, new, press, choice)
         made = StoredQuote(head, new.revision.result, new.revision.costs)
         place = url_for("quote_revisions.one", quote=head.id, revision=str(head.revision))
-        response = keep(uow, quote_answer(made, press, status=201, headers={"Location": place}))
+        response = keep(
+            uow, quote_answer(made, press, uow=uow, status=201, headers={"Location": place})
+        )
         uow.commit()
     return response
 
@@ -93,15 +115,19 @@ def listed(quote: str) -> Response:
 
 @part.get("/v1/quotes/<quote>/revisions/<revision>")
 def one(quote: str, revision: str) -> Response:
-    """One revision whole, as it was told."""
+    """One revision whole, as it was told: JSON, or for the customer as a page or on paper."""
     asks = principal("counter", "reports")
-    only_parameters()
+    form, paper = form_wanted(), paper_wanted()
     number = _number(revision)
     with wiring().units.reading() as uow:
         head = found_quote(uow, asks, quote).head
-        rows = uow.quotes.revisions(asks.shop_id, head.id)
-    found = _of_number(rows, number)
-    return answer(revision_document(head, found, found.costs if asks.sees_costs else None))
+        found = _of_number(uow.quotes.revisions(asks.shop_id, head.id), number)
+        if form != JSON_FORM:
+            kept = uow.quotes.revision(asks.shop_id, head.id, number)
+            told = StoredQuote(replace(head, revision=number), found.result, found.costs)
+            return printed_quote(told, kept, form, paper)
+    costs = found.costs if asks.sees_costs else None
+    return varies(answer(revision_document(head, found, costs)))
 
 
 @part.get("/v1/quotes/<quote>/revisions/<revision>/changes")

@@ -8,7 +8,9 @@ from typing import Any
 import orjson
 from flask import Response
 
+from schemas.figures import Json
 from schemas.quotes import quote_document
+from schemas.revisions import revision_row
 from schemas.shop import load_shop
 from service.api import printed
 from service.api.answers import answer
@@ -17,7 +19,7 @@ from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.numbers import QUOTES
 from service.app.ports import UnitOfWork
-from service.app.quote_life import Press, edition, stands
+from service.app.quote_life import Press, edition, on_offer, stands
 from service.app.records import QuoteHead, Revision, StoredQuote
 from service.app.records_tickets import TicketHead
 from service.domain.errors import NotFound, Stale
@@ -77,8 +79,12 @@ def quote_answer(
     tickets: tuple[TicketHead, ...] = ()
     if uow is not None and head.status in WITH_TICKETS:
         tickets = uow.tickets.of_quote(head.shop_id, head.id)
+    choices: list[Json] = []
+    if uow is not None and len(on_offer(head)) > 1:
+        rows = uow.quotes.revisions(head.shop_id, head.id)
+        choices = [revision_row(row) for row in rows if row.number in on_offer(head)]
     costs = stored.costs if asks.sees_costs else None
-    body = quote_document(head, stored.result, costs, stands(head, press), tickets)
+    body = quote_document(head, stored.result, costs, stands(head, press), tickets, choices)
     return answer(body, status, {**tagged(edition(head, press.today)), **(headers or {})})
 
 

@@ -159,6 +159,10 @@ class PriceLists(Protocol):
         """Make a draft count from its first day on; a second time changes nothing."""
         ...
 
+    def remove(self, shop_id: str, code: str) -> None:
+        """Throw a draft away. NotFound where there is none, Conflict where it is published."""
+        ...
+
     def by_code(self, shop_id: str, code: str) -> PriceListRecord:
         """The list with this code. NotFound where there is none."""
         ...
@@ -227,7 +231,7 @@ class Quotes(Protocol):
         """Store a quote anew. Stale where somebody changed it meanwhile."""
         ...
 
-    def add_revision(self, head: QuoteHead, revision: Revision) -> None:
+    def add_revision(self, head: QuoteHead, revision: Revision, choice: str = "") -> None:
         """Store a further working beside the earlier ones; `head` counts it already."""
         ...
 

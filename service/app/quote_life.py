@@ -7,7 +7,6 @@ refuses (`Stale`) and nothing is done. Each is noted for the feed and the audit.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from fractions import Fraction
@@ -18,10 +17,11 @@ from service.app.events import note
 from service.app.ports import IdSource, UnitOfWork
 from service.app.records import NewQuote, QuoteHead
 from service.app.records_tickets import NewTicket
-from service.domain.errors import Conflict
+from service.domain.errors import Conflict, Fault, JobRefused
 from service.domain.measure.rounding import exact_sum
+from service.domain.money import Money
 from service.domain.promise import NoPromise, promise
-from service.domain.quote import ACCEPTED, QUOTE_LIFE, shop_day, standing
+from service.domain.quote import ACCEPTED, OPEN, QUOTE_LIFE, shop_day, standing
 from service.domain.shop import Shop
 from service.domain.ticket.progress import TICKET_LIFE, Lot
 
@@ -113,10 +113,42 @@ def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") ->
     return now
 
 
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """The revision that the customer takes, what it comes to, and its jobs' tickets."""
+
+    revision: int
+    total: Money
+    deposit: Money
+    made: tuple[MadeTicket, ...]
+
+
+def on_offer(head: QuoteHead) -> range:
+    """The revisions that the customer may choose from; the latest one alone, mostly."""
+    return range(head.offered_from, head.revision + 1)
+
+
+def to_take(head: QuoteHead, said: int | None) -> int:
+    """The revision that is taken: the one that was said, or the only one on offer.
+
+    Raises:
+        JobRefused: there are several and none was said, or another than those.
+    """
+    offered = on_offer(head)
+    if said is not None and said in offered:
+        return said
+    if said is None and len(offered) == 1:
+        return head.revision
+    which = f"quote {head.number} offers revision {' or '.join(map(str, offered))}"
+    raise JobRefused([Fault("/revision", "bad_choice", f"{which}; say which is taken")])
+
+
 def accept(
-    uow: UnitOfWork, was: QuoteHead, made: Sequence[MadeTicket], press: Press, new_id: IdSource
+    uow: UnitOfWork, was: QuoteHead, taken: Taken, press: Press, new_id: IdSource
 ) -> QuoteHead:
     """Take a quote for the customer: a ticket for each job, a promised day; the caller commits.
+
+    Of several choices the taken one is the quote from here on; the others stay to be read.
 
     The tickets' numbers are asked for first: whoever has them goes first in the shop, so that of
     two acceptances the second one counts the first one's minutes.
@@ -124,9 +156,21 @@ def accept(
     Raises:
         WrongState, Stale: as for every step.
     """
+    made = taken.made
     serials = uow.tickets.numbers(was.shop_id, len(made))
     promised = promised_day(uow, was.shop_id, exact_sum(one.minutes for one in made), press)
-    now = step(uow, was, "accept", press, promised=promised)
+    now = step(
+        uow,
+        was,
+        "accept",
+        press,
+        promised=promised,
+        revision=taken.revision,
+        offered_from=taken.revision,
+        currency=taken.total.currency.code,
+        total_minor=taken.total.minor,
+        deposit_minor=taken.deposit.minor,
+    )
     tickets = [
         NewTicket(
             id=new_id(),
@@ -163,8 +207,13 @@ def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, press: Press)
         return None
 
 
-def revise(uow: UnitOfWork, was: QuoteHead, new: NewQuote, press: Press) -> QuoteHead:
+def revise(
+    uow: UnitOfWork, was: QuoteHead, new: NewQuote, press: Press, choice: str = ""
+) -> QuoteHead:
     """Store another working of a quote beside the earlier ones; the caller commits.
+
+    With a `choice` it is offered side by side with those that are on offer, as long as they hold;
+    without one, and for a quote that was declined or has expired, it takes their place.
 
     Raises:
         WrongState, Stale: as for every step.
@@ -174,20 +223,22 @@ def revise(uow: UnitOfWork, was: QuoteHead, new: NewQuote, press: Press) -> Quot
         raise Conflict(
             f"quote {was.number} has {MOST_REVISIONS} revisions; withdraw it and make a new quote"
         )
+    beside = bool(choice) and stands(was, press) in OPEN
     now = step(
         uow,
         was,
         "revise",
         press,
         revision=was.revision + 1,
+        offered_from=was.offered_from if beside else was.revision + 1,
         reference=new.reference,
         customer=new.customer,
         currency=new.currency,
         total_minor=new.total_minor,
         deposit_minor=new.deposit_minor,
-        valid_until=new.valid_until,
+        valid_until=min(was.valid_until, new.valid_until) if beside else new.valid_until,
     )
-    uow.quotes.add_revision(now, new.revision)
+    uow.quotes.add_revision(now, new.revision, choice)
     return now
 
 

@@ -102,7 +102,7 @@ class QuoteHead:
     `status` is the stored one; on a day past `valid_until` an open quote stands as expired (see
     `service.domain.quote.standing`). `version` grows with every change of the quote, `promised` is
     the day it will be ready, once it is accepted, and `reason` what was said on declining or
-    withdrawing it.
+    withdrawing it. Its revisions from `offered_from` on are choices side by side.
     """
 
     id: str
@@ -122,6 +122,7 @@ class QuoteHead:
     deposit_minor: int = 0
     promised: date | None = None
     reason: str = ""
+    offered_from: int = 1
 
     @property
     def number(self) -> str:
@@ -140,12 +141,17 @@ class StoredQuote:
 
 @dataclass(frozen=True, slots=True)
 class DatedRevision:
-    """One working of a quote as it is shown: its answer, its costs, and when it was made."""
+    """One working of a quote as it is shown: its answer, its costs, and when it was made.
+
+    `choice` is what it is called among choices side by side; empty for one that took the place of
+    those before it.
+    """
 
     number: int
     created_at: datetime
     result: bytes
     costs: bytes
+    choice: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

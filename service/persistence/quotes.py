@@ -66,6 +66,7 @@ _CHANGED = (
     "deposit_minor",
     "promised",
     "reason",
+    "offered_from",
 )
 """What a change of a quote may set; all else stays as it was stored."""
 _HOLD = (
@@ -79,6 +80,7 @@ _DATED = (
         quote_revisions.c.created_at,
         quote_revisions.c.result,
         quote_revisions.c.costs,
+        quote_revisions.c.choice,
     )
     .join(quotes, quotes.c.id == quote_revisions.c.quote_id)
     .where(quotes.c.shop_id == bindparam("shop_id"), quotes.c.id == bindparam("quote_id"))
@@ -175,9 +177,10 @@ class SqlQuotes:
                 facts={"state": state},
             )
 
-    def add_revision(self, head: QuoteHead, revision: Revision) -> None:
+    def add_revision(self, head: QuoteHead, revision: Revision, choice: str = "") -> None:
         """Store a further working of a quote beside the earlier ones; `head` counts it already."""
-        self._session.connection.execute(_INSERT_REVISION, _revision_row(head, revision))
+        row = _revision_row(head, revision, choice)
+        self._session.connection.execute(_INSERT_REVISION, row)
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
         """Every working of a quote, the first one first."""
@@ -259,6 +262,7 @@ def _head(row: Any) -> QuoteHead:
         deposit_minor=row.deposit_minor,
         promised=row.promised,
         reason=row.reason,
+        offered_from=row.offered_from,
     )
 
 
@@ -266,7 +270,7 @@ def _row(head: QuoteHead) -> dict[str, Any]:
     return {column.name: getattr(head, column.name) for column in _HEAD}
 
 
-def _revision_row(head: QuoteHead, revision: Revision) -> dict[str, Any]:
+def _revision_row(head: QuoteHead, revision: Revision, choice: str = "") -> dict[str, Any]:
     return {
         "quote_id": head.id,
         "revision": head.revision,
@@ -275,4 +279,5 @@ def _revision_row(head: QuoteHead, revision: Revision) -> dict[str, Any]:
         "figures": revision.figures,
         "costs": revision.costs,
         "created_at": head.updated_at,
+        "choice": choice,
     }

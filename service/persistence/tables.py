@@ -236,6 +236,7 @@ quotes = Table(
     _column("deposit_minor", BigInteger),
     _column("promised", Date, null=True),
     _column("reason", Text),
+    _column("offered_from", Integer),
     UniqueConstraint("shop_id", "serial"),
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),
@@ -253,6 +254,7 @@ quote_revisions = Table(
     _column("figures", Document),
     _column("costs", Document),
     _column("created_at", Instant),
+    _column("choice", Text),
 )
 
 # Later parts have modules of their own for their tables; with them `metadata` is whole.

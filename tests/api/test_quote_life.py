@@ -215,7 +215,8 @@ def test_a_revision_of_a_document_that_makes_no_sense_is_refused_whole(world: Wo
     before = world.rows()
     bad = job()
     bad["jobs"][0]["overlap"] = "9"
-    for body in (bad, {}, {"reprice": False}, {"reprice": True, "jobs": []}, [], "x"):
+    documents: list[Any] = [bad, {}, {"reprice": False}, {"reprice": True, "jobs": []}, [], "x"]
+    for body in documents:
         problem_of(pressed(world, quote["number"], "revisions", body), 422, "job_refused")
     assert world.rows() == before
 
@@ -363,3 +364,57 @@ def test_a_quote_that_has_not_changed_is_not_sent_again(world: World) -> None:
     pressed(world, number, "accept")
     other = world.ask("GET", f"{QUOTES}/{number}", headers={"If-None-Match": tag})
     assert other.status_code == 200
+
+
+def test_the_customer_picks_one_of_several_choices(world: World) -> None:
+    quote = made(world)
+    number = quote["number"]
+    other = job()
+    other["jobs"][0]["frames"][0]["moulding"] = "MLD-WAL200"
+    world.clock.move(days=2)
+    beside = pressed(world, number, "revisions?choice=Walnut", other)
+    assert beside.status_code == 201
+    shown = beside.get_json()
+    assert wrong("Quote", shown) == []
+    assert shown["valid_until"] == quote["valid_until"]  # the first one holds no longer than it did
+    assert [(c["revision"], c["choice"]) for c in shown["choices"]] == [(1, None), (2, "Walnut")]
+    totals = [quote["totals"]["total"], shown["totals"]["total"]]
+    assert [choice["total"] for choice in shown["choices"]] == totals
+    assert now(world, number)["choices"] == shown["choices"]
+    for said in (None, {"revision": 3}):
+        refused = problem_of(pressed(world, number, "accept", said), 422, "job_refused")
+        assert refused["errors"][0]["pointer"] == "/revision"
+    taken = pressed(world, number, "accept", {"revision": 1}).get_json()
+    assert wrong("Quote", taken) == []
+    assert "choices" not in taken
+    for part in ("jobs", "totals", "deposit_due", "revision"):
+        assert taken[part] == quote[part]
+    assert now(world, number) == taken
+    row = world.ask("GET", QUOTES).get_json()["items"][0]
+    assert (row["total"], row["deposit_due"]) == (totals[0], quote["deposit_due"])
+    ticket = world.ask("GET", f"/v1/cut-tickets/{taken['tickets'][0]['number']}").get_json()
+    assert ticket["frames"][0]["item"] == "MLD-OAK125"
+    kept = world.ask("GET", f"{QUOTES}/{number}/revisions/2").get_json()
+    assert kept["totals"]["total"] == totals[1]
+    page = world.ask("GET", f"{QUOTES}/{number}/revisions/2", headers={"Accept": "text/html"})
+    assert totals[1] in page.get_data(as_text=True)
+
+
+def test_a_revision_without_a_name_takes_the_place_of_all_choices(world: World) -> None:
+    number = made(world)["number"]
+    assert "choices" in pressed(world, number, "revisions?choice=B", job()).get_json()
+    assert len(pressed(world, number, "revisions?choice=C", job()).get_json()["choices"]) == 3
+    only = pressed(world, number, "revisions", {"reprice": True}).get_json()
+    assert "choices" not in only
+    problem_of(pressed(world, number, "accept", {"revision": 1}), 422, "job_refused")
+    assert pressed(world, number, "accept").get_json()["revision"] == 4
+
+
+def test_an_expired_quote_has_no_choice_left(world: World) -> None:
+    number = made(world)["number"]
+    world.clock.move(days=40)
+    again = pressed(world, number, "revisions?choice=B", job()).get_json()
+    assert (again["status"], "choices" in again) == ("issued", False)
+    for name in ("", "x" * 81, "%0A"):
+        answer = pressed(world, number, f"revisions?choice={name}", job())
+        problem_of(answer, 400, "bad_parameter")
