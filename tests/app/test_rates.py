@@ -1,0 +1,115 @@
+"""Allowances: a minute's worth at once, then as fast as it is earned; alike in both stores."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
+
+import pytest
+from sqlalchemy import Engine
+
+from service.app.rates import FULL, MOST, SECOND, WINDOW, MemoryRates, Rates, counted
+from service.persistence.engine import open_engine
+from service.persistence.rates import SqlRates
+from tests.api.world import HandClock
+
+
+@pytest.fixture
+def clock() -> HandClock:
+    return HandClock()
+
+
+@pytest.fixture(params=["memory", "sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+def rates(request: pytest.FixtureRequest, clock: HandClock) -> Rates:
+    if request.param == "memory":
+        return MemoryRates(clock.monotonic)
+    engine: Engine = request.getfixturevalue(f"{request.param}_engine")
+    return SqlRates(engine, clock)
+
+
+def test_a_minutes_worth_may_come_at_once_and_no_more(rates: Rates) -> None:
+    taken = [rates.take("k", 6) for _ in range(7)]
+    assert [allowance.left for allowance in taken] == [5, 4, 3, 2, 1, 0, 0]
+    assert [allowance.full_in for allowance in taken] == [10, 20, 30, 40, 50, 60, 60]
+    assert [allowance.wait for allowance in taken] == [0, 0, 0, 0, 0, 0, 10]
+    assert {allowance.quota for allowance in taken} == {6}
+
+
+def test_whoever_waits_as_told_goes_on(rates: Rates, clock: HandClock) -> None:
+    while not (refused := rates.take("k", 6)).wait:
+        pass
+    clock.move(seconds=refused.wait - 1)
+    assert rates.take("k", 6).wait == 1
+    clock.move(seconds=1)
+    assert rates.take("k", 6).wait == 0
+    assert rates.take("k", 6).wait == 10
+
+
+def test_a_refused_request_costs_nothing(rates: Rates, clock: HandClock) -> None:
+    for _ in range(50):
+        rates.take("k", 6)
+    clock.move(seconds=WINDOW)
+    assert rates.take("k", 6).left == 5
+
+
+def test_over_a_long_time_as_many_pass_as_are_earned(rates: Rates, clock: HandClock) -> None:
+    passed = 0
+    for _ in range(300):
+        passed += rates.take("k", 12).wait == 0
+        clock.move(seconds=1)
+    assert passed == 12 + 299 * 12 // 60  # the first at 0 s, the last at 299 s
+
+
+def test_keys_do_not_share(rates: Rates) -> None:
+    while not rates.take("one", 3).wait:
+        pass
+    assert rates.take("two", 3).left == 2
+
+
+def test_another_limit_counts_at_once(rates: Rates) -> None:
+    while not rates.take("k", 2).wait:
+        pass
+    assert rates.take("k", 1_000).wait > 0  # the minute is used up
+    assert rates.take("k", 1).wait > 0
+
+
+def test_a_clock_that_is_set_back_locks_nobody_out(rates: Rates, clock: HandClock) -> None:
+    rates.take("k", 6)
+    clock.now -= timedelta(hours=1)
+    assert rates.take("k", 6).wait == 0
+
+
+def test_nodes_count_together(engine: Engine, clock: HandClock) -> None:
+    nodes = [SqlRates(engine, clock) for _ in range(4)]
+    with ThreadPoolExecutor(4) as pool:
+        taken = list(pool.map(lambda number: nodes[number % 4].take("k", 10).wait == 0, range(24)))
+    assert sum(taken) == 10
+
+
+def test_threads_count_together(clock: HandClock) -> None:
+    rates = MemoryRates(clock.monotonic)
+    with ThreadPoolExecutor(8) as pool:
+        taken = list(pool.map(lambda _: rates.take("k", 100).wait == 0, range(500)))
+    assert sum(taken) == 100
+
+
+def test_memory_does_not_grow_with_keys_long_gone(clock: HandClock) -> None:
+    rates = MemoryRates(clock.monotonic)
+    for number in range(MOST):
+        rates.take(str(number), 60)
+    clock.move(seconds=WINDOW)
+    rates.take("another", 60)
+    assert len(rates._full_at) == 1
+
+
+@pytest.mark.parametrize("per_minute", [1, 7, 6_000, 1_000_000, 10_000_000])
+def test_any_limit_can_be_counted(per_minute: int) -> None:
+    full_at, allowance = counted(0, 5 * SECOND, per_minute)
+    assert 5 * SECOND < full_at <= 5 * SECOND + FULL
+    assert allowance.wait == 0
+    assert per_minute - 1 <= allowance.left <= FULL
+
+
+def test_a_database_that_is_away_refuses_nobody(clock: HandClock) -> None:
+    rates = SqlRates(open_engine("sqlite:////nowhere/at/all.sqlite3"), clock)
+    assert rates.take("k", 6).wait == 0
