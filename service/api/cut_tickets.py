@@ -33,8 +33,8 @@ from service.app.records_tickets import StoredTicket, TicketFilter, TicketHead
 from service.domain.errors import NotFound, Stale
 from service.domain.shop import Shop
 from service.domain.ticket.progress import TICKET_LIFE
+from service.printing.on_demand import ticket_pdf
 from service.printing.page import ticket_html
-from service.printing.ticket_pdf import ticket_pdf
 
 part = Blueprint("cut_tickets", __name__)
 SCOPES = ("bench", "counter")

@@ -27,9 +27,9 @@ from service.app.cut_planning import PlanBasis, make_plan, read_basis
 from service.app.ports import UnitOfWork
 from service.app.records_cutting import PLAN_LIFE, PLANS, WAITING, WORKING, StoredPlan
 from service.domain.errors import Conflict, NotFound, Stale
+from service.printing.on_demand import plan_pdf
 from service.printing.plan_drawing import use_drawing
 from service.printing.plan_page import plan_html
-from service.printing.plan_pdf import plan_pdf
 from service.printing.svg import svg
 
 part = Blueprint("cutting_plans", __name__)

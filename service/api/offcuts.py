@@ -28,7 +28,7 @@ from service.app.records_cutting import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, O
 from service.domain.errors import Fault, JobRefused, NotFound
 from service.domain.measure.length import Length
 from service.domain.shop import Shop
-from service.printing.offcut_label import label_pdf, label_svg
+from service.printing.on_demand import label_pdf, label_svg
 
 part = Blueprint("offcuts", __name__)
 SCOPES = ("bench", "counter")

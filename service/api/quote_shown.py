@@ -25,8 +25,8 @@ from service.app.records_tickets import TicketHead
 from service.domain.errors import NotFound, Stale
 from service.domain.quote import ACCEPTED, DONE, IN_WORK, QUOTE_LIFE, WITHDRAWN
 from service.domain.shop import Shop
+from service.printing.on_demand import quote_pdf
 from service.printing.page import quote_html
-from service.printing.quote_pdf import quote_pdf
 
 WITH_TICKETS = (ACCEPTED, IN_WORK, DONE, WITHDRAWN)
 """The states in which a quote may have tickets."""

@@ -29,8 +29,7 @@ from service.app.records_cutting import (
 )
 from service.app.records_tickets import StoredTicket, TicketFilter
 from service.domain.cutting.plan import Fate, SheetPlan, StickPlan
-from service.domain.cutting.sheets import plan_sheets
-from service.domain.cutting.sticks import plan_sticks
+from service.domain.cutting.planning import plan_sheets, plan_sticks
 from service.domain.cutting.stock import SheetStock, StickStock
 from service.domain.cutting.watch import Watch
 from service.domain.errors import Conflict, Fault, JobRefused, NotFound

@@ -43,7 +43,7 @@ def prepared(folder: Path, scope: str, mouldings: int = 0, url: str = "") -> tup
     with wiring.units.writing() as uow:
         shop = load_demo(uow, wiring)
         if mouldings:
-            uow.catalogue.put(shop, _more_mouldings(mouldings))
+            uow.catalogue.put(shop, _more_mouldings(mouldings), wiring.clock())
             for moulding in _more_mouldings(mouldings):
                 costs = demo_catalogue().costs[moulding.code.rsplit("-", 1)[0]]
                 own = [replace(cost, item=moulding.code) for cost in costs]

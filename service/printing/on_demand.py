@@ -1,0 +1,47 @@
+"""What prints on paper, loaded when it is first asked for.
+
+The PDF library and its fonts take a fifth of a second and 25 MB, which a worker that only answers
+estimates should not pay at its start.
+"""
+# ruff: noqa: PLC0415 — importing late is what this module is for
+
+from __future__ import annotations
+
+from service.domain.measure.ruler import Ruler
+from service.printing.ticket_rows import TicketHead
+from service.printing.words import Document
+
+
+def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> bytes:
+    """A bench ticket as PDF on "letter" or "a4"."""
+    from service.printing import ticket_pdf as module
+
+    return module.ticket_pdf(ticket, head, paper)
+
+
+def quote_pdf(quote: Document, shop: str, shop_ruler: Ruler, paper: str = "letter") -> bytes:
+    """A customer's quote as PDF on "letter" or "a4"."""
+    from service.printing import quote_pdf as module
+
+    return module.quote_pdf(quote, shop, shop_ruler, paper)
+
+
+def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
+    """A cutting plan as PDF on "letter" or "a4"."""
+    from service.printing import plan_pdf as module
+
+    return module.plan_pdf(plan, shop, paper)
+
+
+def label_pdf(offcut: Document, unit: str) -> bytes:
+    """An offcut's rack label as PDF."""
+    from service.printing import offcut_label as module
+
+    return module.label_pdf(offcut, unit)
+
+
+def label_svg(offcut: Document, unit: str) -> str:
+    """An offcut's rack label as SVG."""
+    from service.printing import offcut_label as module
+
+    return module.label_svg(offcut, unit)
