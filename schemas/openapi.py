@@ -30,6 +30,11 @@ from schemas.openapi_parts import (
     problem_table,
     refusal_answers,
 )
+from schemas.openapi_price_lists import (
+    add_price_list_requests,
+    price_list_answers,
+    price_list_paths,
+)
 from schemas.openapi_quote_life import LIFE_PARAMETERS, life_paths
 from schemas.openapi_requests import add_requests, request_plugin
 from schemas.openapi_shop import add_shop_requests, shop_answers, shop_paths
@@ -80,6 +85,7 @@ TAGS = (
     ("Cutting plans", "Which sheet and which stick each piece comes from, over many tickets."),
     ("Offcuts", "What is on the rack."),
     ("Stock", "How many of each size there are in the shop."),
+    ("Price lists", "Drafts, what is amiss with them, what they would do, and publication."),
     ("Shop", "The shop's settings, and its bench times."),
     ("Events", "What changed: the change feed, and the audit."),
     ("Keys", "The shop's API keys."),
@@ -117,12 +123,14 @@ def openapi_document() -> dict[str, Any]:
     add_requests(spec, plugin)
     add_catalogue_requests(spec)
     add_shop_requests(spec)
+    add_price_list_requests(spec)
     add_delivery_requests(spec)
     add_cutting_requests(spec)
     shapes = {
         **ANSWERS,
         **catalogue_answers(),
         **shop_answers(),
+        **price_list_answers(),
         **DELIVERY_ANSWERS,
         **CUTTING_ANSWERS,
     }
@@ -143,6 +151,7 @@ def openapi_document() -> dict[str, Any]:
         **ticket_paths(),
         **catalogue_paths(),
         **shop_paths(),
+        **price_list_paths(),
         **delivery_paths(),
         **webhook_paths(),
         **page_paths(),

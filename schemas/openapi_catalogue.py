@@ -117,6 +117,7 @@ def _create(kind: str) -> Shape:
         "summary": "A new one",
         "description": "Its code must be free, whatever kind of item would have it.",
         "security": scopes("admin"),
+        "parameters": named("idempotency_key"),
         "requestBody": body(operation, f"{_name(kind)}Item"),
         "responses": {
             **answers(operation, 201, "Stored.", f"{_name(kind)}Shown", "Location", "ETag"),
@@ -165,7 +166,7 @@ def _turn(kind: str, word: str, said: str) -> Shape:
         "tags": ["Catalogue"],
         "summary": said,
         "security": scopes("admin"),
-        "parameters": named("if_match"),
+        "parameters": named("if_match", "idempotency_key"),
         "responses": {
             **answers(operation, 200, "It, as it is now.", f"{_name(kind)}Shown", "ETag"),
             **refusals(*CHANGES),

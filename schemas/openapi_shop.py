@@ -129,6 +129,7 @@ def _create() -> Shape:
         "summary": "A new standard",
         "description": "The first of a shop is in use at once; another one when it is put in use.",
         "security": scopes("admin"),
+        "parameters": named("idempotency_key"),
         "requestBody": body("create_labour_standard", "LabourStandard"),
         "responses": {
             **answers(
@@ -175,7 +176,7 @@ def _use() -> Shape:
         "tags": ["Shop"],
         "summary": "Work by it from now on",
         "security": scopes("admin"),
-        "parameters": named("if_match"),
+        "parameters": named("if_match", "idempotency_key"),
         "responses": {
             **answers("use_labour_standard", 200, "It is in use.", "LabourStandardShown", "ETag"),
             **refusals(*CHANGES),

@@ -19,6 +19,7 @@ from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_body
 from service.api.conditional import must_match, tagged, unless_seen
+from service.api.idempotency import keep, once
 from service.api.paging import bad_parameter, limit, moment, not_a_cursor, one_of, page, parameters
 from service.api.wired import wiring
 from service.app import cataloguing
@@ -71,8 +72,8 @@ def create(kind: Kind) -> Response:
     item = read_item(json_body(), kind, ruler.unit)
     with changing(asks) as change:
         record = cataloguing.create_item(change, kind, item, DOCUMENTS)
-    place = url_for(f"catalogue.one_{kind}", code=item.code)
-    return _item(record, ruler, 201, {"Location": place})
+        place = url_for(f"catalogue.one_{kind}", code=item.code)
+        return keep(change.uow, _item(record, ruler, 201, {"Location": place}))
 
 
 def one(kind: Kind, code: str) -> Response:
@@ -142,7 +143,7 @@ def _sell(kind: Kind, code: str, *, on_sale: bool) -> Response:
     only_parameters()
     with changing(asks) as change:
         record = cataloguing.sell(change, kind, code, seen.check, DOCUMENTS, on_sale=on_sale)
-    return _item(record, _ruler(asks))
+        return keep(change.uow, _item(record, _ruler(asks)))
 
 
 def _item(
@@ -213,7 +214,7 @@ def _register() -> None:
             part.add_url_rule(
                 f"/v1/{place}{rest}",
                 endpoint=f"{view.__name__}_{kind}",
-                view_func=view,
+                view_func=once(view) if method == "POST" else view,
                 methods=[method],
                 defaults={"kind": kind},
             )

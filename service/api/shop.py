@@ -16,6 +16,7 @@ from service.api.asking import only_parameters, principal
 from service.api.body import json_body
 from service.api.catalogue import changing
 from service.api.conditional import must_match, tagged, unless_seen
+from service.api.idempotency import keep, once
 from service.api.wired import wiring
 from service.app import shop_keeping
 from service.app.access import Principal
@@ -68,6 +69,7 @@ def listed() -> Response:
 
 
 @part.post("/v1/labour-standards")
+@once
 def create() -> Response:
     """A new standard; the first one is in use at once."""
     asks = principal("admin")
@@ -75,8 +77,8 @@ def create() -> Response:
     standard = read_standard(json_body())
     with changing(asks) as change:
         record = shop_keeping.create_standard(change, standard, DOCUMENTS)
-    place = url_for("shop.one", code=standard.code)
-    return _standard(record, asks, 201, Location=place)
+        place = url_for("shop.one", code=standard.code)
+        return keep(change.uow, _standard(record, asks, 201, Location=place))
 
 
 @part.get("/v1/labour-standards/<code>")
@@ -101,13 +103,14 @@ def change(code: str) -> Response:
 
 
 @part.post("/v1/labour-standards/<code>/use")
+@once
 def use(code: str) -> Response:
     """The standard that is worked by from now on."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     with changing(asks) as change:
         record = shop_keeping.use_standard(change, code, seen.check)
-    return _standard(record, asks)
+        return keep(change.uow, _standard(record, asks))
 
 
 def _standard(record: StandardRecord, asks: Principal, status: int = 200, **more: str) -> Response:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import bindparam, select, update
+from sqlalchemy import bindparam, delete, select, update
 
 from service.app.records import PriceListRecord, PriceListState
 from service.domain.errors import Conflict
@@ -73,6 +73,19 @@ class SqlPriceLists:
         values = {"published_at": at, "version": price_lists.c.version + 1}
         self._session.connection.execute(mine.values(values))
         self._session.changed.add(shop_id)
+
+    def remove(self, shop_id: str, code: str) -> None:
+        """Throw a draft away.
+
+        Raises:
+            NotFound: the shop has no such list.
+            Conflict: it is published.
+        """
+        row = found(self._row(shop_id, code), f"price list {code}")
+        if row.published_at is not None:
+            raise Conflict(f"price list {code} is published, and quotes name it, so it stays")
+        mine = price_lists.c.shop_id == shop_id, price_lists.c.code == code
+        self._session.connection.execute(delete(price_lists).where(*mine))
 
     def by_code(self, shop_id: str, code: str) -> PriceListRecord:
         """The list with this code.
