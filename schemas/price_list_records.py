@@ -119,7 +119,7 @@ def compared_document(
 
 
 def _total(revision: Revision, price_list: PriceList) -> int:
-    basis = stored_basis(revision.figures)
+    basis = stored_basis(revision)
     sent = json.loads(revision.request, parse_float=Decimal)
     request = read(QUOTE_REQUEST, sent, unit=basis.shop.ruler.unit)
     changed = replace(basis, price_list=price_list)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
 from fractions import Fraction
-from typing import Any
+from hashlib import sha256
 
 import orjson
 
@@ -14,54 +14,60 @@ from schemas.catalogue import dump_cost, dump_item
 from schemas.estimates import estimate_document
 from schemas.figures import Json, ratio
 from schemas.labour_standards import dump_labour_standard
-from schemas.price_lists import PRICE_LIST_HEAD, RuleDocument
+from schemas.price_lists import dump_price_list
 from schemas.shop import dump_shop
-from service.app.records import QuoteHead
+from service.app.records import Paper, QuoteHead
 from service.app.records_tickets import TicketHead
+from service.domain.catalogue import AnyItem, ItemCost
 from service.domain.costs import JobCost, job_cost, margin, markup
 from service.domain.estimate import Basis, Estimate
 from service.domain.measure.rounding import exact_sum
 from service.domain.money import Currency, Money, minor_text
-from service.domain.price_list import PriceList, PriceRule
 from service.domain.quote import Customer
-from service.domain.use import Use
+
+NO_COSTS: tuple[ItemCost, ...] = ()
 
 
-class Once:
-    """Remembers the JSON of objects that never change, by identity; forgets all when full.
+class Papers:
+    """Writes the papers of objects that never change, once for each, by identity.
 
-    A shop's settings, items and rules are the same objects from quote to quote, so each is written
-    once for a version of the shop's book.
+    A shop's settings, items and lists are the same objects from quote to quote for one version of
+    the shop's book. Forgets all when full.
     """
 
-    __slots__ = ("_kept", "_write")
+    __slots__ = ("_kept", "_kind", "_write")
     MOST = 20_000
 
-    def __init__(self, write: Callable[[Any], object]) -> None:
-        self._write = write
-        self._kept: dict[int, tuple[object, orjson.Fragment]] = {}
+    def __init__(self, kind: str, write: Callable[..., object]) -> None:
+        self._kind, self._write = kind, write
+        self._kept: dict[tuple[int, ...], tuple[tuple[object, ...], Paper]] = {}
 
-    def __call__(self, thing: object) -> orjson.Fragment:
-        """The JSON of `thing`."""
-        kept = self._kept.get(id(thing))
-        if kept is not None and kept[0] is thing:
-            return kept[1]
-        if len(self._kept) >= self.MOST:
-            self._kept.clear()
-        fragment = orjson.Fragment(orjson.dumps(self._write(thing)))
-        self._kept[id(thing)] = (thing, fragment)
-        return fragment
+    def __call__(self, *things: object) -> Paper:
+        """The paper of `things`, all of which it is written from."""
+        place = tuple(map(id, things))
+        kept = self._kept.get(place)
+        if kept is None:
+            if len(self._kept) >= self.MOST:
+                self._kept.clear()
+            document = orjson.dumps(self._write(*things))
+            paper = Paper(self._kind, sha256(document).hexdigest(), document)
+            # The things are kept too, so that no other object can come to have their identity.
+            kept = self._kept[place] = (things, paper)
+        return kept[1]
 
 
-_RULE = RuleDocument()
+def _item_and_costs(item: AnyItem, costs: tuple[ItemCost, ...]) -> Json:
+    return {"item": dump_item(item), "costs": [dump_cost(cost) for cost in costs]}
 
 
 class StoredQuoteDocuments:
     """Writes what a stored quote keeps; see `service.app.quoting.QuoteDocuments`."""
 
     def __init__(self) -> None:
-        self._shop, self._standard = Once(dump_shop), Once(dump_labour_standard)
-        self._item, self._cost, self._rule = Once(dump_item), Once(dump_cost), Once(_RULE.dump)
+        self._shop = Papers("shop", dump_shop)
+        self._standard = Papers("labour_standard", dump_labour_standard)
+        self._prices = Papers("price_list", dump_price_list)
+        self._item = Papers("item", _item_and_costs)
 
     def result(self, estimate: Estimate) -> bytes:
         """The answer, without costs."""
@@ -71,45 +77,21 @@ class StoredQuoteDocuments:
         """Who asked."""
         return orjson.dumps({name: value for name, value in asdict(customer).items() if value})
 
-    def figures(self, estimate: Estimate) -> bytes:
-        """The items, rules, times and settings that were used."""
+    def papers(self, estimate: Estimate) -> tuple[Paper, ...]:
+        """The items, prices, times and settings that were used."""
         basis = estimate.basis
-        prices = basis.price_list
-        uses = [use for job in estimate.jobs for use in job.uses]
-        items = {use.item.code: use.item for use in uses}
-        rules = {rule.code: rule for use in uses for rule in _rules_of(use, prices)}
-        rules.update({rule.code: rule for rule in prices.rules_for("labour", "", "")})
-        rules.update({rule.code: rule for rule in _fee_rules(estimate)})
-        costs = [cost for code in items for cost in basis.catalogue.costs.get(code, ())]
-        return orjson.dumps(
-            {
-                "shop": self._shop(basis.shop),
-                "labour_standard": self._standard(basis.standard),
-                "price_list": {
-                    **PRICE_LIST_HEAD.dump(prices),
-                    "rules": [self._rule(rule) for rule in prices.rules if rule.code in rules],
-                },
-                "items": [self._item(item) for item in items.values()],
-                "item_costs": [self._cost(cost) for cost in costs],
-            }
+        items = {use.item.code: use.item for job in estimate.jobs for use in job.uses}
+        costs = basis.catalogue.costs
+        return (
+            self._shop(basis.shop),
+            self._standard(basis.standard),
+            self._prices(basis.price_list),
+            *(self._item(item, costs.get(code, NO_COSTS)) for code, item in items.items()),
         )
 
     def costs(self, estimate: Estimate) -> bytes:
         """Costs, margins and markups."""
         return orjson.dumps(costs_document(estimate))
-
-
-def _rules_of(use: Use, prices: PriceList) -> tuple[PriceRule, ...]:
-    return prices.rules_for(use.component, use.item.code, use.item.group, use.supply)
-
-
-def _fee_rules(estimate: Estimate) -> Iterator[PriceRule]:
-    """The rules of fees that were asked for, and of those that are always laid on."""
-    prices = estimate.basis.price_list
-    yield from prices.always
-    for job in estimate.jobs:
-        for code in job.job.fees:
-            yield from prices.fee_rules(code)
 
 
 def costs_document(estimate: Estimate) -> Json:

@@ -22,9 +22,10 @@ from schemas.price_lists import load_price_list
 from schemas.shop import load_shop
 from service.app.quoting import estimate_request
 from service.app.records import Revision
-from service.domain.catalogue import Catalogue, ItemCost
+from service.domain.catalogue import Catalogue
 from service.domain.errors import DomainError
 from service.domain.estimate import Basis, Estimate
+from service.domain.shop import Shop
 
 
 class CountsOtherwise(DomainError):
@@ -39,7 +40,7 @@ def reworked(revision: Revision) -> Estimate:
     Raises:
         CountsOtherwise: this release comes to other figures than the quote's.
     """
-    basis = stored_basis(revision.figures)
+    basis = stored_basis(revision)
     request = read(QUOTE_REQUEST, _document(revision.request), unit=basis.shop.ruler.unit)
     estimate = estimate_request(request.jobs, basis, request.conditions)
     if orjson.dumps(estimate_document(estimate)) != revision.result:
@@ -50,19 +51,26 @@ def reworked(revision: Revision) -> Estimate:
     return estimate
 
 
-def stored_basis(figures: bytes) -> Basis:
+def stored_basis(revision: Revision) -> Basis:
     """The shop, items, times and prices that a quote keeps."""
-    kept = _document(figures)
-    items = {item.code: item for item in map(load_item, kept["items"])}
-    costs: dict[str, tuple[ItemCost, ...]] = {}
-    for cost in map(load_cost, kept["item_costs"]):
-        costs[cost.item] = (*costs.get(cost.item, ()), cost)
+    kept: dict[str, Any] = {paper.kind: _document(paper.document) for paper in revision.papers}
+    papers = [_document(paper.document) for paper in revision.papers if paper.kind == "item"]
+    items = [(load_item(paper["item"]), paper["costs"]) for paper in papers]
     return Basis(
         load_shop(kept["shop"]),
-        Catalogue(items, costs),
+        Catalogue(
+            {item.code: item for item, _ in items},
+            {item.code: tuple(map(load_cost, costs)) for item, costs in items},
+        ),
         load_labour_standard(kept["labour_standard"]),
         load_price_list(kept["price_list"]),
     )
+
+
+def stored_shop(revision: Revision) -> Shop:
+    """The shop's settings that a quote keeps: its marks are those of that day's ruler."""
+    papers = (paper.document for paper in revision.papers if paper.kind == "shop")
+    return load_shop(_document(next(papers)))
 
 
 def _document(text: bytes) -> Any:

@@ -32,6 +32,7 @@ def upgrade() -> None:
 def downgrade() -> None:
     for table in (
         "quote_revisions",
+        "papers",
         "quotes",
         "labour_standards",
         "price_lists",
@@ -268,12 +269,18 @@ def _quotes() -> None:
         ["shop_id", "reference", "created_at", "id"],
     )
     op.create_table(
+        "papers",
+        sa.Column("digest", sa.String(length=64), nullable=False),
+        sa.Column("document", DOCUMENT, nullable=False),
+        sa.PrimaryKeyConstraint("digest", name="pk_papers"),
+    )
+    op.create_table(
         "quote_revisions",
         sa.Column("quote_id", ID, nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),
         sa.Column("request", DOCUMENT, nullable=False),
         sa.Column("result", DOCUMENT, nullable=False),
-        sa.Column("figures", DOCUMENT, nullable=False),
+        sa.Column("papers", sa.Text(), nullable=False),
         sa.Column("costs", DOCUMENT, nullable=False),
         sa.Column("created_at", INSTANT, nullable=False),
         sa.ForeignKeyConstraint(["quote_id"], ["quotes.id"], name="fk_quote_revisions_quotes"),

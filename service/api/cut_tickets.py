@@ -14,6 +14,7 @@ from flask import Blueprint, Response
 
 from schemas.documents import Document
 from schemas.quote_life import NOTHING, SPOIL, Spoiling
+from schemas.reworking import stored_shop
 from schemas.stored_tickets import listed_ticket, stored_ticket_document
 from service.api import paging, printed
 from service.api.answers import answer
@@ -21,7 +22,7 @@ from service.api.asking import only_parameters, principal
 from service.api.conditional import Seen, etag, must_match, tagged, unless_seen
 from service.api.idempotency import keep, once
 from service.api.quote_life import said
-from service.api.quote_shown import pressed, shop_of
+from service.api.quote_shown import pressed
 from service.api.wired import wiring
 from service.app import bench_work
 from service.app.access import Principal
@@ -177,7 +178,7 @@ def _shown(stored: StoredTicket) -> Response:
 def shop_of_ticket(uow: UnitOfWork, head: TicketHead) -> Shop:
     """The shop's settings that a ticket was made with."""
     quote = uow.quotes.by_id(head.shop_id, head.quote_id).head
-    return shop_of(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
+    return stored_shop(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
 
 
 def _printed(stored: StoredTicket, shop: Shop, form: str, paper: str) -> Response:

@@ -14,7 +14,7 @@ from flask import Blueprint, Response, request
 from schemas.documents import Document, read
 from schemas.figures import number
 from schemas.quote_life import ACCEPT, NOTHING, QUOTE_STEP, Said
-from schemas.reworking import reworked
+from schemas.reworking import reworked, stored_shop
 from schemas.stored_tickets import made_tickets
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
@@ -23,7 +23,7 @@ from service.api.conditional import must_match
 from service.api.idempotency import keep, once
 from service.api.paging import bad_parameter, parameters
 from service.api.printed import svg
-from service.api.quote_shown import checked, found_quote, pressed, quote_answer, shop_of
+from service.api.quote_shown import checked, found_quote, pressed, quote_answer
 from service.api.wired import wiring
 from service.app import quote_life
 from service.app.quote_life import Taken, stands
@@ -156,4 +156,4 @@ def drawing(quote: str) -> Response:
     text = given.get("job", "1")
     if not (text.isascii() and text.isdigit() and len(text) <= 3 and 1 <= int(text) <= len(jobs)):
         raise bad_parameter("job", f"this quote has the jobs 1 to {len(jobs)}")
-    return svg(quote_drawing(jobs[int(text) - 1], shop_of(revision).ruler))
+    return svg(quote_drawing(jobs[int(text) - 1], stored_shop(revision).ruler))

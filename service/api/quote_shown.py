@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 import orjson
 from flask import Response
@@ -11,7 +10,7 @@ from flask import Response
 from schemas.figures import Json
 from schemas.quotes import quote_document
 from schemas.revisions import revision_row
-from schemas.shop import load_shop
+from schemas.reworking import stored_shop
 from service.api import printed
 from service.api.answers import answer
 from service.api.conditional import Seen, etag, tagged
@@ -24,7 +23,6 @@ from service.app.records import QuoteHead, Revision, StoredQuote
 from service.app.records_tickets import TicketHead
 from service.domain.errors import NotFound, Stale
 from service.domain.quote import ACCEPTED, DONE, IN_WORK, QUOTE_LIFE, WITHDRAWN
-from service.domain.shop import Shop
 from service.printing.on_demand import quote_pdf
 from service.printing.page import quote_html
 
@@ -90,15 +88,9 @@ def quote_answer(
 
 def printed_quote(stored: StoredQuote, revision: Revision, form: str, paper: str) -> Response:
     """A quote as the customer gets it: a page, or on paper; never with costs."""
-    shop = shop_of(revision)
+    shop = stored_shop(revision)
     document = orjson.loads(quote_document(stored.head, stored.result, None))
     if form == printed.PAGE_FORM:
         return printed.page(quote_html(document, shop.name, shop.ruler))
     on = paper or printed.usual_paper(shop.ruler)
     return printed.pdf(quote_pdf(document, shop.name, shop.ruler, on), stored.head.number)
-
-
-def shop_of(revision: Revision) -> Shop:
-    """The shop's settings that a working rests on: its marks are those of that day's ruler."""
-    figures: dict[str, Any] = orjson.loads(revision.figures)
-    return load_shop(figures["shop"])

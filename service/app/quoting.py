@@ -11,7 +11,7 @@ from typing import Protocol, TypeVar
 
 from service.app.access import Principal
 from service.app.book import ShopBook, price_list_in_force
-from service.app.records import NewQuote, Revision
+from service.app.records import NewQuote, Paper, Revision
 from service.domain.assembly import assemble
 from service.domain.catalogue import Glazing, Moulding
 from service.domain.discount import PLAIN, Conditions
@@ -43,8 +43,8 @@ class QuoteDocuments(Protocol):
         """The answer, without costs."""
         ...
 
-    def figures(self, estimate: Estimate) -> bytes:
-        """The items, rules, times and settings that were used."""
+    def papers(self, estimate: Estimate) -> tuple[Paper, ...]:
+        """The items, prices, times and settings that were used."""
         ...
 
     def costs(self, estimate: Estimate) -> bytes:
@@ -257,7 +257,7 @@ def new_quote(
         revision=Revision(
             request=asked,
             result=documents.result(estimate),
-            figures=documents.figures(estimate),
+            papers=documents.papers(estimate),
             costs=documents.costs(estimate),
         ),
     )

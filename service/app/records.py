@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.app.numbers import quote_number
 from service.domain.price_list import PriceList
@@ -63,17 +63,29 @@ class PriceListRecord:
     version: int = 1
 
 
+class Paper(NamedTuple):
+    """A JSON document that many quotes rest on, kept once and known by its content.
+
+    `kind` tells what it is of: shop, labour_standard, price_list or item (with its costs). `digest`
+    is the SHA-256 of `document`, in hexadecimal. A paper never changes.
+    """
+
+    kind: str
+    digest: str
+    document: bytes
+
+
 @dataclass(frozen=True, slots=True)
 class Revision:
     """One working of a quote: what was asked, what was answered, and the figures it rests on.
 
-    All are JSON documents. `figures` holds every item, rule, time and setting that was used, so
-    that the workings can be told from it alone; `costs` what only some keys may see.
+    All are JSON documents. `papers` hold every item, price, time and setting that was used, so that
+    the workings can be told from them alone; `costs` what only some keys may see.
     """
 
     request: bytes
     result: bytes
-    figures: bytes
+    papers: tuple[Paper, ...]
     costs: bytes
 
 

@@ -24,6 +24,7 @@ from service.app.records import (
 )
 from service.domain.errors import NotFound, Stale
 from service.domain.quote import EXPIRED, OPEN
+from service.persistence.papers import SqlPapers
 from service.persistence.session import Session, found
 from service.persistence.shops import QUOTE_SERIES
 from service.persistence.tables import counters, quote_revisions, quotes
@@ -102,6 +103,7 @@ class SqlQuotes:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._papers = SqlPapers(session)
 
     def add(self, new: NewQuote) -> QuoteHead:
         """Store a quote and give it the shop's next number, without gaps.
@@ -130,6 +132,7 @@ class SqlQuotes:
             deposit_minor=new.deposit_minor,
         )
         connection.execute(_INSERT, _row(head))
+        self._papers.keep(new.revision.papers)
         connection.execute(_INSERT_REVISION, _revision_row(head, new.revision))
         return head
 
@@ -180,6 +183,7 @@ class SqlQuotes:
     def add_revision(self, head: QuoteHead, revision: Revision, choice: str = "") -> None:
         """Store a further working of a quote beside the earlier ones; `head` counts it already."""
         row = _revision_row(head, revision, choice)
+        self._papers.keep(revision.papers)
         self._session.connection.execute(_INSERT_REVISION, row)
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
@@ -197,7 +201,7 @@ class SqlQuotes:
         values = {"shop_id": shop_id, "quote_id": quote_id, "revision": revision}
         row = self._session.connection.execute(_REVISION, values).one_or_none()
         row = found(row, f"revision {revision} of such a quote")
-        return Revision(row.request, row.result, row.figures, row.costs)
+        return Revision(row.request, row.result, self._papers.found(row.papers), row.costs)
 
     def page(
         self,
@@ -276,7 +280,7 @@ def _revision_row(head: QuoteHead, revision: Revision, choice: str = "") -> dict
         "revision": head.revision,
         "request": revision.request,
         "result": revision.result,
-        "figures": revision.figures,
+        "papers": " ".join(f"{paper.kind}:{paper.digest}" for paper in revision.papers),
         "costs": revision.costs,
         "created_at": head.updated_at,
         "choice": choice,

@@ -17,11 +17,14 @@ class Session:
     """One connection inside one transaction.
 
     `changed` gathers the shops whose book is another one now; their versions grow at the commit, so
-    that no repository can forget it and many changes count as one.
+    that no repository can forget it and many changes count as one. `known_papers` are the digests
+    that this process has seen committed, and `new_papers` those stored within this transaction.
     """
 
     connection: Connection
     changed: set[str] = field(default_factory=set)
+    known_papers: set[str] = field(default_factory=set)
+    new_papers: set[str] = field(default_factory=set)
 
     def upsert(
         self,

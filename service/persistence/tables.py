@@ -244,6 +244,13 @@ quotes = Table(
     Index(None, "shop_id", "reference", "created_at", "id"),
 )
 
+papers = Table(
+    "papers",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    _column("document", Document),
+)
+
 quote_revisions = Table(
     "quote_revisions",
     metadata,
@@ -251,7 +258,7 @@ quote_revisions = Table(
     Column("revision", Integer, primary_key=True),
     _column("request", Document),
     _column("result", Document),
-    _column("figures", Document),
+    _column("papers", Text),
     _column("costs", Document),
     _column("created_at", Instant),
     _column("choice", Text),

@@ -27,6 +27,7 @@ from service.persistence.stock import SqlStock
 from service.persistence.tickets import SqlCutTickets
 from service.persistence.webhooks import SqlWebhooks
 
+MOST_PAPERS = 100_000
 _OUTAGES = (OperationalError, InterfaceError, PoolTimeout)
 
 
@@ -38,8 +39,9 @@ class SqlUnitOfWork:
             is overloaded, or took too long.
     """
 
-    def __init__(self, engine: Engine, *, writes: bool) -> None:
+    def __init__(self, engine: Engine, known_papers: set[str], *, writes: bool) -> None:
         self._engine = engine
+        self._known_papers = known_papers
         self._writes = writes
         self._connection: Connection | None = None
 
@@ -55,7 +57,7 @@ class SqlUnitOfWork:
             if isinstance(error, _OUTAGES):
                 raise _unavailable() from error
             raise
-        self._session = session = Session(connection)
+        self._session = session = Session(connection, known_papers=self._known_papers)
         self.shops = SqlShops(session)
         self.keys = SqlKeys(session)
         self.catalogue = SqlCatalogue(session)
@@ -96,6 +98,14 @@ class SqlUnitOfWork:
         grow_versions(self._session)
         self._session.changed.clear()
         self._connection.commit()
+        self._remember_papers()
+
+    def _remember_papers(self) -> None:
+        """What is committed now need not be stored again; all is forgotten when it grows large."""
+        if len(self._known_papers) > MOST_PAPERS:
+            self._known_papers.clear()
+        self._known_papers.update(self._session.new_papers)
+        self._session.new_papers.clear()
 
 
 class SqlUnits:
@@ -104,14 +114,15 @@ class SqlUnits:
     def __init__(self, engine: Engine) -> None:
         self._reading = reading(engine)
         self._writing = writing(engine)
+        self._known_papers: set[str] = set()
 
     def reading(self) -> SqlUnitOfWork:
         """One consistent view of everything; it cannot be committed."""
-        return SqlUnitOfWork(self._reading, writes=False)
+        return SqlUnitOfWork(self._reading, self._known_papers, writes=False)
 
     def writing(self) -> SqlUnitOfWork:
         """One transaction that may change things."""
-        return SqlUnitOfWork(self._writing, writes=True)
+        return SqlUnitOfWork(self._writing, self._known_papers, writes=True)
 
 
 def _unavailable() -> StorageUnavailable:

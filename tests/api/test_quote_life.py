@@ -171,7 +171,7 @@ def _dearer(world: World) -> None:
 
 
 def _stored(world: World) -> list[Any]:
-    query = "SELECT request, result, figures, costs FROM quote_revisions WHERE revision = 1"
+    query = "SELECT request, result, papers, costs FROM quote_revisions WHERE revision = 1"
     with world.wiring.engine.connect() as connection:
         return [tuple(row) for row in connection.execute(text(query))]
 

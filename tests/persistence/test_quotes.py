@@ -11,7 +11,7 @@ import pytest
 from sqlalchemy import Engine, event, text
 
 from service.app.identifiers import TimeOrderedIds
-from service.app.records import Cursor, NewQuote, QuoteFilter, QuoteHead, Revision
+from service.app.records import Cursor, NewQuote, Paper, QuoteFilter, QuoteHead, Revision
 from service.domain.errors import NotFound
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
@@ -19,7 +19,8 @@ from service.domain.shop import Shop
 from service.persistence.unit_of_work import SqlUnits
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
-PAPERS = Revision(b'{"a": 1.10}', '{"w":"16⅜"}'.encode(), b"[ ]", b'{"cost":"1.00"}')
+SHARED = (Paper("shop", "ab" * 32, b'{"name": "a"}'), Paper("item", "cd" * 32, b"[ ]"))
+PAPERS = Revision(b'{"a": 1.10}', '{"w":"16⅜"}'.encode(), SHARED, b'{"cost":"1.00"}')
 new_id = TimeOrderedIds()
 
 
@@ -108,13 +109,36 @@ def test_quotes_made_at_once_get_different_numbers(units: SqlUnits, shop_id: str
     assert serials == list(range(10_001, 10_041))
 
 
-def test_a_quote_takes_three_statements(engine: Engine, units: SqlUnits, shop_id: str) -> None:
+def test_a_quote_takes_three_statements_and_one_more_for_papers_that_are_new(
+    engine: Engine, units: SqlUnits, shop_id: str
+) -> None:
     seen: list[str] = []
+    event.listen(engine, "before_cursor_execute", lambda *a: seen.append(a[2].split()[0]))
+    for _ in range(2):
+        with units.writing() as uow:
+            uow.quotes.add(_new(shop_id))
+            uow.commit()
+    told = [word for word in seen if word != "BEGIN"]
+    assert told == ["UPDATE", "INSERT", "INSERT", "INSERT", "UPDATE", "INSERT", "INSERT"]
+
+
+def test_papers_of_a_unit_that_was_not_committed_are_stored_by_the_next(
+    units: SqlUnits, shop_id: str
+) -> None:
     with units.writing() as uow:
-        event.listen(engine, "before_cursor_execute", lambda *a: seen.append(a[2].split()[0]))
         uow.quotes.add(_new(shop_id))
-        uow.commit()
-    assert seen == ["UPDATE", "INSERT", "INSERT"]
+    (head,) = _add(units, _new(shop_id))
+    with units.reading() as uow:
+        assert uow.quotes.revision(shop_id, head.id, 1) == PAPERS
+
+
+def test_another_process_finds_the_papers_that_are_there(
+    engine: Engine, units: SqlUnits, shop_id: str
+) -> None:
+    _add(units, _new(shop_id))
+    (head,) = _add(SqlUnits(engine), _new(shop_id))
+    with units.reading() as uow:
+        assert uow.quotes.revision(shop_id, head.id, 1) == PAPERS
 
 
 def test_pages_show_every_quote_once_newest_first(units: SqlUnits, shop_id: str) -> None:

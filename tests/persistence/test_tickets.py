@@ -21,7 +21,7 @@ from service.domain.ticket.progress import Lot, moved, spoiled
 from service.persistence.unit_of_work import SqlUnits
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
-PAPERS = Revision(b"{}", b'{"a":1}', b"{}", b"{}")
+PAPERS = Revision(b"{}", b'{"a":1}', (), b"{}")
 LOTS = (Lot(number=1, like=1, quantity=3), Lot(number=2, like=2, quantity=1))
 new_id = TimeOrderedIds()
 

@@ -15,7 +15,7 @@ import pytest
 from schemas.documents import read
 from schemas.jobs import QUOTE_REQUEST
 from schemas.quotes import (
-    Once,
+    Papers,
     StoredQuoteDocuments,
     costs_document,
     head_document,
@@ -70,7 +70,7 @@ def _revision(asked: bytes, basis: Basis = BASIS) -> Revision:
     kept: dict[str, Any] = {
         "request": asked,
         "result": DOCUMENTS.result(done),
-        "figures": DOCUMENTS.figures(done),
+        "papers": DOCUMENTS.papers(done),
         "costs": DOCUMENTS.costs(done),
     }
     return Revision(**kept)
@@ -89,12 +89,12 @@ def test_a_quote_explains_itself_from_what_it_keeps_alone(names: tuple[str, ...]
     again = reworked(revision)
     assert DOCUMENTS.result(again) == revision.result
     assert DOCUMENTS.costs(again) == revision.costs
-    assert DOCUMENTS.figures(again) == revision.figures
+    assert DOCUMENTS.papers(again) == revision.papers
 
 
 def test_it_keeps_what_it_used_and_nothing_else() -> None:
     revision = _revision(_asked("canvas_in_floater"))
-    basis = stored_basis(revision.figures)
+    basis = stored_basis(revision)
     assert len(basis.catalogue.items) < 12 < len(BASIS.catalogue.items)
     assert basis.shop == BASIS.shop
     assert basis.standard == BASIS.standard
@@ -104,17 +104,30 @@ def test_it_keeps_what_it_used_and_nothing_else() -> None:
         assert item == BASIS.catalogue.items[code]
 
 
-@pytest.mark.parametrize("part", ["result", "figures"])
-def test_figures_that_do_not_come_out_again_are_not_explained(part: str) -> None:
+def test_a_result_that_does_not_come_out_again_is_not_explained() -> None:
     revision = _revision(_asked("harbour_etching"))
-    old, new = (b'"330.44"', b'"330.45"') if part == "result" else (b'"2.9"', b'"2.8"')
-    text = getattr(revision, part)
-    if part == "result":
-        total = json.loads(text)["totals"]["total"].encode()
-        old, new = b'"' + total + b'"', b'"' + total[:-1] + b'x"'
-    assert old in text
+    total = json.loads(revision.result)["totals"]["total"].encode()
+    assert b'"' + total + b'"' in revision.result
+    other = revision.result.replace(b'"' + total + b'"', b'"' + total[:-1] + b'x"')
     with pytest.raises(CountsOtherwise):
-        reworked(replace(revision, **{part: text.replace(old, new)}))
+        reworked(replace(revision, result=other))
+
+
+def test_papers_of_other_figures_are_not_explained() -> None:
+    revision = _revision(_asked("harbour_etching"))
+    changed = tuple(
+        paper._replace(document=paper.document.replace(b'"1.1"', b'"1.2"'))
+        for paper in revision.papers
+    )
+    assert changed != revision.papers
+    with pytest.raises(CountsOtherwise):
+        reworked(replace(revision, papers=changed))
+
+
+def test_what_did_not_change_is_the_same_paper_from_quote_to_quote() -> None:
+    one, other = _revision(_asked("harbour_etching")), _revision(_asked("six_photographs"))
+    shared = {paper.digest for paper in one.papers} & {paper.digest for paper in other.papers}
+    assert {paper.digest for paper in one.papers if paper.kind != "item"} <= shared
 
 
 def test_costs_margin_and_markup() -> None:
@@ -194,10 +207,10 @@ def test_things_that_never_change_are_written_once(monkeypatch: pytest.MonkeyPat
         written.append(thing)
         return [len(written)]
 
-    once = Once(write)
+    papers = Papers("item", write)
     one, other = ["a"], ["a"]
-    shown: Callable[[object], bytes] = lambda thing: orjson.dumps(once(thing))  # noqa: E731
+    shown: Callable[[object], bytes] = lambda thing: papers(thing).document  # noqa: E731
     assert (shown(one), shown(one), shown(other), shown(one)) == (b"[1]", b"[1]", b"[2]", b"[1]")
-    monkeypatch.setattr(Once, "MOST", 2)
+    monkeypatch.setattr(Papers, "MOST", 2)
     assert shown(["a"]) == b"[3]"  # full: all are forgotten
     assert shown(one) == b"[4]"

@@ -1,0 +1,45 @@
+"""Papers: documents that many quotes rest on, kept once and known by their content.
+
+A quote names some fifteen of them, nearly always the same as the quote before it. What this process
+has seen committed is not asked for again; a paper that two writers bring at once is kept once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sqlalchemy import select
+from sqlalchemy.dialects import postgresql, sqlite
+
+from service.app.records import Paper
+from service.persistence.session import Session
+from service.persistence.tables import papers
+
+_INSERT = {
+    "sqlite": sqlite.insert(papers).on_conflict_do_nothing(),
+    "postgresql": postgresql.insert(papers).on_conflict_do_nothing(),
+}
+
+
+class SqlPapers:
+    """The papers of stored quotes over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def keep(self, brought: Iterable[Paper]) -> None:
+        """Store those that are not there yet."""
+        session = self._session
+        known = session.known_papers
+        new = {p.digest: p.document for p in brought if p.digest not in known}
+        if new:
+            rows = [{"digest": digest, "document": text} for digest, text in sorted(new.items())]
+            session.connection.execute(_INSERT[session.connection.dialect.name], rows)
+            session.new_papers.update(new)
+
+    def found(self, names: str) -> tuple[Paper, ...]:
+        """The papers of a stored list of "kind:digest", in its order."""
+        named = [name.partition(":") for name in names.split()]
+        wanted = select(papers).where(papers.c.digest.in_([digest for _, _, digest in named]))
+        documents = {row.digest: row.document for row in self._session.connection.execute(wanted)}
+        return tuple(Paper(kind, digest, documents[digest]) for kind, _, digest in named)
