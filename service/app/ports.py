@@ -13,7 +13,7 @@ A unit of work is one transaction: it is rolled back unless `commit()` was reach
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from types import TracebackType
 from typing import Protocol, Self
@@ -141,6 +141,10 @@ class CatalogueItems(Protocol):
 
     def put_costs(self, shop_id: str, item: str, costs: Iterable[ItemCost]) -> None:
         """Replace all costs of one item, which must exist."""
+        ...
+
+    def put_all_costs(self, shop_id: str, costs: Mapping[str, Sequence[ItemCost]]) -> None:
+        """Replace all costs of several items, which must exist."""
         ...
 
     def load(self, shop_id: str, version: int) -> Catalogue:

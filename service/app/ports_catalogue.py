@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Protocol
 
 from service.app.records_catalogue import ItemCosts, ItemFilter, ItemPage, ItemRecord
-from service.domain.catalogue import AnyItem, Kind
+from service.domain.catalogue import AnyItem, ItemCost, Kind
 
 
 class Items(Protocol):
@@ -18,6 +19,14 @@ class Items(Protocol):
 
     def page(self, shop_id: str, wanted: ItemFilter, limit: int, after: str = "") -> ItemPage:
         """In the order of their codes; items that arrive meanwhile shift no later page."""
+        ...
+
+    def some(self, shop_id: str, codes: Sequence[str]) -> dict[str, AnyItem]:
+        """Those items with these codes that there are, whatever their kinds."""
+        ...
+
+    def costs_of(self, shop_id: str, codes: Sequence[str]) -> dict[str, tuple[ItemCost, ...]]:
+        """What items with these codes cost, in order; nothing for those without costs."""
         ...
 
     def create(self, shop_id: str, item: AnyItem, at: datetime) -> ItemRecord:

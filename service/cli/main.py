@@ -7,6 +7,8 @@ import click
 from service.cli.create_key import create_key
 from service.cli.deliver import deliver
 from service.cli.estimate import estimate
+from service.cli.export_files import export_files
+from service.cli.import_files import import_files
 from service.cli.load_demo import load_demo
 from service.cli.migrate import migrate
 from service.cli.serve import serve
@@ -24,4 +26,6 @@ main.add_command(migrate)
 main.add_command(create_key)
 main.add_command(load_demo)
 main.add_command(estimate)
+main.add_command(import_files)
+main.add_command(export_files)
 main.add_command(ticket)

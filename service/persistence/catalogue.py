@@ -7,7 +7,7 @@ share stands in `items`; a code belongs to one kind for good.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -114,16 +114,29 @@ class SqlCatalogue:
             NotFound: the shop has no such item.
             BadValue: a cost that names another item.
         """
-        connection = self._session.connection
-        known = select(items.c.code).where(items.c.shop_id == shop_id, items.c.code == item)
-        found(connection.execute(known).one_or_none(), f"item {item}")
-        rows = [_cost_row(shop_id, item, n, cost) for n, cost in enumerate(costs)]
-        old = delete(item_costs).where(item_costs.c.shop_id == shop_id, item_costs.c.item == item)
-        connection.execute(old)
-        if rows:
-            connection.execute(insert(item_costs), rows)
-        mine = update(items).where(items.c.shop_id == shop_id, items.c.code == item)
-        connection.execute(mine.values(costs_version=items.c.costs_version + 1))
+        self.put_all_costs(shop_id, {item: tuple(costs)})
+
+    def put_all_costs(self, shop_id: str, costs: Mapping[str, Sequence[ItemCost]]) -> None:
+        """Replace all costs of several items.
+
+        Raises:
+            NotFound: the shop has no such item.
+            BadValue: a cost that names another item.
+        """
+        connection, codes = self._session.connection, list(costs)
+        for start in range(0, len(codes), MOST_CODES):
+            some = codes[start : start + MOST_CODES]
+            mine = items.c.shop_id == shop_id, items.c.code.in_(some)
+            there = set(connection.execute(select(items.c.code).where(*mine)).scalars())
+            for code in some:
+                found(code if code in there else None, f"item {code}")
+            old = item_costs.c.shop_id == shop_id, item_costs.c.item.in_(some)
+            connection.execute(delete(item_costs).where(*old))
+            rows = [_cost_row(shop_id, c, n, cost) for c in some for n, cost in enumerate(costs[c])]
+            if rows:
+                connection.execute(insert(item_costs), rows)
+            grown = update(items).where(*mine).values(costs_version=items.c.costs_version + 1)
+            connection.execute(grown)
         self._session.changed.add(shop_id)
 
     def load(self, shop_id: str, version: int) -> Catalogue:

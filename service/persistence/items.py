@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Select, bindparam, select
 
 from service.app.records_catalogue import ItemCosts, ItemFilter, ItemPage, ItemRecord
-from service.domain.catalogue import AnyItem, Kind
+from service.domain.catalogue import AnyItem, ItemCost, Kind
 from service.domain.errors import Conflict
 from service.persistence.catalogue import (
     KINDS,
     LIFE,
+    MOST_CODES,
     SqlCatalogue,
     cost_of,
     folded,
@@ -66,6 +67,31 @@ class SqlItems:
         rows = self._session.connection.execute(statement, {"shop_id": shop_id}).all()
         records = tuple(_record(item_class, row) for row in rows[:limit])
         return ItemPage(records, records[-1].item.code if len(rows) > limit else None)
+
+    def some(self, shop_id: str, codes: Sequence[str]) -> dict[str, AnyItem]:
+        """Those items with these codes that there are, whatever their kinds."""
+        found_items: dict[str, AnyItem] = {}
+        connection = self._session.connection
+        for start in range(0, len(codes), MOST_CODES):
+            named = items.c.code.in_(codes[start : start + MOST_CODES])
+            mine = items.c.shop_id == shop_id
+            kinds = connection.execute(select(items.c.kind).where(mine, named).distinct())
+            for kind in kinds.scalars().all():
+                item_class = _CLASS[kind]
+                rows = connection.execute(_ROWS[item_class].where(named), {"shop_id": shop_id})
+                found_items |= {row.code: item_of(item_class, row) for row in rows}
+        return found_items
+
+    def costs_of(self, shop_id: str, codes: Sequence[str]) -> dict[str, tuple[ItemCost, ...]]:
+        """What items with these codes cost, in order; nothing for those without costs."""
+        known: dict[str, tuple[ItemCost, ...]] = {}
+        for start in range(0, len(codes), MOST_CODES):
+            named = item_costs.c.item.in_(codes[start : start + MOST_CODES])
+            mine = select(item_costs).where(item_costs.c.shop_id == shop_id, named)
+            ordered = mine.order_by(item_costs.c.item, item_costs.c.position)
+            for row in self._session.connection.execute(ordered):
+                known[row.item] = (*known.get(row.item, ()), cost_of(row))
+        return known
 
     def create(self, shop_id: str, item: AnyItem, at: datetime) -> ItemRecord:
         """Store a new item.
