@@ -12,9 +12,7 @@ from schemas.openapi_records import BODY, ONE, READS, UNCHANGED, answers, body, 
 ONE_PLACE = "/v1/webhooks/{webhook}"
 
 
-def _hook(
-    name: str, summary: str, said: str, responses: Shape, *more: str, **sent: Any
-) -> Shape:
+def _hook(name: str, summary: str, said: str, responses: Shape, *more: str, **sent: Any) -> Shape:
     return operation(name, "Webhooks", summary, said, ADMIN, responses, *more, **sent)
 
 

@@ -162,7 +162,7 @@ def _new(
     code: str, is_sheet: bool, options: PlanOptions, supplies: Supplies
 ) -> tuple[StockSize, ...]:
     levels = {(o.width, o.height): o.quantity for o in supplies.levels if o.item == code}
-    sizes = []
+    sizes: list[StockSize] = []
     for width, height in stock_sizes(supplies.catalogue.items.get(code)):
         if bool(height) != is_sheet:
             continue

@@ -73,7 +73,7 @@ def _sheet(item: Document, use: Document) -> Drawing:
         use_title(item, use), scale.said(), scale.long(width) + 2 * EDGE, high + 2 * EDGE
     )
     drawing.rectangle(EDGE, EDGE, scale.long(width), high, "white", 90)
-    parts = [*((p, "white") for p in use["placements"])]
+    parts: list[tuple[Document, Tone]] = [(part, "white") for part in use["placements"]]
     parts += [(p, TONES[p["keep"]]) for p in use["leftovers"]]
     for part, tone in parts:
         # Places run from the lower edge, paper from the upper one.

@@ -138,9 +138,7 @@ def make_world(database_url: str, **set_too: str) -> World:
         uow.price_lists.publish(other, demo_price_list().code, clock())
         for scope in SCOPES:
             tokens[scope] = create_key(uow, shop_id, scope, [scope], clock(), words=words()).token
-        tokens["other"] = create_key(
-            uow, other, "other", ["counter"], clock(), words=words()
-        ).token
+        tokens["other"] = create_key(uow, other, "other", ["counter"], clock(), words=words()).token
         short = clock() + timedelta(hours=1)
         tokens["short"] = create_key(
             uow, shop_id, "short", ["counter"], clock(), short, words=words()

@@ -70,7 +70,9 @@ BRACKET_TABLES = st.tuples(
 def rules(draw: st.DrawFn) -> PriceRule:
     component = draw(st.sampled_from(price_list.COMPONENTS))
     labour = component == "labour"  # which is priced by the minute, and nothing else is
-    methods = [method for method in price_list.METHODS if not (labour and method in price_list.MARKUPS)]
+    methods = [
+        method for method in price_list.METHODS if not (labour and method in price_list.MARKUPS)
+    ]
     bases = [basis for basis in price_list.BASES if (basis == "minute") == labour]
     method = draw(st.sampled_from(methods))
     table = method in price_list.TABLES

@@ -24,8 +24,8 @@ from functools import lru_cache
 
 from service.domain.errors import BadValue
 
-# Pint loads numpy wherever it is installed, for arrays that are never made here: a tenth of a second
-# and 20 MB in every worker. An entry of None makes that one import fail, as if there were none.
+# Pint loads numpy wherever it is installed, for arrays that are never made here: a tenth of a
+# second and 20 MB in every worker. An entry of None makes that one import fail.
 _HIDDEN = "numpy" not in sys.modules
 if _HIDDEN:
     sys.modules["numpy"] = None  # type: ignore[assignment]
