@@ -105,26 +105,31 @@ def finish(ticket: str) -> Response:
 @once
 def start_piece(ticket: str, piece: str) -> Response:
     """Begin a piece, and its ticket where that is not begun."""
-    at = _piece(piece)
-    return _pressed(ticket, lambda uow, held, now, _: bench_work.start_piece(uow, held, now, at))
+
+    def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
+        return bench_work.start_piece(uow, held, press, _piece(piece))
+
+    return _pressed(ticket, act)
 
 
 @part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
 @once
 def finish_piece(ticket: str, piece: str) -> Response:
     """Finish a piece."""
-    at = _piece(piece)
-    return _pressed(ticket, lambda uow, held, now, _: bench_work.finish_piece(uow, held, now, at))
+
+    def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
+        return bench_work.finish_piece(uow, held, press, _piece(piece))
+
+    return _pressed(ticket, act)
 
 
 @part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
 @once
 def spoil_piece(ticket: str, piece: str) -> Response:
     """Give a piece up as spoiled; another one is to be cut."""
-    at = _piece(piece)
 
     def spoil(uow: UnitOfWork, held: Held, press: Press, words: Spoiling) -> StoredTicket:
-        return bench_work.spoil_piece(uow, held, press, at, words.quantity, words.reason)
+        return bench_work.spoil_piece(uow, held, press, _piece(piece), words.quantity, words.reason)
 
     return _pressed(ticket, spoil, SPOIL)
 

@@ -173,9 +173,10 @@ def cancel(plan: str) -> Response:
 
 
 def _pressed(plan: str, act: Act) -> Response:
-    said(NOTHING)
+    asks = principal(*SCOPES)
     only_parameters()
-    asks, seen = principal(*SCOPES), must_match()
+    seen = must_match()
+    said(NOTHING)
     with wiring().units.writing() as uow:
         uow.shops.take_turn(asks.shop_id)
         stored = found_plan(uow, asks, plan)

@@ -124,9 +124,9 @@ def one(offcut: str) -> Response:
 @part.post("/v1/offcuts/<offcut>/discard")
 def throw_away(offcut: str) -> Response:
     """Throw an offcut away."""
-    words = said(DISCARD)
+    asks = principal(*SCOPES)
     only_parameters()
-    asks, seen = principal(*SCOPES), must_match()
+    seen, words = must_match(), said(DISCARD)
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     with wiring().units.writing() as uow:
         found = _found(uow, asks, offcut)
