@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from schemas.figures import Figures, Json, number, ratio
@@ -27,15 +27,19 @@ from service.domain.weight import MG_PER_KG
 SHEET_BASES = ("united_inch", "square_foot", "sheet")
 
 
-def estimate_document(estimate: Estimate) -> Json:
-    """The whole answer, without costs; they are a document of their own."""
+def estimate_document(estimate: Estimate, jobs: Sequence[object] = ()) -> Json:
+    """The whole answer, without costs; they are a document of their own.
+
+    `jobs` are the documents of its jobs, where they are written already.
+    """
     basis = estimate.basis
     figures = Figures(basis.shop.ruler)
     billing = basis.shop.billing
     document: Json = {
         "currency": basis.price_list.currency.code,
         "price_list": basis.price_list.code,
-        "jobs": [
+        "jobs": jobs
+        or [
             job_document(job, position, figures, billing)
             for position, job in enumerate(estimate.jobs)
         ],

@@ -16,6 +16,7 @@ from apispec import APISpec
 from schemas.answer_shapes_cutting import CUTTING_ANSWERS
 from schemas.answer_shapes_delivery import DELIVERY_ANSWERS
 from schemas.answer_shapes_quotes import ANSWERS
+from schemas.openapi_bulk import BULK_ANSWERS, bulk_paths
 from schemas.openapi_catalogue import PARAMETERS as CATALOGUE_PARAMETERS
 from schemas.openapi_catalogue import catalogue_paths
 from schemas.openapi_catalogue_shapes import add_catalogue_requests, catalogue_answers
@@ -128,6 +129,7 @@ def openapi_document() -> dict[str, Any]:
     add_cutting_requests(spec)
     shapes = {
         **ANSWERS,
+        **BULK_ANSWERS,
         **catalogue_answers(),
         **shop_answers(),
         **price_list_answers(),
@@ -147,6 +149,7 @@ def openapi_document() -> dict[str, Any]:
     document: dict[str, Any] = spec.to_dict()
     document["paths"] = {
         **paths(),
+        **bulk_paths(),
         **life_paths(),
         **ticket_paths(),
         **catalogue_paths(),

@@ -142,6 +142,13 @@ KEYS = (
         "the longest request body in bytes",
     ),
     Key(
+        "bulk_limit",
+        f"{PREFIX}BULK_LIMIT",
+        _whole(1_024, 4_096 * 1_048_576),
+        "67108864",
+        "the longest body in bytes of POST /v1/estimates/bulk; it waits on disk, not in memory",
+    ),
+    Key(
         "request_seconds",
         f"{PREFIX}REQUEST_SECONDS",
         _whole(1, 600),
@@ -223,6 +230,7 @@ class Settings:
     log_format: str
     key_ttl_seconds: float
     body_limit: int
+    bulk_limit: int
     request_seconds: int
     graceful_seconds: int
     idempotency_hours: int

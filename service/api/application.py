@@ -7,6 +7,7 @@ import os
 from flask import Flask
 
 from service.api import (
+    bulk_estimates,
     catalogue,
     cut_tickets,
     cutting_plans,
@@ -49,6 +50,7 @@ def create_app(wiring: Wiring | None = None) -> Flask:
     register_problems(app)
     for part in (
         estimates.part,
+        bulk_estimates.part,
         quotes.part,
         quote_life.part,
         quote_revisions.part,

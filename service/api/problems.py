@@ -142,7 +142,7 @@ def _detail(error: errors.DomainError, faults: int) -> str:
 def _http_refused(error: HTTPException) -> Response:
     status = HTTPStatus(error.code or 500)
     if isinstance(error, RequestEntityTooLarge):
-        limit = current_app.config["MAX_CONTENT_LENGTH"]
+        limit = request.max_content_length
         return problem(status, "body_too_large", f"a body holds at most {limit} bytes")
     if isinstance(error, MethodNotAllowed):
         allowed = ", ".join(sorted(error.valid_methods or ()))

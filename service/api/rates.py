@@ -33,12 +33,40 @@ def admit(found: Principal, environ: dict[str, Any]) -> None:
     allowance = wired.rates.take(found.key_id, per_minute)
     environ[HEADERS] = _headers(allowance)
     if allowance.wait:
-        raise RequestRefused(
-            HTTPStatus.TOO_MANY_REQUESTS,
-            "too_many_requests",
-            f"this key may send {per_minute} requests a minute; try again after Retry-After",
-            headers={"Retry-After": str(allowance.wait)},
+        raise _too_many(
+            allowance.wait, f"this key may send {per_minute} requests a minute; try again after "
         )
+
+
+def admit_more(found: Principal, environ: dict[str, Any], requests: int) -> None:
+    """Count a request that was admitted as one for more of them, by the work that it brings.
+
+    What is worth more than a minute of the key's takes the whole minute, so that nothing is too
+    large for ever.
+
+    Raises:
+        RequestRefused: 429, where the key has not so many left.
+    """
+    wired = wiring()
+    usual = wired.settings.rate_per_minute
+    per_minute = usual if found.per_minute is None else found.per_minute
+    more = min(requests, per_minute - 1)
+    if not per_minute or more <= 0:
+        return
+    allowance = wired.rates.take(found.key_id, per_minute, more)
+    environ[HEADERS] = _headers(allowance)
+    if allowance.wait:
+        again = allowance.wait + -(-WINDOW // per_minute)  # sent again it counts as one more first
+        raise _too_many(again, f"this counts as {more + 1} requests; send it again after ")
+
+
+def _too_many(wait: int, said: str) -> RequestRefused:
+    return RequestRefused(
+        HTTPStatus.TOO_MANY_REQUESTS,
+        "too_many_requests",
+        f"{said}Retry-After",
+        headers={"Retry-After": str(wait)},
+    )
 
 
 def _headers(allowance: Allowance) -> tuple[tuple[str, str], ...]:

@@ -37,34 +37,36 @@ class Allowance:
 class Rates(Protocol):
     """Counts the requests of keys."""
 
-    def take(self, key_id: str, per_minute: int) -> Allowance:
-        """Count a request of a key that may send `per_minute`."""
+    def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
+        """Count so many requests of a key that may send `per_minute`; all of them or none."""
         ...
 
 
-def counted(full_at: int, now: int, per_minute: int) -> tuple[int, Allowance]:
-    """Count one request.
+def counted(full_at: int, now: int, per_minute: int, requests: int = 1) -> tuple[int, Allowance]:
+    """Count requests that come together: all of them, or none where they are too many.
 
     Args:
         full_at: when the bucket would have been full again; microseconds.
         now: the time; microseconds.
         per_minute: how many requests a minute earns.
+        requests: how many there are; never more than a minute earns.
 
     Returns:
         when it will be full after this, and what is left.
     """
     each = FULL // per_minute or 1
-    behind = _behind(full_at, now) + each
+    behind = _behind(full_at, now) + each * requests
     if behind > FULL:
-        return full_at, refusal(full_at, now, per_minute)
+        return full_at, refusal(full_at, now, per_minute, requests)
     return now + behind, Allowance(per_minute, (FULL - behind) // each, _up(behind), 0)
 
 
-def refusal(full_at: int, now: int, per_minute: int) -> Allowance:
-    """What is left where a request is refused."""
+def refusal(full_at: int, now: int, per_minute: int, requests: int = 1) -> Allowance:
+    """What is left where requests are refused."""
     behind = _behind(full_at, now)
     each = FULL // per_minute or 1
-    return Allowance(per_minute, 0, _up(behind), max(_up(behind + each - FULL), 1))
+    left = (FULL - behind) // each
+    return Allowance(per_minute, left, _up(behind), max(_up(behind + each * requests - FULL), 1))
 
 
 def _behind(full_at: int, now: int) -> int:
@@ -85,11 +87,12 @@ class MemoryRates:
         self._lock = Lock()
         self._full_at: dict[str, int] = {}
 
-    def take(self, key_id: str, per_minute: int) -> Allowance:
-        """Count a request."""
+    def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
+        """Count so many requests, all of them or none."""
         now = int(self._monotonic() * SECOND)
         with self._lock:
-            full_at, allowance = counted(self._full_at.get(key_id, 0), now, per_minute)
+            was = self._full_at.get(key_id, 0)
+            full_at, allowance = counted(was, now, per_minute, requests)
             if len(self._full_at) >= MOST and key_id not in self._full_at:
                 self._full_at = {k: at for k, at in self._full_at.items() if at > now}
             self._full_at[key_id] = full_at

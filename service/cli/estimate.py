@@ -1,4 +1,7 @@
-"""`framing-quotes estimate FILE`: a quote and its cut list in the terminal, without a server."""
+"""`framing-quotes estimate FILE`: a quote and its cut list in the terminal, without a server.
+
+With `--bulk` FILE holds a document a line, and every line gets a line of answer.
+"""
 
 from __future__ import annotations
 
@@ -14,6 +17,7 @@ from service.api.body import read_json
 from service.api.requests import read_request
 from service.app.book import load_book
 from service.app.quoting import basis_on, estimate_request
+from service.cli.bulk import estimate_lines
 from service.cli.quote_text import quote_text
 from service.cli.start import need_migrated, plainly, wired
 from service.demo import demo_catalogue, demo_labour_standard, demo_price_list, demo_shop
@@ -28,10 +32,16 @@ DOCUMENT = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Pa
 @click.argument("file", type=DOCUMENT)
 @click.option("--shop", "code", help="A shop of the database; without it the invented demo shop.")
 @click.option("--json", "as_json", is_flag=True, help="The whole answer as JSON.")
-def estimate(file: Path, code: str | None, as_json: bool) -> None:
+@click.option(
+    "--bulk", is_flag=True, help="FILE holds a document a line; write an answer a line (NDJSON)."
+)
+def estimate(file: Path, code: str | None, as_json: bool, bulk: bool) -> None:
     """Work out the job document in FILE (- for standard input) and print its quote."""
     with plainly():
         basis = _basis(code)
+        if bulk:
+            estimate_lines(file, basis)
+            return
         try:
             request = read_request(read_json(_text(file)), basis)
             done = estimate_request(request.jobs, basis, request.conditions)

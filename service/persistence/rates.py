@@ -41,20 +41,20 @@ class SqlRates:
             where=_START + _EACH - _NOW <= FULL,
         ).returning(table.c.full_at)
 
-    def take(self, key_id: str, per_minute: int) -> Allowance:
-        """Count a request."""
+    def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
+        """Count so many requests, all of them or none."""
         now = _microseconds(self._clock())
-        each = FULL // per_minute or 1
+        each = (FULL // per_minute or 1) * requests
         values = {"key": key_id, "now": now, "each": each}
         try:
             with self._engine.begin() as connection:
                 full_at = connection.execute(self._count, values).scalar()
                 if full_at is None:
                     full_at = connection.execute(_FULL_AT, {"key": key_id}).scalar_one()
-                    return refusal(full_at, now, per_minute)
+                    return refusal(full_at, now, per_minute, requests)
         except (OperationalError, InterfaceError, PoolTimeout):
-            return counted(0, now, per_minute)[1]
-        return counted(full_at - each, now, per_minute)[1]
+            return counted(0, now, per_minute, requests)[1]
+        return counted(full_at - each, now, per_minute, requests)[1]
 
 
 def _microseconds(at: datetime) -> int:

@@ -6,8 +6,8 @@ writes the answers of today into the files; look at the difference before it is 
 callers read it as the contract.
 
 A file holds `operation`, `summary`, the `scope` of the key (null: none), `request` (`method`,
-`path`, `headers` besides the key, and `body`, or `text` that is no JSON, or `spaces` of them) and
-the `status` that is meant;
+`path`, `headers` besides the key, and `body`, or `text` that is no JSON, or `spaces` of them, or
+`lines` of which each is a document or text) and the `status` that is meant;
 `headers` and `answer` are written by the command. `before` names examples to run first, `at`
 another time than `START`, and `database: "away"` says that it cannot be reached; `delivers` has
 what is due sent first, to somebody who answers with that status.
@@ -61,6 +61,9 @@ def _send(world: World, example: Example) -> TestResponse:
     body: dict[str, Any] = {}
     if "body" in asked:
         body = {"json": asked["body"]}
+    elif "lines" in asked:
+        lines = (one if isinstance(one, str) else json.dumps(one) for one in asked["lines"])
+        body = {"data": "\n".join(lines), "content_type": "application/x-ndjson"}
     elif "text" in asked or "spaces" in asked:
         text = asked["text"] if "text" in asked else " " * asked["spaces"]
         body = {"data": text, "content_type": asked.get("content_type", "application/json")}
@@ -85,7 +88,10 @@ def told(answer: TestResponse) -> Example:
     found: Example = {"status": answer.status_code}
     if headers:
         found["headers"] = headers
-    found["answer"] = json.loads(answer.get_data())
+    if answer.mimetype == "application/x-ndjson":
+        found["answer"] = [json.loads(line) for line in answer.get_data().splitlines()]
+    else:
+        found["answer"] = json.loads(answer.get_data())
     return found
 
 

@@ -60,6 +60,16 @@ def test_over_a_long_time_as_many_pass_as_are_earned(rates: Rates, clock: HandCl
     assert passed == 12 + 299 * 12 // 60  # the first at 0 s, the last at 299 s
 
 
+def test_several_requests_count_together_or_not_at_all(rates: Rates, clock: HandClock) -> None:
+    assert rates.take("k", 6, 4).left == 2
+    refused = rates.take("k", 6, 3)
+    assert (refused.left, refused.wait) == (2, 10)
+    assert rates.take("k", 6, 2).left == 0
+    clock.move(seconds=30)
+    assert rates.take("k", 6, 3).wait == 0
+    assert rates.take("k", 6).wait == 10
+
+
 def test_keys_do_not_share(rates: Rates) -> None:
     while not rates.take("one", 3).wait:
         pass

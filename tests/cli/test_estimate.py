@@ -54,3 +54,23 @@ def test_what_is_not_json_is_said_plainly() -> None:
     code, said = run("-", text="{,}")
     assert code == 1
     assert "not JSON" in said
+
+
+def test_a_file_of_documents_gets_an_answer_a_line(tmp_path: Path) -> None:
+    one = json.dumps(json.loads((JOBS / "harbour_etching.json").read_text()))
+    file = tmp_path / "night.ndjson"
+    file.write_text(f"{one}\n{{,}}\n\n{one}\n")
+    result = CliRunner().invoke(main, ["estimate", "--bulk", str(file)])
+    assert result.exit_code == 1
+    assert "1 of 3 lines make no sense" in result.stderr
+    lines = [json.loads(line) for line in result.stdout.splitlines()]
+    assert [line["line"] for line in lines] == [1, 2, 4]
+    _, alone = run("--json", str(JOBS / "harbour_etching.json"))
+    assert lines[0]["totals"] == lines[2]["totals"] == json.loads(alone)["totals"]
+    assert lines[1]["status"] == 400
+
+
+def test_lines_may_come_by_standard_input(tmp_path: Path) -> None:
+    code, said = run("--bulk", "-", text='{"jobs": []}\n')
+    assert code == 1
+    assert json.loads(said.splitlines()[0])["status"] == 422

@@ -1,0 +1,89 @@
+"""`POST /v1/estimates/bulk`: a file of documents worked out, one answer a line (NDJSON).
+
+The body is taken in before the first answer goes out, on disk beyond a megabyte: a caller that
+sends everything before it reads anything would otherwise wait for a service that waits for it. What
+is held in memory does not grow with the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+from http import HTTPStatus
+from tempfile import SpooledTemporaryFile
+
+from flask import Blueprint, Response, request
+
+from service.api.asking import principal
+from service.api.bulk_lines import SHOWN, WHOLE, Estimator, lines_of, together
+from service.api.paging import one_of, parameters
+from service.api.problems import RequestRefused
+from service.api.rates import admit_more
+from service.api.wired import wiring
+from service.app.quoting import basis_on, within_limits
+from service.domain.quote import shop_day
+
+part = Blueprint("bulk_estimates", __name__)
+NDJSON = "application/x-ndjson"
+TYPES = (NDJSON, "application/ndjson", "application/jsonl")
+IN_MEMORY = 1_048_576
+AT_A_TIME = 262_144
+LINES_A_REQUEST = 4
+"""So many lines count as one request of the key, as they cost about as much processor time."""
+
+
+@part.post("/v1/estimates/bulk")
+def bulk() -> Response:
+    """Work out a document on each line."""
+    asks = principal("price", "counter")
+    parameters("show")
+    shown = one_of("show", SHOWN) or WHOLE
+    if request.mimetype not in TYPES:
+        raise RequestRefused(
+            HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+            "not_json",
+            f"send one document a line, with Content-Type: {NDJSON}",
+            headers={"Accept": NDJSON},
+        )
+    wired = wiring()
+    request.max_content_length = wired.settings.bulk_limit
+    file, lines = _taken_in()
+    try:
+        admit_more(asks, request.environ, -(-lines // LINES_A_REQUEST) - 1)
+        book = wired.shelf.book(asks.shop_id)
+    except BaseException:
+        file.close()
+        raise
+    day = shop_day(book.shop, wired.clock())
+    work = Estimator(
+        basis=partial(basis_on, book, day),
+        within=partial(within_limits, principal=asks),
+        shown=shown,
+        costs=asks.sees_costs,
+    )
+
+    def answers() -> Iterator[bytes]:
+        return together(work.answer(line) for line in lines_of(file))
+
+    made = Response(answers(), content_type=NDJSON)
+    made.call_on_close(file.close)
+    return made
+
+
+def _taken_in() -> tuple[SpooledTemporaryFile[bytes], int]:
+    """The body, and how many lines it has.
+
+    Raises:
+        RequestEntityTooLarge: it is longer than such a body may be.
+    """
+    file: SpooledTemporaryFile[bytes] = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115
+    lines = 1
+    try:
+        while piece := request.stream.read(AT_A_TIME):
+            file.write(piece)
+            lines += piece.count(b"\n")
+    except BaseException:
+        file.close()
+        raise
+    file.seek(0)
+    return file, lines

@@ -1,0 +1,125 @@
+"""Jobs a second of one bulk request against single requests, on one worker.
+
+    python -m tests.bench.bulk [--jobs 10000] [--rounds 3]
+
+One service with one worker answers both in turn. All jobs are different: two mats, glazing and a
+frame in as many sizes as there are jobs. Single requests are sent over eight connections that stay
+open, so that the worker never waits. "A core" is a second of the worker's own processor time, which
+does not depend on what else the machine does; the rate by the clock is told beside it.
+
+`file` has no two jobs alike. `night` is what a shop works out again every night: the same jobs
+under other references, each in one of four hundred sizes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import copy
+import http.client
+import json
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from service.demo import demo_document
+from tests.bench.load import http_post, load
+from tests.bench.servers import cpu_seconds, service
+from tests.bench.shops import prepared
+
+SINGLES = 1_500
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Jobs a second: by the clock, and of processor time."""
+
+    clock: float
+    core: float
+
+
+def jobs(many: int, sizes: int) -> list[bytes]:
+    """Documents in so many sizes, each with a reference of its own."""
+    made = []
+    for step in range(many):
+        document = copy.deepcopy(demo_document("jobs/harbour_etching"))
+        document["reference"] = f"N-{step}"
+        artwork = document["jobs"][0]["artwork"]
+        size = step % sizes
+        artwork["width"] = f"{8 + size % 160 // 16} {size % 16}/16"
+        artwork["height"] = f"{10 + size // 1280} {size // 160 % 8}/8"
+        made.append(json.dumps(document).encode())
+    return made
+
+
+def bulk(port: int, key: str, body: bytes, show: str) -> tuple[int, int]:
+    """Send a bulk request; how many lines came back, and how many of them were refused."""
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=600)
+    headers = {"Authorization": f"Bearer {key}", "Content-Type": "application/x-ndjson"}
+    connection.request("POST", f"/v1/estimates/bulk?show={show}", body, headers)
+    answer = connection.getresponse()
+    assert answer.status == 200, answer.read()
+    lines = refused = 0
+    for line in answer:
+        lines += 1
+        refused += b'"type":"tag:' in line
+    connection.close()
+    return lines, refused
+
+
+def timed(pid: int, many: int, work: Callable[[], None]) -> Run:
+    """How fast `work` does so many jobs."""
+    before, start = cpu_seconds(pid), time.perf_counter()
+    work()
+    clock = time.perf_counter() - start
+    return Run(many / clock, many / (cpu_seconds(pid) - before))
+
+
+def measure(many: int, rounds: int) -> None:
+    """Print the table."""
+    files = {"file": jobs(many, many), "night": jobs(many, 400)}
+    with tempfile.TemporaryDirectory() as name:
+        address, key = prepared(Path(name), "price")
+        quiet = {"FRAMING_QUOTES_WORKERS": "1", "FRAMING_QUOTES_LOG_LEVEL": "warning"}
+        with service(DATABASE_URL=address, **quiet) as (port, pid, _):
+            sent = [http_post("/v1/estimates", one, key) for one in files["file"][:SINGLES]]
+            load(port, sent, 200)
+            found: dict[str, list[Run]] = {}
+            for _ in range(rounds):
+                single = timed(pid, SINGLES, lambda: _singles(port, sent))
+                found.setdefault("single requests", []).append(single)
+                for kind, lines in files.items():
+                    for show in ("whole", "totals"):
+                        body = b"\n".join(lines)
+
+                        def work(body: bytes = body, show: str = show) -> None:
+                            assert bulk(port, key, body, show) == (many, 0)
+
+                        run = timed(pid, many, work)
+                        found.setdefault(f"bulk, {kind}, {show}", []).append(run)
+    _table(found)
+
+
+def _singles(port: int, sent: list[bytes]) -> None:
+    assert load(port, sent, SINGLES).refused == 0
+
+
+def _table(found: dict[str, list[Run]]) -> None:
+    singles = found["single requests"]
+    for name, runs in found.items():
+        clock = statistics.median(run.clock for run in runs)
+        core = statistics.median(run.core for run in runs)
+        ratio = statistics.median(
+            run.core / single.core for run, single in zip(runs, singles, strict=True)
+        )
+        print(f"{name:22} {clock:6.0f} a second, {core:6.0f} a core, {ratio:5.2f} x single")
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--jobs", type=int, default=10_000)
+    parser.add_argument("--rounds", type=int, default=3)
+    given = parser.parse_args()
+    measure(given.jobs, given.rounds)
