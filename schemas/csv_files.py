@@ -31,6 +31,8 @@ ITEM_FILES: Mapping[str, Kind] = {
 }
 LISTS, BREAKS, RULES, COSTS = "price_lists", "breaks", "rules", "costs"
 LONGEST_CELL = 20_000
+LONGEST_LINE = 1_000_000
+MOST_COLUMNS = 200
 
 
 class ListRowDocument(PriceListDocument):
@@ -105,25 +107,51 @@ def rows_of(name: str, file: TextIO, unit: str) -> Iterator[Row]:
         file: its text, opened with newline="".
         unit: the unit of bare lengths.
     """
-    schema = SCHEMAS[name]
-    reader = csv.reader(file, strict=True)
+    schema, known = SCHEMAS[name], columns(SCHEMAS[name])
+    header: list[str] | None = None
+    for line, cells in _cells(file):
+        if isinstance(cells, RowFault):
+            yield Row(line, None, (cells,))
+        elif header is None:
+            header = [cell.strip() for cell in cells]
+            if faults := tuple(_header_faults(header, known, schema)):
+                yield Row(1, None, faults)
+                return
+        elif any(cells):
+            yield _row(line, cells, header, schema, unit)
+    if header is None:
+        yield Row(1, None, tuple(_header_faults([], known, schema)))
+
+
+def _cells(file: TextIO) -> Iterator[tuple[int, list[str] | RowFault]]:
+    """The lines where rows begin, and their cells; a fault where it stops being CSV in UTF-8."""
     csv.field_size_limit(LONGEST_CELL)
-    known = columns(schema)
-    header = [cell.strip() for cell in next(reader, [])]
-    if faults := tuple(_header_faults(header, known, schema)):
-        yield Row(1, None, faults)
-        return
+    reader = csv.reader(_not_endless(file), strict=True)
     while True:
         line = reader.line_num + 1
         try:
             cells = next(reader, None)
         except csv.Error as error:
-            yield Row(line, None, (RowFault(line, "", "bad_csv", f"this is not CSV: {error}"),))
+            yield line, RowFault(line, "", "bad_csv", f"this is not CSV: {error}")
+            return
+        except UnicodeDecodeError:
+            yield line, RowFault(line, "", "bad_text", "this is not UTF-8 text; save it as UTF-8")
             return
         if cells is None:
             return
-        if any(cells):
-            yield _row(line, cells, header, schema, unit)
+        yield line, cells
+
+
+def _not_endless(file: TextIO) -> Iterator[str]:
+    """The lines of a file, none of them longer than any row of cells.
+
+    Raises:
+        csv.Error: a line goes on beyond that.
+    """
+    while line := file.readline(LONGEST_LINE):
+        if len(line) == LONGEST_LINE and not line.endswith(("\r", "\n")):
+            raise csv.Error(f"a line has more than {LONGEST_LINE} characters")
+        yield line
 
 
 def _row(line: int, cells: list[str], header: list[str], schema: Document, unit: str) -> Row:
@@ -141,6 +169,10 @@ def _row(line: int, cells: list[str], header: list[str], schema: Document, unit:
 def _header_faults(
     header: list[str], known: tuple[str, ...], schema: Document
 ) -> Iterator[RowFault]:
+    if len(header) > MOST_COLUMNS:
+        detail = f"the first row has {len(header)} cells; there are {len(known)} columns here"
+        yield RowFault(1, "", "too_many_cells", detail)
+        return
     for place, name in enumerate(header):
         if name not in known:
             detail = f"{name[:40] or 'an empty name'} is not a column here; there are "

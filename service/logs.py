@@ -8,6 +8,7 @@ the places in our code, but not the message, since a database's message may quot
 from __future__ import annotations
 
 import logging
+import re
 import traceback
 from collections.abc import Mapping
 from datetime import UTC, datetime
@@ -18,6 +19,7 @@ import orjson
 
 FIELDS = "fields"
 """The attribute of a record that holds its named figures: `extra={FIELDS: {...}}`."""
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 FRAMES = 12
 """So many places of an exception are told, the innermost last."""
 
@@ -59,6 +61,15 @@ def _places(trace: TracebackType | None) -> list[str]:
     return [f"{frame.filename}:{frame.lineno} {frame.name}" for frame in frames]
 
 
+def shown(text: str) -> str:
+    r"""The text with whatever moves a terminal's cursor or ends a line spelled out.
+
+    >>> shown("one\ntwo\x1b[2J")
+    'one\\ntwo\\x1b[2J'
+    """
+    return _CONTROL.sub(lambda found: found[0].encode("unicode_escape").decode("ascii"), text)
+
+
 class JsonLines(logging.Formatter):
     """A record as one line of JSON."""
 
@@ -90,14 +101,15 @@ class PlainLines(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """The line; line breaks in what was said are shown, not made."""
-        said = record.getMessage().replace("\r", "\\r").replace("\n", "\\n")
-        figures = "".join(f" {name}={value}" for name, value in named(record).items())
+        said = shown(record.getMessage())
+        figures = shown("".join(f" {name}={value}" for name, value in named(record).items()))
         who = getattr(record, "request_id", "-")
         line = f"{moment(record)} {record.levelname.lower():7} [{who}] {said}{figures}"
         error = told(record, messages=self._messages)
         if error:
             places = "".join(f"\n    {place}" for place in error["at"])
-            line += f"\n  {error['error']} {error.get('error_message', '')}".rstrip() + places
+            what = shown(error.get("error_message", ""))
+            line += f"\n  {error['error']} {what}".rstrip() + places
         return line
 
 

@@ -14,7 +14,7 @@ import ssl
 from collections.abc import Mapping
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
-from ipaddress import IPv4Address, IPv6Address, IPv6Network, ip_address
+from ipaddress import IPv4Address, IPv6Address, IPv6Network, ip_address, ip_network
 from threading import Timer
 from time import monotonic
 from urllib.parse import SplitResult, urlsplit
@@ -25,9 +25,14 @@ from service.domain.errors import BadValue
 SECONDS = 20.0
 """For connecting, sending and the answer's head together; the specification says 15 to 30."""
 LONGEST_URL = 500
+MOST_DIGITS = 9
 AGENT = "framing-quotes-webhooks/1"
 _EMBEDS_V4 = IPv6Network("64:ff9b::/96")
 """IPv4 addresses as seen through NAT64 (RFC 6052)."""
+_NOT_PUBLIC = tuple(
+    map(ip_network, ("192.0.0.0/24", "64:ff9b:1::/48", "2001::/23", "3fff::/20", "5f00::/16"))
+)
+"""Of the IANA's special-purpose registries, what one Python or another takes for public."""
 _LOOPBACK = "127.0.0.1"
 
 
@@ -89,6 +94,8 @@ def read_target(url: str, *, loopback: bool) -> Target:
 
 def is_public(address: IPv4Address | IPv6Address) -> bool:
     """Whether an address is one of the public internet, also behind what it may embed."""
+    if any(address in network for network in _NOT_PUBLIC if network.version == address.version):
+        return False
     if isinstance(address, IPv6Address):
         inner = address.ipv4_mapped or address.sixtofour
         if inner is None and address in _EMBEDS_V4:
@@ -122,7 +129,10 @@ def send(target: Target, headers: Mapping[str, str], body: bytes) -> Outcome:
 
 def _post(target: Target, headers: Mapping[str, str], body: bytes, ends: float) -> tuple[int, int]:
     address = _checked_address(target)
-    open_now = [socket.create_connection((address, target.port), timeout=ends - monotonic())]
+    left = ends - monotonic()
+    if left <= 0:  # resolving the name took it all, and a socket takes no time before now
+        raise TimeoutError
+    open_now = [socket.create_connection((address, target.port), timeout=left)]
     watch = Timer(max(ends - monotonic(), 0.0), _shut, [open_now])  # a slow drip ends too
     watch.daemon = True
     watch.start()
@@ -134,11 +144,15 @@ def _post(target: Target, headers: Mapping[str, str], body: bytes, ends: float) 
         fixed = {"Host": target.named, "User-Agent": AGENT, "Connection": "close"}
         connection.request("POST", target.path, body, {**headers, **fixed})
         answer = connection.getresponse()
-        wait = answer.headers.get("Retry-After", "")
-        return answer.status, int(wait) if wait.isascii() and wait.isdigit() else 0
+        return answer.status, _waiting(answer.headers.get("Retry-After", ""))
     finally:
         watch.cancel()
         open_now[-1].close()
+
+
+def _waiting(text: str) -> int:
+    """The seconds of a Retry-After; whoever answers may write anything there."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= MOST_DIGITS else 0
 
 
 def _secure(open_now: list[socket.socket], target: Target) -> None:

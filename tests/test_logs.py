@@ -63,6 +63,24 @@ def test_plain_lines_cannot_be_forged() -> None:
     assert "[r1]" in line
 
 
+def test_no_line_moves_the_cursor_of_a_terminal() -> None:
+    said = "a\x1b[2Jb\u2028c\x85d\u202ee"
+    record = _record(said, **{FIELDS: {"told": said}})
+    for maker in (PlainLines(messages=True), JsonLines(messages=True)):
+        line = maker.format(record)
+        assert line.isprintable() or isinstance(maker, JsonLines), line
+        assert "\x1b" not in line
+        assert len(line.splitlines()) == 1 or isinstance(maker, JsonLines)
+    plain = PlainLines().format(record)
+    assert r"a\x1b[2Jb\u2028c\x85d\u202ee" in plain
+    try:
+        raise ValueError("one\n2026-11-25T00:00:00Z info forged")
+    except ValueError:
+        failed = _record(exc_info=sys.exc_info())
+    told = PlainLines(messages=True).format(failed).splitlines()
+    assert not any(line.startswith("2026-11-25T00:00:00Z info") for line in told)
+
+
 def test_only_debug_shows_messages() -> None:
     for level in ("info", "warning", "error"):
         assert configuration(level, "json")["formatters"]["line"]["messages"] is False

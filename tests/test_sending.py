@@ -94,7 +94,11 @@ def _resolves(monkeypatch: pytest.MonkeyPatch, *answers: list[str]) -> list[str]
     """The name resolves to these addresses, one answer after the other; the last one stays."""
     asked: list[str] = []
 
-    def resolve(host: str, port: int, **_: object) -> list[object]:
+    plain = socket.getaddrinfo
+
+    def resolve(host: str, port: int, *more: int, **named: int) -> list[object]:
+        if host.replace(".", "").isdigit():  # connecting to an address asks here too
+            return list(plain(host, port, *more, **named))
         found = answers[min(len(asked), len(answers) - 1)]
         asked.append(host)
         return [(0, 0, 0, "", (address, port)) for address in found]
@@ -103,6 +107,10 @@ def _resolves(monkeypatch: pytest.MonkeyPatch, *answers: list[str]) -> list[str]
     return asked
 
 
+NOT_SENT = (
+    "the host has an address that is not one of the public internet",
+    "the host's name cannot be resolved",
+)
 TARGET = Target(True, "books.example", 443, "/hook")
 
 
@@ -137,6 +145,36 @@ def test_a_name_is_resolved_once_and_the_address_that_was_checked_is_used(
     assert outcome.error == "the connection failed: refused"
     assert asked == ["books.example"]
     assert connected == [("1.1.1.1", 443)]
+
+
+@pytest.mark.parametrize(
+    "host", ["2130706433", "0x7f.1", "0177.0.0.1", "127.1", "localhost", "127.0.0.1.", "0"]
+)
+def test_an_address_in_disguise_is_looked_at_when_it_is_resolved(
+    monkeypatch: pytest.MonkeyPatch, host: str
+) -> None:
+    # The C library reads 127.0.0.1 in each of these; what it says is what is checked.
+    _resolves(monkeypatch, ["127.0.0.1"])
+    monkeypatch.setattr(sending.socket, "create_connection", _never)
+    try:
+        target = read_target(f"https://{host}/", loopback=False)
+    except BadValue:
+        return
+    assert send(target, {}, b"{}").error in NOT_SENT
+
+
+@pytest.mark.parametrize("host", ["①②⑦.0.0.1", "127。0。0。1", "１２７.0.0.1", "[::ﬀﬀ:7f00:1]"])
+def test_digits_of_another_script_are_read_before_the_address_is_looked_at(host: str) -> None:
+    with pytest.raises(BadValue):
+        read_target(f"https://{host}/", loopback=False)
+
+
+def test_resolving_that_takes_all_the_time_is_an_outcome(monkeypatch: pytest.MonkeyPatch) -> None:
+    _resolves(monkeypatch, ["1.1.1.1"])
+    monkeypatch.setattr(sending.socket, "create_connection", _never)
+    times = iter([0.0, 21.0, 21.0])
+    monkeypatch.setattr(sending, "monotonic", lambda: next(times))
+    assert send(TARGET, {}, b"{}").error == "no answer within 20 seconds"
 
 
 def test_a_name_that_is_not_known_is_an_outcome(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -200,6 +238,14 @@ def test_retry_after_is_told() -> None:
         assert send(target, {}, b"{}").retry_after == 90
 
 
+@pytest.mark.parametrize("said", ["9" * 5_000, "-1", "1e9", "٣", "Fri, 27 Nov 2026 00:00:00 GMT"])
+def test_a_retry_after_that_is_no_number_of_seconds_is_passed_over(said: str) -> None:
+    head = f"HTTP/1.1 503 Busy\r\nRetry-After: {said}\r\n\r\n"
+    with _answers(_says(head)) as (port, _):
+        outcome = send(Target(False, "127.0.0.1", port, "/"), {}, b"{}")
+    assert (outcome.status, outcome.retry_after) == (503, 0)
+
+
 @pytest.mark.parametrize("answer", ["", "nonsense\r\n\r\n", "HTTP/1.1 abc\r\n\r\n"])
 def test_what_is_no_answer_is_an_outcome(answer: str) -> None:
     with _answers(_says(answer)) as (port, _):
@@ -260,7 +306,9 @@ def test_tls_proves_the_name_and_not_the_address(
         def run() -> None:
             try:
                 with context.wrap_socket(server.accept()[0], server_side=True) as connection:
-                    connection.recv(65_536)
+                    got = b""
+                    while not got.endswith(b"{}"):  # what is closed on unread data is lost
+                        got += connection.recv(65_536)
                     connection.sendall(b"HTTP/1.1 204 No Content\r\n\r\n")
             except (ssl.SSLError, OSError):
                 return

@@ -75,10 +75,18 @@ def _no_constant(name: str) -> NoReturn:
 def _each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     document = dict(pairs)
     if len(document) != len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise _not_json(f'"{twice[:40]}" stands twice in one group; which is meant?')
+        raise _not_json(f'"{_twice(pairs)[:40]}" stands twice in one group; which is meant?')
     return document
+
+
+def _twice(pairs: list[tuple[str, Any]]) -> str:
+    """The first name that was there before; a megabyte of names is looked through once."""
+    seen: set[str] = set()
+    for name, _ in pairs:
+        if name in seen:
+            return name
+        seen.add(name)
+    raise AssertionError("every name stands here once")
 
 
 def _decimal(text: str) -> Decimal:

@@ -78,16 +78,12 @@ class Files:
         """The good rows of a file; the others are named."""
         path = self.paths[name]
         with path.open(encoding="utf-8-sig", newline="") as file:
-            try:
-                for row in csv_files.rows_of(name, file, self.unit):
-                    report.row(path)
-                    if row.faults:
-                        report.faults(path, row)
-                    else:
-                        yield row
-            except UnicodeDecodeError:
-                told = RowFault(1, "", "bad_text", "this is not UTF-8 text; save it as UTF-8")
-                report.faults(path, Row(1, None, (told,)))
+            for row in csv_files.rows_of(name, file, self.unit):
+                report.row(path)
+                if row.faults:
+                    report.faults(path, row)
+                else:
+                    yield row
 
 
 def check(files: Files, report: Report) -> None:
