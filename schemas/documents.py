@@ -24,7 +24,9 @@ from schemas.wire_field import missing_field
 from service.domain.errors import DomainError, Fault, JobRefused
 
 D = TypeVar("D", bound="Document")
-_Step = tuple[str, str, fields.Field[Any], Callable[[Any], Any]]
+_Step = tuple[str, str, fields.Field[Any], Callable[[Any], Any], bool]
+"""Where a value is found, what it is handed over as, its field and reader, and whether it may
+simply be absent: neither needed nor with a default of its own."""
 _MESSAGES = {"type": "this is a group of fields, in braces"}
 
 
@@ -78,9 +80,11 @@ class Document(Schema):
             raise refusal("bad_value", self.error_messages["type"])
         values: dict[str, Any] = {}
         seen = 0
-        for key, name, field, read in self._steps():
+        for key, name, field, read, spare in self._steps():
             value = data.get(key, missing)
             if value is missing:
+                if spare:
+                    continue
                 if field.required:
                     raise missing_field(field)
                 value = field.load_default
@@ -99,7 +103,13 @@ class Document(Schema):
         steps: list[_Step] | None = self.__dict__.get("_planned")
         if steps is None:
             steps = [
-                (field.data_key or name, field.attribute or name, field, _reader(field))
+                (
+                    field.data_key or name,
+                    field.attribute or name,
+                    field,
+                    _reader(field),
+                    _spare(field),
+                )
                 for name, field in self.load_fields.items()
             ]
             self.__dict__["_planned"] = steps
@@ -132,6 +142,11 @@ class Document(Schema):
             error.messages.pop(field.name, None)
         if unknown:
             error.messages[SCHEMA] = [*error.messages.get(SCHEMA, ()), *unknown]
+
+
+def _spare(field: fields.Field[Any]) -> bool:
+    """Whether a field may be left out and then stands for nothing."""
+    return not field.required and field.load_default is missing
 
 
 def _reader(field: fields.Field[Any]) -> Callable[[Any], Any]:

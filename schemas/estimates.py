@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
+from typing import TypeVar
 
 from schemas.figures import Figures, Json, number, ratio
 from service.domain.advisory import Advisory
@@ -11,11 +12,11 @@ from service.domain.catalogue import Moulding
 from service.domain.cut_list import Piece
 from service.domain.discount import PLAIN, Reduction
 from service.domain.estimate import Estimate, JobEstimate
-from service.domain.labour import OperationTime, Scaled
+from service.domain.labour import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
-from service.domain.measure.length import TICKS_PER_INCH, Sides
+from service.domain.measure.length import TICKS_PER_INCH, Length, Sides, Size
 from service.domain.opening import Window
-from service.domain.price_list import MARKUPS
+from service.domain.price_list import MARKUPS, PriceRule
 from service.domain.pricing import Line
 from service.domain.shop import Billing
 from service.domain.sizes import Sizes
@@ -24,7 +25,10 @@ from service.domain.totals import Totals
 from service.domain.use import Use
 from service.domain.weight import MG_PER_KG
 
-SHEET_BASES = ("united_inch", "square_foot", "sheet")
+SIZE_BASES = ("united_inch", "square_foot")
+"""What a rectangle is billed by, whatever it is of."""
+MOST_KNOWN = 20_000
+T = TypeVar("T")
 
 
 def estimate_document(estimate: Estimate, jobs: Sequence[object] = ()) -> Json:
@@ -122,11 +126,11 @@ def sizes_document(done: JobEstimate, figures: Figures) -> Json:
 
 def _showing(sizes: Sizes) -> Sides | None:
     """What shows of the top mat's border: border - (rabbet width - allowance/2)."""
-    if sizes.border is None or not sizes.frames:
-        return sizes.border
-    half, _ = sizes.allowance.halves()
-    hidden = sizes.frames[0].frame.moulding.rabbet_width - half
-    return sizes.border + Sides.all(-hidden)
+    border = sizes.border
+    if border is None or not sizes.frames:
+        return border
+    hidden = sizes.frames[0].frame.moulding.rabbet_width.ticks - sizes.allowance.ticks // 2
+    return Sides(*(Length(side.ticks - hidden) for _, side in border.each()))
 
 
 def _sides(sides: Sides | None, figures: Figures) -> Json | None:
@@ -171,34 +175,50 @@ def _window(window: Window, figures: Figures) -> Json:
 def _materials(done: JobEstimate, billing: Billing) -> Iterator[Json]:
     """What all pieces of the job use, by item and basis."""
     used: dict[tuple[str, str], Fraction] = {}
-    for use in done.uses:
-        code = use.item.code
-        for basis in _bases(use):
-            quantity = use.quantity(basis, billing)
-            key = (code, basis)
-            used[key] = used[key] + quantity if key in used else quantity
+    for code, basis, quantity in _quantities(done.uses, billing):
+        key = code, basis
+        used[key] = used[key] + quantity if key in used else quantity
     pieces = done.job.quantity
     for (code, basis), quantity in used.items():
         over, under = quantity.as_integer_ratio()
         yield {"item": code, "basis": basis, "quantity": ratio(over * pieces, under)}
 
 
-def _bases(use: Use) -> tuple[str, ...]:
-    if use.size is not None and not isinstance(use.item, Moulding):
-        return SHEET_BASES
-    return (use.natural_basis(),)
+def _quantities(uses: Iterable[Use], billing: Billing) -> Iterator[tuple[str, str, Fraction]]:
+    """Item, basis and quantity of each use: of sheets all that they can be billed by."""
+    rectangle: Size | None = None
+    by_size: list[tuple[str, Fraction]] = []
+    for use in uses:
+        code = use.item.code
+        if use.size is None or isinstance(use.item, Moulding):
+            basis = use.natural_basis()
+            yield code, basis, use.quantity(basis, billing)
+            continue
+        if use.size is not rectangle:  # all sheets of a package are of one size, measured once
+            rectangle = use.size
+            by_size = [(basis, use.quantity(basis, billing)) for basis in SIZE_BASES]
+        for basis, quantity in by_size:
+            yield code, basis, quantity
+        yield code, "sheet", use.quantity("sheet", billing)
 
 
 def _operation(time: OperationTime) -> Json:
-    operation = time.operation
+    shown = _KNOWN.of(time.operation, _of_operation).copy()
+    shown["units"] = ratio(time.hundredths, 100)
+    shown["minutes"] = ratio(time.parts, time.per)
+    return shown
+
+
+def _of_operation(operation: Operation) -> Json:
+    """What every row of an operation shows."""
     shown: Json = {
         "operation": operation.code,
         "description": operation.description,
         "driver": operation.driver,
-        "units": ratio(time.hundredths, 100),
+        "units": "",
         "set_up_minutes": number(operation.set_up_minutes),
         "unit_minutes": number(operation.unit_minutes),
-        "minutes": ratio(time.parts, time.per),
+        "minutes": "",
     }
     if isinstance(operation, Scaled):
         shown["multiplied_by"] = number(operation.factor)
@@ -207,36 +227,77 @@ def _operation(time: OperationTime) -> Json:
 
 def _line(line: Line, prefix: str) -> Json:
     rule = line.rule
-    shown: Json = {
-        "component": line.component,
-        "item": line.item or None,
-        "description": line.description,
-        "charge": rule.charge,
-        "basis": line.basis,
-        "method": "rate" if rule.method in MARKUPS else rule.method,  # marked up already
-        "quantity": number(line.quantity),
-        "rate": number(line.rate),
-        "each": line.each.text(),
-        "pieces": line.pieces,
-        "amount": line.amount.text(),
-        "taxable": line.taxable,
-        "tax_category": rule.tax_category,
-        "rule": rule.code,
-        "path": prefix + line.pointer,
-    }
+    shown = _KNOWN.of(rule, _of_rule).copy()
+    shown["component"] = line.component
+    shown["item"] = line.item or None
+    shown["description"] = line.description
+    shown["basis"] = line.basis
+    shown["quantity"] = number(line.quantity)
+    shown["rate"] = number(line.rate)
+    shown["each"] = line.each.text()
+    shown["pieces"] = line.pieces
+    shown["amount"] = line.amount.text()
+    shown["path"] = prefix + line.pointer
     if line.layer:
         shown["layer"] = line.layer
-    if rule.minimum:
-        shown["minimum"] = number(rule.minimum)
-    if rule.rounding_step:
-        shown["rounding_step"] = number(rule.rounding_step)
-    if rule.set_up:
+    if line.set_up.minor:
         shown["set_up"] = line.set_up.text()
     if line.slices:
         shown["slices"] = [
             {"quantity": number(part.quantity), "rate": number(part.rate)} for part in line.slices
         ]
     return shown
+
+
+def _of_rule(rule: PriceRule) -> Json:
+    """What every line of a rule shows, in the order of a line."""
+    shown: Json = {
+        "component": "",
+        "item": None,
+        "description": "",
+        "charge": rule.charge,
+        "basis": "",
+        "method": "rate" if rule.method in MARKUPS else rule.method,  # marked up already
+        "quantity": "",
+        "rate": "",
+        "each": "",
+        "pieces": 0,
+        "amount": "",
+        "taxable": bool(rule.tax_category),
+        "tax_category": rule.tax_category,
+        "rule": rule.code,
+        "path": "",
+    }
+    if rule.minimum:
+        shown["minimum"] = number(rule.minimum)
+    if rule.rounding_step:
+        shown["rounding_step"] = number(rule.rounding_step)
+    return shown
+
+
+class _Known:
+    """What rows show of the rule or the operation that they come from, written once for each.
+
+    Rules and operations live as long as the shop's book does; asking for one by what it is made of
+    would cost more than writing it anew, so they are known by their identity.
+    """
+
+    def __init__(self) -> None:
+        self._shown: dict[int, tuple[object, Json]] = {}
+
+    def of(self, source: T, written: Callable[[T], Json]) -> Json:
+        """What is shown of a rule or an operation; not to be changed."""
+        known = self._shown.get(id(source))
+        if known is not None and known[0] is source:
+            return known[1]
+        if len(self._shown) >= MOST_KNOWN:
+            self._shown.clear()
+        shown = written(source)
+        self._shown[id(source)] = (source, shown)
+        return shown
+
+
+_KNOWN = _Known()
 
 
 def advisory_document(advisory: Advisory, prefix: str) -> Json:

@@ -113,6 +113,13 @@ class PlainLines(logging.Formatter):
         return line
 
 
+def lean_records() -> None:
+    """Have records leave out thread, process and task, which no line tells."""
+    logging.logThreads = logging.logProcesses = logging.logMultiprocessing = False
+    if hasattr(logging, "logAsyncioTasks"):  # since Python 3.12
+        logging.logAsyncioTasks = False
+
+
 def configuration(level: str, form: str) -> dict[str, Any]:
     """The logging of a process, as `logging.config.dictConfig` takes it: all of it to stderr.
 

@@ -13,6 +13,9 @@ from service.api.wired import wiring
 from service.app.access import Principal, not_known
 from service.app.ports import UnitOfWork
 
+KEY = "framing_quotes.key"
+"""Where in the environ of a request stands the id of the key that asked, once it is known."""
+
 
 def principal(*scopes: str, recent: bool = False, uow: UnitOfWork | None = None) -> Principal:
     """The key that asks, if it has one of these scopes.
@@ -33,8 +36,7 @@ def principal(*scopes: str, recent: bool = False, uow: UnitOfWork | None = None)
         found = ring.principal_within(uow, sent)
     else:
         found = ring.recent_principal(sent) if recent else ring.principal(sent)
-    check_origin(found, request.environ)
-    admit(found, request.environ)
+    _let_in(found)
     found.must(*scopes)
     return found
 
@@ -47,9 +49,15 @@ def caller(uow: UnitOfWork) -> Principal:
         RequestRefused: see `principal`.
     """
     found = wiring().keys.principal_within(uow, token())
-    check_origin(found, request.environ)
-    admit(found, request.environ)
+    _let_in(found)
     return found
+
+
+def _let_in(found: Principal) -> None:
+    environ = request.environ
+    environ[KEY] = found.key_id
+    check_origin(found, environ)
+    admit(found, environ)
 
 
 def token() -> str:
@@ -58,7 +66,8 @@ def token() -> str:
     Raises:
         NotKnown: there is none.
     """
-    kind, _, sent = request.headers.get("Authorization", "").partition(" ")
+    header: str = request.environ.get("HTTP_AUTHORIZATION", "")
+    kind, _, sent = header.partition(" ")
     if kind.lower() != "bearer" or not sent.strip():
         raise not_known()
     return sent.strip()
@@ -70,6 +79,8 @@ def only_parameters(*known: str) -> None:
     Raises:
         RequestRefused: 400, naming the parameter.
     """
+    if not request.environ.get("QUERY_STRING"):
+        return
     for name in request.args:
         if name not in known:
             takes = f"it takes {', '.join(known)}" if known else "it takes none"

@@ -25,9 +25,9 @@ def estimate() -> Response:
     """Work a document out."""
     asks = principal("price", "counter", recent=True)
     only_parameters()
-    book = wiring().shelf.recent_book(asks.shop_id)
-    document = json_body()
-    basis = basis_on(book, shop_day(book.shop, wiring().clock()), asked_currency(document))
+    document, wired = json_body(), wiring()
+    book = wired.shelf.recent_book(asks.shop_id)
+    basis = basis_on(book, shop_day(book.shop, wired.clock()), asked_currency(document))
     request = read_request(document, basis)
     done = estimate_request(request.jobs, basis, request.conditions)
     within_limits(done, asks)

@@ -8,15 +8,14 @@ answered. This is WSGI inside the edge, so that the request's id is known, and a
 from __future__ import annotations
 
 import logging
-import re
 from collections.abc import Iterable
 from time import perf_counter
 from typing import Any
 
 from flask import Flask, request
 
+from service.api.asking import KEY
 from service.api.metrics import figures
-from service.app.access import MARK, token_parts
 from service.logs import FIELDS
 
 ROUTE = "framing_quotes.route"
@@ -25,7 +24,6 @@ NO_ROUTE = "none"
 """What stands for the route where no route took the request."""
 OFTEN_ASKED = frozenset(("/healthz", "/readyz", "/metrics"))
 """Asked every few seconds by machines: told only where everything is."""
-_KEY_ID = re.compile(r"[0-9a-f]{16}", re.ASCII)
 _log = logging.getLogger("framing_quotes.requests")
 
 
@@ -68,17 +66,6 @@ def _note_route() -> None:
         request.environ[ROUTE] = request.url_rule.rule
 
 
-def key_of(environ: dict[str, Any], status: str) -> str:
-    """The id of the key that asked; none where it was not known or is not of a key's form.
-
-    The id is the part of a token that is no secret.
-    """
-    kind, _, token = environ.get("HTTP_AUTHORIZATION", "").partition(" ")
-    mark, key_id, _secret = token_parts(token.strip())
-    known = kind.lower() == "bearer" and mark == MARK and status != "401"
-    return key_id if known and _KEY_ID.fullmatch(key_id) else ""
-
-
 def _level(route: str, status: str) -> int:
     if status >= "500":
         return logging.ERROR
@@ -89,10 +76,13 @@ def _tell(
     level: int, method: str, route: str, status: str, seconds: float, environ: dict[str, Any]
 ) -> None:
     fields = {
-        "key": key_of(environ, status),
+        "key": environ.get(KEY, ""),
         "method": method[:10],
         "route": route,
         "status": int(status),
         "ms": round(seconds * 1000, 2),
     }
-    _log.log(level, "answered", extra={FIELDS: fields})
+    # Made and handed over directly: `log` would walk the stack for a place that is always this one.
+    record = logging.LogRecord(_log.name, level, "", 0, "answered", (), None)
+    setattr(record, FIELDS, fields)
+    _log.handle(record)

@@ -16,7 +16,7 @@ from gunicorn.util import import_app  # type: ignore[import-untyped]
 
 from service.cli.start import need_migrated, need_sound, wired
 from service.cli.worker_slots import counting, take_slot, tell_slot
-from service.logs import configuration
+from service.logs import configuration, lean_records
 from service.settings import Settings
 
 APP = "service.api:create_app()"
@@ -93,6 +93,7 @@ def settle(_: object) -> None:
 
     for handler in logging.getLogger().handlers:
         handler.addFilter(RequestIdInLogs())
+    lean_records()
     quiet_collector()
 
 

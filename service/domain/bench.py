@@ -39,12 +39,19 @@ SCRIBES_TO_SIZE = 2
 
 def guide_settings(layer: Layer, package: Size) -> tuple[Length, ...]:
     """The guide's settings for a mat's straight sides, smallest first, from the top mat's edges."""
+    return tuple(Length(ticks) for ticks in sorted(_settings(layer, package)))
+
+
+def _settings(layer: Layer, package: Size) -> set[int]:
+    """The different settings, in ticks."""
     found: set[int] = set()
+    wide, high = package.width.ticks, package.height.ticks
     for window in layer.windows:
         if window.shape == "rectangle":
-            right, bottom = package.width - window.right(), package.height - window.bottom()
-            found.update((window.y.ticks, window.x.ticks, right.ticks, bottom.ticks))
-    return tuple(Length(ticks) for ticks in sorted(found))
+            left, top, size = window.x.ticks, window.y.ticks, window.size
+            right, bottom = wide - left - size.width.ticks, high - top - size.height.ticks
+            found.update((top, left, right, bottom))
+    return found
 
 
 def uses_stops(bench: Bench, quantity: int) -> bool:
@@ -83,7 +90,7 @@ def _window_drivers(
     _add(drivers, "shaped_openings", windows - straight)
     _add(drivers, "bevel_cuts", 4 * straight)
     if straight:
-        _add(drivers, "guide_settings", len(guide_settings(layer, package)))
+        _add(drivers, "guide_settings", len(_settings(layer, package)))
         one_line = uses_stops(shop.bench, job.quantity)
         _add(drivers, "pencil_lines", 1 if one_line else 4 * straight)
     if layer.mat.board.thickness > shop.bench.standard_head:

@@ -57,7 +57,7 @@ class FrameSizes:
         """
         sides, face = self.frame.sides, self.frame.moulding.face_width
         if sides == 4:
-            return self.rabbet.perimeter() + 8 * face
+            return Length(2 * self.rabbet.united_ticks() + 8 * face.ticks)
         inner = sides * polygon_side(self.rabbet.width, sides)
         return inner + sides * polygon_side(2 * face, sides)
 
@@ -73,6 +73,7 @@ def frame_round(frame: Frame, holds: Size, allowance: Length) -> FrameSizes:
     return FrameSizes(frame, holds, rabbet, sight, outside)
 
 
+@lru_cache(maxsize=64)
 def mitre_degrees(sides: int) -> Fraction:
     """The mitre of a regular frame of so many sides, in degrees off a square cut: 180/n.
 

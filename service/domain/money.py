@@ -65,6 +65,11 @@ class Currency:
         """How many minor units make a whole one."""
         return _SCALES[self.code]
 
+    @property
+    def nothing(self) -> Money:
+        """No money of this currency."""
+        return _nothing(self)
+
     def minor(self, minor: int) -> Money:
         """So many minor units (cents, pence) of this currency."""
         return Money(minor, self)
@@ -147,6 +152,12 @@ class Money:
         return tuple(Money(minor, self.currency) for minor in floors)
 
 
+@lru_cache(maxsize=256)
+def _nothing(currency: Currency) -> Money:
+    return Money(0, currency)
+
+
+@lru_cache(maxsize=16_384)
 def minor_text(minor: int, digits: int) -> str:
     """Minor units as decimal text: 18450 with 2 digits is 184.50."""
     if not digits:

@@ -97,7 +97,12 @@ class Window:
 
     def shrunk(self, by: Sides) -> Window:
         """This window with each of its edges moved inwards."""
-        return self.grown(Sides(-by.top, -by.right, -by.bottom, -by.left))
+        return Window(
+            self.shape,
+            self.x + by.left,
+            self.y + by.top,
+            Size(self.size.width - by.across(), self.size.height - by.down()),
+        )
 
     def moved(self, x: Length, y: Length) -> Window:
         """The same window seen from an edge that lies `x` and `y` further in."""

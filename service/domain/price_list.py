@@ -16,7 +16,7 @@ A quantity that equals a bracket's upper end belongs to that bracket: 45 united 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from typing import Literal, get_args
@@ -58,6 +58,8 @@ APPLIES = ("asked", "always")
 FEE_BASES = ("united_inch", "square_foot", "perimeter_foot", "piece")
 """What a fee can be measured by."""
 
+_NOTHING_OFF = Fraction(0)
+
 
 @dataclass(frozen=True, slots=True)
 class Bracket:
@@ -83,6 +85,7 @@ class PriceRule:
         tax_category: which tax rates apply; empty for none.
         applies: for a fee: where a job asks for it, or always.
         description: for a fee: what its line says.
+        plain: whether it has neither a minimum, a set-up, a rounding step nor free units.
     """
 
     code: str
@@ -102,8 +105,11 @@ class PriceRule:
     tax_category: str = "goods"
     applies: str = "asked"
     description: str = ""
+    plain: bool = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        special = self.minimum or self.set_up or self.rounding_step or self.above
+        object.__setattr__(self, "plain", not special)
         for name, value, known in (
             ("component", self.component, COMPONENTS),
             ("basis", self.basis, BASES),
@@ -231,7 +237,7 @@ class PriceList:
 
     def percent_off(self, quantity: int) -> Fraction:
         """The quantity break for so many of the same job, in percent."""
-        percent = Fraction(0)
+        percent = _NOTHING_OFF
         for step in self.breaks:
             if quantity >= step.from_quantity:
                 percent = step.percent

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.errors import Fault
-from service.domain.measure.rounding import half_up, up_to_step
+from service.domain.measure.rounding import half_up, product, up_to_step
 from service.domain.money import Currency, Money
 from service.domain.price_list import MARKUPS, PriceList, PriceRule
 from service.domain.shop import Billing
@@ -84,14 +84,15 @@ def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Faul
         for rule in rules:
             basis, rate = rule.basis, rule.rate
             if rule.method in MARKUPS:
-                known = cost_of(use, terms.billing, terms.catalogue)
+                known, quantity = _cost_and_quantity(use, terms.billing, terms.catalogue)
                 if known is None:
                     faults.append(_no_cost(use, rule))
                     continue
                 factor = _bracket(rule, known.cost) if rule.brackets else rate
-                basis, rate = known.basis, known.cost * factor
-            quantity = use.quantity(basis, terms.billing)
-            if rule.above:
+                basis, rate = known.basis, product(known.cost, factor)
+            else:
+                quantity = use.quantity(basis, terms.billing)
+            if not rule.plain and rule.above:
                 quantity = max(quantity - rule.above, NONE)
             if quantity:
                 lines.append(_line(use, rule, terms, basis, rate, quantity))
@@ -116,32 +117,39 @@ def _no_cost(use: Use, rule: PriceRule) -> Fault:
 
 def cost_of(use: Use, billing: Billing, catalogue: Catalogue) -> ItemCost | None:
     """The item's first cost on a basis that this use has a quantity on; None if there is none."""
+    return _cost_and_quantity(use, billing, catalogue)[0]
+
+
+def _cost_and_quantity(
+    use: Use, billing: Billing, catalogue: Catalogue
+) -> tuple[ItemCost | None, Fraction]:
     for cost in catalogue.costs.get(use.item.code, ()):
-        if use.quantity(cost.basis, billing):
-            return cost
-    return None
+        quantity = use.quantity(cost.basis, billing)
+        if quantity:
+            return cost, quantity
+    return None, NONE
 
 
 def _line(
     use: Use, rule: PriceRule, terms: Terms, basis: str, rate: Fraction, quantity: Fraction
 ) -> Line:
+    item = use.item
     return price_line(
-        rule=rule,
-        component=use.component,
-        item=use.item.code,
-        description=use.item.description,
-        pointer=use.pointer,
-        layer=use.layer,
-        basis=basis,
-        quantity=quantity,
-        rate=rate,
-        pieces=terms.pieces,
-        currency=terms.price_list.currency,
+        rule,
+        use.component,
+        item.code,
+        item.description,
+        use.pointer,
+        use.layer,
+        basis,
+        quantity,
+        rate,
+        terms.pieces,
+        terms.price_list.currency,
     )
 
 
 def price_line(
-    *,
     rule: PriceRule,
     component: str,
     item: str,
@@ -156,30 +164,40 @@ def price_line(
 ) -> Line:
     """A quantity priced by a rule."""
     rate, slices, amount, per = _exact_amount(rule, rate, quantity)
-    least = rule.minimum
+    set_up = currency.nothing
+    if not rule.plain:
+        amount, per = _held_to(rule, amount, per)
+        if rule.set_up:
+            set_up = currency.half_up(rule.set_up)
+    each = Money(half_up(amount * currency.scale, per), currency)
+    whole = each if pieces == 1 and not set_up.minor else each * pieces + set_up
+    return Line(
+        component,
+        item,
+        description,
+        rule,
+        pointer,
+        layer,
+        basis,
+        quantity,
+        rate,
+        slices,
+        each,
+        pieces,
+        set_up,
+        whole,
+    )
+
+
+def _held_to(rule: PriceRule, amount: int, per: int) -> tuple[int, int]:
+    """An exact amount, as a ratio, held to the rule's minimum and rounding step."""
+    least, step = rule.minimum, rule.rounding_step
     if least and amount * least.denominator < least.numerator * per:
         amount, per = least.numerator, least.denominator
-    if step := rule.rounding_step:
+    if step:
         over, under = step.as_integer_ratio()
         amount, per = half_up(amount * under, per * over) * over, under
-    each = Money(half_up(amount * currency.scale, per), currency)
-    set_up = currency.half_up(rule.set_up) if rule.set_up else currency.minor(0)
-    return Line(
-        component=component,
-        item=item,
-        description=description,
-        rule=rule,
-        pointer=pointer,
-        layer=layer,
-        basis=basis,
-        quantity=quantity,
-        rate=rate,
-        slices=slices,
-        each=each,
-        pieces=pieces,
-        set_up=set_up,
-        amount=each if pieces == 1 and not set_up.minor else each * pieces + set_up,
-    )
+    return amount, per
 
 
 def _exact_amount(
@@ -194,13 +212,21 @@ def _exact_amount(
         exact = sum((part.quantity * part.rate for part in slices), Fraction(0))
         last = slices[-1].rate if slices else rate
         return last, slices, exact.numerator, exact.denominator
-    numerator = rate.numerator * quantity.numerator
-    return rate, (), numerator, rate.denominator * quantity.denominator
+    over, under = rate.as_integer_ratio()
+    times, per = quantity.as_integer_ratio()
+    return rate, (), over * times, under * per
 
 
 def _bracket(rule: PriceRule, quantity: Fraction) -> Fraction:
     """The rate of the bracket that a quantity falls into."""
-    return next(b.rate for b in rule.brackets if b.up_to is None or quantity <= b.up_to)
+    over, under = quantity.as_integer_ratio()
+    for bracket in rule.brackets:
+        if bracket.up_to is None:
+            return bracket.rate
+        top, per = bracket.up_to.as_integer_ratio()
+        if over * per <= top * under:
+            return bracket.rate
+    raise AssertionError("the last bracket of a rule has no end")
 
 
 def _slices(rule: PriceRule, quantity: Fraction) -> Iterator[Slice]:
@@ -217,7 +243,9 @@ def price_labour(minutes: Fraction, terms: Terms) -> Line | None:
     rule = next(iter(terms.price_list.rules_for("labour", "", "")), None)
     if rule is None:
         return None
-    quantity = max(up_to_step(minutes, terms.billing.minute_step) - rule.above, NONE)
+    quantity = up_to_step(minutes, terms.billing.minute_step)
+    if rule.above:
+        quantity = max(quantity - rule.above, NONE)
     if not quantity:
         return None
     return price_line(

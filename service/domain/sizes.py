@@ -161,7 +161,8 @@ def _growths(mats: tuple[Mat, ...]) -> tuple[Sides, ...]:
         if mat.fillet:
             growth = growth + Sides.all(mat.fillet.width)
         found.append(growth)
-        growth = growth + mat.reveal
+        if mat.reveal is not NO_SIDES:
+            growth = mat.reveal if growth is NO_SIDES else growth + mat.reveal
     return tuple(reversed(found))
 
 
@@ -262,13 +263,13 @@ def _run_together(windows: tuple[Window, ...]) -> Iterator[Fault]:
 def _layers(
     job: Job, shop: Shop, growths: tuple[Sides, ...], tops: tuple[Window, ...], package: Size | None
 ) -> tuple[Layer, ...]:
-    if package is None:
+    if package is None or not job.mats:
         return ()
-    made = []
-    for position, (mat, growth) in enumerate(zip(job.mats, growths, strict=True)):
-        trim = shop.sizing.under_mat_trim if position else ZERO
+    made = [Layer(job.mats[0], package, ZERO, tops)]
+    trim = shop.sizing.under_mat_trim
+    for mat, growth in zip(job.mats[1:], growths[1:], strict=True):
         inwards = _difference(growths[0], growth)
-        windows = tops if not position else tuple(top.shrunk(inwards) for top in tops)
+        windows = tuple(top.shrunk(inwards) for top in tops)
         made.append(Layer(mat, package.grown(-2 * trim), trim, windows))
     return tuple(made)
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from service.domain.catalogue import AnyItem, Catalogue, Hardware
 from service.domain.job import Job
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
-from service.domain.measure.length import Length, Size
+from service.domain.measure.length import TICKS_PER_FOOT, Length, Size
 from service.domain.opening import edge_length
 from service.domain.shop import Method, Shop, SupplyUse
 from service.domain.sizes import Sizes
@@ -130,4 +130,6 @@ def _measured(use: SupplyUse, item: AnyItem, component: str, pointer: str, outsi
         per = SQUARE_TICKS_PER_SQUARE_FOOT * use.per_unit.denominator
         return Use(component=component, item=item, pointer=pointer, area=Fraction(area, per))
     run = outside.perimeter() if use.measure == "perimeter_foot" else outside.width
-    return Use(component=component, item=item, pointer=pointer, feet=run.in_feet() * use.per_unit)
+    over, under = use.per_unit.as_integer_ratio()
+    feet = Fraction(run.ticks * over, TICKS_PER_FOOT * under)
+    return Use(component=component, item=item, pointer=pointer, feet=feet)

@@ -81,7 +81,7 @@ def _square_feet(use: Use, billing: Billing) -> Fraction:
         SQUARE_TICKS_PER_SQUARE_FOOT,
         billing.square_foot_step,
     )
-    return max(area, billing.square_foot_minimum)
+    return _at_least(area, billing.square_foot_minimum)
 
 
 def _linear_feet(use: Use, billing: Billing) -> Fraction:
@@ -91,7 +91,16 @@ def _linear_feet(use: Use, billing: Billing) -> Fraction:
         feet = up_to_step(use.feet, billing.linear_foot_step)
     else:
         return NONE
-    return max(feet, billing.linear_foot_minimum)
+    return _at_least(feet, billing.linear_foot_minimum)
+
+
+def _at_least(quantity: Fraction, minimum: Fraction) -> Fraction:
+    """The quantity or the minimum; most shops have none, and then nothing is compared."""
+    if not minimum:
+        return quantity
+    over, under = quantity.as_integer_ratio()
+    least, per = minimum.as_integer_ratio()
+    return quantity if over * per >= least * under else minimum
 
 
 def _perimeter_feet(use: Use, billing: Billing) -> Fraction:

@@ -1,6 +1,6 @@
 """Faults from nested messages: pointers by RFC 6901, the document's order, and a limit."""
 
-import time
+import difflib
 
 import pytest
 
@@ -36,17 +36,22 @@ class Small(Document):
     name = Code()
 
 
-def test_a_document_of_nothing_but_mistakes_is_refused_soon_and_shortly():
+def test_a_document_of_nothing_but_mistakes_is_refused_soon_and_shortly(monkeypatch):
+    guessed = []
+    guess = difflib.get_close_matches
+    monkeypatch.setattr(
+        difflib,
+        "get_close_matches",
+        lambda name, *a, **k: guessed.append(name) or guess(name, *a, **k),
+    )
     document = {f"nam{number}": 1 for number in range(100_000)}
-    started = time.perf_counter()
     with pytest.raises(JobRefused) as refused:
         read(Small(), document)
-    took = time.perf_counter() - started
     faults = refused.value.faults()
     assert len(faults) == MOST_FAULTS + 1
     assert faults[0].pointer == "/nam0"
     assert faults[-1].detail.startswith("99900 more faults")
-    assert took < 5  # about 0.3 s on a slow machine; guessing names for all would take a minute
+    assert len(guessed) <= MOST_FAULTS + 1  # guessing names for all would take a minute
 
 
 def test_a_field_called_like_marshmallows_own_key_is_named_too():

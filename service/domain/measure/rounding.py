@@ -63,6 +63,16 @@ def multiple(times: int, over: int = 1, under: int = 1) -> Fraction:
     return Fraction(times * over, under)
 
 
+def product(one: Fraction, other: Fraction) -> Fraction:
+    """The product; remembered, as costs meet the same factors again and again."""
+    return _product(*one.as_integer_ratio(), *other.as_integer_ratio())
+
+
+@lru_cache(maxsize=16_384)
+def _product(over: int, under: int, other_over: int, other_under: int) -> Fraction:
+    return Fraction(over * other_over, under * other_under)
+
+
 def exact_sum(parts: Iterable[Fraction]) -> Fraction:
     """The sum of many fractions, made over their common denominator once.
 
