@@ -15,7 +15,9 @@ import pytest
 import requests
 from pypdf import PdfReader
 from selenium.webdriver.chrome.webdriver import WebDriver
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
 
 from service.domain.artwork import ART_KINDS
 from tests.deploy.browser import DESK, TELEPHONE, browser, violations, wait_for
@@ -228,6 +230,88 @@ def test_inches_that_were_typed_stay_inches(page: WebDriver) -> None:
     assert _settled(page) == before  # 20 in, exactly
 
 
+def test_mouldings_are_named_in_the_unit_that_is_typed_in(page: WebDriver) -> None:
+    """A face of 3/4 in is 1.905 cm: exactly 25.4 mm to the inch."""
+    _choose(page, "moulding", "MLD-OAK125")
+    _choose(page, "units", "cm")
+    chosen = (
+        "const e = document.getElementById('order').elements.moulding;"
+        "return e.selectedOptions[0].text"
+    )
+    assert page.execute_script(chosen).endswith(", ≈3.2 cm wide")
+    _choose(page, "units", "in")
+    assert page.execute_script(chosen).endswith(", 1 1/4 in wide")
+
+
+def test_whoever_comes_back_from_a_canvas_frame_has_the_kind_chosen_before(
+    page: WebDriver,
+) -> None:
+    kind = page.find_element(By.NAME, "kind")
+    _choose(page, "kind", "photograph")
+    _choose(page, "presentation", "floater")
+    assert kind.get_attribute("value") == "canvas"
+    _choose(page, "presentation", "float")
+    assert kind.get_attribute("value") == "photograph"
+
+
+def test_what_is_shown_before_and_after_is_told(page: WebDriver) -> None:
+    """An example is called one, and a picture that is no longer true is faded."""
+    wait_for(lambda: "for instance: 11" in _text(page, "#measure").replace("\u00a0", " "))
+    _worked_example(page)
+    _settled(page)
+    faded = "return getComputedStyle(document.getElementById('picture')).opacity"
+    assert page.execute_script(faded) == "1"
+    page.find_element(By.NAME, "width").send_keys(Keys.CONTROL, "a", Keys.DELETE)
+    wait_for(lambda: float(page.execute_script(faded)) < 1)
+    assert not _text(page, "#measure")
+
+
+def test_keys_alone_lead_from_the_first_field_to_a_printed_quote(page: WebDriver) -> None:
+    """WCAG 2.2, 2.1.1 (keyboard), 2.1.2 (no trap), 2.4.7 (focus seen), 2.4.11 (not covered)."""
+    page.execute_script("window.print = () => { document.documentElement.dataset.printed = 1; }")
+    met = []
+
+    def here() -> str:
+        told: list[Any] = page.execute_script(
+            "const e = document.activeElement; const r = e.getBoundingClientRect();"
+            "const seen = e.matches('input[type=radio], input[type=checkbox]')"
+            " ? e.closest('label') : e; const box = seen.getBoundingClientRect();"
+            "const at = document.elementFromPoint(r.x + r.width / 2, r.y + r.height / 2);"
+            "const ring = [...seen.querySelectorAll('*'), seen]"
+            ".some(one => getComputedStyle(one).outlineStyle !== 'none');"
+            "return [e.name || e.id || e.textContent, ring,"
+            " box.top < innerHeight && (at === e || seen.contains(at) || e.contains(at))]"
+        )
+        name, ring, in_sight = told
+        assert ring, f"nothing shows that {name} has the focus"
+        assert in_sight, f"{name} has the focus and is not in sight"
+        return str(name)
+
+    def go(*keys: str) -> str:
+        ActionChains(page).send_keys(*keys).perform()
+        return here()
+
+    while (name := go(Keys.TAB)) != "ask":
+        met.append(name)
+        if name in ("width", "height"):
+            go("11")
+        if name == "presentation":
+            go(Keys.ARROW_DOWN)
+        assert len(met) < 60
+    assert met[:3] == ["width", "height", "units"]
+    assert {"kind", "presentation", "float_margin", "mat", "moulding", "glazing", "name"} <= {*met}
+    assert re.fullmatch(r"\$\d+\.\d\d", _settled(page))
+    ActionChains(page).send_keys(Keys.ENTER).perform()
+    wait_for(lambda: page.find_element(By.ID, "sheet").is_displayed())
+    assert page.execute_script("return document.activeElement.id") == "sheet"
+    assert go(Keys.TAB) == "Print it"
+    ActionChains(page).send_keys(Keys.SPACE).perform()
+    assert page.execute_script("return document.documentElement.dataset.printed") == "1"
+    assert go(Keys.TAB) == "Another picture"
+    ActionChains(page).send_keys(Keys.ENTER).perform()
+    assert here() == "width"
+
+
 @pytest.mark.parametrize("way", ["float", "full_bleed", "floater"])
 def test_every_way_of_sitting_has_a_price_and_a_picture(page: WebDriver, way: str) -> None:
     _type(page, "width", "16")
@@ -239,6 +323,13 @@ def test_every_way_of_sitting_has_a_price_and_a_picture(page: WebDriver, way: st
 
 
 def test_a_quote_is_stored_once_and_prints(page: WebDriver, shop: tuple[Served, str]) -> None:
+    counter = {"Authorization": f"Bearer {new_key(shop[1], 'counter')}"}
+
+    def numbers() -> set[str]:
+        found = requests.get(f"{shop[0].base}/v1/quotes", headers=counter, timeout=10).json()
+        return {quote["number"] for quote in found["items"]}
+
+    before = numbers()
     _worked_example(page)
     _type(page, "name", "A. Invented")
     _type(page, "label", "Harbour etching")
@@ -255,14 +346,12 @@ def test_a_quote_is_stored_once_and_prints(page: WebDriver, shop: tuple[Served, 
     button.click()
     wait_for(lambda: page.find_element(By.ID, "sheet").is_displayed())
     number = _text(page, "#sheet h2").removeprefix("Quote ")
-    counter = {"Authorization": f"Bearer {new_key(shop[1], 'counter')}"}
-    base = shop[0].base
-    stored = requests.get(f"{base}/v1/quotes/{number}", headers=counter, timeout=10).json()
+    address = f"{shop[0].base}/v1/quotes/{number}"
+    stored = requests.get(address, headers=counter, timeout=10).json()
     assert stored["status"] == "draft"
     assert stored["customer"]["name"] == "A. Invented"
     assert stored["totals"]["total"] == total
-    found = requests.get(f"{base}/v1/quotes", headers=counter, timeout=10).json()["items"]
-    assert [quote["number"] for quote in found] == [number]
+    assert numbers() == before | {number}
     assert violations(page) == []
     printed = page.execute_cdp_cmd("Page.printToPDF", {"printBackground": True})["data"]
     pdf = PdfReader(io.BytesIO(base64.b64decode(printed)))
@@ -270,10 +359,12 @@ def test_a_quote_is_stored_once_and_prints(page: WebDriver, shop: tuple[Served, 
     assert number in text
     assert total in text
     assert "Ask for this quote" not in text
-    assert len(pdf.pages) <= 2
+    assert len(pdf.pages) == 1
 
 
-@pytest.mark.parametrize(("size", "telephone"), [(TELEPHONE, True), (DESK, False)])
+@pytest.mark.parametrize(
+    ("size", "telephone"), [(TELEPHONE, True), (TELEPHONE[::-1], True), (DESK, False)]
+)
 def test_the_page_fits_and_is_accessible(
     shop: tuple[Served, str], size: tuple[int, int], telephone: bool
 ) -> None:
@@ -288,6 +379,14 @@ def test_the_page_fits_and_is_accessible(
             "return [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
         )
         assert wide <= room
+        if telephone:  # picture and price stay in sight, and leave room to type
+            driver.execute_script("scrollTo(0, 900)")
+            top, high, of = driver.execute_script(
+                "const wall = document.querySelector('.wall').getBoundingClientRect();"
+                "return [wall.top, wall.height, innerHeight]"
+            )
+            assert top == 0
+            assert high < of / 4
         told = [entry["message"] for entry in driver.get_log("browser")]
         assert not [line for line in told if "422" not in line]
 

@@ -2,7 +2,7 @@
 
 import { Refused, catalogue, estimate, storeQuote } from "./calls.js";
 import { advisoriesOf, faultsOf, show } from "./notes.js";
-import { arrange, changeUnits, document_, fill, form, items, refill, shop, usual, value } from "./order.js";
+import { arrange, changeUnits, document_, fill, form, items, nameMouldings, refill, shop, usual, value } from "./order.js";
 import { draw, inWords, roughly } from "./picture.js";
 import { showSheet } from "./sheet.js";
 
@@ -20,6 +20,7 @@ let under = null; // the question that is under way
 let typedAt = 0;
 let held = 0;
 let units = shop.unit === "in" ? "in" : "cm";
+let kindBefore = ""; // what the picture was before a canvas's frame made a canvas of it
 
 function soon() {
   clearTimeout(timer);
@@ -51,8 +52,10 @@ async function ask() {
 
 function blank() {
   price.textContent = "\u00a0";
+  measure.textContent = "";
   say("Type the width and the height.");
   wall.classList.remove("stale");
+  wall.classList.add("former");
   show([]);
 }
 
@@ -63,7 +66,7 @@ function priced(answer) {
   const taxed = totals.tax_unknown.length ? "before tax" : totals.tax_included ? "tax in it" : "with tax";
   say(`${taxed}${job.quantity > 1 ? `, all ${job.quantity} of them` : ""}`);
   measure.textContent = `${inWords(job.sizes.outside, units)} outside`;
-  wall.classList.remove("stale");
+  wall.classList.remove("stale", "former");
   show(advisoriesOf(job));
   draw(picture, seen(job));
 }
@@ -84,6 +87,7 @@ function money(amount, currency) {
 
 function refused(error) {
   wall.classList.remove("stale");
+  wall.classList.add("former");
   price.textContent = "\u00a0";
   measure.textContent = "";
   if (!(error instanceof Refused)) return say("The shop cannot be reached just now; what you typed is still here.");
@@ -139,13 +143,27 @@ function typed(event) {
   if (name === "units" && value("units") !== units) {
     changeUnits(units, value("units"));
     units = value("units");
+    nameMouldings();
   }
   if (name === "presentation") {
-    if (value(name) === "floater" && value("kind") === "paper") form.elements.kind.value = "canvas";
+    suitKind(value(name) === "floater");
     refill();
   }
+  if (name === "kind") kindBefore = "";
   arrange();
   if (!event.target.closest("[autocomplete=name], [autocomplete=email], [autocomplete=tel]")) soon();
+}
+
+// A frame that stands free is for a canvas; whoever comes back from it has what was chosen before.
+function suitKind(canvas) {
+  const kind = form.elements.kind;
+  if (canvas && !["canvas", "panel"].includes(kind.value)) {
+    kindBefore = kind.value;
+    kind.value = "canvas";
+  } else if (!canvas && kindBefore) {
+    kind.value = kindBefore;
+    kindBefore = "";
+  }
 }
 
 async function start() {
@@ -172,7 +190,9 @@ async function example() {
   const [width, height] = units === "in" ? ["11", "14"] : ["28", "35"];
   try {
     const answer = await estimate(document_(false, { width, height }));
-    if (!turn) draw(picture, seen(answer.jobs[0]));
+    if (turn) return;
+    draw(picture, seen(answer.jobs[0]));
+    measure.textContent = `Shown, for instance: ${width}\u00a0×\u00a0${height}\u00a0${units}`;
   } catch { /* the picture can wait: what is wrong is told when something is typed */ }
 }
 

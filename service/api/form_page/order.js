@@ -14,6 +14,14 @@ const USUAL = {
 const METHODS = { overlap: "hinged_mounts", float: "float_mounts", full_bleed: "hinged_mounts", floater: "stretched_mounts" };
 const FINISH = ["dust_cover", "wire", "bumpers"];
 
+// A length to read: the mark on the shop's ruler where it has that unit, else a decimal near it.
+export function lengthIn(length, unit) {
+  if (unit === shop.unit) return length.shop;
+  const exact = unit === "cm" ? Number(length.mm) / 10 : Number(length.in);
+  const near = exact.toFixed(unit === "cm" ? 1 : 2);
+  return Math.abs(Number(near) - exact) < 1e-6 ? `${Number(near)}` : `≈${near}`;
+}
+
 export const value = (name) => form.elements[name].value.trim();
 
 // Fill the choices; what stands there first is what the form begins with.
@@ -34,17 +42,23 @@ export function fill({ mouldings, boards, glazing }) {
 
 // What depends on how the picture sits: which mouldings, which ways of holding it.
 export function refill() {
+  nameMouldings();
   const way = value("presentation");
-  const wanted = (item) => item.kind === "moulding" && item.floater === (way === "floater");
-  const chosen = value("moulding");
-  choices("moulding", [...items.values()].filter(wanted), (item) => item.material || item.group);
-  if (items.get(chosen) && wanted(items.get(chosen))) form.elements.moulding.value = chosen;
   const held = value("method");
   const first = shop.mounting.filter((method) => method.driver === METHODS[way]);
   const rest = shop.mounting.filter((method) => method.driver !== METHODS[way]);
   const select = form.elements.method;
   select.replaceChildren(...[...first, ...rest].map((m) => option(m.code, m.description)));
   if (first.some((method) => method.code === held)) select.value = held;
+}
+
+// The mouldings of the way it sits, their widths in the unit that is typed in.
+export function nameMouldings() {
+  const way = value("presentation");
+  const wanted = (item) => item.kind === "moulding" && item.floater === (way === "floater");
+  const chosen = value("moulding");
+  choices("moulding", [...items.values()].filter(wanted), (item) => item.material || item.group);
+  if (items.get(chosen) && wanted(items.get(chosen))) form.elements.moulding.value = chosen;
 }
 
 function choices(name, found, group, none) {
@@ -67,7 +81,8 @@ function choices(name, found, group, none) {
 
 function called(item) {
   const colour = item.colour && !item.description.includes(item.colour) ? `, ${item.colour}` : "";
-  const wide = item.face_width ? `, ${item.face_width.shop} ${shop.unit} wide` : "";
+  const unit = value("units");
+  const wide = item.face_width ? `, ${lengthIn(item.face_width, unit)} ${unit} wide` : "";
   return `${item.description}${colour}${wide}`;
 }
 

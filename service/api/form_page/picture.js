@@ -2,7 +2,7 @@
 // Numbers become floats here and only here: for drawing, never for a price or a cut.
 
 import { colourOf, shade } from "./colours.js";
-import { shop } from "./order.js";
+import { lengthIn } from "./order.js";
 
 const NS = "http://www.w3.org/2000/svg";
 const PER = { in: 1, cm: 2.54 };
@@ -17,16 +17,8 @@ export function roughly(text, unit) {
 }
 
 // A size to read: the marks of the shop's ruler where it has that unit, else centimetres or inches.
-export function inWords(size, unit, between = " × ") {
-  const read = (length) => (unit === shop.unit ? length.shop : metric(length, unit));
-  return `${read(size.width)}${between}${read(size.height)} ${unit}`;
-}
-
-function metric(length, unit) {
-  const exact = unit === "cm" ? Number(length.mm) / 10 : Number(length.in);
-  const near = exact.toFixed(unit === "cm" ? 1 : 2);
-  return Math.abs(Number(near) - exact) < 1e-6 ? `${Number(near)}` : `≈${near}`;
-}
+export const inWords = (size, unit, between = " × ") =>
+  `${lengthIn(size.width, unit)}${between}${lengthIn(size.height, unit)} ${unit}`;
 
 const wide = (size) => [Number(size.width.in), Number(size.height.in)];
 
@@ -131,7 +123,7 @@ function floated(view, px, py, pw, ph, mats) {
 
 // A stand-in for the picture: water, a far shore, a low sun.
 function scene(x, y, w, h) {
-  return part("svg", { x, y, width: w, height: h, viewBox: "0 0 100 100", preserveAspectRatio: "none" },
+  return part("svg", { x, y, width: w, height: h, viewBox: "0 0 100 100", preserveAspectRatio: "xMidYMid slice" },
     box(0, 0, 100, 100, "#c7d6d5"), box(0, 0, 100, 34, "#d9e2dc"),
     part("circle", { cx: 68, cy: 38, r: 9, fill: "#eeb36b" }),
     part("path", { d: "M0 52L16 44L30 49L46 40L62 50L80 46L100 53V60H0Z", fill: "#6f8b8a" }),

@@ -67,7 +67,9 @@ function priced(quote, job) {
 function row(part, text, amount, kind = "") {
   const head = made("th", part);
   head.scope = "row";
-  const line = made("tr", "", head, made("td", text), made("td", amount));
+  const last = made("td", amount);
+  if (!text) last.colSpan = 2;
+  const line = made("tr", "", head, ...(text ? [made("td", text)] : []), last);
   line.className = kind;
   return line;
 }
