@@ -177,6 +177,13 @@ KEYS = (
         "requests a minute that a key may send unless it says otherwise itself; 0 for any number",
     ),
     Key(
+        "drafts_per_day",
+        f"{PREFIX}DRAFTS_PER_DAY",
+        _whole(0, 10_000_000),
+        "5000",
+        "drafts that the public forms of a shop may leave within a day; 0 for any number",
+    ),
+    Key(
         "rate_store",
         f"{PREFIX}RATE_STORE",
         _one_of("memory", "database"),
@@ -235,6 +242,7 @@ class Settings:
     graceful_seconds: int
     idempotency_hours: int
     rate_per_minute: int
+    drafts_per_day: int
     rate_store: str
     gzip_from: int
     webhook_secret: str

@@ -56,6 +56,7 @@ def test_every_key_is_read() -> None:
             "FRAMING_QUOTES_GRACEFUL_SECONDS": "8",
             "FRAMING_QUOTES_IDEMPOTENCY_HOURS": "9",
             "FRAMING_QUOTES_RATE_PER_MINUTE": "0",
+            "FRAMING_QUOTES_DRAFTS_PER_DAY": "10",
             "FRAMING_QUOTES_RATE_STORE": "database",
             "FRAMING_QUOTES_GZIP_FROM": "1000",
             "FRAMING_QUOTES_WEBHOOK_SECRET": "0123456789abcdef0123456789abcdef",
@@ -80,6 +81,7 @@ def test_every_key_is_read() -> None:
         graceful_seconds=8,
         idempotency_hours=9,
         rate_per_minute=0,
+        drafts_per_day=10,
         rate_store="database",
         gzip_from=1000,
         webhook_secret="0123456789abcdef0123456789abcdef",  # noqa: S106 — no real one

@@ -43,6 +43,8 @@ LONGEST = 255
 SLACK = timedelta(seconds=30)
 """What a claim lasts beyond the longest that a request may take."""
 TIDIED_AT_ONCE = 500
+MOST_OF_A_KEY = 100_000
+"""So many answers are kept for one key; a key that has more loses the oldest before their time."""
 _STRING = re.compile(r'"((?:[\x20\x21\x23-\x5b\x5d-\x7e]|\\["\\])+)"', re.ASCII)
 _BARE = re.compile(r"[A-Za-z0-9._~:/+=@!#$%&'*^`|-]+", re.ASCII)
 
@@ -116,6 +118,7 @@ def _claimed() -> OnceRequest:
         found = begin(uow, Asked(key_id, name, fingerprint), now, lease, life)
         if found.claim.startswith("00"):  # now and then, whoever is asking tidies up
             uow.once.forget(now, TIDIED_AT_ONCE)
+            uow.once.forget_beyond(key_id, MOST_OF_A_KEY, TIDIED_AT_ONCE)
         uow.commit()
     return found
 

@@ -23,6 +23,7 @@ from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.cut_commit import discard, noted
 from service.app.cut_materials import stock_sizes
+from service.app.limits import make_room
 from service.app.ports import UnitOfWork
 from service.app.records_cutting import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
 from service.domain.errors import Fault, JobRefused, NotFound
@@ -88,6 +89,7 @@ def create() -> Response:
         raise JobRefused([Fault("/item", "unknown_item", told)])
     by = planner(asks)
     with wired.units.writing() as uow:
+        make_room(uow, by.shop_id, "offcuts")
         offcut = Offcut(
             id=by.new_id(),
             shop_id=by.shop_id,

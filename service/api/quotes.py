@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from http import HTTPStatus
 from typing import Any
 
 from flask import Blueprint, Response, url_for
@@ -16,17 +18,19 @@ from service.api.conditional import unless_seen
 from service.api.idempotency import keep, once
 from service.api.paging import page_answer, wanted_of
 from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
+from service.api.problems import RequestRefused
 from service.api.quote_shown import found_quote, pressed, printed_quote, quote_answer
 from service.api.requests import asked_currency, read_request
 from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.book import ShopBook
 from service.app.events import note_created
-from service.app.ports import StorageUnavailable
+from service.app.limits import too_many_drafts
+from service.app.ports import StorageUnavailable, UnitOfWork
 from service.app.quote_life import edition, stands
 from service.app.quoting import basis_on, estimate_request, new_quote, within_limits
 from service.app.records import StoredQuote
-from service.domain.quote import shop_day
+from service.domain.quote import DRAFT, shop_day
 
 part = Blueprint("quotes", __name__)
 DOCUMENTS = StoredQuoteDocuments()
@@ -66,6 +70,8 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
         principal("price", "counter", uow=uow)
         if uow.shops.version(asks.shop_id) != book.version:
             return None
+        if new.status == DRAFT:
+            _room_for_draft(uow, asks, now)
         head = uow.quotes.add(new)
         note_created(uow, head)
         stored = StoredQuote(head, new.revision.result, new.revision.costs)
@@ -74,6 +80,22 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
         keep(uow, made)
         uow.commit()
     return made
+
+
+def _room_for_draft(uow: UnitOfWork, asks: Principal, now: datetime) -> None:
+    """Go on only if public forms have not left too many drafts already: their keys are no secret.
+
+    Raises:
+        RequestRefused: 429.
+    """
+    most = wiring().settings.drafts_per_day
+    if too_many_drafts(uow, asks.shop_id, now, most):
+        raise RequestRefused(
+            HTTPStatus.TOO_MANY_REQUESTS,
+            "too_many_requests",
+            f"public forms may leave {most} drafts a day in this shop; call the shop instead",
+            headers={"Retry-After": "3600"},
+        )
 
 
 @part.get("/v1/quotes")

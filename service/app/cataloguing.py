@@ -14,6 +14,7 @@ from datetime import datetime
 from typing import Protocol
 
 from service.app.events import note
+from service.app.limits import make_room
 from service.app.ports import UnitOfWork
 from service.app.records_catalogue import ItemCosts, ItemRecord
 from service.domain.catalogue import AnyItem, ItemCost, Kind
@@ -77,9 +78,10 @@ def create_item(
     """Store a new item.
 
     Raises:
-        Conflict: its code is taken.
+        Conflict: its code is taken, or the shop has as many items as it may.
     """
     changing.take_turn()
+    make_room(changing.uow, changing.shop_id, "items")
     record = changing.uow.items.create(changing.shop_id, item, changing.at)
     changing.note(f"{kind}.created", kind, item.code, None, documents.item(item))
     return record

@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import Any
 
 from service.app.events import note
+from service.app.limits import make_room
 from service.app.ports import IdSource, UnitOfWork
 from service.app.records_cutting import (
     COMMITTED,
@@ -164,6 +165,7 @@ def _booked(uow: UnitOfWork, head: PlanHead, effects: Effects, by: Planner) -> t
         )
         for keep, serial in zip(effects.keeps, serials, strict=True)
     )
+    make_room(uow, head.shop_id, "offcuts", len(booked))
     uow.rack.add(booked)
     return booked
 

@@ -18,6 +18,7 @@ from threading import Event
 from service.app.book import BookShelf
 from service.app.cut_commit import Planner, noted
 from service.app.cut_planning import PlanBasis, PlanDocuments, effects_of, make_plan, read_basis
+from service.app.limits import make_room
 from service.app.ports import Clock, IdSource, UnitOfWork, UnitsOfWork
 from service.app.records_cutting import (
     FAILED,
@@ -51,7 +52,13 @@ def store(
     made: tuple[CutPlan, tuple[bytes, bytes]] | None,
     by: Planner,
 ) -> StoredPlan:
-    """Store a plan that is made, or one that is to be made; the caller commits."""
+    """Store a plan that is made, or one that is to be made; the caller commits.
+
+    Raises:
+        Conflict: as many as may wait for their making do so already.
+    """
+    if made is None:
+        make_room(uow, by.shop_id, "waiting_plans")
     head = PlanHead(
         id=by.new_id(),
         shop_id=by.shop_id,
@@ -180,10 +187,17 @@ class ThreadJobs:
         self._stopping = Event()
         self._work = replace(work, stopping=self._stopping.is_set)
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="cutting-plans")
+        self._queued: set[str] = set()
 
     def put(self, shop_id: str, plan_id: str) -> None:
-        """See to it that a waiting plan is worked on."""
-        self._pool.submit(self._work, shop_id, plan_id)
+        """See to it that a waiting plan is worked on; it is queued once however often it is put."""
+        if plan_id not in self._queued:
+            self._queued.add(plan_id)
+            self._pool.submit(self._run, shop_id, plan_id)
+
+    def _run(self, shop_id: str, plan_id: str) -> None:
+        self._queued.discard(plan_id)
+        self._work(shop_id, plan_id)
 
     def close(self) -> None:
         """Begin nothing more, and let go of what is being worked on."""

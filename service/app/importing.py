@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from service.app.cataloguing import CatalogueDocuments, Changing
+from service.app.limits import make_room
 from service.app.price_listing import PriceListDocuments, create_list, publish_list
 from service.app.records import PriceListRecord
 from service.domain.catalogue import AnyItem, ItemCost, Kind
@@ -38,7 +39,8 @@ def import_items(
     """Store items of one kind, new ones and changed ones.
 
     Raises:
-        Conflict: a code that another kind of item has; see `taken`.
+        Conflict: a code that another kind of item has (see `taken`), or the shop would have more
+            items than it may.
     """
     known = changing.uow.items.some(changing.shop_id, [item.code for item in items])
     tally, differ = Tally(), []
@@ -52,6 +54,8 @@ def import_items(
         was = None if before is None else documents.item(before)
         changing.note(f"{kind}.{word}", kind, item.code, was, documents.item(item))
         tally.add(Tally(created=before is None, changed=before is not None))
+    if tally.created:
+        make_room(changing.uow, changing.shop_id, "items", tally.created)
     if differ:
         changing.uow.catalogue.put(changing.shop_id, differ, changing.at)
     return tally

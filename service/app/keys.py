@@ -52,8 +52,6 @@ def issue(
         BadValue: see `create_key`; or all origins for a key that may do more than price.
         Conflict: the shop has as many as it may.
     """
-    if len(uow.keys.of_shop(asks.shop_id)) >= MOST_OF_A_SHOP:
-        raise Conflict(f"a shop has at most {MOST_OF_A_SHOP} keys, revoked ones among them")
     return _made(uow, asks, wanted, now, words)
 
 
@@ -98,7 +96,7 @@ def rotate(
 
     Raises:
         NotFound: the shop has no such key.
-        Conflict: the key is not in force any more.
+        Conflict: the key is not in force any more, or the shop has as many as it may.
     """
     was = one(uow, asks.shop_id, key_id)
     if state_of(was, now) != "in_force":
@@ -147,6 +145,8 @@ def _made(
     uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime, words: KeyWords
 ) -> IssuedKey:
     _publishable(wanted.scopes, wanted.origins)
+    if len(uow.keys.of_shop(asks.shop_id)) >= MOST_OF_A_SHOP:
+        raise Conflict(f"a shop has at most {MOST_OF_A_SHOP} keys, revoked ones among them")
     issued = create_key(
         uow,
         asks.shop_id,

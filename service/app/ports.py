@@ -22,6 +22,7 @@ from service.app.ports_catalogue import Items
 from service.app.ports_cutting import CuttingPlans, Rack, StockLevels
 from service.app.ports_events import Events
 from service.app.ports_idempotency import OnceRequests
+from service.app.ports_sizes import Sizes
 from service.app.ports_stock import StockCount
 from service.app.ports_tickets import CutTickets
 from service.app.ports_webhooks import Webhooks
@@ -330,6 +331,11 @@ class UnitOfWork(Protocol):
     @property
     def stock_levels(self) -> StockLevels:
         """How many of each size there are."""
+        ...
+
+    @property
+    def sizes(self) -> Sizes:
+        """How much a shop has of what can grow."""
         ...
 
     def __enter__(self) -> Self: ...

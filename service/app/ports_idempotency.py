@@ -34,3 +34,7 @@ class OnceRequests(Protocol):
     def forget(self, before: datetime, most: int) -> int:
         """Forget up to `most` requests that expired by then, and say how many it were."""
         ...
+
+    def forget_beyond(self, key_id: str, kept: int, most: int) -> int:
+        """Forget up to `most` of the oldest done requests that a key has beyond `kept`."""
+        ...

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from service.app.cataloguing import Changing, Seen
+from service.app.limits import make_room
 from service.app.records import PriceListRecord
 from service.domain.errors import Conflict, NotFound
 from service.domain.price_list import MARKUPS, PriceList
@@ -28,10 +29,11 @@ def create_list(
     """Store a new draft.
 
     Raises:
-        Conflict: its code is taken.
+        Conflict: its code is taken, or the shop has as many lists as it may.
     """
     changing.take_turn()
     lists, shop_id = changing.uow.price_lists, changing.shop_id
+    make_room(changing.uow, shop_id, "price_lists")
     try:
         lists.by_code(shop_id, price_list.code)
     except NotFound:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from service.app.cataloguing import Changing, Seen
+from service.app.limits import make_room
 from service.app.records import ShopRecord
 from service.app.records_catalogue import StandardRecord
 from service.domain.errors import Conflict, NotFound
@@ -48,9 +49,10 @@ def create_standard(
     """Store a new standard; the first of a shop is in use at once.
 
     Raises:
-        Conflict: its code is taken.
+        Conflict: its code is taken, or the shop has as many standards as it may.
     """
     changing.take_turn()
+    make_room(changing.uow, changing.shop_id, "labour_standards")
     standards = changing.uow.labour_standards
     try:
         standards.by_code(changing.shop_id, standard.code)

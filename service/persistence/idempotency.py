@@ -10,7 +10,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, delete, select, tuple_, update
+from sqlalchemy import ColumnElement, and_, delete, func, select, tuple_, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from service.app.records_idempotency import KeptAnswer, OnceRequest
@@ -70,6 +70,18 @@ class SqlOnceRequests:
         old = old.with_for_update(skip_locked=True)
         done = self._session.connection.execute(delete(table).where(tuple_(*_PLACE).in_(old)))
         return done.rowcount
+
+    def forget_beyond(self, key_id: str, kept: int, most: int) -> int:
+        """Forget up to `most` of the oldest done requests that a key has beyond `kept`."""
+        connection = self._session.connection
+        mine = select(*_PLACE).where(table.c.key_id == key_id)
+        counted = select(func.count()).select_from(mine.limit(kept + most).subquery())
+        beyond = connection.execute(counted).scalar_one() - kept
+        if beyond <= 0:
+            return 0
+        done = mine.where(table.c.status.is_not(None)).order_by(table.c.claimed_at)
+        old = done.limit(beyond).with_for_update(skip_locked=True)
+        return connection.execute(delete(table).where(tuple_(*_PLACE).in_(old))).rowcount
 
     def _change(self, which: ColumnElement[bool], values: dict[str, Any]) -> bool:
         done = self._session.connection.execute(update(table).where(which).values(values))

@@ -23,6 +23,7 @@ from service.persistence.price_lists import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
 from service.persistence.session import Session
 from service.persistence.shops import SqlShops, grow_versions
+from service.persistence.sizes import SqlSizes
 from service.persistence.stock import SqlStock
 from service.persistence.tickets import SqlCutTickets
 from service.persistence.webhooks import SqlWebhooks
@@ -73,6 +74,7 @@ class SqlUnitOfWork:
         self.cutting_plans = SqlCuttingPlans(session)
         self.rack = SqlRack(session)
         self.stock_levels = SqlStockLevels(session)
+        self.sizes = SqlSizes(session)
         return self
 
     def __exit__(

@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+import secrets
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from threading import Event
 from time import process_time
+from typing import Any
 
 import pytest
+from sqlalchemy import select
 
-from tests.api.world import World, problem_of
+from schemas.openapi_examples import examples
+from service.api import idempotency
+from service.app import keys, limits
+from service.app.cut_jobs import ThreadJobs
+from service.app.ports_sizes import Growing
+from service.persistence.tables_idempotency import idempotent_requests
+from tests.api.world import World, job, make_world, problem_of
 
 PATIENCE = 10.0
 """Seconds of work; each of these took minutes where the work grew with the square of the names."""
@@ -22,3 +34,138 @@ def test_a_megabyte_of_names_costs_no_more_than_reading_it(still_world: World, p
     problem_of(still_world.post(path, "[" * 500_000), 400, "not_json")
     problem_of(still_world.post(path, "[" + "0," * 400_000 + "0]"), 422, "job_refused")
     assert process_time() - begun < PATIENCE
+
+
+@pytest.fixture
+def small(monkeypatch: pytest.MonkeyPatch) -> Callable[[World, Growing], None]:
+    """Makes the room for a kind of thing as large as what a shop has already."""
+
+    def shrink(world: World, what: Growing) -> None:
+        with world.wiring.units.reading() as uow:
+            there = uow.sizes.of(world.shop_id, what, 10**6)
+        monkeypatch.setattr(limits, "MOST", {**limits.MOST, what: there + 1})
+
+    return shrink
+
+
+Small = Callable[[World, Growing], None]
+
+
+def _twice(world: World, path: str, one: Any, other: Any, scope: str) -> None:
+    """The first of two fits in; the second is refused, and stores nothing."""
+    first = world.post(path, one, scope)
+    assert first.status_code in (201, 202), first.get_json()
+    rows = world.rows()
+    problem_of(world.post(path, other, scope), 409, "conflict")
+    assert world.rows() == rows
+
+
+def test_a_catalogue_ends(world: World, small: Small) -> None:
+    small(world, "items")
+    example = examples()["create_board"]["request"]["body"]
+    _twice(world, "/v1/boards", example, {**example, "code": "BRD-NEXT"}, "admin")
+
+
+def test_price_lists_and_labour_standards_end(world: World, small: Small) -> None:
+    for what, name, path in (
+        ("price_lists", "create_price_list", "/v1/price-lists"),
+        ("labour_standards", "create_labour_standard", "/v1/labour-standards"),
+    ):
+        small(world, what)
+        example = examples()[name]["request"]["body"]
+        _twice(world, path, example, {**example, "code": "next"}, "admin")
+
+
+def test_a_rack_ends(world: World, small: Small) -> None:
+    small(world, "offcuts")
+    example = examples()["offcut_added"]["request"]["body"]
+    _twice(world, "/v1/offcuts", example, example, "bench")
+
+
+def test_plans_that_wait_end(world: World, small: Small, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(type(world.wiring.jobs), "put", lambda *_: None)  # nobody makes them
+    small(world, "waiting_plans")
+    pieces = [{"item": "BRD-1204", "width": f"{n} mm", "height": "200 mm"} for n in range(100, 170)]
+    body = {"pieces": pieces, "dry_run": False}
+    _twice(world, "/v1/cutting-plans", body, body, "bench")
+
+
+def test_keys_end_also_by_rotation(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    there = len(world.ask("GET", "/v1/keys", "admin").get_json()["items"])
+    monkeypatch.setattr(keys, "MOST_OF_A_SHOP", there + 1)
+    _twice(world, "/v1/keys", *[{"name": "one more", "scopes": ["price"]}] * 2, scope="admin")
+    one = world.ask("GET", "/v1/keys", "admin").get_json()["items"][-1]["id"]
+    problem_of(world.post(f"/v1/keys/{one}/rotate", {}, "admin"), 409, "conflict")
+
+
+def test_public_forms_leave_so_many_drafts_a_day(sqlite_url: str) -> None:
+    world = make_world(sqlite_url, FRAMING_QUOTES_DRAFTS_PER_DAY="2")
+    for _ in range(2):
+        assert world.post("/v1/quotes", job(), "price").status_code == 201
+    refused = world.post("/v1/quotes", job(), "price")
+    problem_of(refused, 429, "too_many_requests")
+    assert refused.headers["Retry-After"] == "3600"
+    assert world.post("/v1/quotes", job(), "counter").status_code == 201
+    world.clock.move(days=1, seconds=1)
+    assert world.post("/v1/quotes", job(), "price").status_code == 201
+    world.wiring.close()
+
+
+def test_answers_kept_for_a_key_end_with_the_oldest(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(idempotency, "MOST_OF_A_KEY", 3)
+    monkeypatch.setattr(secrets, "token_hex", lambda size: "00" * size)  # everybody tidies up
+    offcut = examples()["offcut_added"]["request"]["body"]
+    for number in range(6):
+        headers = {"Idempotency-Key": f"n{number}"}
+        assert world.post("/v1/offcuts", offcut, "bench", headers=headers).status_code == 201
+        world.clock.move(seconds=1)
+    with world.wiring.engine.connect() as connection:
+        names = select(idempotent_requests.c.name).order_by(idempotent_requests.c.name)
+        assert list(connection.execute(names).scalars()) == ["n3", "n4", "n5"]
+
+
+def test_a_plan_that_is_asked_for_often_is_queued_once() -> None:
+    done: list[str] = []
+    gate = Event()
+
+    class Work:
+        def __call__(self, _shop: str, plan: str) -> None:
+            gate.wait(20)
+            done.append(plan)
+
+    jobs = ThreadJobs.__new__(ThreadJobs)
+    jobs._work = Work()  # type: ignore[assignment]
+    jobs._stopping, jobs._queued = Event(), set()
+    jobs._pool = ThreadPoolExecutor(max_workers=1)
+    for _ in range(1_000):
+        jobs.put("shop", "first")
+        jobs.put("shop", "second")
+    assert jobs._pool._work_queue.qsize() <= 2
+    gate.set()
+    jobs._pool.shutdown(wait=True)
+    assert sorted(set(done)) == ["first", "second"]
+    assert len(done) <= 3  # the first may be put once more while it is made
+
+
+def test_long_headers_and_parameters_are_refused_or_passed_over(still_world: World) -> None:
+    long = "a" * 5_000
+    for headers in (
+        {"X-Request-Id": long},
+        {"If-None-Match": ",".join(f'"{n}"' for n in range(1_000))},
+        {"Accept": ",".join(f"text/x{n};q=0.5" for n in range(1_000))},
+        {"Accept-Encoding": "gzip," * 1_000},
+        {"Origin": f"https://{long}.example"},
+    ):
+        answer = still_world.ask("GET", "/v1/boards", "counter", headers=headers)
+        assert answer.status_code in (200, 403, 406), headers
+        assert len(answer.headers["X-Request-Id"]) <= 64
+    wrong = {"Idempotency-Key": long}
+    problem_of(still_world.post("/v1/quotes", job(), headers=wrong), 400, "bad_header")
+    for name in ("cursor", "limit", "status", "reference", "updated_since"):
+        answer = still_world.ask("GET", f"/v1/quotes?{name}={long}")
+        assert answer.status_code in (200, 400)
+    many = "&".join(f"p{n}=1" for n in range(1_000))
+    answer = still_world.ask("GET", f"/v1/quotes?{many}")
+    assert len(problem_of(answer, 400, "bad_parameter")["detail"]) < 500

@@ -1,0 +1,47 @@
+"""How much a shop has of what can grow, counted no further than it matters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from sqlalchemy import ColumnElement, Select, Table, func, select
+
+from service.app.ports_sizes import Growing
+from service.app.records_cutting import ON_RACK, WAITING, WORKING
+from service.domain.quote import DRAFT
+from service.persistence.session import Session
+from service.persistence.tables import items, labour_standards, price_lists, quotes
+from service.persistence.tables_cutting import cutting_plans, offcuts
+
+_OF: Mapping[Growing, tuple[Table, tuple[ColumnElement[bool], ...]]] = {
+    "items": (items, ()),
+    "price_lists": (price_lists, ()),
+    "labour_standards": (labour_standards, ()),
+    "offcuts": (offcuts, (offcuts.c.status == ON_RACK,)),
+    "waiting_plans": (cutting_plans, (cutting_plans.c.status.in_((WAITING, WORKING)),)),
+}
+
+
+class SqlSizes:
+    """The port `Sizes` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def of(self, shop_id: str, what: Growing, most: int) -> int:
+        """How many there are, counted up to `most` and no further."""
+        table, which = _OF[what]
+        found = select(table.c.shop_id).where(table.c.shop_id == shop_id, *which)
+        return self._count(found, most)
+
+    def drafts_since(self, shop_id: str, since: datetime, most: int) -> int:
+        """How many quotes stored since then are drafts still, counted up to `most`."""
+        found = select(quotes.c.shop_id).where(
+            quotes.c.shop_id == shop_id, quotes.c.status == DRAFT, quotes.c.created_at > since
+        )
+        return self._count(found, most)
+
+    def _count(self, found: Select[tuple[str]], most: int) -> int:
+        counted = select(func.count()).select_from(found.limit(most).subquery())
+        return self._session.connection.execute(counted).scalar_one()
