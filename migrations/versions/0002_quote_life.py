@@ -41,7 +41,7 @@ def upgrade() -> None:
         batch.alter_column("choice", server_default=None)
     _tickets()
     op.execute(
-        "INSERT INTO counters (shop_id, series, last_value) "  # noqa: S608 — a whole number
+        "INSERT INTO counters (shop_id, series, last_value) "  # noqa: S608 — a whole number  # nosec B608
         f"SELECT id, 'ticket', {LAST_BEFORE_THE_FIRST} FROM shops"
     )
 

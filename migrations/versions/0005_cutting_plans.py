@@ -42,7 +42,7 @@ def upgrade() -> None:
 def downgrade() -> None:
     for table in ("stock_levels", "offcuts", "cutting_plan_lots", "cutting_plans"):
         op.drop_table(table)
-    op.execute(f"DELETE FROM counters WHERE series IN ({SERIES})")  # noqa: S608 — two fixed words
+    op.execute(f"DELETE FROM counters WHERE series IN ({SERIES})")  # noqa: S608 — fixed words  # nosec B608
 
 
 def _plans() -> None:

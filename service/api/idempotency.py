@@ -80,7 +80,9 @@ def once(view: Callable[P, Response]) -> Callable[P, Response]:
     return done_once
 
 
-def keep(uow: UnitOfWork, made: Response, secret: str = "") -> Response:
+def keep(  # no secret by default  # nosec B107
+    uow: UnitOfWork, made: Response, secret: str = ""
+) -> Response:
     """Store an answer with its effect, where the request has a key; the caller commits.
 
     Args:

@@ -128,5 +128,5 @@ class Server(BaseApplication):  # type: ignore[misc]
 
 
 def _memory_dir() -> str | None:
-    shared = Path("/dev/shm")  # noqa: S108 — a place in memory, and gunicorn unlinks its file
+    shared = Path("/dev/shm")  # noqa: S108 — gunicorn unlinks its file  # nosec B108
     return str(shared) if shared.is_dir() else None

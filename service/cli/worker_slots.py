@@ -16,6 +16,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 FOLDER = "PROMETHEUS_MULTIPROC_DIR"
@@ -26,7 +27,8 @@ SLOT = "WORKER_SLOT"
 def counting() -> Iterator[None]:
     """A place in memory for the figures of one run of the server, gone at its end."""
     before = os.environ.get(FOLDER)
-    memory = "/dev/shm" if os.path.isdir("/dev/shm") else None  # noqa: S108, PTH112 — a place, no file
+    place = Path("/dev/shm")  # noqa: S108 — a place in memory, no file  # nosec B108
+    memory = str(place) if place.is_dir() else None
     owner = os.getpid()
     folder = tempfile.mkdtemp(prefix="framing-quotes-metrics-", dir=memory)
     os.environ[FOLDER] = folder
