@@ -108,6 +108,13 @@ FIGURES: dict[str, Shape] = {
         "else rounded half up there. Never a JSON number.",
         "examples": ["9.104167"],
     },
+    "Rate": {
+        "type": "string",
+        "pattern": r"^-?[0-9]+(\.[0-9]{1,12})?$",
+        "description": "Money a unit, exactly: up to twelve decimals where a cost of six is marked "
+        "up by a factor of six. Never a JSON number.",
+        "examples": ["8.265"],
+    },
     "Length": thing(
         "A length in three forms: exact decimal inches and millimetres, and the mark on the shop's "
         "ruler.",

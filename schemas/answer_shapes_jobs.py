@@ -79,7 +79,7 @@ MONEY: dict[str, Shape] = {
             "basis": growing(BASES, "What the quantity counts."),
             "method": growing(LINE_METHODS, "How the amount comes from quantity and rate."),
             "quantity": number("What one piece is billed for."),
-            "rate": number("Money a unit, or the amount of the bracket."),
+            "rate": ref("Rate", "Money a unit, or the amount of the bracket."),
             "each": money("One piece."),
             "pieces": whole("How many of them.", 1),
             "amount": money("The line."),

@@ -146,8 +146,9 @@ QUOTES: dict[str, Shape] = {
         {
             "figure": text("Which figure: a path into the answer, by the names it has there."),
             "formula": text(
-                "Sums, products and quotients of the inputs, `max`, `up(x, step)` to the next "
-                "step, `half_up(x, step)` to the nearest one."
+                "Sums, products and quotients of the inputs, `max`; `up(x, step)` to the next "
+                "step, `down(x, step)` to the last, `half_up(x, step)` to the nearest; "
+                "`first(x, a, b, …)`, the first of the others that is not below x."
             ),
             "inputs": {
                 "type": "object",

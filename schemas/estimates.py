@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import TypeVar
 
-from schemas.figures import Figures, Json, number, ratio
+from schemas.figures import RATE_PLACES, Figures, Json, number, ratio
 from service.domain.advisory import Advisory
 from service.domain.catalogue import Moulding
 from service.domain.cut_list import Piece
@@ -233,7 +233,7 @@ def _line(line: Line, prefix: str) -> Json:
     shown["description"] = line.description
     shown["basis"] = line.basis
     shown["quantity"] = number(line.quantity)
-    shown["rate"] = number(line.rate)
+    shown["rate"] = ratio(*line.rate.as_integer_ratio(), RATE_PLACES)
     shown["each"] = line.each.text()
     shown["pieces"] = line.pieces
     shown["amount"] = line.amount.text()

@@ -40,6 +40,8 @@ _NUMBER = re.compile(r"-?[0-9]{1,15}(\.[0-9]{1,15})?")
 _NOT_TEXT = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
 _NOT_LINES = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 LARGEST = 10**15
+MOST_DECIMALS = 6
+"""What answers show of a quantity; with more, a line could not be worked again by hand."""
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
@@ -65,7 +67,7 @@ class ExactNumber(WireField[Fraction]):
     def json_shape(self) -> dict[str, object]:
         """Text or number; the bounds are told, since JSON Schema cannot compare text."""
         text = {"type": "string", "pattern": f"^{_NUMBER.pattern}$"}
-        told = "an exact decimal number" + _between(self.least, self.most)
+        told = "an exact number of at most six decimals" + _between(self.least, self.most)
         return {"oneOf": [text, {"type": "number"}], "description": told}
 
     def read(self, value: Any) -> Fraction:
@@ -77,6 +79,8 @@ class ExactNumber(WireField[Fraction]):
             number = exact_number(plain)
         else:
             number = _json_number(value)
+        if (number * 10**MOST_DECIMALS).denominator != 1:
+            raise refusal("bad_number", "a number has at most six decimals here")
         _in_bounds(number, self.least, self.most)
         return number
 

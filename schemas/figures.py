@@ -15,6 +15,8 @@ from service.domain.measure.rounding import decimal_text
 from service.domain.measure.ruler import Ruler, length_texts
 
 QUANTITY_PLACES = 6
+RATE_PLACES = 12
+"""A marked-up rate is a cost times a factor, of six decimals each."""
 Json = dict[str, object]
 
 

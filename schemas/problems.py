@@ -105,6 +105,26 @@ KINDS = (
         "a job has an advisory of severity `stop`; `errors` names each with its place",
     ),
     Kind(
+        "plan_cancelled",
+        (409,),
+        "The plan was cancelled",
+        "somebody cancelled the cutting plan before it was done",
+    ),
+    Kind(
+        "ticket_not_proved",
+        (500,),
+        "The ticket did not pass its own check",
+        "the cuts of a ticket would not have given what was ordered, a fault of the service; "
+        "no ticket was made, and it has been noted",
+    ),
+    Kind(
+        "plan_rejected",
+        (500,),
+        "The plan did not pass its own check",
+        "a cutting plan was not sound, a fault of the service; none was stored, and it has been "
+        "noted",
+    ),
+    Kind(
         "not_acceptable",
         (406,),
         "This is not to be had in that form",

@@ -19,6 +19,7 @@ from schemas.reworking import CountsOtherwise
 from service.app.idempotency import KeyReused, StillRunning
 from service.app.ports import StorageUnavailable
 from service.domain import errors
+from service.domain.cutting.watch import PlanCancelled
 from service.domain.ticket.refusals import TicketNotProved, TicketRefused
 
 CONTENT_TYPE = "application/problem+json"
@@ -60,6 +61,7 @@ STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
     TicketRefused: HTTPStatus.CONFLICT,
     TicketNotProved: HTTPStatus.INTERNAL_SERVER_ERROR,
     errors.PlanRejected: HTTPStatus.INTERNAL_SERVER_ERROR,
+    PlanCancelled: HTTPStatus.CONFLICT,
     RequestRefused: HTTPStatus.BAD_REQUEST,
 }
 
@@ -105,6 +107,10 @@ def refused(error: errors.DomainError) -> Response:
     headers = {"WWW-Authenticate": "Bearer"} if status is HTTPStatus.UNAUTHORIZED else {}
     if isinstance(error, StillRunning):
         headers["Retry-After"] = "1"
+    if status is HTTPStatus.INTERNAL_SERVER_ERROR:
+        current_app.logger.error("a check of our own failed", exc_info=error)
+        code = _published(error, "failed")
+        return problem(status, code, f"{TITLES[code].lower()}; nothing was stored: {error.message}")
     faults = []
     if status is HTTPStatus.UNPROCESSABLE_ENTITY or isinstance(error, TicketRefused):
         faults = [

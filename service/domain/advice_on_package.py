@@ -2,31 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from service.domain.advisory import Advisory, Checked
 from service.domain.artwork import LOOSE_MEDIA, REPLACEABLE
-from service.domain.catalogue import AnyItem, Board
+from service.domain.catalogue import AnyItem, Board, Consumable
 from service.domain.measure.length import Length, Size
-from service.domain.use import stock_sheet
+from service.domain.use import Use, stock_sheet
 
 
-def grades(checked: Checked) -> Iterator[Advisory]:
-    """Boards below the preservation grade asked for."""
-    asked = checked.job.preservation_grade
+def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
+    """Boards, and supplies that lie with the art, below the preservation grade asked for."""
+    job, asked = checked.job, checked.job.preservation_grade
     if asked is None:
         return
-    job = checked.job
-    boards: list[tuple[str, Board | None]] = [
+    items: list[tuple[str, Board | Consumable | None]] = [
         (f"/mats/{position}/board", mat.board) for position, mat in enumerate(job.mats)
     ]
-    boards += [("/mounting/board", job.mount), ("/backing/board", job.backing)]
-    for pointer, board in boards:
-        if board and board.grade > asked:
+    items += [("/mounting/board", job.mount), ("/backing/board", job.backing)]
+    # Hinges, tape and spacers touch the art or its air; a dust cover and wire lie behind it all.
+    items += [
+        (use.pointer, use.item)
+        for use in uses
+        if use.pointer in ("/mounting/method", "/glazing/spacer")
+        and isinstance(use.item, Consumable)
+    ]
+    for pointer, item in items:
+        if item and item.grade > asked:
             yield Advisory(
                 "below_preservation_grade",
                 "warning",
-                f"{board.code} is of grade {board.grade}; grade {asked} was asked for "
+                f"{item.code} is of grade {item.grade}; grade {asked} was asked for "
                 "(1 preserves most)",
                 pointer,
             )

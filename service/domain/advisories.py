@@ -19,8 +19,9 @@ from service.domain.use import Use
 def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
     """Every advisory on a job, in the order of the document's parts."""
     found: list[Advisory] = []
-    for check in (openings, bars, reach, glazing, art, grades):
+    for check in (openings, bars, reach, glazing, art):
         found.extend(check(checked))
+    found.extend(grades(checked, uses))
     found.extend(frame_advisories(checked, uses))
     found.extend(stock(checked))
     return tuple(found)

@@ -16,6 +16,7 @@ service.domain.errors.BadMoney: 1.005 has more decimals than USD, which has 2
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
@@ -43,6 +44,8 @@ DIGITS = {
 
 _SCALES: dict[str, int] = {code: 10**digits for code, digits in DIGITS.items()}
 LARGEST_MINOR = 10**15
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+"""What a person would call a number; `Decimal` by itself also takes 1_000 and full-width digits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +177,8 @@ def exact_number(text: str | Decimal | int) -> Fraction:
         BadMoney: not such a number.
     """
     try:
+        if isinstance(text, str) and not _NUMBER.fullmatch(text):
+            raise InvalidOperation
         number = Decimal(text)
     except (InvalidOperation, ValueError) as error:
         raise BadMoney(f'"{str(text)[:40]}" is not a number; write it as 184.50') from error

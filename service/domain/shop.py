@@ -10,12 +10,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
+from itertools import pairwise
 from math import lcm
 from typing import Literal
 
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
+
+FINEST_STEP = 10**6
+"""Quantities are shown with six decimals, so no step is finer than 1/FINEST_STEP."""
 
 
 def _inch(over: int, under: int = 1) -> Length:
@@ -77,8 +81,15 @@ class Bench:
 class Billing:
     """How exact quantities become billed ones.
 
+    Every step is more than nothing: a quantity billed as measured would have more decimals than a
+    line shows, and could not be multiplied by hand. Who bills to the hair sets 0.01 or less.
     `united_inches`: "sum" rounds width plus height up to a whole inch, "sides" rounds each side up
-    first. `sheet_shares` are the parts of a stock sheet that are sold, smallest first.
+    first. `linear_foot_minimum` is the least footage of moulding that is sold for a frame.
+    `sheet_shares` are the parts of a stock sheet that are sold, smallest first.
+
+    Raises:
+        BadValue: a step that is nothing or finer than shown, a minimum below zero, or shares that
+            do not rise to the whole sheet.
     """
 
     united_inches: Literal["sum", "sides"] = "sum"
@@ -91,8 +102,19 @@ class Billing:
     sheet_shares: tuple[Fraction, ...] = (Fraction(1, 4), Fraction(1, 2), Fraction(1))
 
     def __post_init__(self) -> None:
-        if not self.sheet_shares or self.sheet_shares[-1] != 1:
+        for name in ("square_foot", "linear_foot", "perimeter_foot", "minute"):
+            step = getattr(self, f"{name}_step")
+            if step <= 0 or (step * FINEST_STEP).denominator != 1:
+                told = "a step of billing is more than nothing, with at most six decimals"
+                raise BadValue(told, f"/{name}_step")
+        for name in ("square_foot_minimum", "linear_foot_minimum"):
+            if getattr(self, name) < 0:
+                raise BadValue("a minimum cannot be below zero", f"/{name}")
+        shares = self.sheet_shares
+        if not shares or shares[-1] != 1:
             raise BadValue("the shares of a sheet end with the whole sheet", "/sheet_shares")
+        if shares[0] <= 0 or any(one >= next_ for one, next_ in pairwise(shares)):
+            raise BadValue("the shares of a sheet rise", "/sheet_shares")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

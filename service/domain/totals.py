@@ -138,12 +138,33 @@ def _after_discount(
     ]
 
 
-def _special_totals(
+class Left(NamedTuple):
+    """What is left of every line of a document once all discounts are off.
+
+    Attributes:
+        categories, minors: each line's tax category, and what is left of it, in minor units.
+        starts: where each job's lines begin.
+        reductions: the document's own discounts, one by one.
+        off: what they take off each job.
+    """
+
+    categories: list[str]
+    minors: list[int]
+    starts: list[int]
+    reductions: tuple[Reduction, ...]
+    off: tuple[Money, ...]
+
+
+def what_is_left(
     jobs: Sequence[tuple[Sequence[Line], JobMoney]],
     currency: Currency,
-    taxation: Taxation,
-    conditions: Conditions,
-) -> Totals:
+    discounts: Sequence[Discount] = (),
+) -> Left:
+    """Every line after all discounts.
+
+    Raises:
+        JobRefused: a discount that takes off more than there is.
+    """
     categories: list[str] = []
     left: list[int] = []
     starts: list[int] = []
@@ -157,13 +178,23 @@ def _special_totals(
     before = _sums(left, starts)
     reductions = tuple(
         take_off(left, goods, discount, currency, f"/discounts/{position}")
-        for position, discount in enumerate(conditions.discounts)
+        for position, discount in enumerate(discounts)
     )
     off = tuple(Money(a - b, currency) for a, b in zip(before, _sums(left, starts), strict=True))
+    return Left(categories, left, starts, reductions, off)
+
+
+def _special_totals(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    currency: Currency,
+    taxation: Taxation,
+    conditions: Conditions,
+) -> Totals:
+    left = what_is_left(jobs, currency, conditions.discounts)
     subtotal = Money(sum(money.subtotal.minor for _, money in jobs), currency)
-    total = Money(sum(left), currency)
-    amounts = [(c, Money(n, currency)) for c, n in zip(categories, left, strict=True)]
-    tax = tax_on(amounts, taxation_at(taxation, conditions.place), currency)
+    discounted = total = Money(sum(left.minors), currency)
+    there = taxation_at(taxation, conditions.place)
+    tax = tax_on(left_by_category(left, currency), there, currency)
     relief = None
     if conditions.exempt:
         relief = tax.total if tax.included else currency.minor(0)
@@ -171,10 +202,14 @@ def _special_totals(
         tax = Tax(currency.minor(0), (), (), tax.included)
     elif not tax.included:
         total = total + tax.total
-    made_off = off if reductions else ()
-    return Totals(
-        subtotal, subtotal - Money(sum(left), currency), tax, total, reductions, made_off, relief
-    )
+    off = left.off if left.reductions else ()
+    return Totals(subtotal, subtotal - discounted, tax, total, left.reductions, off, relief)
+
+
+def left_by_category(left: Left, currency: Currency) -> list[tuple[str, Money]]:
+    """What is left of each line, and its tax category, as tax is laid on it."""
+    pairs = zip(left.categories, left.minors, strict=True)
+    return [(category, Money(minor, currency)) for category, minor in pairs]
 
 
 def _sums(left: Sequence[int], starts: Sequence[int]) -> list[int]:

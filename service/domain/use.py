@@ -2,7 +2,8 @@
 
 - united_inch: width plus height, up to a whole inch (or each side up first, by setting);
 - square_foot: exact area, up to the shop's step, at least its minimum;
-- linear_foot: footage of moulding or fillet, up to the shop's step;
+- linear_foot: footage of moulding or fillet, up to the shop's step; of moulding at least its
+  minimum;
 - perimeter_foot: round the rectangle, up to the shop's step;
 - sheet: the share of the stock sheet that the shop sells;
 - piece and opening: counted.
@@ -14,7 +15,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.catalogue import AnyItem, Board, Glazing
+from service.domain.catalogue import AnyItem, Board, Glazing, Moulding
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
 from service.domain.measure.rounding import multiple, up, up_to_step, up_to_step_of
@@ -91,7 +92,9 @@ def _linear_feet(use: Use, billing: Billing) -> Fraction:
         feet = up_to_step(use.feet, billing.linear_foot_step)
     else:
         return NONE
-    return _at_least(feet, billing.linear_foot_minimum)
+    if isinstance(use.item, Moulding):
+        return _at_least(feet, billing.linear_foot_minimum)
+    return feet
 
 
 def _at_least(quantity: Fraction, minimum: Fraction) -> Fraction:

@@ -1,8 +1,9 @@
 """Workings: for every figure of an answer the formula, the numbers put in, and the result.
 
-A formula is plain arithmetic over its named inputs: + - * / and brackets, and three functions,
-`up(x, step)` and `half_up(x, step)`, which go to a multiple of the step, and `max(a, b)`. Lengths
-count in inches. So any formula can be worked again by hand or by a few lines of program, and a test
+A formula is plain arithmetic over its named inputs: + - * / and brackets, and five functions:
+`up(x, step)`, `down(x, step)` and `half_up(x, step)`, which go to a multiple of the step,
+`max(a, b)`, and `first(x, a, b, ...)`, the first of the others that is not below x. Lengths count
+in inches. So any formula can be worked again by hand or by a few lines of program, and a test
 does so for every figure of every job it has.
 """
 

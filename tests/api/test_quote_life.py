@@ -15,6 +15,7 @@ from werkzeug.test import TestResponse
 
 from service.demo import demo_price_list
 from service.domain.price_list import PriceList
+from service.domain.ticket.refusals import TicketNotProved
 from tests.api.shapes import wrong
 from tests.api.world import World, job, problem_of
 
@@ -104,6 +105,22 @@ def test_a_stop_makes_a_quote_but_no_ticket(world: World) -> None:
     assert found == {("/jobs/1/mats/0/board", "larger_than_stock_sheet")}
     assert world.rows() == before
     assert now(world, quote["number"])["status"] == "issued"
+
+
+def test_a_ticket_that_fails_its_own_check_is_not_made_and_that_is_said(
+    world: World, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def fail(*_: object) -> None:
+        raise TicketNotProved("the size of piece 1 would be wrong")
+
+    quote = made(world)
+    monkeypatch.setattr("schemas.stored_tickets.make_ticket", fail)
+    refused = pressed(world, quote["number"], "accept")
+    document = problem_of(refused, 500, "ticket_not_proved")
+    assert "nothing was stored: the size of piece 1 would be wrong" in document["detail"]
+    assert "a check of our own failed" in caplog.text
+    shown = now(world, quote["number"])
+    assert (shown["status"], shown["tickets"]) == ("issued", [])
 
 
 def test_the_turn_of_a_day_expires_a_quote_and_a_new_price_brings_it_back(world: World) -> None:

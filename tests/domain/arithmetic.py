@@ -1,4 +1,4 @@
-"""A little evaluator of the formulas of workings, on fractions: + - * / brackets, up, half_up, max.
+"""A little evaluator of the formulas of workings, on fractions: + - * /, brackets, roundings.
 
 It shares nothing with the service: Python's own parser reads the formula, and the two roundings are
 written out again here.
@@ -35,10 +35,22 @@ def half_up(value: Number, step: Number) -> Number:
     return -nearest if value < 0 else nearest
 
 
-_FUNCTIONS: Mapping[str, Callable[[Number, Number], Number]] = {
+def down(value: Number, step: Number) -> Number:
+    """The greatest multiple of `step` that is not above."""
+    return math.floor(value / step) * step
+
+
+def first(value: Number, *others: Number) -> Number:
+    """The first of the others that is not below."""
+    return next(other for other in others if other >= value)
+
+
+_FUNCTIONS: Mapping[str, Callable[..., Number]] = {
     "up": up,
+    "down": down,
     "half_up": half_up,
     "max": max,
+    "first": first,
 }
 
 
@@ -61,7 +73,6 @@ def _value(node: ast.expr, formula: str, inputs: Mapping[str, Number]) -> Number
         case ast.BinOp(left=left, op=sign, right=right) if type(sign) in _BINARY:
             one, other = (_value(side, formula, inputs) for side in (left, right))
             return _BINARY[type(sign)](one, other)
-        case ast.Call(func=ast.Name(id=name), args=[first, second], keywords=[]):
-            one, other = (_value(side, formula, inputs) for side in (first, second))
-            return _FUNCTIONS[name](one, other)
+        case ast.Call(func=ast.Name(id=name), args=given, keywords=[]) if len(given) > 1:
+            return _FUNCTIONS[name](*(_value(each, formula, inputs) for each in given))
     raise ValueError(f"{ast.dump(node)} is not plain arithmetic")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -217,6 +218,64 @@ RULES = (
         tax_category="labour",
     ),
 )
+
+
+SPECIAL_RULES = (
+    PriceRule(
+        code="acrylic",
+        component="glazing",
+        group="acrylic",
+        basis="square_foot",
+        method="sliding_markup",
+        brackets=(Bracket(F(2), F(5)), Bracket(F(4), F("3.5")), Bracket(None, F("2.25"))),
+    ),
+    PriceRule(
+        code="gilt",
+        component="fillet",
+        item="GILT",
+        basis="linear_foot",
+        method="sliding_markup",
+        brackets=(Bracket(F(1), F("3.333")), Bracket(None, F(2))),
+        minimum=F("4.5"),
+    ),
+    PriceRule(
+        code="rush",
+        component="fee",
+        item="rush",
+        basis="piece",
+        method="rate",
+        set_up=F(35),
+        tax_category="labour",
+        description="Rush: ready within three days",
+    ),
+    PriceRule(
+        code="packing",
+        component="fee",
+        item="packing",
+        basis="square_foot",
+        method="marginal",
+        brackets=(Bracket(F(4), F("1.15")), Bracket(None, F("0.85"))),
+    ),
+    PriceRule(
+        code="oversize",
+        component="fee",
+        item="oversize",
+        basis="united_inch",
+        method="rate",
+        rate=F("0.35"),
+        above=F(40),
+        applies="always",
+    ),
+)
+"""Fees and sliding markups, beside the plain rules."""
+
+
+def special(**shop: object) -> Basis:
+    """The invented shop with fees and sliding markups in its list."""
+    plain = basis(**shop)
+    old = plain.price_list
+    rules = PriceList("special", old.currency, old.first_day, RULES + SPECIAL_RULES, old.breaks)
+    return replace(plain, price_list=rules)
 
 
 def basis(**shop: object) -> Basis:

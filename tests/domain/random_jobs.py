@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
 from hypothesis import strategies as st
 
 from service.domain.artwork import ART_KINDS, Artwork
+from service.domain.discount import Conditions, Discount
 from service.domain.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
 from service.domain.mat import BEVELS
 from service.domain.measure.length import Length, Sides, Size
@@ -137,6 +139,38 @@ def unmatted(draw: st.DrawFn) -> JobSpec:
 def job_specs() -> st.SearchStrategy[JobSpec]:
     """Any job at all."""
     return matted() | unmatted()
+
+
+PERCENTS = st.sampled_from(["0.5", "5", "7.25", "33.333", "50", "100"]).map(Fraction)
+AMOUNTS = st.integers(1, 5_000).map(lambda cents: Fraction(cents, 100))
+
+
+@st.composite
+def discounts(draw: st.DrawFn, *, one_component: bool = True) -> Discount:
+    """A discount of a percent or an amount, on everything or on one component's lines."""
+    components = st.sampled_from(["", "", "frame", "mat", "labour", "fee"])
+    component = draw(components) if one_component else ""
+    if draw(st.booleans()):
+        return Discount(reason="drawn", percent=draw(PERCENTS), component=component)
+    return Discount(reason="drawn", amount=draw(AMOUNTS), component=component)
+
+
+@st.composite
+def special_specs(draw: st.DrawFn) -> JobSpec:
+    """Any job, with fees and discounts of the shop that has them (`bench_shop.special`)."""
+    fees = draw(st.sampled_from([(), ("rush",), ("packing",), ("packing", "rush")]))
+    given = draw(st.lists(discounts(), max_size=2).map(tuple))
+    return replace(draw(job_specs()), fees=fees, discounts=given)
+
+
+def conditions() -> st.SearchStrategy[Conditions]:
+    """What a document is priced under: discounts, an exempt customer, another place."""
+    return st.builds(
+        Conditions,
+        discounts=st.lists(discounts(one_component=False), max_size=2).map(tuple),
+        exempt=st.sampled_from(["", "", "school"]),
+        place=st.sampled_from(["", "", "upriver"]),
+    )
 
 
 def rising(values: list[Length]) -> bool:

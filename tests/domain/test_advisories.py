@@ -8,7 +8,7 @@ from inspect import getsource
 import pytest
 
 from service.domain import advice_on_frame, advice_on_mats, advice_on_package
-from service.domain.catalogue import Board, Catalogue
+from service.domain.catalogue import Board, Catalogue, Consumable
 from service.domain.job import FrameSpec, GlazingSpec, MountingSpec
 from service.domain.measure.length import ZERO, Sides
 from service.domain.opening import Grid
@@ -35,6 +35,10 @@ FLOATED = spec(BARE, presentation="float", float_margin=inch("1"), glazing=Glazi
 
 def board(**more: object) -> Board:
     return replace(SHOP.catalogue.items["WHITE"], **more)
+
+
+def hinge(grade: int) -> Consumable:
+    return Consumable(code="HINGE", description="Hinging tissue", grade=grade)
 
 
 def with_items(*items) -> object:
@@ -116,6 +120,12 @@ CASES = [
      {"preservation_grade": 3}, {"preservation_grade": 4}),
     ("below_preservation_grade /mats/0/board", "warning",
      {"preservation_grade": 1}, {"preservation_grade": 2}),
+    ("below_preservation_grade /mounting/method", "warning",
+     {"shop": with_items(hinge(3)), "preservation_grade": 2},
+     {"shop": with_items(hinge(2)), "preservation_grade": 2}),
+    ("below_preservation_grade /glazing/spacer", "warning",
+     {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 3},
+     {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 4}),
     ("rabbet_too_shallow /frames/0", "warning", {"shop": deep("3/8")}, {"shop": deep("13/32")}),
     ("little_room_behind /frames/0", "info", {"shop": deep("33/64")}, {"shop": deep("17/32")}),
     ("margin_under_lip /float_margin", "warning",

@@ -72,7 +72,8 @@ def test_an_amount_reads_back_from_its_text(minor, currency):
 
 @pytest.mark.parametrize(
     ("text", "currency"),
-    [("1.005", USD), ("1.5", JPY), ("1.0001", BHD), ("ten", USD), ("", USD), ("NaN", USD),
+    [("1_000", USD), ("\uff11\uff12", USD), ("\u0661", USD), (" 1", USD), ("1,000", USD),
+     ("1.005", USD), ("1.5", JPY), ("1.0001", BHD), ("ten", USD), ("", USD), ("NaN", USD),
      ("Infinity", USD), ("1e400", USD), ("1e-400", USD), ("9" * 30, USD), ("0." + "1" * 20, BHD)],
 )  # fmt: skip
 def test_what_is_no_amount_is_refused(text, currency):

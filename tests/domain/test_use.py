@@ -63,8 +63,9 @@ def test_square_feet_go_up_by_steps_and_have_a_minimum():
     assert use(size=size("5 x 7")).quantity("square_foot", BILLING) == 1
     assert use(size=size("12 x 12")).quantity("square_foot", BILLING) == 1
     assert use(size=size("12 x 12 1/16")).quantity("square_foot", BILLING) == Fraction(5, 4)
-    none = replace(BILLING, square_foot_step=Fraction(0), square_foot_minimum=Fraction(0))
-    assert use(size=size("6 x 6")).quantity("square_foot", none) == Fraction(1, 4)
+    fine = replace(BILLING, square_foot_step=Fraction("0.01"), square_foot_minimum=Fraction(0))
+    assert use(size=size("6 x 6")).quantity("square_foot", fine) == Fraction(1, 4)
+    assert use(size=size("7 x 7")).quantity("square_foot", fine) == Fraction("0.35")  # 0.3403 up
 
 
 def test_feet_of_moulding_go_up_to_the_next_whole_and_have_a_minimum():
@@ -73,6 +74,13 @@ def test_feet_of_moulding_go_up_to_the_next_whole_and_have_a_minimum():
     assert use("OAK", footage=inch("120")).quantity("linear_foot", BILLING) == 10
     four = replace(BILLING, linear_foot_minimum=Fraction(4))
     assert use("OAK", footage=inch("30")).quantity("linear_foot", four) == 4
+
+
+def test_the_least_footage_is_that_of_moulding_and_of_nothing_else():
+    # A shop that sells no frame of less than 4 ft does not sell 4 ft of spacer for 3.
+    four = replace(BILLING, linear_foot_minimum=Fraction(4))
+    assert use("SPACER", feet=Fraction("2.5")).quantity("linear_foot", four) == 3
+    assert use("GILT", footage=inch("30")).quantity("linear_foot", four) == 3
 
 
 def test_supplies_are_measured_in_feet_and_square_feet():
@@ -140,7 +148,21 @@ def test_a_share_is_never_less_than_the_piece(any_size):
         assert share * sheet.width.ticks * sheet.height.ticks >= part
 
 
-@pytest.mark.parametrize("shares", [(), (Fraction(1, 4), Fraction(1, 2))])
-def test_the_shares_of_a_sheet_end_with_the_whole(shares):
-    with pytest.raises(BadValue):
-        Billing(sheet_shares=shares)
+@pytest.mark.parametrize(
+    ("more", "pointer"),
+    [
+        ({"sheet_shares": ()}, "/sheet_shares"),
+        ({"sheet_shares": (Fraction(1, 4), Fraction(1, 2))}, "/sheet_shares"),
+        ({"sheet_shares": (Fraction(1, 2), Fraction(1, 4), Fraction(1))}, "/sheet_shares"),
+        ({"sheet_shares": (Fraction(0), Fraction(1))}, "/sheet_shares"),
+        ({"square_foot_step": Fraction(0)}, "/square_foot_step"),
+        ({"linear_foot_step": Fraction(-1)}, "/linear_foot_step"),
+        ({"perimeter_foot_step": Fraction(1, 3)}, "/perimeter_foot_step"),
+        ({"minute_step": Fraction(0)}, "/minute_step"),
+        ({"linear_foot_minimum": Fraction(-4)}, "/linear_foot_minimum"),
+    ],
+)
+def test_a_way_of_billing_that_no_line_could_show_is_refused(more, pointer):
+    with pytest.raises(BadValue) as refused:
+        Billing(**more)
+    assert refused.value.where == pointer

@@ -110,7 +110,7 @@ def test_every_printed_formula_of_a_demo_job_comes_to_its_printed_result(name):
 
 BILLINGS = [
     Billing(),
-    Billing(united_inches="sides", square_foot_step=Fraction(0), minute_step=Fraction(5)),
+    Billing(united_inches="sides", square_foot_step=Fraction("0.01"), minute_step=Fraction(5)),
     Billing(linear_foot_step=Fraction(1, 4), linear_foot_minimum=Fraction(4)),
 ]
 STEPPED = [basis(billing=billing) for billing in (BILLINGS[0], BILLINGS[2])]
@@ -154,7 +154,8 @@ def test_the_figures_of_a_job_are_all_there():
         "sizes/shows/width", "mats/0/openings/0/height", "sizes/package/width",
         "frames/0/rabbet/width", "frames/0/frame_sight/height", "frames/0/outside/width",
         "frames/0/feet", "sizes/border_showing/bottom", "sizes/stack_depth",
-        "sizes/united_inches", "sizes/square_feet", "weight", "weight/glazing", "weight/frames/0",
+        "sizes/united_inches", "sizes/square_feet", "sizes/weight_kg",
+        "weight/glazing", "weight/mats/0", "weight/frames/0", "totals/taxes/0/base",
         "materials/frames/0/linear_foot", "materials/mats/0/united_inch", "labour/minutes",
         "labour/operations/op_bevel_cuts", "lines/0/each", "lines/0/amount", "subtotal",
         "discount", "totals/subtotal", "totals/tax", "totals/total", "costs/labour",

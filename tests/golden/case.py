@@ -77,7 +77,7 @@ def run(case: Case) -> JobEstimate:
         ruler=Ruler("in", read_length("1/64", "in")),
         sizing=Sizing(allowance=length("allowance"), plastic_clearance=()),
         billing=Billing(
-            linear_foot_step=Fraction(given.get("feet_step", "0")),
+            linear_foot_step=Fraction(given.get("feet_step", "0.000001")),
             linear_foot_minimum=Fraction(given.get("feet_minimum", "0")),
         ),
     )

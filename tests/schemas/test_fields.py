@@ -212,10 +212,16 @@ def test_a_number_outside_its_bounds_is_refused():
     assert "at least 0" in only_fault(ExactNumber(least=0), "-0.01").detail
 
 
-@given(st.decimals(-(10**9), 10**9, places=9, allow_nan=False))
+@given(st.decimals(-(10**9), 10**9, places=6, allow_nan=False))
 def test_every_decimal_is_written_as_text_that_reads_back(number):
     exact = Fraction(number)
     assert ExactNumber().deserialize(text_of_number(exact)) == exact
+
+
+def test_more_decimals_than_a_line_shows_are_refused():
+    assert ExactNumber().deserialize("0.0000010") == Fraction(1, 10**6)
+    assert only_fault(ExactNumber(), "0.0000015").code == "bad_number"
+    assert "six decimals" in only_fault(ExactNumber(), Decimal("1.2345678")).detail
 
 
 def test_a_third_cannot_be_written_and_is_not_rounded_instead():

@@ -57,7 +57,21 @@ def _half_up(value: Fraction, step: Fraction) -> Fraction:
     return floor(value / step + Fraction(1, 2)) * step
 
 
-CALLS: dict[str, Callable[..., Fraction]] = {"max": max, "up": _up, "half_up": _half_up}
+def _down(value: Fraction, step: Fraction) -> Fraction:
+    return floor(value / step) * step
+
+
+def _first(value: Fraction, *others: Fraction) -> Fraction:
+    return next(other for other in others if other >= value)
+
+
+CALLS: dict[str, Callable[..., Fraction]] = {
+    "max": max,
+    "up": _up,
+    "down": _down,
+    "half_up": _half_up,
+    "first": _first,
+}
 SIGNS: dict[type[ast.operator], Callable[[Fraction, Fraction], Fraction]] = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,

@@ -40,6 +40,9 @@ class Ruler:
             raise BadValue(f"a ruler reads in, mm or cm, not {self.unit}", "/unit")
         if self.step.ticks <= 0 or _TICKS[self.unit] % self.step.ticks:
             raise BadValue("a whole number of marks must fill the ruler's unit", "/step")
+        if _TICKS[self.unit] // self.step.ticks % 127 == 0:
+            # 25.4 = 127/5, so 127 marks of 0.2 mm do fill an inch; no such ruler is made.
+            raise BadValue("an inch is marked in fractions or decimals of an inch", "/step")
 
     def mark(self, length: Length) -> str:
         """The nearest mark, without its unit; "≈" in front where `length` lies between marks."""

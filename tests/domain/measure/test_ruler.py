@@ -86,7 +86,8 @@ def test_a_decimal_inch_ruler_shows_decimals():
 @pytest.mark.parametrize(
     ("unit", "step", "pointer"),
     [("ft", inch("1"), "/unit"), ("in", Length(0), "/step"), ("in", -inch("1/8"), "/step"),
-     ("in", mm(1), "/step"), ("mm", inch("1/16"), "/step"), ("in", inch("2"), "/step")],
+     ("in", mm(1), "/step"), ("in", mm("0.2"), "/step"), ("in", mm("0.1"), "/step"),
+     ("mm", inch("1/16"), "/step"), ("in", inch("2"), "/step")],
 )  # fmt: skip
 def test_a_ruler_that_does_not_close_on_its_unit_is_refused(unit, step, pointer):
     with pytest.raises(BadValue) as refused:
