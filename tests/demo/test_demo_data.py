@@ -26,6 +26,7 @@ from service.demo import (
     demo_shop,
 )
 from service.domain.catalogue import (
+    SPACER_GROUP,
     Board,
     Consumable,
     Fillet,
@@ -107,6 +108,8 @@ def places(item: Item) -> list[tuple[str, str]]:
         return [("frame", supply) for supply in item.supplies]
     if isinstance(item, Board):
         return [(BOARD_COMPONENTS[use], "") for use in item.uses]
+    if isinstance(item, Consumable) and item.group == SPACER_GROUP:
+        return [("finishing", "")]  # a job asks for it by its depth, no method names it
     if isinstance(item, Consumable):
         methods = {"mounting": SHOP.mounting, "finishing": SHOP.finishing}
         return [
