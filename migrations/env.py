@@ -7,11 +7,14 @@ DATABASE_URL. It is never put into a configuration file or a log.
 from __future__ import annotations
 
 import os
+import random
+import time
 from typing import Any, Literal
 
 from alembic import context
 from alembic.autogenerate.api import AutogenContext
-from sqlalchemy import URL, Connection, text
+from sqlalchemy import URL, Connection, inspect, text
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.types import TypeDecorator
 
 from service.persistence.engine import BEGIN, LOCK_SECONDS, database_url, open_migration_engine
@@ -21,6 +24,8 @@ from service.settings import Settings
 
 STATEMENT_SECONDS = 600
 """A migration may copy a table; the lock timeout, not this, keeps it from blocking others."""
+KNOT_MILLISECONDS = 700
+"""PostgreSQL looks for knots of locks after a second (`deadlock_timeout`)."""
 ONE_AT_A_TIME = 7_201_125_614
 """Key of the advisory lock under which migrations of one PostgreSQL database take turns."""
 
@@ -35,6 +40,32 @@ def _take_turns(connection: Connection) -> None:
     connection.execute(text(f"SET LOCAL lock_timeout = '{STATEMENT_SECONDS}s'"))
     connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
     connection.execute(text(f"SET LOCAL lock_timeout = '{LOCK_SECONDS}s'"))
+
+
+def _take_tables(connection: Connection) -> None:
+    """Take every table at once, or none and try again, before anything is changed.
+
+    A migration that takes one table after the other, as it comes to them, stands across the way of
+    a reader that holds the next one, and PostgreSQL ends the reader. So all waiting is done here,
+    and each time for less than the second after which PostgreSQL looks for such a knot.
+
+    Raises:
+        OperationalError: others did not let go of the tables within `LOCK_SECONDS`.
+    """
+    tables = ", ".join(f'"{name}"' for name in sorted(inspect(connection).get_table_names()))
+    ends = time.monotonic() + LOCK_SECONDS
+    while tables:
+        try:
+            with connection.begin_nested():
+                connection.execute(text(f"SET LOCAL statement_timeout = '{KNOT_MILLISECONDS}ms'"))
+                connection.execute(text(f"LOCK TABLE {tables} IN ACCESS EXCLUSIVE MODE"))
+                connection.execute(text(f"SET LOCAL statement_timeout = '{STATEMENT_SECONDS}s'"))
+        except OperationalError:
+            if time.monotonic() >= ends:
+                raise
+            time.sleep(random.uniform(0.02, 0.2))  # noqa: S311 — a pause  # nosec B311
+        else:
+            return
 
 
 def _spelled_out(kind: str, thing: Any, _context: AutogenContext) -> str | Literal[False]:
@@ -59,6 +90,7 @@ def _run(connection: Connection) -> None:
     with context.begin_transaction():
         if not sqlite:
             _take_turns(connection)
+            _take_tables(connection)
         context.run_migrations()
         if sqlite and (broken := connection.execute(text("PRAGMA foreign_key_check")).all()):
             raise RuntimeError(f"the migration left references to nothing: {broken[:5]}")
