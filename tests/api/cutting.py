@@ -4,24 +4,29 @@ from __future__ import annotations
 
 from collections import Counter
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 Answer = dict[str, Any]
 
 
-def inches(length: dict[str, str]) -> Decimal:
+ROOT_2 = Fraction(Decimal(2).sqrt())
+"""To 28 digits."""
+
+
+def inches(length: dict[str, str]) -> Fraction:
     """A length of an answer, by its millimetres, which are exact."""
-    return Decimal(length["mm"]) / Decimal("25.4")
+    return Fraction(length["mm"]) / Fraction("25.4")
 
 
-def size(one: Answer) -> tuple[Decimal, Decimal]:
+def size(one: Answer) -> tuple[Fraction, Fraction]:
     return inches(one["width"]), inches(one["height"])
 
 
-def cut_by_the_steps(use: Answer, kerf: Decimal) -> Counter[tuple[str, Decimal, Decimal]]:
+def cut_by_the_steps(use: Answer, kerf: Fraction) -> Counter[tuple[str, Fraction, Fraction]]:
     """Follow a sheet's steps; returns the pieces that come off, by label and size."""
-    bench: dict[str, tuple[Decimal, Decimal]] = {"sheet": size(use)}
-    made: Counter[tuple[str, Decimal, Decimal]] = Counter()
+    bench: dict[str, tuple[Fraction, Fraction]] = {"sheet": size(use)}
+    made: Counter[tuple[str, Fraction, Fraction]] = Counter()
     if not use["steps"]:
         (only,) = use["placements"]
         made[(f"{only['piece']} #{only['copy']}", *bench["sheet"])] += 1
@@ -46,7 +51,7 @@ def cut_by_the_steps(use: Answer, kerf: Decimal) -> Counter[tuple[str, Decimal, 
     return made
 
 
-def check_sheet(use: Answer, kerf: Decimal) -> None:
+def check_sheet(use: Answer, kerf: Fraction) -> None:
     """The steps give just the placements; these lie on the sheet and apart from each other."""
     wide, high = size(use)
     told = Counter(
@@ -64,9 +69,9 @@ def check_sheet(use: Answer, kerf: Decimal) -> None:
             assert x + w <= x2 or x2 + w2 <= x or y + h <= y2 or y2 + h2 <= y
 
 
-def check_stick(use: Answer, blade: Decimal, trim: Decimal) -> None:
+def check_stick(use: Answer, blade: Fraction, trim: Fraction) -> None:
     """Rails one after the other, at least blade times the root of 2 between two; ends trimmed."""
-    kerf = blade * Decimal(2).sqrt()  # a blade at 45 degrees: plain geometry
+    kerf = blade * ROOT_2  # a blade at 45 degrees: plain geometry
     free = trim
     for rail in use["placements"]:
         assert inches(rail["start"]) >= free
@@ -83,7 +88,7 @@ def check_plan(plan: Answer) -> None:
             if item["kind"] == "sheet":
                 check_sheet(use, inches(item["kerf"]))
             else:  # the demo shop's blade is 1/8 in, its end trim 1/2 in
-                check_stick(use, Decimal("0.125"), Decimal("0.5"))
+                check_stick(use, Fraction(1, 8), Fraction(1, 2))
     missing = Counter({u["piece"]: u["quantity"] for u in plan["unplaced"]})
     for piece in plan["pieces"]:
         assert made[piece["piece"]] == piece["planned"]

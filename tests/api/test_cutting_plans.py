@@ -103,7 +103,7 @@ def test_random_lists_pass_the_check_of_a_person_at_the_bench(still_world: World
             for quantity in dice.choices((1, 2), k=6)
         ]
         rails = [
-            {"item": OAK, "length": f"{dice.randint(16, 700)}/16 in", "quantity": 2}
+            {"item": OAK, "length": f"{dice.randint(8, 350) / 8} in", "quantity": 2}
             for _ in range(6)
         ]
         kerf = dice.choice(("0", "3.2 mm"))
@@ -132,7 +132,7 @@ def test_a_plan_of_tickets_is_their_cut_lists_piece_by_piece(world: World) -> No
         extent = [row[name]["mm"] for name in ("width", "height", "length") if name in row]
         told[(row["item"], *extent)] += row["quantity"]
     assert told == wanted
-    assert plan["tickets"] == ["T100014", "T100029"]
+    assert plan["tickets"] == ["T100014", "T100023"]
 
 
 def test_grain_is_never_turned_and_plain_board_is(world: World) -> None:
@@ -182,7 +182,7 @@ def test_commit_and_undo_restore_the_stock_exactly(world: World) -> None:
     counts = {"sizes": [{"width": "32 in", "height": "40 in", "quantity": 5}]}
     world.ask("PUT", f"/v1/stock/{MAT}", json=counts, headers={"If-Match": '"0"'})
     before = stock_of(world)
-    made = stored(world, mats("16 in", "20 in", 3), {"item": OAK, "length": "30 in"})
+    made = stored(world, mats("16 in", "20 in", 5), {"item": OAK, "length": "30 in"})
     plan = made.get_json()
     assert stock_of(world) == before, "a plan that is not committed takes nothing"
     done = press(world, plan["number"], "commit", made.headers["ETag"], "bench")
@@ -202,7 +202,7 @@ def test_commit_and_undo_restore_the_stock_exactly(world: World) -> None:
     assert problem_of(again, 409, "wrong_state")["present"]["status"] == "undone"
     with world.wiring.units.reading() as uow:
         events = uow.events.page(world.shop_id, EventFilter(), 100, FEED_START).events
-    kinds = [event.kind for event in events]
+    kinds = [each.event.kind for each in events]
     for kind in ("offcut.added", "stock.counted", "plan.created", "plan.committed", "plan.undone"):
         assert kind in kinds
 
