@@ -198,6 +198,14 @@ KEYS = (
         "answers of so many bytes are compressed where the caller takes that; 0 for none",
     ),
     Key(
+        "plans",
+        f"{PREFIX}PLANS",
+        _one_of("here", "apart"),
+        "here",
+        "who makes big cutting plans where the database is PostgreSQL: here, each server in a "
+        "thread; apart, only framing-quotes work",
+    ),
+    Key(
         "webhook_secret",
         f"{PREFIX}WEBHOOK_SECRET",
         _secret,
@@ -245,6 +253,7 @@ class Settings:
     drafts_per_day: int
     rate_store: str
     gzip_from: int
+    plans: str
     webhook_secret: str
     webhook_loopback: str
     form_key: str

@@ -14,7 +14,8 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from schemas.planned import WrittenPlans
 from service.app.access import KeyWords, random_words
 from service.app.book import BookShelf
-from service.app.cut_jobs import PlanWork, ThreadJobs
+from service.app.cut_jobs import PlanWork
+from service.app.cut_threads import ThreadJobs
 from service.app.identifiers import TimeOrderedIds
 from service.app.key_ring import KeyRing
 from service.app.origins import KnownOrigins
@@ -23,6 +24,7 @@ from service.app.ports_cutting import Jobs
 from service.app.rates import MemoryRates, Rates
 from service.persistence.engine import open_engine
 from service.persistence.migrate import is_migrated
+from service.persistence.plan_queue import QueueJobs
 from service.persistence.rates import SqlRates
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import Settings
@@ -92,5 +94,16 @@ def wire(
         ),
         origins=KnownOrigins(units, clock, ttl, monotonic),
         key_words=key_words,
-        jobs=ThreadJobs(PlanWork(units, shelf, WrittenPlans(), clock, new_id)),
+        jobs=_jobs(
+            engine,
+            PlanWork(units, shelf, WrittenPlans(), clock, new_id),
+            here=settings.plans == "here",
+        ),
     )
+
+
+def _jobs(engine: Engine, work: PlanWork, *, here: bool) -> Jobs:
+    """A queue that many processes share where there is PostgreSQL; else a thread of this one."""
+    if engine.dialect.name == "postgresql":
+        return QueueJobs(engine, work, here=here)
+    return ThreadJobs(work)

@@ -116,6 +116,8 @@ def postgres_engine(migrated_postgres: str) -> Iterator[Engine]:
     with engine.begin() as connection:
         for table in reversed(metadata.sorted_tables):
             connection.execute(table.delete())
+        connection.exec_driver_sql("SET LOCAL search_path TO procrastinate")
+        connection.exec_driver_sql("DELETE FROM procrastinate_jobs")
     engine.dispose()
 
 

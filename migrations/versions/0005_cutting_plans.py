@@ -70,7 +70,11 @@ def _plans() -> None:
         sa.PrimaryKeyConstraint("id", name="pk_cutting_plans"),
         sa.UniqueConstraint("shop_id", "serial", name="uq_cutting_plans_shop_id_serial"),
     )
-    for columns in (("shop_id", "created_at", "id"), ("shop_id", "status", "created_at", "id")):
+    for columns in (
+        ("shop_id", "created_at", "id"),
+        ("shop_id", "status", "created_at", "id"),
+        ("status", "beat_at"),
+    ):
         op.create_index(f"ix_cutting_plans_{'_'.join(columns)}", "cutting_plans", list(columns))
 
 

@@ -1,6 +1,6 @@
 """Plans that are made in the background: stored as waiting, worked on, and picked up when orphaned.
 
-The plan's own row is the queue. Whoever works on a plan claims it by a conditional change, and
+The plan's own row says whose it is. Whoever works on a plan claims it by a conditional change, and
 notes a heartbeat with its progress; a plan whose heart has stopped (its process ended) may be
 claimed anew by anybody. Cancelling changes the row too, so that the next heartbeat finds out. So
 any engine may bring the work: it may bring it twice or late, and a plan is still made once.
@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from threading import Event
@@ -19,7 +18,7 @@ from service.app.book import BookShelf
 from service.app.cut_commit import Planner, noted
 from service.app.cut_planning import PlanBasis, PlanDocuments, effects_of, make_plan, read_basis
 from service.app.limits import make_room
-from service.app.ports import Clock, IdSource, UnitOfWork, UnitsOfWork
+from service.app.ports import Clock, IdSource, StorageUnavailable, UnitOfWork, UnitsOfWork
 from service.app.records_cutting import (
     FAILED,
     PLANNED,
@@ -33,8 +32,12 @@ from service.app.records_cutting import (
 from service.domain.cutting.watch import PlanCancelled, Watch
 from service.domain.errors import DomainError, NotFound, Stale
 
-HEART_STOPPED = timedelta(minutes=3)
+HEART_STOPPED = timedelta(minutes=1)
 """A plan that has not been heard of for so long is nobody's any more."""
+A_BEAT = timedelta(seconds=1)
+"""Progress is noted no more often than that."""
+MOST_BEGUN = 5
+"""A plan that was begun so often and never finished takes its process down: it is given up."""
 AT_ONCE_ROWS, AT_ONCE_PIECES = 60, 6_000
 """Up to so many different pieces, and pieces in all, a plan is answered at once."""
 _LOG = logging.getLogger(__name__)
@@ -88,6 +91,12 @@ def is_orphan(head: PlanHead, now: datetime) -> bool:
     return head.status in (WAITING, WORKING) and now - head.beat_at > HEART_STOPPED
 
 
+def orphans(units: UnitsOfWork, now: datetime) -> tuple[tuple[str, str], ...]:
+    """The plans, with their shops, that wait for work that nobody does."""
+    with units.reading() as uow:
+        return uow.cutting_plans.unheard(now - HEART_STOPPED)
+
+
 @dataclass(frozen=True, slots=True)
 class PlanWork:
     """Makes a stored plan. `stopping` says that this process ends and is to let go of it."""
@@ -100,17 +109,27 @@ class PlanWork:
     stopping: Callable[[], bool] = lambda: False
 
     def __call__(self, shop_id: str, plan_id: str) -> None:
-        """Work on a plan if nobody does; a plan that is done, cancelled or gone is left alone."""
+        """Work on a plan if nobody does; a plan that is done, cancelled or gone is left alone.
+
+        Where the database fails in the middle, the plan is left as it is and is picked up later.
+        """
         try:
             claimed = self._claim(shop_id, plan_id)
+            if claimed is not None:
+                self._work_on(claimed)
         except (NotFound, Stale):
             return
-        if claimed is None:
-            return
+        except StorageUnavailable:
+            _LOG.warning("the database cannot be reached; plan %s is picked up later", plan_id)
+
+    def _work_on(self, claimed: StoredPlan) -> None:
         try:
             self._finish(claimed, self._made(claimed))
-        except (PlanCancelled, Stale):
-            return
+        except PlanCancelled:
+            if self.stopping():
+                self._let_go(claimed.head)
+        except (Stale, StorageUnavailable):
+            raise
         except DomainError as refused:
             self._fail(claimed.head, refused.message)
         except Exception:
@@ -123,7 +142,10 @@ class PlanWork:
             stored = uow.cutting_plans.by_id(shop_id, plan_id)
             head = stored.head
             free = head.status == WAITING or is_orphan(head, now)
-            if not free:
+            if not free or self.stopping():
+                return None
+            if head.version > MOST_BEGUN:  # every begin is a version, and nothing else is till then
+                self._give_up(uow, head)
                 return None
             mine = replace(
                 head, status=WORKING, version=head.version + 1, beat_at=now, updated_at=now
@@ -138,9 +160,13 @@ class PlanWork:
             book = self.shelf.book_within(uow, head.shop_id)
             request = self.documents.request(stored.request, book.shop)
             basis = read_basis(uow, book, request, self.documents)
-        lost = Event()
+        lost, noted_at = Event(), head.beat_at - A_BEAT
 
         def beat(done: int, total: int) -> None:
+            nonlocal noted_at
+            if self.clock() - noted_at < A_BEAT:
+                return
+            noted_at = self.clock()
             with self.units.writing() as uow:
                 if not uow.cutting_plans.beat(head, done, total, self.clock()):
                     lost.set()
@@ -163,43 +189,29 @@ class PlanWork:
             self._note(uow, done, "plan.made")
             uow.commit()
 
+    def _let_go(self, head: PlanHead) -> None:
+        """Leave a plan to whoever comes next, since this process ends: its heart stops at once."""
+        with self.units.writing() as uow:
+            uow.cutting_plans.beat(head, 0, 0, self.clock() - 2 * HEART_STOPPED)
+            uow.commit()
+
+    def _give_up(self, uow: UnitOfWork, head: PlanHead) -> None:
+        _LOG.error("plan %s was begun %s times and never finished", head.number, MOST_BEGUN)
+        self._failed(uow, head, "it was begun several times and never finished; plan less at once")
+        uow.commit()
+
     def _fail(self, head: PlanHead, why: str) -> None:
+        with self.units.writing() as uow:
+            self._failed(uow, head, why)
+            uow.commit()
+
+    def _failed(self, uow: UnitOfWork, head: PlanHead, why: str) -> None:
         now = replace(
             head, status=FAILED, version=head.version + 1, failure=why, updated_at=self.clock()
         )
-        try:
-            with self.units.writing() as uow:
-                uow.cutting_plans.change(head, now, {})
-                self._note(uow, now, "plan.failed")
-                uow.commit()
-        except Stale:
-            return  # somebody cancelled it first
+        uow.cutting_plans.change(head, now, {})
+        self._note(uow, now, "plan.failed")
 
     def _note(self, uow: UnitOfWork, head: PlanHead, kind: str) -> None:
         by = Planner(head.shop_id, head.created_by, self.clock(), self.new_id)
         noted(uow, by, kind, "cutting_plan", head.id, number=head.number, status=head.status)
-
-
-class ThreadJobs:
-    """The port `Jobs` within this process: one thread, one plan after the other."""
-
-    def __init__(self, work: PlanWork) -> None:
-        self._stopping = Event()
-        self._work = replace(work, stopping=self._stopping.is_set)
-        self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="cutting-plans")
-        self._queued: set[str] = set()
-
-    def put(self, shop_id: str, plan_id: str) -> None:
-        """See to it that a waiting plan is worked on; it is queued once however often it is put."""
-        if plan_id not in self._queued:
-            self._queued.add(plan_id)
-            self._pool.submit(self._run, shop_id, plan_id)
-
-    def _run(self, shop_id: str, plan_id: str) -> None:
-        self._queued.discard(plan_id)
-        self._work(shop_id, plan_id)
-
-    def close(self) -> None:
-        """Begin nothing more, and let go of what is being worked on."""
-        self._stopping.set()
-        self._pool.shutdown(wait=True, cancel_futures=True)

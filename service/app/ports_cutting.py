@@ -49,6 +49,10 @@ class CuttingPlans(Protocol):
         """Note how far the work is; False where it is not to be worked on any more."""
         ...
 
+    def unheard(self, since: datetime) -> tuple[tuple[str, str], ...]:
+        """Plans to be made of which nothing was heard since then: their shops and their ids."""
+        ...
+
     def effects(self, plan_id: str, effects: Effects) -> None:
         """Store what committing the plan will do."""
         ...
@@ -149,6 +153,10 @@ class Jobs(Protocol):
         """See to it that a waiting plan, already stored, is worked on."""
         ...
 
+    def start(self) -> None:
+        """Work on plans from now on, where that is this process's part."""
+        ...
+
     def close(self) -> None:
-        """Begin nothing more."""
+        """Begin nothing more, and let go of what is being worked on."""
         ...

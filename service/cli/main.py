@@ -13,6 +13,7 @@ from service.cli.load_demo import load_demo
 from service.cli.migrate import migrate
 from service.cli.serve import serve
 from service.cli.ticket import ticket
+from service.cli.work import work
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -29,3 +30,4 @@ main.add_command(estimate)
 main.add_command(import_files)
 main.add_command(export_files)
 main.add_command(ticket)
+main.add_command(work)

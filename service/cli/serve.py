@@ -18,6 +18,7 @@ from service.cli.start import need_migrated, need_sound, wired
 from service.cli.worker_slots import counting, take_slot, tell_slot
 from service.logs import configuration, lean_records
 from service.settings import Settings
+from service.wiring import Wiring
 
 APP = "service.api:create_app()"
 
@@ -67,6 +68,7 @@ def gunicorn_options(settings: Settings) -> dict[str, Any]:
         "pre_fork": take_slot,
         "post_fork": tell_slot,
         "post_worker_init": settle,
+        "worker_exit": close,
     }
 
 
@@ -87,14 +89,28 @@ def _log_of(settings: Settings) -> type:
     return Log
 
 
-def settle(_: object) -> None:
+def settle(worker: Any) -> None:
     """What a worker does once it has loaded the application."""
     from service.api.edge import RequestIdInLogs  # noqa: PLC0415 — not before the fork
 
     for handler in logging.getLogger().handlers:
         handler.addFilter(RequestIdInLogs())
     lean_records()
+    _wiring(worker).jobs.start()
     quiet_collector()
+
+
+def close(_server: object, worker: Any) -> None:
+    """What a worker does at its end: let go of the cutting plan that it is making."""
+    if getattr(worker, "wsgi", None) is not None:  # it may have ended before it had loaded anything
+        _wiring(worker).close()
+
+
+def _wiring(worker: Any) -> Wiring:
+    from service.api.wired import EXTENSION  # noqa: PLC0415 — not before the fork
+
+    found: Wiring = worker.wsgi.extensions[EXTENSION]
+    return found
 
 
 def quiet_collector() -> None:

@@ -12,6 +12,7 @@ from sqlalchemy import Row, bindparam, delete, func, insert, select, tuple_, upd
 from service.app.records import Cursor
 from service.app.records_cutting import (
     COMMITTED,
+    WAITING,
     WORKING,
     CutLot,
     Effects,
@@ -131,6 +132,17 @@ class SqlCuttingPlans:
         )
         values = {"done": done, "total": total, "beat_at": at}
         return self._session.connection.execute(mine.values(**values)).rowcount == 1
+
+    def unheard(self, since: datetime) -> tuple[tuple[str, str], ...]:
+        """Plans to be made of which nothing was heard since then: their shops and their ids."""
+        plans = cutting_plans.c
+        statement = (
+            select(plans.shop_id, plans.id)
+            .where(plans.status.in_((WAITING, WORKING)), plans.beat_at < since)
+            .order_by(plans.beat_at, plans.id)
+        )
+        rows = self._session.connection.execute(statement)
+        return tuple((row.shop_id, row.id) for row in rows)
 
     def effects(self, plan_id: str, effects: Effects) -> None:
         """Store what committing the plan will do."""

@@ -41,6 +41,7 @@ cutting_plans = Table(
     UniqueConstraint("shop_id", "serial"),
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),
+    Index(None, "status", "beat_at"),
 )
 
 # Which lots of which tickets a committed plan cuts, so that no two plans cut the same one.

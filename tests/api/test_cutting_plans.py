@@ -7,15 +7,12 @@ from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from io import BytesIO
 from threading import Barrier
-from time import monotonic, sleep
 from typing import Any
 from xml.etree import ElementTree
 
-import pytest
 from pypdf import PdfReader
 from werkzeug.test import TestResponse
 
-from service.app import cut_jobs
 from service.app.records_events import FEED_START, EventFilter
 from tests.api.cutting import check_plan, inches
 from tests.api.shapes import wrong
@@ -376,36 +373,6 @@ def test_a_plan_is_printed_with_a_drawing_of_every_sheet_and_stick(world: World)
     for form in ("svg", "pdf"):
         shown = world.ask("GET", f"/v1/offcuts/{label}/label.{form}")
         assert shown.status_code == 200
-
-
-def _wait(world: World, plan: str) -> Answer:
-    end = monotonic() + 60
-    while monotonic() < end:
-        shown: Answer = world.ask("GET", f"/v1/cutting-plans/{plan}").get_json()
-        if shown["status"] not in ("waiting", "working"):
-            return shown
-        sleep(0.05)
-    raise AssertionError("the plan is not done after a minute")
-
-
-def test_a_big_plan_is_made_in_the_background(
-    world: World, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    pieces = [mats(f"{8 + n} in", "16.375", 2) for n in range(4)]
-    at_once = dry(world, *pieces)
-    monkeypatch.setattr(cut_jobs, "AT_ONCE_ROWS", 3)
-    answer = world.post("/v1/cutting-plans", {"pieces": pieces})
-    assert answer.status_code == 202, answer.get_json()
-    assert wrong("CuttingPlan", answer.get_json()) == []
-    plan = answer.get_json()["id"]
-    assert answer.headers["Location"] == f"/v1/cutting-plans/{plan}"
-    shown = _wait(world, plan)
-    assert wrong("CuttingPlan", shown) == []
-    assert shown["status"] == "planned"
-    assert (shown["items"], shown["costs"]) == (at_once["items"], at_once["costs"])
-    assert shown["progress"]["done"] == shown["progress"]["of"] > 0
-    etag = world.ask("GET", f"/v1/cutting-plans/{plan}").headers["ETag"]
-    assert press(world, plan, "commit", etag).status_code == 200
 
 
 def test_a_kept_stick_is_measured_as_it_lies_there(world: World) -> None:

@@ -1,0 +1,33 @@
+"""`framing-quotes work`: make big cutting plans, beside the servers and apart from them.
+
+One worker will do; several share the work. It is told to stop by a signal: the plan that it is
+making is let go of then, and another worker makes it.
+"""
+
+from __future__ import annotations
+
+import logging
+import signal
+
+import click
+
+from service.cli.start import need_migrated, wired
+from service.persistence.plan_queue import QueueJobs
+
+log = logging.getLogger("service.work")
+
+
+@click.command()
+def work() -> None:
+    """Make big cutting plans until stopped (with PostgreSQL)."""
+    with wired() as wiring:
+        need_migrated(wiring)
+        jobs = wiring.jobs
+        if not isinstance(jobs, QueueJobs):
+            raise click.ClickException(
+                "with SQLite the server makes all plans itself; this is for PostgreSQL"
+            )
+        for name in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(name, lambda *_: jobs.stop())
+        log.info("making cutting plans")
+        jobs.run()
