@@ -9,6 +9,7 @@ any engine may bring the work: it may bring it twice or late, and a plan is stil
 from __future__ import annotations
 
 import logging
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -38,14 +39,20 @@ A_BEAT = timedelta(seconds=1)
 """Progress is noted no more often than that."""
 MOST_BEGUN = 5
 """A plan that was begun so often and never finished takes its process down: it is given up."""
-AT_ONCE_ROWS, AT_ONCE_PIECES = 60, 6_000
-"""Up to so many different pieces, and pieces in all, a plan is answered at once."""
+AT_ONCE_SAME, AT_ONCE_ROWS, AT_ONCE_PIECES = 40, 120, 6_000
+"""Up to so many different pieces of one item, and of all, and pieces, a plan is made at once.
+
+The time of an item grows with its different sizes: 40 of them take one to three seconds, during
+which a thread of the server does nothing else.
+"""
 _LOG = logging.getLogger(__name__)
 
 
 def is_big(basis: PlanBasis) -> bool:
     """Whether a plan is made in the background."""
-    return len(basis.wishes) > AT_ONCE_ROWS or basis.pieces > AT_ONCE_PIECES
+    rows = Counter(wish.item for wish in basis.wishes)
+    most = max(rows.values(), default=0)
+    return most > AT_ONCE_SAME or rows.total() > AT_ONCE_ROWS or basis.pieces > AT_ONCE_PIECES
 
 
 def store(

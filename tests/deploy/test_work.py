@@ -21,8 +21,10 @@ from tests.deploy.live import new_key, served, set_up
 pytestmark = pytest.mark.postgres
 PIECES = [
     {"item": "BRD-1204", "width": f"{7 + n // 8} in", "height": f"{9 + n % 23}.375"}
-    for n in range(160)
+    for n in range(42)
 ]
+RAILS = [{"item": "MLD-OAK125", "length": f"{20 + n}.5 in"} for n in range(42)]
+"""As many, and done in a moment."""
 
 
 @contextmanager
@@ -46,8 +48,8 @@ class Caller:
         self._session = requests.Session()
         self._session.headers["Authorization"] = f"Bearer {key}"
 
-    def ask(self) -> str:
-        answer = self._session.post(self._place, json={"pieces": PIECES})
+    def ask(self, pieces: list[dict[str, str]]) -> str:
+        answer = self._session.post(self._place, json={"pieces": pieces})
         assert answer.status_code == 202, answer.text
         plan: str = answer.json()["id"]
         return plan
@@ -81,7 +83,7 @@ def test_a_plan_outlives_its_worker_and_is_cancelled_at_will(fresh_postgres: str
     key = new_key(fresh_postgres, "counter")
     with served(fresh_postgres, FRAMING_QUOTES_PLANS="apart") as live:
         caller = Caller(live.base, key)
-        plan = caller.ask()
+        plan = caller.ask(PIECES)
         with worker(fresh_postgres) as first:
             caller.until(plan, "working", some=1)
             first.kill()
@@ -92,9 +94,9 @@ def test_a_plan_outlives_its_worker_and_is_cancelled_at_will(fresh_postgres: str
             # Asking for the plan brings it into the queue again, since nobody works on it.
             made = caller.until(plan, "planned")
             assert sum(piece["planned"] for piece in made["pieces"]) == len(PIECES)
-            unwanted = caller.ask()
+            unwanted = caller.ask(PIECES)
             caller.until(unwanted, "working", some=1)
             caller.cancel(unwanted)
-            next_one = caller.ask()
+            next_one = caller.ask(RAILS)
             caller.until(next_one, "planned")
             assert caller.until(unwanted, "cancelled")["possible"] == []

@@ -28,11 +28,13 @@ from service.domain.cutting.watch import Watch
 _PART = Effort(fills=6, rounds=4, shaken=1, pool=120, nodes=5, beam=Beam(240, 3, 24))
 _MIX = Effort(fills=30, rounds=3, shaken=0, pool=140, nodes=5, beam=Beam(320, 4, 30))
 _EFFORT = 12_000
+_MANY_SIZES = 80
+"""With more, choosing whole sheets by a MIP takes most of the time and was seen to find no less."""
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How much of everything a search does, by the number of pieces."""
+    """How much of everything a search does, by the number of pieces and of different sizes."""
 
     first: Effort
     work: int
@@ -43,12 +45,12 @@ class Plan:
     recuts: int
 
     @staticmethod
-    def of(pieces: int) -> Plan:
+    def of(pieces: int, sizes: int) -> Plan:
         """Small jobs are searched closely, large ones within about the same time."""
         if pieces <= 80:
             first = Effort(80, 8, 2, 150, 10, Beam(300, 4, 30))
             return Plan(first, 400_000_000, 4, 10, 24, 3, 0)
-        if pieces <= 250:
+        if pieces <= 250 and sizes <= _MANY_SIZES:
             first = Effort(24, 16, 3, 250, 10, Beam(400, 4, 40))
             return Plan(first, 1_200_000_000, 3, 8, 16, 2, 4)
         first = Effort(8, 14, 3, 0, 0, Beam(400, 4, 40))
@@ -75,7 +77,7 @@ def search(sheets: Sheets, watch: Watch) -> Found:
 class _Search:
     def __init__(self, sheets: Sheets, watch: Watch) -> None:
         self.sheets, self.task, self.watch = sheets, sheets.task, watch
-        self.size = Plan.of(sum(sheets.task.demands))
+        self.size = Plan.of(sum(sheets.task.demands), len(sheets.sizes))
         self.proof = Proof(sheets, self.size.work)
         self.pool = Pool()
         self.best = Choice(())
