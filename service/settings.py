@@ -202,8 +202,8 @@ KEYS = (
         f"{PREFIX}PLANS",
         _one_of("here", "apart"),
         "here",
-        "who makes big cutting plans where the database is PostgreSQL: here, each server in a "
-        "thread; apart, only framing-quotes work",
+        "with PostgreSQL, big cutting plans are made here, by the servers, or apart, by "
+        "framing-quotes work",
     ),
     Key(
         "webhook_secret",

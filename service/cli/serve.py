@@ -96,21 +96,23 @@ def settle(worker: Any) -> None:
     for handler in logging.getLogger().handlers:
         handler.addFilter(RequestIdInLogs())
     lean_records()
-    _wiring(worker).jobs.start()
+    for wiring in _wiring(worker):
+        wiring.jobs.start()
     quiet_collector()
 
 
 def close(_server: object, worker: Any) -> None:
     """What a worker does at its end: let go of the cutting plan that it is making."""
-    if getattr(worker, "wsgi", None) is not None:  # it may have ended before it had loaded anything
-        _wiring(worker).close()
+    for wiring in _wiring(worker):
+        wiring.close()
 
 
-def _wiring(worker: Any) -> Wiring:
+def _wiring(worker: Any) -> tuple[Wiring, ...]:
+    """What the worker's application works with; nothing where it could not load it."""
     from service.api.wired import EXTENSION  # noqa: PLC0415 — not before the fork
 
-    found: Wiring = worker.wsgi.extensions[EXTENSION]
-    return found
+    extensions = getattr(getattr(worker, "wsgi", None), "extensions", {})
+    return (extensions[EXTENSION],) if EXTENSION in extensions else ()
 
 
 def quiet_collector() -> None:

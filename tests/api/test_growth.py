@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from threading import Event
-from time import process_time
+from queue import SimpleQueue
+from threading import Event, Lock, Thread
+from time import process_time, sleep
 from typing import Any
 
 import pytest
@@ -15,7 +15,7 @@ from sqlalchemy import select
 from schemas.openapi_examples import examples
 from service.api import idempotency
 from service.app import keys, limits
-from service.app.cut_jobs import ThreadJobs
+from service.app.cut_threads import ThreadJobs
 from service.app.ports_sizes import Growing
 from service.persistence.tables_idempotency import idempotent_requests
 from tests.api.world import World, job, make_world, problem_of
@@ -137,14 +137,17 @@ def test_a_plan_that_is_asked_for_often_is_queued_once() -> None:
 
     jobs = ThreadJobs.__new__(ThreadJobs)
     jobs._work = Work()  # type: ignore[assignment]
-    jobs._stopping, jobs._queued = Event(), set()
-    jobs._pool = ThreadPoolExecutor(max_workers=1)
+    jobs._stopping, jobs._queued, jobs._waiting = Event(), set(), SimpleQueue()
+    jobs._starting, jobs._thread, jobs._looks_every = Lock(), Thread(target=jobs._run), 0.1
     for _ in range(1_000):
         jobs.put("shop", "first")
         jobs.put("shop", "second")
-    assert jobs._pool._work_queue.qsize() <= 2
+    assert jobs._waiting.qsize() <= 2
+    jobs.start()
     gate.set()
-    jobs._pool.shutdown(wait=True)
+    while len(done) < 2:
+        sleep(0.01)
+    jobs.close()
     assert sorted(set(done)) == ["first", "second"]
     assert len(done) <= 3  # the first may be put once more while it is made
 
