@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from fractions import Fraction
+from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
 from schemas.figures import RATE_PLACES, Figures, Json, number, ratio
 from service.domain.advisory import Advisory
-from service.domain.catalogue import Moulding
 from service.domain.cut_list import Piece
 from service.domain.discount import PLAIN, Reduction
 from service.domain.estimate import Estimate, JobEstimate
 from service.domain.labour import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
-from service.domain.measure.length import TICKS_PER_INCH, Length, Sides, Size
+from service.domain.measure.length import TICKS_PER_INCH, Length, Sides
 from service.domain.opening import Window
 from service.domain.price_list import MARKUPS, PriceRule
 from service.domain.pricing import Line
+from service.domain.sale import used_materials
 from service.domain.shop import Billing
 from service.domain.sizes import Sizes
 from service.domain.tax import Tax
 from service.domain.totals import Totals
-from service.domain.use import Use
 from service.domain.weight import MG_PER_KG
 
-SIZE_BASES = ("united_inch", "square_foot")
-"""What a rectangle is billed by, whatever it is of."""
 MOST_KNOWN = 20_000
 T = TypeVar("T")
 
@@ -174,32 +170,8 @@ def _window(window: Window, figures: Figures) -> Json:
 
 def _materials(done: JobEstimate, billing: Billing) -> Iterator[Json]:
     """What all pieces of the job use, by item and basis."""
-    used: dict[tuple[str, str], Fraction] = {}
-    for code, basis, quantity in _quantities(done.uses, billing):
-        key = code, basis
-        used[key] = used[key] + quantity if key in used else quantity
-    pieces = done.job.quantity
-    for (code, basis), quantity in used.items():
-        over, under = quantity.as_integer_ratio()
-        yield {"item": code, "basis": basis, "quantity": ratio(over * pieces, under)}
-
-
-def _quantities(uses: Iterable[Use], billing: Billing) -> Iterator[tuple[str, str, Fraction]]:
-    """Item, basis and quantity of each use: of sheets all that they can be billed by."""
-    rectangle: Size | None = None
-    by_size: list[tuple[str, Fraction]] = []
-    for use in uses:
-        code = use.item.code
-        if use.size is None or isinstance(use.item, Moulding):
-            basis = use.natural_basis()
-            yield code, basis, use.quantity(basis, billing)
-            continue
-        if use.size is not rectangle:  # all sheets of a package are of one size, measured once
-            rectangle = use.size
-            by_size = [(basis, use.quantity(basis, billing)) for basis in SIZE_BASES]
-        for basis, quantity in by_size:
-            yield code, basis, quantity
-        yield code, "sheet", use.quantity("sheet", billing)
+    for (code, basis), (over, under) in used_materials(done, billing).items():
+        yield {"item": code, "basis": basis, "quantity": ratio(over, under)}
 
 
 def _operation(time: OperationTime) -> Json:

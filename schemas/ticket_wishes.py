@@ -59,13 +59,13 @@ def _wish(piece: Mapping[str, Any], lot: LotRef, quantity: int) -> Wish:
         "lot": lot,
     }
     if "width" in piece:
-        width, height = _exact(piece["width"]), _exact(piece["height"])
+        width, height = exact_length(piece["width"]), exact_length(piece["height"])
         return Wish(**same, width=width, height=height, may_turn=not piece["grain"])
     sides = Fraction(180) / Fraction(piece["mitre_degrees"])
     frame = f"{lot.ticket} frame {piece['layer']}" if piece["part"] == "rail" else ""
     return Wish(
         **same,
-        width=_exact(piece["length"]),
+        width=exact_length(piece["length"]),
         height=ZERO,
         frame=frame,
         side=piece["side"] if frame else "",
@@ -73,6 +73,6 @@ def _wish(piece: Mapping[str, Any], lot: LotRef, quantity: int) -> Wish:
     )
 
 
-def _exact(length: Mapping[str, str]) -> Length:
+def exact_length(length: Mapping[str, str]) -> Length:
     """A length from its document: millimetres are always exact there."""
     return Length.millimetres(Decimal(length["mm"]))

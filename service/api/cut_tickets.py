@@ -15,6 +15,7 @@ from flask import Blueprint, Response
 from schemas.documents import Document
 from schemas.quote_life import NOTHING, SPOIL, Spoiling
 from schemas.reworking import stored_shop
+from schemas.spoiled_pieces import spoilage
 from schemas.stored_tickets import listed_ticket, stored_ticket_document
 from service.api import paging, printed
 from service.api.answers import answer
@@ -26,14 +27,15 @@ from service.api.quote_shown import pressed
 from service.api.wired import wiring
 from service.app import bench_work
 from service.app.access import Principal
-from service.app.bench_work import Held
+from service.app.bench_work import Held, Spoiled
 from service.app.numbers import QUOTES, TICKETS
 from service.app.ports import UnitOfWork
 from service.app.quote_life import Press
+from service.app.records_reports import NewSpoilage
 from service.app.records_tickets import StoredTicket, TicketFilter, TicketHead
 from service.domain.errors import NotFound, Stale
 from service.domain.shop import Shop
-from service.domain.ticket.progress import TICKET_LIFE
+from service.domain.ticket.progress import TICKET_LIFE, Lot
 from service.printing.on_demand import ticket_pdf
 from service.printing.page import ticket_html
 
@@ -129,7 +131,13 @@ def spoil_piece(ticket: str, piece: str) -> Response:
     """Give a piece up as spoiled; another one is to be cut."""
 
     def spoil(uow: UnitOfWork, held: Held, press: Press, words: Spoiling) -> StoredTicket:
-        return bench_work.spoil_piece(uow, held, press, _piece(piece), words.quantity, words.reason)
+        book = wiring().shelf.book_within(uow, press.asks.shop_id)
+
+        def lost(stored: StoredTicket, lot: Lot) -> NewSpoilage:
+            return spoilage(stored, lot, book, press.now)
+
+        said_of = Spoiled(words.reason, words.quantity)
+        return bench_work.spoil_piece(uow, held, press, _piece(piece), said_of, lost)
 
     return _pressed(ticket, spoil, SPOIL)
 

@@ -30,6 +30,7 @@ from service.app.quote_life import Taken, stands
 from service.app.records import StoredQuote
 from service.domain.measure.rounding import exact_sum
 from service.domain.quote import OPEN, QUOTE_LIFE, deposit_due
+from service.domain.sale import sale_of
 from service.printing.page import quote_drawing
 
 part = Blueprint("quote_life", __name__)
@@ -107,7 +108,7 @@ def accept(quote: str) -> Response:
     estimate = reworked(revision)
     total = estimate.totals.total
     deposit = deposit_due(total, estimate.basis.shop)
-    taken = Taken(number, total, deposit, made_tickets(estimate))
+    taken = Taken(number, total, deposit, made_tickets(estimate), sale_of(estimate))
     with wired.units.writing() as uow:
         principal("counter", uow=uow)
         now = quote_life.accept(uow, was.head, taken, press, wired.new_id)

@@ -14,10 +14,22 @@ from typing import Any
 from service.app.ports import UnitOfWork
 from service.app.quote_life import Press, note_ticket, step
 from service.app.records import QuoteHead
+from service.app.records_reports import NewSpoilage
 from service.app.records_tickets import StoredTicket
 from service.domain.quote import ACCEPTED
 from service.domain.ticket import progress
 from service.domain.ticket.progress import FINISHED, TICKET_LIFE, Lot
+
+Lost = Callable[[StoredTicket, Lot], NewSpoilage]
+"""Tells what is lost with a spoiled lot of a ticket."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spoiled:
+    """What the bench says of spoiled pieces: what happened, and how many; all by default."""
+
+    reason: str
+    quantity: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +100,11 @@ def finish_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> Stor
 
 
 def spoil_piece(
-    uow: UnitOfWork, held: Held, press: Press, number: int, quantity: int | None, why: str
+    uow: UnitOfWork, held: Held, press: Press, number: int, said: Spoiled, lost: Lost
 ) -> StoredTicket:
     """Give a piece, or some of it, up as spoiled; another is to be cut. The caller commits.
+
+    `lost` tells what is lost with it, which is noted for the reports.
 
     Raises:
         NotFound: the ticket has no such piece.
@@ -99,9 +113,15 @@ def spoil_piece(
     """
 
     def spoil(lots: Sequence[Lot]) -> tuple[Lot, ...]:
-        return progress.spoiled(lots, number, quantity, why)
+        return progress.spoiled(lots, number, said.quantity, said.reason)
 
-    return _piece(uow, held, number, "spoiled", spoil, press, reason=why, quantity=quantity)
+    more = {"reason": said.reason, "quantity": said.quantity}
+    now = _piece(uow, held, number, "spoiled", spoil, press, **more)
+    before = {lot.number for lot in held.ticket.lots if lot.status == progress.SPOILED}
+    for lot in now.lots:
+        if lot.status == progress.SPOILED and lot.number not in before:
+            uow.facts.spoiled(lost(now, lot))
+    return now
 
 
 def _piece(

@@ -67,7 +67,14 @@ def note(
 
 def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
     """Note that a quote was stored; the caller commits."""
-    after = {"number": head.number, "revision": head.revision, "status": head.status}
+    after = {
+        "number": head.number,
+        "revision": head.revision,
+        "status": head.status,
+        "currency": head.currency,
+        "total_minor": head.total_minor,
+        "valid_until": head.valid_until.isoformat(),
+    }
     note(
         uow,
         shop_id=head.shop_id,

@@ -22,6 +22,7 @@ from service.app.ports_catalogue import Items
 from service.app.ports_cutting import CuttingPlans, Rack, StockLevels
 from service.app.ports_events import Events
 from service.app.ports_idempotency import OnceRequests
+from service.app.ports_reports import Facts, Figures
 from service.app.ports_sizes import Sizes
 from service.app.ports_stock import StockCount
 from service.app.ports_tickets import CutTickets
@@ -336,6 +337,16 @@ class UnitOfWork(Protocol):
     @property
     def sizes(self) -> Sizes:
         """How much a shop has of what can grow."""
+        ...
+
+    @property
+    def facts(self) -> Facts:
+        """Where facts for reports are noted."""
+        ...
+
+    @property
+    def figures(self) -> Figures:
+        """Sums over these."""
         ...
 
     def __enter__(self) -> Self: ...

@@ -16,12 +16,14 @@ from service.app.access import Principal
 from service.app.events import note
 from service.app.ports import IdSource, UnitOfWork
 from service.app.records import NewQuote, QuoteHead
+from service.app.records_reports import NewSale
 from service.app.records_tickets import NewTicket
 from service.domain.errors import Conflict, Fault, JobRefused
 from service.domain.measure.rounding import exact_sum
 from service.domain.money import Money
 from service.domain.promise import NoPromise, promise
 from service.domain.quote import ACCEPTED, OPEN, QUOTE_LIFE, shop_day, standing
+from service.domain.sale import Sale
 from service.domain.shop import Shop
 from service.domain.ticket.progress import TICKET_LIFE, Lot
 
@@ -110,17 +112,19 @@ def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") ->
             taken = replace(head, status=status, version=head.version + 1, updated_at=press.now)
             uow.tickets.change(stored, taken, stored.lots)
             note_ticket(uow, press, "ticket.withdrawn", taken.id, {"number": taken.number})
+        uow.facts.taken_back(was.id, press.now)
     return now
 
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """The revision that the customer takes, what it comes to, and its jobs' tickets."""
+    """The revision that the customer takes, what it comes to, its jobs' tickets, and the sale."""
 
     revision: int
     total: Money
     deposit: Money
     made: tuple[MadeTicket, ...]
+    sale: Sale
 
 
 def on_offer(head: QuoteHead) -> range:
@@ -189,6 +193,7 @@ def accept(
         for position, one in enumerate(made)
     ]
     uow.tickets.add(tickets, serials)
+    uow.facts.sold(NewSale(was.shop_id, was.id, press.now, taken.sale))
     for head in uow.tickets.of_quote(was.shop_id, was.id):
         after = {"number": head.number, "quote": head.quote_number, "status": head.status}
         note_ticket(uow, press, "ticket.created", head.id, after)

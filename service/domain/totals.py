@@ -212,6 +212,29 @@ def left_by_category(left: Left, currency: Currency) -> list[tuple[str, Money]]:
     return [(category, Money(minor, currency)) for category, minor in pairs]
 
 
+def line_nets(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    done: Totals,
+    taxation: Taxation,
+    conditions: Conditions = PLAIN,
+) -> tuple[int, ...]:
+    """What the shop keeps of every line, in minor units, the jobs one after another.
+
+    All discounts are off, and so is the tax that prices hold; together they are `done.net()`, to
+    the minor unit. Where prices hold tax, what is kept of the whole is shared over the lines by
+    what each holds without its own tax (largest remainder).
+    """
+    left = what_is_left(jobs, done.total.currency, conditions.discounts)
+    if not done.tax.included or not any(left.minors):
+        return tuple(left.minors)
+    here = taxation_at(taxation, conditions.place)
+    weights = tuple(
+        minor * (here.scale - sum(take for _, take in here.takes(category)))
+        for category, minor in zip(left.categories, left.minors, strict=True)
+    )
+    return tuple(share.minor for share in done.net().shared(weights))
+
+
 def _sums(left: Sequence[int], starts: Sequence[int]) -> list[int]:
     ends = [*starts[1:], len(left)]
     return [sum(left[start:end]) for start, end in zip(starts, ends, strict=True)]

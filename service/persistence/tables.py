@@ -270,6 +270,7 @@ from service.persistence import (  # noqa: E402
     tables_events,  # noqa: F401
     tables_idempotency,  # noqa: F401
     tables_rates,  # noqa: F401
+    tables_reports,  # noqa: F401
     tables_tickets,  # noqa: F401
     tables_webhooks,  # noqa: F401
 )

@@ -14,6 +14,8 @@ from service.persistence.catalogue import SqlCatalogue
 from service.persistence.cutting_plans import SqlCuttingPlans
 from service.persistence.engine import reading, writing
 from service.persistence.events import SqlEvents
+from service.persistence.facts import SqlFacts
+from service.persistence.figures import SqlFigures
 from service.persistence.idempotency import SqlOnceRequests
 from service.persistence.items import SqlItems
 from service.persistence.keys import SqlKeys
@@ -75,6 +77,8 @@ class SqlUnitOfWork:
         self.rack = SqlRack(session)
         self.stock_levels = SqlStockLevels(session)
         self.sizes = SqlSizes(session)
+        self.facts = SqlFacts(session)
+        self.figures = SqlFigures(session)
         return self
 
     def __exit__(
