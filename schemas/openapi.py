@@ -37,6 +37,7 @@ from schemas.openapi_price_lists import (
     price_list_paths,
 )
 from schemas.openapi_quote_life import LIFE_PARAMETERS, life_paths
+from schemas.openapi_reports import REPORT_PARAMETERS, report_paths, report_shapes
 from schemas.openapi_requests import add_requests, request_plugin
 from schemas.openapi_shop import add_shop_requests, shop_answers, shop_paths
 from schemas.openapi_tickets import TICKET_PARAMETERS, ticket_paths
@@ -91,6 +92,7 @@ TAGS = (
     ("Events", "What changed: the change feed, and the audit."),
     ("Keys", "The shop's API keys."),
     ("Webhooks", "Where events are sent by themselves, signed, and what came of it."),
+    ("Reports", "Figures for the night and for the owner."),
     ("Operation", "The service itself."),
 )
 
@@ -104,6 +106,7 @@ def all_parameters() -> dict[str, Any]:
         **CATALOGUE_PARAMETERS,
         **DELIVERY_PARAMETERS,
         **CUTTING_PARAMETERS,
+        **REPORT_PARAMETERS,
     }
 
 
@@ -135,6 +138,7 @@ def openapi_document() -> dict[str, Any]:
         **price_list_answers(),
         **DELIVERY_ANSWERS,
         **CUTTING_ANSWERS,
+        **report_shapes(),
     }
     for name, shape in shapes.items():
         components.schema(name, shape)
@@ -159,6 +163,7 @@ def openapi_document() -> dict[str, Any]:
         **webhook_paths(),
         **page_paths(),
         **cutting_paths(),
+        **report_paths(),
     }
     return document
 

@@ -97,7 +97,7 @@ def compared_document(
             "before": minor_text(head.total_minor, Currency(head.currency).digits),
         }
         try:
-            total = _total(revision, price_list)
+            total = total_by(revision, price_list)
         except JobRefused as refused:
             row["refused"] = [
                 {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
@@ -118,7 +118,12 @@ def compared_document(
     }
 
 
-def _total(revision: Revision, price_list: PriceList) -> int:
+def total_by(revision: Revision, price_list: PriceList) -> int:
+    """What a quote comes to by another list, in minor units; all else is as the quote has it.
+
+    Raises:
+        JobRefused: the list has no price for something in it.
+    """
     basis = stored_basis(revision)
     sent = json.loads(revision.request, parse_float=Decimal)
     request = read(QUOTE_REQUEST, sent, unit=basis.shop.ruler.unit)

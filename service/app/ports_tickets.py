@@ -53,3 +53,7 @@ class CutTickets(Protocol):
     ) -> TicketPage:
         """Newest first; tickets that arrive meanwhile never shift a later page."""
         ...
+
+    def open_ones(self, shop_id: str, most: int) -> tuple[StoredTicket, ...]:
+        """Whole tickets that are waiting or in work, the oldest first, up to so many."""
+        ...

@@ -28,7 +28,7 @@ SIZE_BASES = ("united_inch", "square_foot")
 
 
 class SoldPart(NamedTuple):
-    """What the shop keeps of one item in one component, in minor units; fees and labour have none.
+    """What the shop keeps of one item, or fee, in one component, in minor units; labour has none.
 
     A component's parts add up over all jobs of a quote.
     """

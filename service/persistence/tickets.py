@@ -149,6 +149,26 @@ class SqlCutTickets:
         more = len(rows) > limit
         return TicketPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
 
+    def open_ones(self, shop_id: str, most: int) -> tuple[StoredTicket, ...]:
+        """Whole tickets that are waiting or in work, the oldest first, up to so many."""
+        connection = self._session.connection
+        still = cut_tickets.c.status.in_((WAITING, AT_WORK))
+        rows = connection.execute(
+            _WHOLE.where(still).order_by(cut_tickets.c.serial).limit(most), {"shop_id": shop_id}
+        ).all()
+        lots: dict[str, list[Lot]] = {}
+        of_these = (
+            select(ticket_pieces)
+            .join(cut_tickets, cut_tickets.c.id == ticket_pieces.c.ticket_id)
+            .where(cut_tickets.c.shop_id == shop_id, still)
+            .order_by(ticket_pieces.c.ticket_id, ticket_pieces.c.piece)
+        )
+        for row in connection.execute(of_these):
+            lots.setdefault(row.ticket_id, []).append(_lot(row))
+        return tuple(
+            StoredTicket(_head(row), row.document, tuple(lots.get(row.id, ()))) for row in rows
+        )
+
     def _stored(self, statement: Any, values: dict[str, Any], what: str) -> StoredTicket:
         connection = self._session.connection
         row = found(connection.execute(statement, values).one_or_none(), what)

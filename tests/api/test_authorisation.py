@@ -107,6 +107,17 @@ OWN = {
     "POST /v1/labour-standards/<code>/use": "admin",
     "GET /v1/shop": "counter bench reports admin",
     "PUT /v1/shop": "admin",
+    **{
+        f"GET /v1/reports/{name}": "reports admin"
+        for name in (
+            *("sales", "sales-by-component", "sales-by-item"),
+            *("margins", "spoiled", "price-list-drift"),
+        )
+    },
+    **{
+        f"GET /v1/reports/{name}": "reports counter bench admin"
+        for name in ("materials", "purchases", "labour", "overdue")
+    },
     "GET /v1/events": OFFICE,
     "GET /v1/keys": "admin",
     "POST /v1/keys": "admin",

@@ -1,0 +1,114 @@
+"""What a report is asked for: its days, its periods, the instant, and the form of the answer."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, timedelta
+from http import HTTPStatus
+
+from flask import Response, request
+
+from schemas.figures import Json
+from schemas.quotes import instant
+from schemas.reports import Report, csv_lines, report_document
+from service.api.answers import answer
+from service.api.paging import bad_parameter, moment, one_of, parameters
+from service.api.printed import JSON_FORM, varies
+from service.api.problems import RequestRefused
+from service.api.wired import wiring
+from service.app.report_spans import PERIODS, Period, Span, span
+from service.domain.errors import BadValue
+from service.domain.quote import shop_day
+from service.domain.shop import Shop
+
+CSV_FORM = "text/csv"
+FORMS = (JSON_FORM, CSV_FORM)
+WEEKS = timedelta(days=27)
+"""How far ahead work is told unless another day is asked for: four weeks."""
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
+
+
+def report_form() -> str:
+    """The form that the caller likes best; JSON where several are liked alike.
+
+    Raises:
+        RequestRefused: 406, none of those there are.
+    """
+    accepted = request.accept_mimetypes
+    if not accepted:
+        return JSON_FORM
+    best = max(FORMS, key=accepted.quality)
+    if accepted.quality(best) <= 0:
+        raise RequestRefused(
+            HTTPStatus.NOT_ACCEPTABLE,
+            "not_acceptable",
+            f"this is to be had as {', '.join(FORMS)}",
+            headers={"Vary": "Accept"},
+        )
+    return best
+
+
+def asked_span(shop: Shop, usual: Period, *, ahead: bool = False) -> Span:
+    """The days that are asked for: this month so far, or with `ahead` the next four weeks.
+
+    Raises:
+        RequestRefused: 400, naming the parameter that makes no sense.
+    """
+    given = parameters("from", "to", "period", "as_of")
+    as_of = asked_instant(shop)
+    today = shop_day(shop, as_of)
+    first, last = _day(given.get("from"), "from"), _day(given.get("to"), "to")
+    if first is None:
+        first = today if ahead else (last or today).replace(day=1)
+    if last is None:
+        last = max(first, today) + (WEEKS if ahead else timedelta(0))
+    period = next((p for p in PERIODS if p == one_of("period", PERIODS)), usual)
+    try:
+        return span(shop, first, last, period, as_of)
+    except BadValue as wrong:
+        raise bad_parameter(wrong.where.lstrip("/"), wrong.message) from None
+    except OverflowError:
+        raise bad_parameter("to", "no calendar goes that far") from None
+
+
+def asked_instant(shop: Shop) -> datetime:
+    """The instant at which the figures are wanted as they were: now, unless another is asked for.
+
+    Raises:
+        RequestRefused: 400, it is none, or it is still to come.
+    """
+    now = wiring().clock()
+    asked = moment(request.args.get("as_of"), "as_of", shop)
+    if asked is None:
+        return now
+    if asked > now:
+        raise bad_parameter("as_of", "nobody knows yet how things will be then")
+    return asked
+
+
+def _day(text: str | None, name: str) -> date | None:
+    if text is None:
+        return None
+    try:
+        if _DATE.fullmatch(text):
+            return date.fromisoformat(text)
+    except ValueError:
+        pass
+    raise bad_parameter(name, "write a day as 2026-11-25")
+
+
+def instant_head(shop: Shop, as_of: datetime) -> Json:
+    """What tells of when a report is that has no days."""
+    return {"time_zone": shop.time_zone, "as_of": instant(as_of)}
+
+
+def report_answer(report: Report, form: str) -> Response:
+    """A report in the form that was asked for; CSV is written while it is sent."""
+    if form == JSON_FORM:
+        return varies(answer(report_document(report)))
+    days = [str(report.head[name]) for name in ("from", "to") if name in report.head]
+    name = "-".join([report.form.name, *days])
+    headers = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
+    lines = csv_lines(report)
+    made = Response(lines, content_type=f"{CSV_FORM}; charset=utf-8", headers=headers)
+    return varies(made)
