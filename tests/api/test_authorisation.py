@@ -44,7 +44,6 @@ PUBLIC = {
 KINDS = ("mouldings", "boards", "glazing", "fillets", "hardware", "supplies")
 OWN = {
     "POST /v1/estimates": "price counter admin",
-    "POST /v1/estimates/bulk": "price counter admin",
     "POST /v1/estimates/sweep": "price counter admin",
     "POST /v1/estimates/bulk": "price counter admin",
     "POST /v1/quotes": "price counter admin",
