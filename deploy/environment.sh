@@ -1,5 +1,6 @@
 # Sourced by the scripts beside it: makes a virtual environment and installs the service into it.
 # usage: environment FOLDER EXTRAS
+# shellcheck shell=sh
 
 environment() {
     folder=$1
