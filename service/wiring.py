@@ -23,7 +23,7 @@ from service.app.ports import Clock, IdSource, UnitsOfWork
 from service.app.ports_cutting import Jobs
 from service.app.rates import MemoryRates, Rates
 from service.persistence.engine import open_engine
-from service.persistence.migrate import is_migrated
+from service.persistence.migrate import is_ahead, is_migrated
 from service.persistence.plan_queue import QueueJobs
 from service.persistence.rates import SqlRates
 from service.persistence.unit_of_work import SqlUnits
@@ -48,8 +48,19 @@ class Wiring:
 
     def ready(self) -> bool:
         """Whether the database answers and is at the level of this release."""
+        return self._database(is_migrated)
+
+    def goes_on(self) -> bool:
+        """Whether a service that has begun may go on.
+
+        So it may where a later release has brought the database further meanwhile: a migration
+        only adds, and takes nothing away that the release before it uses.
+        """
+        return self._database(lambda engine: is_migrated(engine) or is_ahead(engine))
+
+    def _database(self, asked: Callable[[Engine], bool]) -> bool:
         try:
-            return is_migrated(self.engine)
+            return asked(self.engine)
         except (OperationalError, InterfaceError, PoolTimeout):
             return False
 

@@ -46,6 +46,18 @@ def is_migrated(engine: Engine) -> bool:
     return level(engine) == head()
 
 
+def is_ahead(engine: Engine) -> bool:
+    """Whether a later release has brought the database to a level that this one does not know."""
+    found = level(engine)
+    return bool(found) and found not in _known()
+
+
+@cache
+def _known() -> frozenset[str]:
+    scripts = ScriptDirectory.from_config(_config()).walk_revisions()
+    return frozenset(script.revision for script in scripts)
+
+
 def migrate(url: URL, to: str = "head") -> None:
     """Bring the database up to a level, by default to that of this release."""
     command.upgrade(_config(url), to)
