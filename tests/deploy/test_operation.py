@@ -151,11 +151,12 @@ def test_no_secret_stands_in_a_file() -> None:
     assert "deploy/secrets/" in (TOP / ".gitignore").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", ["node1", "deliver", "migrate"])
+@pytest.mark.parametrize("name", ["node1", "deliver", "work", "migrate"])
 def test_what_the_containers_are_told_would_start(name: str, tmp_path: Path) -> None:
     settings = would_start(OURS[name]["environment"], tmp_path)
     if name == "node1":
         assert settings.rate_store == "database"  # two nodes count together
+        assert settings.plans == "apart"  # in the container that works on them
         grace = int(OURS[name]["stop_grace_period"].removesuffix("s"))
         assert grace > settings.graceful_seconds
 
@@ -170,7 +171,9 @@ def unit(path: Path) -> dict[str, list[str]]:
     return found
 
 
-@pytest.mark.parametrize("name", ["framing-quotes", "framing-quotes-deliver"])
+@pytest.mark.parametrize(
+    "name", ["framing-quotes", "framing-quotes-deliver", "framing-quotes-work"]
+)
 def test_what_the_units_are_told_would_start(name: str, tmp_path: Path) -> None:
     told = unit(DEPLOY / "systemd" / f"{name}.service")
     environment = dict(entry.split("=", 1) for entry in told["Environment"])
@@ -205,6 +208,7 @@ def test_every_unit_reads_as_one() -> None:
         "framing-quotes-backup.service",
         "framing-quotes-backup.timer",
         "framing-quotes-deliver.service",
+        "framing-quotes-work.service",
         "framing-quotes.service",
     ]
     for path in UNITS:
