@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from fractions import Fraction
 
 from schemas.figures import Figures, Json, number
@@ -106,7 +107,7 @@ def _sheet_step(step: SheetStep, names: Names, figures: Figures) -> Json:
         "kerf": figures.length(Length(step.kerf)),
         "falls": _fallen(step.falls, names, figures),
         "rests": None if step.rests is None else _fallen(step.rests, names, figures),
-        "text": _sheet_text(step, setting["shop"], names),
+        "text": _sheet_text(step, setting["shop"], names, figures),
     }
 
 
@@ -121,21 +122,22 @@ def _fallen(fallen: Fallen, names: Names, figures: Figures) -> Json:
     return row
 
 
-def _sheet_text(step: SheetStep, setting: str, names: Names) -> str:
-    what = "the sheet" if step.take == "sheet" else step.take
+def _sheet_text(step: SheetStep, setting: str, names: Names, figures: Figures) -> str:
+    what = "the sheet" if step.take == "sheet" else f"part {step.take}"
     from_where = "left edge" if step.axis is Axis.X else "lower edge"
     text = f"Take {what}; set {setting} from its {from_where}; cut. "
-    text += f"What was measured is {_said(step.falls, names)}"
-    return text + (f"; the rest is {_said(step.rests, names)}." if step.rests else ".")
+    text += f"Off comes {_said(step.falls, names, figures)}"
+    return text + (f"; left is {_said(step.rests, names, figures)}." if step.rests else ".")
 
 
-def _said(fallen: Fallen, names: Names) -> str:
-    shown = names.shown(fallen)
+def _said(fallen: Fallen, names: Names, figures: Figures) -> str:
+    sides = (figures.length(Length(side))["shop"] for side in (fallen.width, fallen.height))
+    shown, size = names.shown(fallen), " x ".join(sides)
     if fallen.outcome is Outcome.PIECE:
-        return f"piece {shown}"
+        return f"piece {shown}, {size}"
     if fallen.outcome is Outcome.PART:
-        return f"part {shown}"
-    return "an offcut to keep" if fallen.outcome is Outcome.KEEP else "waste"
+        return f"part {shown}, {size}"
+    return f"an offcut to keep, {size}" if fallen.outcome is Outcome.KEEP else "waste"
 
 
 def stick_use(
@@ -174,19 +176,35 @@ def stick_use(
             for one in use.placements
         ],
         "leftovers": leftovers,
-        "steps": [_stick_step(step, use.keep, names, figures) for step in stick_steps(use, rules)],
+        "steps": _stick_steps(stick_steps(use, rules), names, figures),
     }
 
 
-def _stick_step(step: StickStep, keep: bool, names: Names, figures: Figures) -> Json:
-    setting = figures.length(Length(step.setting))
-    piece = step.falls.outcome is Outcome.PIECE
-    what = f"rail {names.shown(step.falls)}, long point to long point" if piece else "the trim"
-    return {
-        "step": step.number,
-        "setting": setting,
-        "kerf": figures.length(Length(step.kerf)),
-        "falls": _fallen(step.falls, names, figures),
-        "left": figures.length(Length(step.left)),
-        "text": f"Measure {setting['shop']} from the end last cut; cut. That is {what}.",
-    }
+def _stick_steps(steps: Sequence[StickStep], names: Names, figures: Figures) -> list[Json]:
+    rows: list[Json] = []
+    trimmed = False
+    for step in steps:
+        setting = figures.length(Length(step.setting))
+        rows.append(
+            {
+                "step": step.number,
+                "setting": setting,
+                "kerf": figures.length(Length(step.kerf)),
+                "falls": _fallen(step.falls, names, figures),
+                "left": figures.length(Length(step.left)),
+                "text": _stick_text(step, setting["shop"], names, trimmed=trimmed),
+            }
+        )
+        trimmed = step.falls.outcome is not Outcome.PIECE
+    return rows
+
+
+def _stick_text(step: StickStep, setting: str, names: Names, *, trimmed: bool) -> str:
+    """After a rail the end leans the wrong way, so each rail begins with a mitre of its own."""
+    if step.falls.outcome is not Outcome.PIECE:
+        return f"Mitre the end; {setting} of the stick is lost with it."
+    begin = "From" if trimmed else f"Mitre the end{' anew' if step.number > 1 else ''}; from"
+    return (
+        f"{begin} its long point measure {setting}; mitre it the other way there. "
+        f"That is rail {names.shown(step.falls)}."
+    )

@@ -11,6 +11,7 @@ from service.cli.export_files import export_files
 from service.cli.import_files import import_files
 from service.cli.load_demo import load_demo
 from service.cli.migrate import migrate
+from service.cli.plan import plan
 from service.cli.serve import serve
 from service.cli.ticket import ticket
 from service.cli.work import work
@@ -30,4 +31,5 @@ main.add_command(estimate)
 main.add_command(import_files)
 main.add_command(export_files)
 main.add_command(ticket)
+main.add_command(plan)
 main.add_command(work)

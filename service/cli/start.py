@@ -9,7 +9,7 @@ from contextlib import contextmanager
 import click
 from sqlalchemy.exc import SQLAlchemyError
 
-from service.app.ports import StorageUnavailable
+from service.app.ports import StorageUnavailable, UnitOfWork
 from service.domain.errors import DomainError
 from service.persistence.engine import UnknownDatabase
 from service.settings import BadSettings, Settings
@@ -91,3 +91,17 @@ def need_migrated(wiring: Wiring) -> None:
         raise click.ClickException(
             "the database is not at the level of this release; run `framing-quotes migrate` first"
         )
+
+
+def only_code(uow: UnitOfWork) -> str:
+    """The code of the database's only shop.
+
+    Raises:
+        ClickException: it has several, or none.
+    """
+    codes = uow.shops.codes()
+    if len(codes) == 1:
+        return codes[0]
+    raise click.ClickException(
+        f"say which shop with --shop: {', '.join(codes)}" if codes else "there is no shop yet"
+    )

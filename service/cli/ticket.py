@@ -11,7 +11,7 @@ from service.api.printed import printed_head
 from service.app.numbers import QUOTES, TICKETS
 from service.app.ports import UnitOfWork
 from service.app.records_tickets import StoredTicket
-from service.cli.start import need_migrated, wired
+from service.cli.start import need_migrated, only_code, wired
 from service.domain.errors import NotFound
 from service.printing.ticket_text import ticket_text
 
@@ -28,22 +28,13 @@ def ticket(number: str, code: str | None, width: int | None) -> None:
     with wired() as wiring:
         need_migrated(wiring)
         with wiring.units.reading() as uow:
-            shop = uow.shops.by_code(code or _only_code(uow))
+            shop = uow.shops.by_code(code or only_code(uow))
             found = _tickets(uow, shop.id, number)
     for stored in found:
         text = ticket_text(
             orjson.loads(stored.document), printed_head(stored.head, shop.shop.name), wide
         )
         click.echo(f"{text}\nBench: {_progress(stored)}\n")
-
-
-def _only_code(uow: UnitOfWork) -> str:
-    codes = uow.shops.codes()
-    if len(codes) == 1:
-        return codes[0]
-    raise click.ClickException(
-        f"say which shop with --shop: {', '.join(codes)}" if codes else "there is no shop yet"
-    )
 
 
 def _tickets(uow: UnitOfWork, shop_id: str, number: str) -> list[StoredTicket]:

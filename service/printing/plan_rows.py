@@ -73,6 +73,9 @@ def _facts(plan: Document) -> Iterator[tuple[str, str]]:
         yield "Tickets", clean(", ".join(plan["tickets"]), 600)
     if plan["reference"]:
         yield "Reference", clean(plan["reference"])
+    if "costs" in plan:
+        costs = plan["costs"]
+        yield "New stock", f"{costs['total'] or 'cost not known'} {costs['currency']}"
 
 
 def _item(item: Document) -> ItemRows:
@@ -110,12 +113,12 @@ def _use(item: Document, use: Document) -> UseRows:
             for p in use["placements"]
         ),
         steps=tuple(clean(step["text"], 400) for step in use["steps"]),
-        keep=tuple(
-            f"{size_of(one)}, rack label {one['label'] or 'when the plan is committed'}"
-            for one in use["leftovers"]
-            if one["keep"]
-        ),
+        keep=tuple(f"{size_of(one)}, {_labelled(one)}" for one in use["leftovers"] if one["keep"]),
     )
+
+
+def _labelled(one: Document) -> str:
+    return f"rack label {one['label']}" if one["label"] else "labelled when the plan is committed"
 
 
 def _absent(each: Document) -> str:
@@ -124,29 +127,3 @@ def _absent(each: Document) -> str:
         f"{each['quantity']} of {clean(each['piece'], 60)}{name}, {clean(each['item'], 40)} "
         f"{size_of(each)}: {clean(each['detail'], 300)}"
     )
-
-
-def plan_text(plan: Document, shop: str) -> str:
-    """The plan for a terminal."""
-    return "\n".join(_lines(plan_rows(plan, shop)))
-
-
-def _lines(rows: PlanRows) -> Iterator[str]:
-    yield f"{rows.title}  {rows.shop}"
-    yield "  ".join(f"{name}: {value}" for name, value in rows.facts)
-    for item in rows.items:
-        yield ""
-        yield item.title
-        yield f"  {item.figures}"
-        yield from (f"  {line}" for line in item.stock)
-        for use in item.uses:
-            yield ""
-            yield f"  {use.title}"
-            yield from (f"    {at}. {step}" for at, step in enumerate(use.steps, start=1))
-            yield from (f"    Keep {each}" for each in use.keep)
-    if rows.unplaced:
-        yield ""
-        yield "Not in this plan:"
-        yield from (f"  {line}" for line in rows.unplaced)
-    yield ""
-    yield from rows.cautions
