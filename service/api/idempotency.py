@@ -106,6 +106,11 @@ def keep(  # no secret by default  # nosec B107
     return made
 
 
+def keeps() -> bool:
+    """Whether the answer to this request is stored with its effect."""
+    return "once" in g
+
+
 def _claimed() -> OnceRequest:
     """This request, claimed in a transaction of its own, or done before."""
     wired = wiring()

@@ -6,7 +6,7 @@ from datetime import datetime
 from http import HTTPStatus
 from typing import Any
 
-from flask import Blueprint, Response, url_for
+from flask import Blueprint, Response
 
 from schemas.quotes import StoredQuoteDocuments, listed_document
 from schemas.reworking import reworked
@@ -15,7 +15,7 @@ from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_bytes, read_json
 from service.api.conditional import unless_seen
-from service.api.idempotency import keep, once
+from service.api.idempotency import keep, keeps, once
 from service.api.paging import page_answer, wanted_of
 from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.problems import RequestRefused
@@ -27,9 +27,10 @@ from service.app.book import ShopBook
 from service.app.events import note_created
 from service.app.limits import too_many_drafts
 from service.app.ports import StorageUnavailable, UnitOfWork
-from service.app.quote_life import edition, stands
+from service.app.quote_life import Press, edition, stands
 from service.app.quoting import basis_on, estimate_request, new_quote, within_limits
-from service.app.records import StoredQuote
+from service.app.records import Footing, NewQuote, QuoteHead, StoredQuote
+from service.domain.errors import Stale
 from service.domain.quote import DRAFT, shop_day
 
 part = Blueprint("quotes", __name__)
@@ -43,21 +44,27 @@ def create() -> Response:
     asks = principal("price", "counter", recent=True)
     only_parameters()
     body = json_bytes()
-    document = read_json(body)
-    book = wiring().shelf.recent_book(asks.shop_id)
-    made = _stored(document, body, asks, book) or _stored(
-        document, body, asks, wiring().shelf.book(asks.shop_id)
-    )
-    if made is None:
-        raise StorageUnavailable("the shop's prices are being changed just now; try again")
-    return made
+    document, shelf = read_json(body), wiring().shelf
+    try:
+        return _stored(document, body, asks, shelf.recent_book(asks.shop_id))
+    except Stale:  # the key or the book were looked at a moment ago, and are others by now
+        asks = principal("price", "counter")
+    try:
+        return _stored(document, body, asks, shelf.book(asks.shop_id))
+    except Stale as changed:
+        told = "the shop's prices are being changed just now; try again"
+        raise StorageUnavailable(told) from changed
 
 
-def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Response | None:
-    """The document worked out from a book and stored; None if that book is no longer the shop's.
+def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Response:
+    """The document worked out from a book, stored and answered.
 
-    The work is done before storage is asked for anything. The key and the book are looked at again
-    within the transaction that stores, so that neither a revoked key nor an old price slips in.
+    The work is done before storage is asked for anything, and the answer is written after others
+    may go on, unless it has to be stored too. The key and the book are looked at again where the
+    quote takes its number, so that neither a revoked key nor an old price slips in.
+
+    Raises:
+        Stale: the book is no longer the shop's, or the key is another or out of force.
     """
     wired = wiring()
     now = wired.clock()
@@ -66,20 +73,23 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, asks)
     new = new_quote(asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
+    press = Press(asks, book.shop, now)
     with wired.units.writing() as uow:
-        principal("price", "counter", uow=uow)
-        if uow.shops.version(asks.shop_id) != book.version:
-            return None
         if new.status == DRAFT:
             _room_for_draft(uow, asks, now)
-        head = uow.quotes.add(new)
+        footing = Footing(book.version, asks.key_id, asks.key_version, now)
+        head = uow.quotes.add(new, footing)
         note_created(uow, head)
-        stored = StoredQuote(head, new.revision.result, new.revision.costs)
-        place = url_for("quotes.one", quote=head.id)
-        made = quote_answer(stored, pressed(asks), status=201, headers={"Location": place})
-        keep(uow, made)
+        made = keep(uow, _created(new, head, press)) if keeps() else None
         uow.commit()
-    return made
+    return made or _created(new, head, press)
+
+
+def _created(new: NewQuote, head: QuoteHead, press: Press) -> Response:
+    """The answer to a quote that was stored."""
+    stored = StoredQuote(head, new.revision.result, new.revision.costs)
+    headers = {"Location": f"/v1/quotes/{head.id}"}
+    return quote_answer(stored, press, status=201, headers=headers)
 
 
 def _room_for_draft(uow: UnitOfWork, asks: Principal, now: datetime) -> None:

@@ -37,6 +37,7 @@ class Principal:
     expires_at: datetime | None = None
     origins: frozenset[str] = frozenset()
     per_minute: int | None = None
+    key_version: int = 1
 
     def may(self, scope: str) -> bool:
         """Whether the key has this scope; `admin` has all."""
@@ -141,6 +142,7 @@ def principal_of(record: KeyRecord) -> Principal:
         expires_at=record.expires_at,
         origins=record.origins,
         per_minute=record.per_minute,
+        key_version=record.version,
     )
 
 

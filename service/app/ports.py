@@ -30,6 +30,7 @@ from service.app.ports_webhooks import Webhooks
 from service.app.records import (
     Cursor,
     DatedRevision,
+    Footing,
     KeyRecord,
     NewQuote,
     Page,
@@ -209,8 +210,11 @@ class LabourStandards(Protocol):
 class Quotes(Protocol):
     """The stored quotes."""
 
-    def add(self, new: NewQuote) -> QuoteHead:
-        """Store a quote and give it the shop's next number, without gaps."""
+    def add(self, new: NewQuote, on: Footing | None = None) -> QuoteHead:
+        """Store a quote and give it the shop's next number, without gaps.
+
+        Stale where what it stands `on` is not so any more: another book, another or no key.
+        """
         ...
 
     def by_id(self, shop_id: str, quote_id: str) -> StoredQuote:

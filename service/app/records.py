@@ -89,6 +89,18 @@ class Revision:
     costs: bytes
 
 
+class Footing(NamedTuple):
+    """What must still be so when a quote is stored: the shop's book and the key that asks.
+
+    `book` is the shop's version, `key` the key's, of `key_id`; `at` is when it was worked out.
+    """
+
+    book: int
+    key_id: str
+    key: int
+    at: datetime
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewQuote:
     """A quote about to be stored as its first revision; storing it gives it its number."""

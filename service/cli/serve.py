@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import logging
+import sys
 from collections.abc import Callable
 from logging.config import dictConfig
 from pathlib import Path
@@ -21,6 +22,7 @@ from service.settings import Settings
 from service.wiring import Wiring
 
 APP = "service.api:create_app()"
+SWITCH_SECONDS = 0.0005
 
 
 @click.command()
@@ -99,6 +101,7 @@ def settle(worker: Any) -> None:
     for wiring in _wiring(worker):
         wiring.jobs.start()
     quiet_collector()
+    take_turns_often()
 
 
 def close(_server: object, worker: Any) -> None:
@@ -124,6 +127,15 @@ def quiet_collector() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 20, 20)
+
+
+def take_turns_often() -> None:
+    """Have the threads of a worker take turns ten times as often as Python has them by default.
+
+    A thread that stores holds the database for others while it stores; it must not wait 5 ms for
+    its next turn, several times over, behind threads that only count.
+    """
+    sys.setswitchinterval(SWITCH_SECONDS)
 
 
 class Server(BaseApplication):  # type: ignore[misc]

@@ -20,6 +20,8 @@ BUSY_SECONDS = 10
 """How long a writer of SQLite waits for its turn."""
 STATEMENT_SECONDS = 15
 LOCK_SECONDS = 5
+WAL_PAGES = 4_000
+"""So many pages (16 MB) are written before SQLite copies them into the file; it takes a while."""
 BEGIN = "framing_quotes_begin"
 """Name of the execution option that holds SQLite's BEGIN statement."""
 
@@ -93,6 +95,7 @@ def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
             f"busy_timeout = {BUSY_SECONDS * 1000}",
             "journal_mode = WAL",
             "synchronous = FULL",
+            f"wal_autocheckpoint = {WAL_PAGES}",
             f"foreign_keys = {'ON' if foreign_keys else 'OFF'}",
         ):
             connection.execute(f"PRAGMA {pragma}")

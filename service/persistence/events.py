@@ -27,6 +27,7 @@ from sqlalchemy import (
     func,
     insert,
     literal,
+    literal_column,
     select,
     tuple_,
 )
@@ -39,6 +40,7 @@ from service.app.records_events import (
     NewEvent,
     StoredEvent,
 )
+from service.persistence.prepared import Prepared
 from service.persistence.session import Session
 from service.persistence.tables_events import event_eras, events
 
@@ -51,8 +53,9 @@ _TURN = cast(_ERA, BigInteger) * literal(_PER_ERA, BigInteger) + _NUMBER
 _UNDECIDED = cast(_ERA, BigInteger) * literal(_PER_ERA, BigInteger) + _LOWEST
 _FIELDS = ("shop_id", "key_id", "at", "kind", "subject", "subject_id", "before", "after")
 _INSERT = insert(events).values({name: bindparam(name) for name in _FIELDS})
-_INSERT_SQLITE = _INSERT.values(turn=0)
-_INSERT_POSTGRES = _INSERT.values(turn=_TURN)
+# inline: nobody asks for the row's number here, so it need not come back
+_INSERT_SQLITE = Prepared(_INSERT.values(turn=literal_column("0")).inline())
+_INSERT_POSTGRES = Prepared(_INSERT.values(turn=_TURN).inline())
 _MOST_AT_ONCE = 1_000
 
 
@@ -67,8 +70,7 @@ class SqlEvents:
         """Store an event with whatever else this transaction stores."""
         statement = _INSERT_POSTGRES if self._many_writers else _INSERT_SQLITE
         row = {name: getattr(event, name) for name in _FIELDS}
-        # inline: nobody asks for the row's number here, so it need not come back
-        self._session.connection.execute(statement.inline(), row)
+        statement.execute(self._session.connection, row)
 
     def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:
         """A shop's events after a place, oldest first."""

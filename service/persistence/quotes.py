@@ -1,7 +1,9 @@
 """Stored quotes: heads for lists, documents by revision.
 
 Adding one takes three statements: the shop's counter goes up (which also lets quotes of one shop
-take turns, so that numbers have no gaps), the head goes in, the first revision goes in.
+take turns, so that numbers have no gaps), the head goes in, the first revision goes in. The counter
+goes up only if the shop's book and the key are still those that the quote was worked out with: one
+statement looks at both and takes the number, so that the time in which others wait is short.
 """
 
 from __future__ import annotations
@@ -10,11 +12,12 @@ from datetime import date
 from operator import eq, ge, lt
 from typing import Any
 
-from sqlalchemy import Select, bindparam, insert, select, tuple_, update
+from sqlalchemy import Select, bindparam, exists, insert, or_, select, tuple_, update
 
 from service.app.records import (
     Cursor,
     DatedRevision,
+    Footing,
     NewQuote,
     Page,
     QuoteFilter,
@@ -25,9 +28,10 @@ from service.app.records import (
 from service.domain.errors import NotFound, Stale
 from service.domain.quote import EXPIRED, OPEN
 from service.persistence.papers import SqlPapers
+from service.persistence.prepared import Prepared
 from service.persistence.session import Session, found
 from service.persistence.shops import QUOTE_SERIES
-from service.persistence.tables import counters, quote_revisions, quotes
+from service.persistence.tables import api_keys, counters, quote_revisions, quotes, shops
 
 _HEAD = tuple(quotes.c)
 _NEXT = (
@@ -36,8 +40,20 @@ _NEXT = (
     .values(last_value=counters.c.last_value + 1)
     .returning(counters.c.last_value)
 )
-_INSERT = insert(quotes)
-_INSERT_REVISION = insert(quote_revisions)
+_TAKE_NUMBER = Prepared(
+    _NEXT.where(
+        exists().where(shops.c.id == bindparam("for_shop"), shops.c.version == bindparam("book")),
+        exists().where(
+            api_keys.c.id == bindparam("key_id"),
+            api_keys.c.version == bindparam("key"),
+            or_(api_keys.c.revoked_at.is_(None), api_keys.c.revoked_at > bindparam("at")),
+        ),
+    )
+)
+_INSERT = Prepared(insert(quotes).values({c: bindparam(c.name) for c in quotes.c}).inline())
+_INSERT_REVISION = Prepared(
+    insert(quote_revisions).values({c: bindparam(c.name) for c in quote_revisions.c}).inline()
+)
 _LATEST = (
     select(*_HEAD, quote_revisions.c.result, quote_revisions.c.costs)
     .join(
@@ -105,16 +121,15 @@ class SqlQuotes:
         self._session = session
         self._papers = SqlPapers(session)
 
-    def add(self, new: NewQuote) -> QuoteHead:
+    def add(self, new: NewQuote, on: Footing | None = None) -> QuoteHead:
         """Store a quote and give it the shop's next number, without gaps.
 
         Raises:
             NotFound: there is no such shop.
+            Stale: what it stands `on` is not so any more.
         """
         connection = self._session.connection
-        serial = connection.execute(_NEXT, {"for_shop": new.shop_id}).scalar()
-        if serial is None:
-            raise NotFound("there is no such shop")
+        serial = self._next(new.shop_id, on)
         head = QuoteHead(
             id=new.id,
             shop_id=new.shop_id,
@@ -131,10 +146,25 @@ class SqlQuotes:
             created_by=new.created_by,
             deposit_minor=new.deposit_minor,
         )
-        connection.execute(_INSERT, _row(head))
+        _INSERT.execute(connection, _row(head))
         self._papers.keep(new.revision.papers)
-        connection.execute(_INSERT_REVISION, _revision_row(head, new.revision))
+        _INSERT_REVISION.execute(connection, _revision_row(head, new.revision))
         return head
+
+    def _next(self, shop_id: str, on: Footing | None) -> int:
+        """The shop's next number."""
+        connection = self._session.connection
+        values: dict[str, Any] = {"for_shop": shop_id}
+        serial: Any
+        if on is None:
+            serial = connection.execute(_NEXT, values).scalar()
+            if serial is None:
+                raise NotFound("there is no such shop")
+            return int(serial)
+        serial = _TAKE_NUMBER.execute(connection, values | on._asdict()).scalar()
+        if serial is None:
+            raise Stale("the shop's prices or the key were changed just now")
+        return int(serial)
 
     def by_id(self, shop_id: str, quote_id: str) -> StoredQuote:
         """The quote with this id.
@@ -184,7 +214,7 @@ class SqlQuotes:
         """Store a further working of a quote beside the earlier ones; `head` counts it already."""
         row = _revision_row(head, revision, choice)
         self._papers.keep(revision.papers)
-        self._session.connection.execute(_INSERT_REVISION, row)
+        _INSERT_REVISION.execute(self._session.connection, row)
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
         """Every working of a quote, the first one first."""

@@ -12,7 +12,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from service.app.ports import StorageUnavailable
 from service.persistence.catalogue import SqlCatalogue
 from service.persistence.cutting_plans import SqlCuttingPlans
-from service.persistence.engine import reading, writing
+from service.persistence.engine import BUSY_SECONDS, reading, writing
 from service.persistence.events import SqlEvents
 from service.persistence.facts import SqlFacts
 from service.persistence.figures import SqlFigures
@@ -28,10 +28,11 @@ from service.persistence.shops import SqlShops, grow_versions
 from service.persistence.sizes import SqlSizes
 from service.persistence.stock import SqlStock
 from service.persistence.tickets import SqlCutTickets
+from service.persistence.turns import NoTurn, Turns
 from service.persistence.webhooks import SqlWebhooks
 
 MOST_PAPERS = 100_000
-_OUTAGES = (OperationalError, InterfaceError, PoolTimeout)
+_OUTAGES = (OperationalError, InterfaceError, PoolTimeout, NoTurn, OSError)
 
 
 class SqlUnitOfWork:
@@ -42,24 +43,25 @@ class SqlUnitOfWork:
             is overloaded, or took too long.
     """
 
-    def __init__(self, engine: Engine, known_papers: set[str], *, writes: bool) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        known_papers: set[str],
+        *,
+        writes: bool,
+        turns: Turns | None = None,
+    ) -> None:
         self._engine = engine
         self._known_papers = known_papers
         self._writes = writes
+        self._turns = turns
         self._connection: Connection | None = None
 
     def __enter__(self) -> Self:
         try:
-            self._connection = connection = self._engine.connect()
+            self._connection = connection = self._begun()
         except _OUTAGES as error:
             raise _unavailable() from error
-        try:
-            connection.begin()
-        except BaseException as error:
-            connection.close()
-            if isinstance(error, _OUTAGES):
-                raise _unavailable() from error
-            raise
         self._session = session = Session(connection, known_papers=self._known_papers)
         self.shops = SqlShops(session)
         self.keys = SqlKeys(session)
@@ -89,7 +91,10 @@ class SqlUnitOfWork:
     ) -> None:
         connection, self._connection = self._connection, None
         if connection is not None:
-            connection.close()  # which rolls back whatever was not committed
+            try:
+                connection.close()  # which rolls back whatever was not committed
+            finally:
+                self._let_others()
         if isinstance(error, _OUTAGES):
             raise _unavailable() from error
 
@@ -104,7 +109,32 @@ class SqlUnitOfWork:
         grow_versions(self._session)
         self._session.changed.clear()
         self._connection.commit()
+        self._let_others()
         self._remember_papers()
+
+    def _begun(self) -> Connection:
+        """A connection in a transaction of its own; of writers to SQLite, the one whose turn it is.
+
+        The connection is taken before the turn, so that nobody is kept waiting for one.
+        """
+        connection = self._engine.connect()
+        try:
+            if self._turns is not None:
+                self._turns.take()
+            try:
+                connection.begin()
+            except BaseException:
+                self._let_others()
+                raise
+        except BaseException:
+            connection.close()
+            raise
+        return connection
+
+    def _let_others(self) -> None:
+        turns, self._turns = self._turns, None
+        if turns is not None:
+            turns.give_back()
 
     def _remember_papers(self) -> None:
         """What is committed now need not be stored again; all is forgotten when it grows large."""
@@ -117,10 +147,18 @@ class SqlUnitOfWork:
 class SqlUnits:
     """The port `UnitsOfWork` over SQL."""
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, seconds: float = BUSY_SECONDS) -> None:
+        """Units over an engine.
+
+        Args:
+            engine: the database.
+            seconds: how long a writer of SQLite waits for its turn.
+        """
         self._reading = reading(engine)
         self._writing = writing(engine)
         self._known_papers: set[str] = set()
+        file = engine.url.database if engine.dialect.name == "sqlite" else None
+        self._turns = Turns(file, seconds) if file else None
 
     def reading(self) -> SqlUnitOfWork:
         """One consistent view of everything; it cannot be committed."""
@@ -128,7 +166,7 @@ class SqlUnits:
 
     def writing(self) -> SqlUnitOfWork:
         """One transaction that may change things."""
-        return SqlUnitOfWork(self._writing, self._known_papers, writes=True)
+        return SqlUnitOfWork(self._writing, self._known_papers, writes=True, turns=self._turns)
 
 
 def _unavailable() -> StorageUnavailable:

@@ -139,7 +139,7 @@ def test_a_writer_of_sqlite_that_waits_too_long_is_an_outage(sqlite_engine: Engi
         impatient = open_engine(str(sqlite_engine.url))
         with impatient.connect() as connection:
             connection.execute(text("PRAGMA busy_timeout = 50"))
-        with pytest.raises(StorageUnavailable), SqlUnits(impatient).writing():
+        with pytest.raises(StorageUnavailable), SqlUnits(impatient, 0.05).writing():
             pass
         with SqlUnits(impatient).reading() as uow:  # readers never wait
             assert uow.keys.of_shop("s1") == ()
