@@ -23,7 +23,7 @@ from service.app.ports import Clock, IdSource, UnitsOfWork
 from service.app.ports_cutting import Jobs
 from service.app.rates import MemoryRates, Rates
 from service.persistence.engine import open_engine
-from service.persistence.migrate import is_ahead, is_migrated
+from service.persistence.levels import is_ahead, is_migrated
 from service.persistence.plan_queue import QueueJobs
 from service.persistence.rates import SqlRates
 from service.persistence.unit_of_work import SqlUnits

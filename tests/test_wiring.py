@@ -11,7 +11,7 @@ from service.app import access
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.migrate import head
+from service.persistence.levels import head
 from service.settings import Settings
 from service.wiring import utc_now, wire
 

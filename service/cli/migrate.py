@@ -5,16 +5,18 @@ from __future__ import annotations
 import click
 
 from service.cli.start import wired
-from service.persistence import migrate as migrations
+from service.persistence.levels import level
 
 
 @click.command()
 def migrate() -> None:
     """Bring the database to the level of this release. Running it again changes nothing."""
+    from service.persistence import migrate as migrations  # noqa: PLC0415 — it loads alembic
+
     with wired() as wiring:
-        before = migrations.level(wiring.engine)
+        before = level(wiring.engine)
         migrations.migrate(wiring.engine.url)
-        after = migrations.level(wiring.engine)
+        after = level(wiring.engine)
         if before == after:
             click.echo(f"The database is at level {after} already.")
         else:

@@ -23,7 +23,8 @@ from schemas.openapi_examples import examples
 from service.app.delivery import Outcome
 from service.cli.deliver import Courier
 from service.persistence.engine import database_url
-from service.persistence.migrate import head, migrate
+from service.persistence.levels import head
+from service.persistence.migrate import migrate
 from service.persistence.tables import metadata
 from tests.api.example_runs import send
 from tests.api.world import World, job, make_world

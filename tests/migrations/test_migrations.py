@@ -9,10 +9,12 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, inspect, text
 
 from service.persistence.engine import database_url, open_engine
-from service.persistence.migrate import head, is_migrated, level, migrate, take_back
+from service.persistence.levels import head, is_migrated, level, levels
+from service.persistence.migrate import configuration, migrate, take_back
 from service.persistence.tables import metadata
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -85,3 +87,10 @@ def test_a_migration_that_fails_leaves_nothing_half_done(tmp_path: Path) -> None
         migrate(database_url(url))
     assert inspect(engine).get_table_names() == ["quotes"]
     engine.dispose()
+
+
+def test_levels_told_by_files_are_those_of_alembic() -> None:
+    scripts = ScriptDirectory.from_config(configuration())
+    known = [script.revision for script in scripts.walk_revisions()]
+    assert list(levels()) == known[::-1]
+    assert head() == scripts.get_current_head()

@@ -21,7 +21,8 @@ from sqlalchemy.exc import OperationalError
 from service.api import create_app
 from service.persistence import engine as engines
 from service.persistence.engine import open_engine, open_migration_engine, reading
-from service.persistence.migrate import head, level, migrate, take_back
+from service.persistence.levels import head, level
+from service.persistence.migrate import migrate, take_back
 from service.settings import Settings
 from service.wiring import wire
 from tests.api.world import START, HandClock

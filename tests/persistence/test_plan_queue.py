@@ -34,7 +34,7 @@ PARTS = (
 
 def test_our_migration_knows_the_librarys_last_one() -> None:
     # Where this fails, the library asks for more: add a migration that runs what is new.
-    script = ScriptDirectory.from_config(migrate._config()).get_revision("0006")
+    script = ScriptDirectory.from_config(migrate.configuration()).get_revision("0006")
     assert script is not None
     folder = files("procrastinate.sql").joinpath("migrations")
     assert max(e.name for e in folder.iterdir() if e.name.endswith(".sql")) == script.module.LAST
