@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Protocol
 
-from service.app.events import note
+from service.app.events import event
 from service.app.limits import make_room
 from service.app.ports import UnitOfWork
 from service.app.records_catalogue import ItemCosts, ItemRecord
+from service.app.records_events import NewEvent
 from service.domain.catalogue import AnyItem, ItemCost, Kind
 
 Seen = Callable[[int], object]
@@ -55,12 +56,11 @@ class Changing:
         """Wait until nobody else is changing this book."""
         self.uow.shops.take_turn(self.shop_id)
 
-    def note(
+    def event(
         self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
-    ) -> None:
-        """Note the change in the same unit of work."""
-        note(
-            self.uow,
+    ) -> NewEvent:
+        """What is noted of the change."""
+        return event(
             shop_id=self.shop_id,
             key_id=self.key_id,
             at=self.at,
@@ -70,6 +70,12 @@ class Changing:
             before=before,
             after=after,
         )
+
+    def note(
+        self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
+    ) -> None:
+        """Note the change in the same unit of work."""
+        self.uow.events.add(self.event(kind, subject, subject_id, before, after))
 
 
 def create_item(

@@ -20,8 +20,7 @@ NOBODY = "system"
 _KIND = re.compile(r"[a-z][a-z_]*(\.[a-z][a-z_]*)+", re.ASCII)
 
 
-def note(
-    uow: UnitOfWork,
+def event(
     *,
     shop_id: str,
     key_id: str,
@@ -31,11 +30,10 @@ def note(
     subject_id: str,
     before: bytes | None = None,
     after: bytes | None = None,
-) -> None:
-    """Note that something changed; the caller commits.
+) -> NewEvent:
+    """What is noted of a change.
 
     Args:
-        uow: the unit of work that changes it.
         shop_id: whose it is.
         key_id: the key that did it, `NOBODY` for a command.
         at: when.
@@ -51,8 +49,33 @@ def note(
     """
     if not _KIND.fullmatch(kind):
         raise BadValue(f"{kind[:40]!r} is no kind of event; quote.created is one", "/kind")
+    return NewEvent(
+        shop_id=shop_id,
+        key_id=key_id,
+        at=at,
+        kind=kind,
+        subject=subject,
+        subject_id=subject_id,
+        before=before,
+        after=after,
+    )
+
+
+def note(
+    uow: UnitOfWork,
+    *,
+    shop_id: str,
+    key_id: str,
+    at: datetime,
+    kind: str,
+    subject: str,
+    subject_id: str,
+    before: bytes | None = None,
+    after: bytes | None = None,
+) -> None:
+    """Note that something changed; the caller commits. See `event`."""
     uow.events.add(
-        NewEvent(
+        event(
             shop_id=shop_id,
             key_id=key_id,
             at=at,

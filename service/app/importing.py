@@ -34,16 +34,25 @@ class Tally:
 
 
 def import_items(
-    changing: Changing, kind: Kind, items: Sequence[AnyItem], documents: CatalogueDocuments
+    changing: Changing,
+    kind: Kind,
+    items: Sequence[AnyItem],
+    known: Mapping[str, AnyItem],
+    documents: CatalogueDocuments,
 ) -> Tally:
     """Store items of one kind, new ones and changed ones.
 
+    Args:
+        changing: who does it, within what.
+        kind: what they are.
+        items: each code once, and none that another kind of item has.
+        known: those of these codes that there are already.
+        documents: writes them for the record.
+
     Raises:
-        Conflict: a code that another kind of item has (see `taken`), or the shop would have more
-            items than it may.
+        Conflict: the shop would have more items than it may.
     """
-    known = changing.uow.items.some(changing.shop_id, [item.code for item in items])
-    tally, differ = Tally(), []
+    tally, differ, events = Tally(), [], []
     for item in items:
         before = known.get(item.code)
         if before == item:
@@ -52,24 +61,24 @@ def import_items(
         differ.append(item)
         word = "created" if before is None else "changed"
         was = None if before is None else documents.item(before)
-        changing.note(f"{kind}.{word}", kind, item.code, was, documents.item(item))
+        events.append(changing.event(f"{kind}.{word}", kind, item.code, was, documents.item(item)))
         tally.add(Tally(created=before is None, changed=before is not None))
     if tally.created:
         make_room(changing.uow, changing.shop_id, "items", tally.created)
     if differ:
         changing.uow.catalogue.put(changing.shop_id, differ, changing.at)
+        changing.uow.events.add_all(events)
     return tally
 
 
-def taken(changing: Changing, kind: type[AnyItem], codes: Sequence[str]) -> set[str]:
-    """Those codes that another kind of item has already."""
-    known = changing.uow.items.some(changing.shop_id, codes)
-    return {code for code, item in known.items() if type(item) is not kind}
+def known_items(changing: Changing, codes: Sequence[str]) -> dict[str, AnyItem]:
+    """Those items with these codes that there are, whatever their kinds."""
+    return changing.uow.items.some(changing.shop_id, codes)
 
 
 def unknown(changing: Changing, codes: Sequence[str]) -> set[str]:
     """Those codes that no item has."""
-    return set(codes) - set(changing.uow.items.some(changing.shop_id, codes))
+    return set(codes) - changing.uow.items.there(changing.shop_id, codes)
 
 
 def import_costs(
@@ -83,7 +92,7 @@ def import_costs(
         NotFound: there is no such item; see `unknown`.
     """
     known = changing.uow.items.costs_of(changing.shop_id, list(costs))
-    tally = Tally()
+    tally, events = Tally(), []
     differ: dict[str, tuple[ItemCost, ...]] = {}
     for code, given in costs.items():
         before = known.get(code, ())
@@ -92,10 +101,11 @@ def import_costs(
             continue
         differ[code] = given
         written = documents.costs(before), documents.costs(given)
-        changing.note("costs.changed", "costs", code, *written)
+        events.append(changing.event("costs.changed", "costs", code, *written))
         tally.add(Tally(created=not before, changed=bool(before)))
     if differ:
         changing.uow.catalogue.put_all_costs(changing.shop_id, differ)
+        changing.uow.events.add_all(events)
     return tally
 
 

@@ -25,6 +25,10 @@ class Items(Protocol):
         """Those items with these codes that there are, whatever their kinds."""
         ...
 
+    def there(self, shop_id: str, codes: Sequence[str]) -> set[str]:
+        """Those of these codes that an item has."""
+        ...
+
     def costs_of(self, shop_id: str, codes: Sequence[str]) -> dict[str, tuple[ItemCost, ...]]:
         """What items with these codes cost, in order; nothing for those without costs."""
         ...

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Protocol
 
 from service.app.records_events import EventFilter, EventPage, EventPlace, NewEvent
@@ -12,6 +13,10 @@ class Events(Protocol):
 
     def add(self, event: NewEvent) -> None:
         """Store an event with whatever else this unit of work stores."""
+        ...
+
+    def add_all(self, new: Sequence[NewEvent]) -> None:
+        """Store several events at once, in their order."""
         ...
 
     def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:

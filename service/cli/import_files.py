@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-import json
-from contextlib import ExitStack
-from dataclasses import dataclass
-from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from types import TracebackType
+from typing import Self
 
 import click
 
 from schemas.csv_files import ORDER
-from schemas.labour_standards import load_labour_standard
-from schemas.shop import load_shop
 from service.app.cataloguing import Changing
 from service.app.events import NOBODY
 from service.app.ports import UnitOfWork
 from service.cli.export_files import SHOP_FILE, STANDARDS_FILE
-from service.cli.import_rows import Files, Report, check, store
+from service.cli.import_report import Report
+from service.cli.import_rows import Files, store
+from service.cli.import_shop import found_or_made, store_settings
 from service.cli.start import need_migrated, plainly, wired
-from service.domain.errors import NotFound
 from service.wiring import Wiring
 
 PLACE = click.Path(exists=True, path_type=Path)
+STOPPED = 130
+"""What a shell says of a program that Ctrl-C ended."""
 
 
 @click.command("import")
@@ -41,28 +39,116 @@ def import_files(places: tuple[Path, ...], code: str, dry_run: bool, skip_faulty
     The name of a file says what is in it: mouldings.csv, boards.csv, glazing.csv, fillets.csv,
     hardware.csv, supplies.csv, costs.csv, price_lists.csv with breaks.csv and rules.csv. A folder
     that `export` wrote may also set a shop up: shop.json and labour_standards.json are read first.
+
+    Every faulty row is named by its line and column. Ctrl-C keeps nothing of it, or with
+    --skip-faulty what was stored until then.
     """
+    report = Report(lambda line: click.echo(line, err=True))
     with plainly(), wired() as wiring:
         need_migrated(wiring)
         paths = _paths(places)
-        report = Report(lambda line: click.echo(line, err=True))
-        shop_id = _shop(wiring, code, paths, dry_run=dry_run)
-        unit = _unit(wiring, shop_id)
-        files = Files({name: paths[name] for name in ORDER if name in paths}, unit)
-        if not skip_faulty:
-            check(files, report)
-            if report.faulty:
-                raise click.ClickException(f"{report.faulty} rows are wrong; nothing was stored")
-        _store(wiring, shop_id, files, report, _Wish(dry_run, skip_faulty))
-    _tell(report, dry_run=dry_run)
+        strict = not skip_faulty
+        storing = Transactions(wiring, report, strict=strict, at_once=dry_run or strict)
+        try:
+            with storing:
+                _import(storing, code, paths, report)
+                if not dry_run:
+                    storing.commit()
+        except KeyboardInterrupt:
+            _stopped(report, kept=not storing.at_once)
+    for line in report.lines():
+        click.echo(line)
     if report.faulty:
-        raise click.exceptions.Exit(2 if skip_faulty else 1)
+        click.echo(f"{report.faulty} rows are wrong and were left out")
+    if dry_run:
+        click.echo("nothing was stored: this was a dry run")
+    if report.faulty:
+        raise click.exceptions.Exit(2)
 
 
-@dataclass(frozen=True, slots=True)
-class _Wish:
-    dry_run: bool
-    skip_faulty: bool
+class Transactions:
+    """The unit of work of an import: one for all of it, or one for each batch.
+
+    Attributes:
+        at_once: whether all of it is one unit of work.
+        strict: whether one faulty row keeps everything out.
+        shop_id: whose book it is; set once it is known.
+    """
+
+    def __init__(self, wiring: Wiring, report: Report, *, strict: bool, at_once: bool) -> None:
+        self.wiring, self.report = wiring, report
+        self.strict, self.at_once, self.shop_id = strict, at_once, ""
+        self._open: UnitOfWork | None = None
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        open_now, self._open = self._open, None
+        if open_now is not None:
+            open_now.__exit__(kind, error, trace)
+
+    def uow(self) -> UnitOfWork:
+        """The one that is open."""
+        if self._open is None:
+            self._open = self.wiring.units.writing().__enter__()
+        return self._open
+
+    def change(self) -> Changing | None:
+        """The change that a batch belongs to; None once a faulty row keeps everything out."""
+        if self.strict and self.report.faulty:
+            self.__exit__(None, None, None)  # nobody need wait for what will not be kept
+            return None
+        fresh = self._open is None
+        changing = Changing(self.uow(), self.shop_id, NOBODY, self.wiring.clock())
+        if fresh:
+            changing.take_turn()
+        return changing
+
+    def stored(self) -> None:
+        """Keep a batch, unless it stands or falls with the others."""
+        if not self.at_once:
+            self.commit()
+
+    def commit(self) -> None:
+        """Keep what was done."""
+        if self._open is not None:
+            self._open.commit()
+            self.__exit__(None, None, None)
+
+
+def _import(storing: Transactions, code: str, paths: dict[str, Path], report: Report) -> None:
+    """Everything, up to the last commit.
+
+    Raises:
+        ClickException: rows are wrong, and one such row keeps everything out.
+    """
+    uow = storing.uow()
+    storing.shop_id = found_or_made(uow, code, paths, storing.wiring.new_id())
+    change = storing.change()
+    if change is not None:
+        store_settings(change, paths)
+    files = Files(
+        {name: paths[name] for name in ORDER if name in paths},
+        uow.shops.by_id(storing.shop_id).shop.ruler.unit,
+    )
+    storing.stored()
+    report.size = files.size()
+    store(files, report, storing)
+    if report.faulty and storing.strict:
+        raise click.ClickException(f"{report.faulty} rows are wrong; nothing was stored")
+
+
+def _stopped(report: Report, *, kept: bool) -> None:
+    for line in report.lines() if kept else ():
+        click.echo(line)
+    click.echo("stopped; what is told above was stored" if kept else "stopped; nothing was stored")
+    raise click.exceptions.Exit(STOPPED)
 
 
 def _paths(places: tuple[Path, ...]) -> dict[str, Path]:
@@ -88,81 +174,6 @@ def _paths(places: tuple[Path, ...]) -> dict[str, Path]:
             if name in found:
                 raise click.ClickException(f"{path.name} is there twice; which is meant?")
             found[name] = path
+    if not found:
+        raise click.ClickException(f"there is no file to import; there may be {', '.join(known)}")
     return found
-
-
-def _shop(wiring: Wiring, code: str, paths: dict[str, Path], *, dry_run: bool) -> str:
-    """The shop's id; a shop that is not there yet is set up from its own file.
-
-    Raises:
-        NotFound: there is no such shop, and no file to set it up from.
-    """
-    with wiring.units.writing() as uow:
-        try:
-            shop_id = uow.shops.by_code(code).id
-        except NotFound:
-            if SHOP_FILE not in paths or dry_run:
-                raise
-            shop = load_shop(_json(paths[SHOP_FILE]))
-            if shop.code != code:
-                raise
-            shop_id = uow.shops.add(wiring.new_id(), shop).id
-        else:
-            if SHOP_FILE in paths:
-                uow.shops.save(shop_id, load_shop(_json(paths[SHOP_FILE])))
-        if STANDARDS_FILE in paths:
-            _standards(uow, shop_id, _json(paths[STANDARDS_FILE]))
-        if not dry_run:
-            uow.commit()
-    return shop_id
-
-
-def _standards(uow: UnitOfWork, shop_id: str, document: Any) -> None:
-    for each in document["standards"]:
-        standard = load_labour_standard(each)
-        uow.labour_standards.put(shop_id, standard, in_use=standard.code == document["in_use"])
-
-
-def _json(path: Path) -> Any:
-    return json.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
-
-
-def _unit(wiring: Wiring, shop_id: str) -> str:
-    with wiring.units.reading() as uow:
-        return uow.shops.by_id(shop_id).shop.ruler.unit
-
-
-def _store(wiring: Wiring, shop_id: str, files: Files, report: Report, wish: _Wish) -> None:
-    """In one transaction, or where faulty rows are skipped in one for each batch."""
-    whole = wish.dry_run or not wish.skip_faulty
-    with ExitStack() as stack:
-        open_now: list[UnitOfWork] = []
-
-        def changing() -> Changing:
-            if not open_now:
-                uow = stack.enter_context(wiring.units.writing())
-                uow.shops.take_turn(shop_id)
-                open_now.append(uow)
-            return Changing(open_now[-1], shop_id, NOBODY, wiring.clock())
-
-        def kept() -> None:
-            if not whole:
-                open_now.pop().commit()
-                stack.close()
-
-        store(files, report, changing, kept)
-        if report.faulty and not wish.skip_faulty:
-            raise click.ClickException(f"{report.faulty} rows are wrong; nothing was stored")
-        if open_now and not wish.dry_run:
-            open_now.pop().commit()
-
-
-def _tell(report: Report, *, dry_run: bool) -> None:
-    for name, tally in report.tallies.items():
-        click.echo(
-            f"{name}: {tally.created} new, {tally.changed} changed, {tally.same} as they were"
-        )
-    if report.faulty:
-        click.echo(f"{report.faulty} rows are wrong and were left out")
-    if dry_run:
-        click.echo("nothing was stored: this was a dry run")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from io import TextIOWrapper
 from itertools import islice
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Protocol, TypeVar
 
 from schemas import csv_files
 from schemas.csv_files import BREAKS, COSTS, ITEM_FILES, LISTS, RULES, Row, RowFault
@@ -14,57 +15,31 @@ from schemas.items import ItemDocuments
 from schemas.price_list_records import PriceListDocuments
 from service.app.cataloguing import Changing
 from service.app.importing import (
-    Tally,
     import_costs,
     import_items,
     import_price_list,
-    taken,
+    known_items,
     unknown,
 )
+from service.cli.import_report import Report
 from service.domain.catalogue import ItemCost
 from service.domain.errors import Conflict, JobRefused
 
 BATCH = 500
-PROGRESS_EVERY = 5_000
 ITEMS, LIST_DOCUMENTS = ItemDocuments(), PriceListDocuments()
 T = TypeVar("T")
 
 
-@dataclass(slots=True)
-class Report:
-    """What came of an import, told while it goes on.
+class Storing(Protocol):
+    """Where batches go."""
 
-    Attributes:
-        tell: writes a line for people.
-        tallies: what was stored, by file.
-        faulty: how many rows are wrong.
-    """
+    def change(self) -> Changing | None:
+        """The change that the next batch belongs to; None once nothing will be kept anyway."""
+        ...
 
-    tell: Callable[[str], None]
-    tallies: dict[str, Tally] = field(default_factory=dict)
-    faulty: int = 0
-    _rows: int = 0
-
-    def fault(self, path: Path, found: RowFault) -> None:
-        """Name a faulty row."""
-        column = f", column {found.column}" if found.column else ""
-        self.tell(f"{path.name}, line {found.line}{column}: {found.detail}")
-
-    def faults(self, path: Path, row: Row) -> None:
-        """Name all that is wrong with a row."""
-        self.faulty += 1
-        for found in row.faults:
-            self.fault(path, found)
-
-    def row(self, path: Path) -> None:
-        """Count a row, and say now and then how far it has come."""
-        self._rows += 1
-        if self._rows % PROGRESS_EVERY == 0:
-            self.tell(f"{self._rows:,} rows read, now in {path.name}")
-
-    def stored(self, name: str, tally: Tally) -> None:
-        """Count what was stored."""
-        self.tallies.setdefault(name, Tally()).add(tally)
+    def stored(self) -> None:
+        """A batch is done with."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,55 +49,48 @@ class Files:
     paths: dict[str, Path]
     unit: str
 
+    def size(self) -> int:
+        """All of them together, in bytes."""
+        return sum(path.stat().st_size for path in self.paths.values())
+
     def rows(self, name: str, report: Report) -> Iterator[Row]:
         """The good rows of a file; the others are named."""
         path = self.paths[name]
-        with path.open(encoding="utf-8-sig", newline="") as file:
+        with path.open("rb") as raw, TextIOWrapper(raw, "utf-8-sig", newline="") as file:
             for row in csv_files.rows_of(name, file, self.unit):
-                report.row(path)
+                report.row(path, raw.tell())
                 if row.faults:
                     report.faults(path, row)
                 else:
                     yield row
+        report.file_done(path)
 
 
-def check(files: Files, report: Report) -> None:
-    """Read everything and store nothing: what is wrong by itself is named."""
-    for name in files.paths:
-        for _ in _once(files, name, report):
-            pass
+def store(files: Files, report: Report, storing: Storing) -> None:
+    """Read all rows and store what differs, batch by batch.
 
-
-def store(files: Files, report: Report, changing: Callable[[], Changing], kept: Any) -> None:
-    """Store what differs, batch by batch.
-
-    Args:
-        files: what to read.
-        report: told what is wrong and what was stored.
-        changing: the change that the next batch belongs to.
-        kept: called after each batch: it may commit.
+    What rows refer to is looked at only as long as anything will be kept: after a faulty row that
+    keeps everything out, the rest is read for what is wrong with it by itself.
     """
     for name in files.paths:
         if name in ITEM_FILES:
-            _store_items(files, name, report, changing, kept)
+            _store_items(files, name, report, storing)
         elif name == COSTS:
-            _store_costs(files, report, changing, kept)
-    if LISTS in files.paths:
-        _store_lists(files, report, changing, kept)
+            _store_costs(files, report, storing)
+    if {LISTS, BREAKS, RULES} & files.paths.keys():
+        _store_lists(files, report, storing)
 
 
 def _once(files: Files, name: str, report: Report) -> Iterator[Row]:
-    """The rows of a file; of items, each code once."""
+    """The rows of a file of items, each code once."""
     seen: dict[str, int] = {}
     for row in files.rows(name, report):
-        code = getattr(row.value, "code", None) if name in ITEM_FILES else None
-        if code is not None and code in seen:
-            detail = f"{code} stands in line {seen[code]} already"
-            fault = RowFault(row.line, "code", "twice", detail)
-            report.faults(files.paths[name], Row(row.line, None, (fault,)))
+        code = row.value.code
+        if code in seen:
+            told = f"{code} stands in line {seen[code]} already"
+            report.fault(files.paths[name], RowFault(row.line, "code", "twice", told))
             continue
-        if code is not None:
-            seen[code] = row.line
+        seen[code] = row.line
         yield row
 
 
@@ -132,40 +100,46 @@ def _batches(rows: Iterable[T]) -> Iterator[list[T]]:
         yield batch
 
 
-def _store_items(
-    files: Files, name: str, report: Report, changing: Callable[[], Changing], kept: Any
-) -> None:
-    kind = ITEM_FILES[name]
+def _store_items(files: Files, name: str, report: Report, storing: Storing) -> None:
     for batch in _batches(_once(files, name, report)):
-        change = changing()
-        others = taken(change, type(batch[0].value), [row.value.code for row in batch])
+        change = storing.change()
+        if change is None:
+            continue
+        known = known_items(change, [row.value.code for row in batch])
+        good = []
         for row in batch:
-            if row.value.code in others:
-                detail = f"{row.value.code} is another kind of item already"
-                fault = RowFault(row.line, "code", "conflict", detail)
-                report.faults(files.paths[name], Row(row.line, None, (fault,)))
-        good = [row.value for row in batch if row.value.code not in others]
-        report.stored(name, import_items(change, kind, good, ITEMS))
-        kept()
+            code = row.value.code
+            if code in known and type(known[code]) is not type(row.value):
+                told = f"{code} is another kind of item already"
+                report.fault(files.paths[name], RowFault(row.line, "code", "conflict", told))
+            else:
+                good.append(row.value)
+        tally = import_items(change, ITEM_FILES[name], good, known, ITEMS)
+        storing.stored()
+        report.stored(name, tally)
 
 
-def _store_costs(files: Files, report: Report, changing: Callable[[], Changing], kept: Any) -> None:
+def _store_costs(files: Files, report: Report, storing: Storing) -> None:
+    seen: dict[str, int] = {}
     for batch in _batches(_by_item(files.rows(COSTS, report))):
-        change = changing()
-        missing = unknown(change, [code for code, _ in batch])
+        change = storing.change()
+        missing = set() if change is None else unknown(change, [code for code, _ in batch])
         good: dict[str, tuple[ItemCost, ...]] = {}
         for code, rows in batch:
-            if code in missing:
-                fault = RowFault(rows[0].line, "item", "unknown_item", f"there is no item {code}")
-                report.faults(files.paths[COSTS], Row(rows[0].line, None, (fault,)))
-            elif code in good:
-                detail = f"the costs of {code} stand together, in rows that follow each other"
-                fault = RowFault(rows[0].line, "item", "twice", detail)
-                report.faults(files.paths[COSTS], Row(rows[0].line, None, (fault,)))
+            line = rows[0].line
+            if code in seen:
+                told = f"the costs of {code} begin in line {seen[code]}, and stand together"
+                report.fault(files.paths[COSTS], RowFault(line, "item", "twice", told))
+            elif code in missing:
+                told = f"there is no item {code}"
+                report.fault(files.paths[COSTS], RowFault(line, "item", "unknown_item", told))
             else:
                 good[code] = tuple(row.value for row in rows)
-        report.stored(COSTS, import_costs(change, good, ITEMS))
-        kept()
+            seen.setdefault(code, line)
+        if change is not None:
+            tally = import_costs(change, good, ITEMS)
+            storing.stored()
+            report.stored(COSTS, tally)
 
 
 def _by_item(rows: Iterable[Row]) -> Iterator[tuple[str, list[Row]]]:
@@ -180,21 +154,25 @@ def _by_item(rows: Iterable[Row]) -> Iterator[tuple[str, list[Row]]]:
         yield group[0].value.item, group
 
 
-def _store_lists(files: Files, report: Report, changing: Callable[[], Changing], kept: Any) -> None:
-    heads = list(files.rows(LISTS, report))
+def _store_lists(files: Files, report: Report, storing: Storing) -> None:
+    heads = list(files.rows(LISTS, report)) if LISTS in files.paths else []
     parts: dict[str, dict[str, list[Row]]] = {}
     for name in (BREAKS, RULES):
         for row in files.rows(name, report) if name in files.paths else ():
             parts.setdefault(row.value["price_list"], {}).setdefault(name, []).append(row)
+    if storing.change() is None:
+        return
     for head in heads:
         mine = parts.pop(head.value["code"], {})
-        _store_list(head, mine, files, report, changing())
-        kept()
+        change = storing.change()
+        if change is not None:
+            _store_list(head, mine, files, report, change)
+            storing.stored()
     for code, left in parts.items():
         for name, rows in left.items():
-            detail = f"price_lists.csv has no list {code}"
-            fault = RowFault(rows[0].line, "price_list", "unknown_list", detail)
-            report.faults(files.paths[name], Row(rows[0].line, None, (fault,)))
+            told = f"price_lists.csv has no list {code}"
+            fault = RowFault(rows[0].line, "price_list", "unknown_list", told)
+            report.fault(files.paths[name], fault)
 
 
 def _store_list(
@@ -214,6 +192,6 @@ def _store_list(
         report.faults(where, Row(head.line, None, faults))
     except Conflict as conflict:
         fault = RowFault(head.line, "code", conflict.code, conflict.message)
-        report.faults(files.paths[LISTS], Row(head.line, None, (fault,)))
+        report.fault(files.paths[LISTS], fault)
     else:
         report.stored(LISTS, tally)

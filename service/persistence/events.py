@@ -15,6 +15,7 @@ SQLite has one writer at a time, so its row numbers are an order already.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -54,8 +55,9 @@ _UNDECIDED = cast(_ERA, BigInteger) * literal(_PER_ERA, BigInteger) + _LOWEST
 _FIELDS = ("shop_id", "key_id", "at", "kind", "subject", "subject_id", "before", "after")
 _INSERT = insert(events).values({name: bindparam(name) for name in _FIELDS})
 # inline: nobody asks for the row's number here, so it need not come back
-_INSERT_SQLITE = Prepared(_INSERT.values(turn=literal_column("0")).inline())
-_INSERT_POSTGRES = Prepared(_INSERT.values(turn=_TURN).inline())
+_OF_SQLITE = _INSERT.values(turn=literal_column("0")).inline()
+_OF_POSTGRES = _INSERT.values(turn=_TURN).inline()
+_ONE_OF_SQLITE, _ONE_OF_POSTGRES = Prepared(_OF_SQLITE), Prepared(_OF_POSTGRES)
 _MOST_AT_ONCE = 1_000
 
 
@@ -68,9 +70,14 @@ class SqlEvents:
 
     def add(self, event: NewEvent) -> None:
         """Store an event with whatever else this transaction stores."""
-        statement = _INSERT_POSTGRES if self._many_writers else _INSERT_SQLITE
-        row = {name: getattr(event, name) for name in _FIELDS}
-        statement.execute(self._session.connection, row)
+        statement = _ONE_OF_POSTGRES if self._many_writers else _ONE_OF_SQLITE
+        statement.execute(self._session.connection, _row(event))
+
+    def add_all(self, new: Sequence[NewEvent]) -> None:
+        """Store several events at once, in their order."""
+        if new:
+            statement = _OF_POSTGRES if self._many_writers else _OF_SQLITE
+            self._session.connection.execute(statement, [_row(event) for event in new])
 
     def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:
         """A shop's events after a place, oldest first."""
@@ -109,6 +116,10 @@ class SqlEvents:
     def _decided(self) -> tuple[ColumnElement[bool], ...]:
         """Rows before which none can appear any more."""
         return (events.c.turn < _UNDECIDED,) if self._many_writers else ()
+
+
+def _row(event: NewEvent) -> dict[str, Any]:
+    return {name: getattr(event, name) for name in _FIELDS}
 
 
 def _stored(row: Any) -> StoredEvent:

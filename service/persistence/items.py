@@ -82,6 +82,15 @@ class SqlItems:
                 found_items |= {row.code: item_of(item_class, row) for row in rows}
         return found_items
 
+    def there(self, shop_id: str, codes: Sequence[str]) -> set[str]:
+        """Those of these codes that an item has."""
+        there: set[str] = set()
+        for start in range(0, len(codes), MOST_CODES):
+            named = items.c.code.in_(codes[start : start + MOST_CODES])
+            mine = select(items.c.code).where(items.c.shop_id == shop_id, named)
+            there.update(self._session.connection.execute(mine).scalars())
+        return there
+
     def costs_of(self, shop_id: str, codes: Sequence[str]) -> dict[str, tuple[ItemCost, ...]]:
         """What items with these codes cost, in order; nothing for those without costs."""
         known: dict[str, tuple[ItemCost, ...]] = {}

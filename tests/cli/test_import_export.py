@@ -2,94 +2,42 @@
 
 from __future__ import annotations
 
-import csv
 import io
+import json
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
-from sqlalchemy import func, select
+from sqlalchemy import Engine
 
 from schemas.csv_files import rows_of
 from schemas.csv_rows import guarded, plain
 from schemas.price_lists import dump_price_list
-from service.app.book import ShopBook, load_book
-from service.cli.main import main
-from service.demo import demo_shop
-from service.persistence.engine import open_engine
-from service.persistence.tables_events import events
-from service.persistence.unit_of_work import SqlUnits
+from service.domain.errors import NotFound
+from service.persistence.tables import metadata
+from tests.cli.shop_files import book, bring, change, export, noted, read_rows, with_demo
 
-CODE = demo_shop().code
 FIRST = "MLD-ASH075"
 """The first moulding by its code, in line 2 of its file."""
 
 
-@pytest.fixture
-def run(sqlite_url: str, monkeypatch: pytest.MonkeyPatch) -> CliRunner:
-    monkeypatch.setenv("DATABASE_URL", sqlite_url)
-    runner = CliRunner()
-    done = runner.invoke(main, ["load-demo"])
-    assert done.exit_code == 0, done.output
-    return runner
-
-
-def book(url: str, code: str = CODE) -> ShopBook:
-    engine = open_engine(url)
-    with SqlUnits(engine).reading() as uow:
-        found = load_book(uow, uow.shops.by_code(code).id)
-    engine.dispose()
-    return found
-
-
-def noted(url: str) -> int:
-    engine = open_engine(url)
-    with engine.connect() as connection:
-        count: int = connection.execute(select(func.count()).select_from(events)).scalar_one()
-    engine.dispose()
-    return count
-
-
-def export(run: CliRunner, folder: Path) -> Path:
-    done = run.invoke(main, ["export", "--shop", CODE, str(folder)])
-    assert done.exit_code == 0, done.output
-    return folder
-
-
-def bring(run: CliRunner, *arguments: str) -> Result:
-    return run.invoke(main, ["import", "--shop", CODE, *arguments])
-
-
-def change(path: Path, line: int, column: str, text: str) -> None:
-    with path.open(encoding="utf-8", newline="") as file:
-        rows = list(csv.reader(file))
-    rows[line - 1][rows[0].index(column)] = text
-    with path.open("w", encoding="utf-8", newline="") as file:
-        csv.writer(file).writerows(rows)
-
-
-def read_rows(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
 def test_the_demo_shop_rebuilt_from_its_files_is_the_demo_shop(
-    run: CliRunner,
-    sqlite_url: str,
-    migrated_sqlite: Path,
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
+    run: CliRunner, url: str, engine: Engine, tmp_path: Path
 ) -> None:
     folder = export(run, tmp_path / "files")
-    copy = tmp_path / "other.sqlite3"
-    copy.write_bytes(migrated_sqlite.read_bytes())
-    other = f"sqlite:///{copy}"
-    monkeypatch.setenv("DATABASE_URL", other)
+    was = book(url)
+    with engine.begin() as connection:
+        for table in reversed(metadata.sorted_tables):
+            connection.execute(table.delete())
+    tried = bring(run, "--dry-run", str(folder))
+    assert (tried.exit_code, "dry run" in tried.output) == (0, True), tried.output
+    with pytest.raises(NotFound):
+        book(url)
     done = bring(run, str(folder))
     assert done.exit_code == 0, done.output
-    was, now = book(sqlite_url), book(other)
+    now = book(url)
     assert now.shop == was.shop
     assert now.catalogue.items == was.catalogue.items
     assert now.catalogue.costs == was.catalogue.costs
@@ -102,23 +50,21 @@ def test_the_demo_shop_rebuilt_from_its_files_is_the_demo_shop(
         assert (again / path.name).read_bytes() == path.read_bytes(), path.name
 
 
-def test_what_is_the_same_is_left_alone(run: CliRunner, sqlite_url: str, tmp_path: Path) -> None:
+def test_what_is_the_same_is_left_alone(run: CliRunner, url: str, tmp_path: Path) -> None:
     folder = export(run, tmp_path / "files")
-    before, notes = book(sqlite_url), noted(sqlite_url)
-    for name in ("shop.json", "labour_standards.json"):
-        (folder / name).unlink()
+    before, notes = book(url), noted(url)
     done = bring(run, str(folder))
     assert "mouldings: 0 new, 0 changed" in done.output
-    assert noted(sqlite_url) == notes
-    assert book(sqlite_url).version == before.version
+    assert noted(url) == notes
+    assert book(url).version == before.version
     change(folder / "mouldings.csv", 2, "colour", "dusk")
     done = bring(run, str(folder / "mouldings.csv"))
     assert "mouldings: 0 new, 1 changed" in done.output
-    assert noted(sqlite_url) == notes + 1
+    assert noted(url) == notes + 1
 
 
 def test_every_faulty_row_is_named_by_line_and_column(
-    run: CliRunner, sqlite_url: str, tmp_path: Path
+    run: CliRunner, url: str, tmp_path: Path
 ) -> None:
     folder = export(run, tmp_path / "files")
     change(folder / "mouldings.csv", 3, "face_width", "wide")
@@ -140,10 +86,10 @@ def test_every_faulty_row_is_named_by_line_and_column(
         "nothing was stored",
     ):
         assert told in done.output, done.output
-    assert book(sqlite_url).catalogue.items[FIRST].colour != "dusk"  # type: ignore[union-attr]
+    assert book(url).catalogue.items[FIRST].colour != "dusk"  # type: ignore[union-attr]
 
 
-def test_faulty_rows_can_be_skipped(run: CliRunner, sqlite_url: str, tmp_path: Path) -> None:
+def test_faulty_rows_can_be_skipped(run: CliRunner, url: str, tmp_path: Path) -> None:
     folder = export(run, tmp_path / "files")
     path = folder / "mouldings.csv"
     change(path, 2, "colour", "dusk")
@@ -154,11 +100,11 @@ def test_faulty_rows_can_be_skipped(run: CliRunner, sqlite_url: str, tmp_path: P
     assert "line 4, column code: BRD-1204 is another kind of item already" in done.output
     assert "1 changed" in done.output
     assert "2 rows are wrong and were left out" in done.output
-    assert book(sqlite_url).catalogue.items[FIRST].colour == "dusk"  # type: ignore[union-attr]
+    assert book(url).catalogue.items[FIRST].colour == "dusk"  # type: ignore[union-attr]
 
 
 def test_all_or_nothing_holds_for_what_only_storage_knows(
-    run: CliRunner, sqlite_url: str, tmp_path: Path
+    run: CliRunner, url: str, tmp_path: Path
 ) -> None:
     folder = export(run, tmp_path / "files")
     change(folder / "mouldings.csv", 2, "colour", "dusk")
@@ -166,20 +112,68 @@ def test_all_or_nothing_holds_for_what_only_storage_knows(
     done = bring(run, str(folder / "mouldings.csv"), str(folder / "costs.csv"))
     assert done.exit_code == 1
     assert "costs.csv, line 2, column item: there is no item NONE" in done.output
-    assert book(sqlite_url).catalogue.items[FIRST].colour != "dusk"  # type: ignore[union-attr]
+    assert book(url).catalogue.items[FIRST].colour != "dusk"  # type: ignore[union-attr]
 
 
-def test_a_dry_run_tells_all_and_keeps_nothing(
-    run: CliRunner, sqlite_url: str, tmp_path: Path
-) -> None:
+def test_a_dry_run_tells_all_and_keeps_nothing(run: CliRunner, url: str, tmp_path: Path) -> None:
     folder = export(run, tmp_path / "files")
     change(folder / "mouldings.csv", 2, "colour", "dusk")
-    before = book(sqlite_url)
+    before = book(url)
     done = bring(run, "--dry-run", str(folder / "mouldings.csv"))
     assert done.exit_code == 0
     assert "1 changed" in done.output
     assert "nothing was stored" in done.output
-    assert book(sqlite_url).version == before.version
+    assert book(url).version == before.version
+
+
+def test_settings_stand_or_fall_with_the_rows_and_are_noted(
+    run: CliRunner, url: str, tmp_path: Path
+) -> None:
+    folder = export(run, tmp_path / "files")
+    settings = json.loads((folder / "shop.json").read_text(encoding="utf-8"))
+    settings["quote_valid_days"] = 45
+    (folder / "shop.json").write_text(json.dumps(settings), encoding="utf-8")
+    change(folder / "mouldings.csv", 3, "face_width", "wide")
+    assert bring(run, str(folder)).exit_code == 1
+    assert book(url).shop.quote_valid_days == 30
+    change(folder / "mouldings.csv", 3, "face_width", "3 in")
+    before = noted(url)
+    assert bring(run, str(folder)).exit_code == 0
+    assert book(url).shop.quote_valid_days == 45
+    assert noted(url) == before + 2  # the shop and a moulding
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "told"),
+    [
+        ("shop.json", "{", "shop.json is not a file that `export` wrote"),
+        ("shop.json", "{}", "shop.json makes no sense"),
+        ("labour_standards.json", "[]", "labour_standards.json is not a file"),
+    ],
+)
+def test_settings_that_make_no_sense_are_told(
+    sqlite_url: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, name: str, text: str,
+    told: str,
+) -> None:  # fmt: skip
+    run = with_demo(sqlite_url, monkeypatch)
+    (tmp_path / name).write_text(text, encoding="utf-8")
+    done = bring(run, str(tmp_path / name))
+    assert (done.exit_code, told in done.output) == (1, True), done.output
+
+
+def test_after_a_faulty_row_the_rest_is_still_looked_at(
+    run: CliRunner, url: str, tmp_path: Path
+) -> None:
+    folder = export(run, tmp_path / "files")
+    change(folder / "mouldings.csv", 2, "face_width", "wide")
+    change(folder / "costs.csv", 5, "cost", "dear")
+    change(folder / "rules.csv", 3, "rate", "-1")
+    done = bring(run, str(folder))
+    for told in ("mouldings.csv, line 2", "costs.csv, line 5, column cost", "rules.csv, line 3"):
+        assert told in done.output
+    # What refers to the faulty moulding is not called wrong for it.
+    assert "there is no item" not in done.output
+    assert "3 rows are wrong; nothing was stored" in done.output
 
 
 def test_a_published_list_is_not_changed_by_a_file(run: CliRunner, tmp_path: Path) -> None:
@@ -209,8 +203,14 @@ def test_a_published_list_is_not_changed_by_a_file(run: CliRunner, tmp_path: Pat
     ],
 )
 def test_a_file_that_is_not_one_is_refused(
-    run: CliRunner, tmp_path: Path, name: str, text: str | bytes, told: str
+    sqlite_url: str,
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    name: str,
+    text: str | bytes,
+    told: str,
 ) -> None:
+    run = with_demo(sqlite_url, monkeypatch)
     path = tmp_path / name
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
     done = bring(run, str(path))
@@ -219,7 +219,7 @@ def test_a_file_that_is_not_one_is_refused(
 
 
 def test_cells_that_sheets_take_for_formulas_are_guarded(
-    run: CliRunner, sqlite_url: str, tmp_path: Path
+    run: CliRunner, url: str, tmp_path: Path
 ) -> None:
     path = tmp_path / "supplies.csv"
     text = '"=HYPERLINK(""http://x"")"'
@@ -232,7 +232,7 @@ def test_cells_that_sheets_take_for_formulas_are_guarded(
     assert cells["SUP-Y"] == "'+1"
     done = bring(run, str(folder / "supplies.csv"))
     assert "supplies: 0 new, 0 changed" in done.output
-    assert book(sqlite_url).catalogue.items["SUP-Y"].description == "+1"
+    assert book(url).catalogue.items["SUP-Y"].description == "+1"
 
 
 @given(st.text(min_size=1).filter(lambda text: text == text.strip()))
