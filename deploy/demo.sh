@@ -26,22 +26,37 @@ DATABASE_URL=${DATABASE_URL:-sqlite:///var/demo.sqlite3}
 export DATABASE_URL
 command=$folder/bin/framing-quotes
 
-$command migrate
-$command load-demo
-DEMO_KEY=$($command create-key --shop lanternquay --name demo --scope counter 2>/dev/null)
-export DEMO_KEY
+key() { # NAME SCOPE
+    $command create-key --shop lanternquay --name "$1" --scope "$2" 2>/dev/null
+}
 
+$command migrate
+$command load-demo >/dev/null
+echo "The demo shop lanternquay is set up. All its data are invented."
+DEMO_KEY=$(key demo counter)
+FRAMING_QUOTES_FORM_KEY=$(key "quote form" price)
+export DEMO_KEY FRAMING_QUOTES_FORM_KEY
+
+taken='import socket, sys
+sys.exit(socket.socket().connect_ex(("127.0.0.1", int(sys.argv[1]))) != 0)'
+if "$folder/bin/python" -c "$taken" "$PORT"; then
+    echo "Something answers on port $PORT already, perhaps another demo. Another port:" >&2
+    echo "  PORT=$((PORT + 1)) sh deploy/demo.sh" >&2
+    exit 1
+fi
 $command serve 2>var/demo.log &
 server=$!
 trap 'kill $server 2>/dev/null || true; wait $server 2>/dev/null || true' EXIT
 trap 'exit 0' INT TERM
 
-"$folder/bin/python" deploy/demo_quote.py "http://127.0.0.1:$PORT" "$server" || {
+"$folder/bin/python" deploy/demo_quote.py "http://127.0.0.1:$PORT" "$server" "$once" || {
     echo "The service's own words:" >&2
     tail -n 5 var/demo.log >&2
     exit 1
 }
-[ "$once" = yes ] && exit 0
+if [ "$once" = yes ]; then
+    exit 0
+fi
 
 echo
 echo "The service is running; Ctrl-C stops it. Its log is var/demo.log."

@@ -1,8 +1,9 @@
 """Quotes the demo's etching over HTTP and prints the quote, its cut list and where to look next.
 
-    python deploy/demo_quote.py http://127.0.0.1:8000 [PROCESS-ID-OF-THE-SERVER]
+    python deploy/demo_quote.py http://127.0.0.1:8000 PROCESS-ID-OF-THE-SERVER yes|no
 
-The key is taken from DEMO_KEY. The job and the shop are invented.
+The last word says whether the service stops afterwards. The key is taken from DEMO_KEY. The job and the
+shop are invented.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from service.demo import demo_document
 PATIENCE = 30
 
 
-def main(base: str, server: int | None) -> int:
+def main(base: str, server: int, *, stops: bool) -> int:
     """Wait for the service, store a quote, print it."""
     key = os.environ["DEMO_KEY"]
     with requests.Session() as session:
@@ -35,21 +36,38 @@ def main(base: str, server: int | None) -> int:
         quote = answer.json()
     print(f"\nQuote {quote['number']}, good until {quote['valid_until']}\n")
     print(quote_text(quote, "in"))
-    number = quote["number"]
-    print("\nThis demo's key (scope counter), good for this database only:")
-    print(f"  {key}")
-    print("Look further:")
-    print(f"  {base}/docs                       every call, to try out")
-    print(f"  {base}/v1/quotes/{number}          this quote again")
-    print(f"  {base}/v1/quotes/{number}/workings why every figure is what it is")
-    print("For instance:")
-    print(f"  curl -H 'Authorization: Bearer {key}' {base}/v1/quotes/{number}")
+    if stops:
+        print("\nThat was quoted over HTTP; the service stops now. Without --once it stays, with")
+        print(f"the quote form at {base}/ and every call to try out at {base}/docs")
+    else:
+        _further(base, key, quote["number"])
     return 0
 
 
-def _ready(session: requests.Session, base: str, server: int | None) -> bool:
+def _further(base: str, key: str, number: str) -> None:
+    """Where a newcomer looks next."""
+    places = {
+        "/": "the quote form: type a size, see the price and the picture",
+        "/docs": "every call, to try out under a key",
+        f"/v1/quotes/{number}": "this quote again",
+        f"/v1/quotes/{number}/workings": "why every figure is what it is",
+    }
+    wide = max(map(len, places))
+    print("\nLook further in a browser:")
+    for path, what in places.items():
+        if not path.startswith("/v1"):
+            print(f"  {base}{path.ljust(wide)}  {what}")
+    print("and with this demo's key (scope counter), good for this database only:")
+    for path, what in places.items():
+        if path.startswith("/v1"):
+            print(f"  {base}{path.ljust(wide)}  {what}")
+    print(f"\n  KEY={key}")
+    print(f'  curl -H "Authorization: Bearer $KEY" {base}/v1/quotes/{number}')
+
+
+def _ready(session: requests.Session, base: str, server: int) -> bool:
     for _ in range(PATIENCE * 10):
-        if server is not None and not _alive(server):
+        if not _alive(server):
             return False
         try:
             if session.get(f"{base}/readyz", timeout=2).ok:
@@ -69,4 +87,4 @@ def _alive(process: int) -> bool:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else None))
+    sys.exit(main(sys.argv[1], int(sys.argv[2]), stops=sys.argv[3] == "yes"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import socket
 import subprocess
 import sys
 from pathlib import Path
@@ -40,6 +41,31 @@ def test_demo_quotes_over_http_and_stops(tmp_path: Path) -> None:
     except requests.ConnectionError:
         return
     raise AssertionError("the service still answers after --once")
+
+
+def test_demo_does_not_talk_to_whatever_has_the_port_already(tmp_path: Path) -> None:
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        done = subprocess.run(
+            ["sh", "deploy/demo.sh", "--once"],
+            cwd=TOP,
+            env={
+                **os.environ,
+                "VENV": sys.prefix,
+                "PORT": str(port),
+                "DATABASE_URL": f"sqlite:///{tmp_path / 'demo.sqlite3'}",
+            },
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=120,
+        )
+    assert done.returncode == 1
+    assert f"port {port} already" in done.stderr
+    assert f"PORT={port + 1}" in done.stderr
+    assert "TOTAL" not in done.stdout
 
 
 def test_demo_says_what_is_wrong_with_its_arguments() -> None:
