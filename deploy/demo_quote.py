@@ -2,8 +2,8 @@
 
     python deploy/demo_quote.py http://127.0.0.1:8000 PROCESS-ID-OF-THE-SERVER yes|no
 
-The last word says whether the service stops afterwards. The key is taken from DEMO_KEY. The job and the
-shop are invented.
+The last word says whether the service stops afterwards. The key is taken from DEMO_KEY. The job and
+the shop are invented.
 """
 
 from __future__ import annotations

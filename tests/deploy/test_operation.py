@@ -12,6 +12,7 @@ import json
 import os
 import re
 import shutil
+import stat
 import subprocess
 import sys
 from pathlib import Path
@@ -149,6 +150,25 @@ def test_no_secret_stands_in_a_file() -> None:
             assert name not in secret
             assert "password" not in name.lower() or str(value).startswith("/run/secrets/")
     assert "deploy/secrets/" in (TOP / ".gitignore").read_text(encoding="utf-8")
+
+
+def test_the_secrets_made_as_the_text_says_are_sound(tmp_path: Path) -> None:
+    openssl = tool("openssl")
+    text = (DEPLOY / "README.md").read_text(encoding="utf-8")
+    (made, *_) = re.findall(r"^```sh\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+    path = f"{Path(openssl).parent}{os.pathsep}{os.environ['PATH']}"
+    subprocess.run(["sh", "-euc", made], cwd=tmp_path, env={"PATH": path}, check=True)
+    found = {each.name: each for each in (tmp_path / "deploy" / "secrets").iterdir()}
+    assert {*found} == {*COMPOSE["secrets"]}
+    assert {stat.S_IMODE(each.stat().st_mode) for each in found.values()} == {0o600}
+    told = {
+        "DATABASE_URL_FILE": str(found["database_url"]),
+        "FRAMING_QUOTES_WEBHOOK_SECRET_FILE": str(found["webhook_secret"]),
+        "FRAMING_QUOTES_FORM_KEY_FILE": str(found["form_key"]),
+    }
+    settings = Settings.read(told)
+    assert weaknesses(settings, told) == []
+    assert found["database_password"].read_text() in settings.database_url
 
 
 @pytest.mark.parametrize("name", ["node1", "deliver", "work", "migrate"])

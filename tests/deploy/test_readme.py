@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.deploy.live import command, live_service
+from tests.deploy.live import command, live_service, new_key
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -46,11 +46,11 @@ def test_only_kinds_of_examples_that_are_run() -> None:
 
 def test_python_examples(base: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:
     address, url = base
-    key = command(
-        *("create-key", "--shop", "lanternquay", "--name", "readme", "--scope", "counter"),
-        DATABASE_URL=url,
-    ).split()[0]
-    names: dict[str, object] = {"BASE": address, "KEY": key}
+    names: dict[str, object] = {
+        "BASE": address,
+        "KEY": new_key(url, "counter", "reports"),
+        "FORM_KEY": new_key(url, "price"),
+    }
     try:
         for block in blocks("python"):
             exec(compile(block, "README.md", "exec"), names)  # noqa: S102 — our own README
