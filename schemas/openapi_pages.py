@@ -5,6 +5,8 @@ from __future__ import annotations
 from schemas.answer_shapes import Shape
 from schemas.openapi_parts import refusals
 
+FORM = "application/x-www-form-urlencoded"
+
 
 def page_paths() -> dict[str, Shape]:
     """Their addresses."""
@@ -43,6 +45,7 @@ def page_paths() -> dict[str, Shape]:
                 "responses": {**_text("The file.", "*/*"), **refusals(404)},
             },
         },
+        **_summary(),
         "/metrics": {
             "get": {
                 "operationId": "get_metrics",
@@ -56,6 +59,60 @@ def page_paths() -> dict[str, Shape]:
                     **_text("The figures.", "text/plain; version=0.0.4; charset=utf-8"),
                     **refusals(400),
                 },
+            }
+        },
+    }
+
+
+def _summary() -> dict[str, Shape]:
+    show: Shape = {
+        "name": "show",
+        "in": "query",
+        "required": False,
+        "schema": {"type": "string", "enum": ["days", "weeks", "months"], "default": "weeks"},
+        "description": "The last 28 days, 13 weeks or 12 months.",
+    }
+    sent: Shape = {
+        "type": "object",
+        "description": "What the form sends.",
+        "properties": {"key": {"type": "string", "description": "A key that may read reports."}},
+        "required": ["key"],
+    }
+    there: Shape = {"303": {"description": "On to `/summary`, with or without the cookie."}}
+    return {
+        "/summary": {
+            "get": {
+                "operationId": "get_summary",
+                "tags": ["Reports"],
+                "summary": "How the shop does, on one page that prints",
+                "description": "For the owner in a browser: figures, charts and short lists. "
+                "Without a stay, which the form begins, it is the form that asks for a key.",
+                "security": [],
+                "parameters": [show],
+                "responses": {**_text("The page.", "text/html"), **refusals(400, 429, 503)},
+            },
+            "post": {
+                "operationId": "enter_summary",
+                "tags": ["Reports"],
+                "summary": "Begin a stay on that page",
+                "description": "The key is sent once by the page's own form. A signed cookie, "
+                "which no script can read and no other site can send, stands for it for half an "
+                "hour, or until the key is out of force.",
+                "security": [],
+                "requestBody": {"required": True, "content": {FORM: {"schema": sent}}},
+                "responses": {
+                    **there,
+                    **refusals(400, 403, 413, 415, 429, 503),
+                },
+            },
+        },
+        "/summary/leave": {
+            "post": {
+                "operationId": "leave_summary",
+                "tags": ["Reports"],
+                "summary": "End a stay on that page",
+                "security": [],
+                "responses": {**there, **refusals(400, 403)},
             }
         },
     }

@@ -26,6 +26,7 @@ from service.api import (
     reports,
     shop,
     stock,
+    summary,
     webhooks,
 )
 from service.api.edge import Edge, RequestIdInLogs
@@ -69,6 +70,7 @@ def create_app(wiring: Wiring | None = None) -> Flask:
         operation.part,
         metrics.part,
         quote_form.part,
+        summary.part,
         documentation.part,
     ):
         app.register_blueprint(part)

@@ -164,7 +164,7 @@ def key_of(uow: UnitOfWork, token: str, now: datetime) -> KeyRecord:
         compare_digest(secret_hash(secret), _NOBODY)  # an unknown key costs what a known one does
         raise not_known() from None
     fits = compare_digest(secret_hash(secret), record.secret_hash)
-    if not fits or mark != MARK or not _in_force(record, now):
+    if not fits or mark != MARK or not in_force(record, now):
         raise not_known()
     return record
 
@@ -187,7 +187,8 @@ def token_parts(token: str) -> tuple[str, str, str]:
     return (parts[0], parts[1], parts[2]) if len(parts) == 3 else ("", "", "")
 
 
-def _in_force(record: KeyRecord, now: datetime) -> bool:
+def in_force(record: KeyRecord, now: datetime) -> bool:
+    """Whether a key counts: it is neither revoked nor past its end."""
     if record.revoked_at is not None and record.revoked_at <= now:
         return False
     return record.expires_at is None or record.expires_at > now

@@ -39,6 +39,9 @@ PUBLIC = {
     "GET /metrics": "counts without ids; DEVELOPERS.md says who must not reach it",
     "GET /openapi.json": "the contract",
     "GET /readyz": "for whoever balances the load",
+    "GET /summary": "without a stay it is the form that asks for a key; test_summary.py tells more",
+    "POST /summary": "takes the key from that form",
+    "POST /summary/leave": "ends a stay",
 }
 """Routes that take no key, and why."""
 KINDS = ("mouldings", "boards", "glazing", "fillets", "hardware", "supplies")
