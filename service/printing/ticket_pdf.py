@@ -89,12 +89,12 @@ def _head(ticket: Document, head: TicketHead, wide: float) -> Table:
     left = wide - CODE - 4
     lines: list[Flowable] = [
         paragraph(title(ticket, head), TITLE, left),
-        paragraph(f"Cut ticket  {which(head)}  {clean(head.shop)}", STRONG, left),
+        paragraph(f"Cut ticket {which(head)}. {clean(head.shop)}", STRONG, left),
     ]
     more = [f"Reference {clean(head.reference)}"] if head.reference else []
-    more += [f"made {clean(head.made_on, 40)}"] if head.made_on else []
+    more += [f"Made {clean(head.made_on, 40)}"] if head.made_on else []
     if more:
-        lines.append(paragraph("  ".join(more), BODY, left))
+        lines.append(paragraph(". ".join(more), BODY, left))
     cells: list[Flowable | str] = [
         marked([("small", name), ("bold", value)]) for name, value in facts(ticket)
     ]
