@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
 from threading import Barrier, Event
 from typing import Any
 
@@ -17,6 +18,8 @@ from werkzeug.test import TestResponse
 
 from service.api import create_app
 from service.api.idempotency import LONGEST, SLACK
+from service.app.idempotency import Asked, StillRunning, begin, finish
+from service.app.records_idempotency import KeptAnswer
 from service.persistence.tables_idempotency import idempotent_requests
 from service.wiring import wire
 from tests.api.world import World, job, problem_of
@@ -319,3 +322,22 @@ def test_a_crash_before_the_effect_is_made_good(world: World, commits: int, when
     assert first.status_code == 201
     _same(first, _send(world))
     assert world.rows()["quotes"] == 1
+
+
+def test_a_claim_by_a_clock_that_is_ahead_is_taken_over(world: World) -> None:
+    key = world.tokens["counter"].split("_")[1]
+    asked = Asked(key, "ahead", "0" * 64)
+    lease, life = timedelta(seconds=60), timedelta(hours=24)
+    now = world.clock()
+    with world.wiring.units.writing() as uow:
+        lost = begin(uow, asked, now + timedelta(hours=1), lease, life)
+        uow.commit()
+    with world.wiring.units.writing() as uow:
+        mine = begin(uow, asked, now, lease, life)
+        uow.commit()
+    assert mine.answer is None
+    assert mine.claim != lost.claim
+    with world.wiring.units.writing() as uow, pytest.raises(StillRunning):
+        finish(uow, lost, KeptAnswer(201, b"[]", b"{}"))
+    with world.wiring.units.writing() as uow, pytest.raises(StillRunning):
+        begin(uow, asked, now - timedelta(seconds=50), lease, life)  # clocks that nearly agree

@@ -32,7 +32,7 @@ LOOKED_UP = (
     "/v1/boards?group={}",
     "/v1/boards?cursor={}",
     "/v1/offcuts?item={}",
-    "/v1/events?subject={}",
+    "/v1/events?subject_id={}",
     "/v1/events?kind={}",
     "/v1/quotes/{}",
     "/v1/boards/{}",
