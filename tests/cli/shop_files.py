@@ -29,10 +29,11 @@ def with_demo(url: str, monkeypatch: pytest.MonkeyPatch) -> CliRunner:
 
 def book(url: str, code: str = CODE) -> ShopBook:
     engine = open_engine(url)
-    with SqlUnits(engine).reading() as uow:
-        found = load_book(uow, uow.shops.by_code(code).id)
-    engine.dispose()
-    return found
+    try:
+        with SqlUnits(engine).reading() as uow:
+            return load_book(uow, uow.shops.by_code(code).id)
+    finally:
+        engine.dispose()
 
 
 def noted(url: str) -> int:
