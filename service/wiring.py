@@ -46,21 +46,14 @@ class Wiring:
     key_words: Callable[[], KeyWords]
     jobs: Jobs
 
-    def ready(self) -> bool:
-        """Whether the database answers and is at the level of this release."""
-        return self._database(is_migrated)
-
     def goes_on(self) -> bool:
-        """Whether a service that has begun may go on.
+        """Whether a service that has begun may go on: the database answers, and is migrated.
 
         So it may where a later release has brought the database further meanwhile: a migration
         only adds, and takes nothing away that the release before it uses.
         """
-        return self._database(lambda engine: is_migrated(engine) or is_ahead(engine))
-
-    def _database(self, asked: Callable[[Engine], bool]) -> bool:
         try:
-            return asked(self.engine)
+            return is_migrated(self.engine) or is_ahead(self.engine)
         except (OperationalError, InterfaceError, PoolTimeout):
             return False
 

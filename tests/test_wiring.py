@@ -11,7 +11,7 @@ from service.app import access
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.levels import head
+from service.persistence.levels import head, is_migrated
 from service.settings import Settings
 from service.wiring import utc_now, wire
 
@@ -30,7 +30,7 @@ def test_a_wired_service_works_over_the_database_it_was_given(sqlite_url: str) -
         uow.shops.add(shop_id, shop)
         issued = access.create_key(uow, shop_id, "till", ["price"], wiring.clock())
         uow.commit()
-    assert wiring.ready()
+    assert is_migrated(wiring.engine)
     assert wiring.keys.recent_principal(issued.token).shop_id == shop_id
     assert wiring.shelf.recent_book(shop_id).shop == shop
     wiring.close()
@@ -38,7 +38,7 @@ def test_a_wired_service_works_over_the_database_it_was_given(sqlite_url: str) -
 
 def test_a_database_that_was_never_migrated_is_not_ready(tmp_path: Path) -> None:
     wiring = wire(Settings.read({"DATABASE_URL": f"sqlite:///{tmp_path / 'new.sqlite3'}"}))
-    assert not wiring.ready()
+    assert not is_migrated(wiring.engine)
     assert not wiring.goes_on()
     wiring.close()
 
@@ -54,7 +54,7 @@ def test_a_service_goes_on_when_a_later_release_migrates_but_does_not_begin(
         for to, ready, goes_on in (("9999", False, True), ("0001", False, False)):
             with engine.begin() as connection:
                 connection.execute(text(level), {"to": to})
-            assert (wiring.ready(), wiring.goes_on()) == (ready, goes_on)
+            assert (is_migrated(wiring.engine), wiring.goes_on()) == (ready, goes_on)
     finally:
         with engine.begin() as connection:
             connection.execute(text(level), {"to": head()})

@@ -12,6 +12,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from service.app.ports import StorageUnavailable, UnitOfWork
 from service.domain.errors import DomainError
 from service.persistence.engine import UnknownDatabase
+from service.persistence.levels import is_migrated
 from service.settings import BadSettings, Settings
 from service.weak_settings import weaknesses
 from service.wiring import Wiring, wire
@@ -87,7 +88,7 @@ def need_migrated(wiring: Wiring) -> None:
     Raises:
         ClickException: it is not; it says what to do.
     """
-    if not wiring.ready():
+    if not is_migrated(wiring.engine):
         raise click.ClickException(
             "the database is not at the level of this release; run `framing-quotes migrate` first"
         )
