@@ -78,7 +78,7 @@ class SqlFigures:
         groups = (periods.c.n, quotes.c.currency, quotes.c.status, past)
         statement = (
             select(*groups, func.count(), func.sum(quotes.c.total_minor))
-            .join(quotes, _within(periods, quotes.c.created_at))
+            .join(quotes, _within(periods, buckets, quotes.c.created_at))
             .where(quotes.c.shop_id == shop_id, quotes.c.updated_at <= as_of)
             .group_by(*groups)
         )
@@ -92,7 +92,7 @@ class SqlFigures:
         periods = _periods(buckets)
         statement = (
             select(periods.c.n, quotes.c.id, events.c.after)
-            .join(quotes, _within(periods, quotes.c.created_at))
+            .join(quotes, _within(periods, buckets, quotes.c.created_at))
             .join(events, events.c.subject_id == quotes.c.id)
             .where(
                 quotes.c.shop_id == shop_id,
@@ -124,7 +124,7 @@ class SqlFigures:
             func.sum(case((known, sales.c.cost_minor), else_=0)),
         )
         groups = (periods.c.n, sales.c.currency)
-        statement = _sold(select(*groups, *sums), periods, shop_id, as_of)
+        statement = _sold(select(*groups, *sums), buckets, periods, shop_id, as_of)
         rows = self._rows(statement.group_by(*groups).order_by(*groups))
         return tuple(SoldSum(n, currency, *map(int, parts)) for n, currency, *parts in rows)
 
@@ -138,7 +138,7 @@ class SqlFigures:
         groups += [sale_parts.c.item] if items else []
         counted = func.count(sales.c.quote_id.distinct())
         first = select(*groups[:3], item, counted, func.sum(sale_parts.c.net_minor))
-        statement = _sold(first, periods, shop_id, as_of).join(
+        statement = _sold(first, buckets, periods, shop_id, as_of).join(
             sale_parts, sale_parts.c.quote_id == sales.c.quote_id
         )
         rows = self._rows(statement.group_by(*groups).order_by(*groups))
@@ -154,7 +154,7 @@ class SqlFigures:
         periods = _periods(buckets)
         groups = (periods.c.n, sale_materials.c.item, sale_materials.c.basis)
         first = select(*groups, func.count(), func.sum(sale_materials.c.millionths))
-        statement = _sold(first, periods, shop_id, as_of).join(
+        statement = _sold(first, buckets, periods, shop_id, as_of).join(
             sale_materials, sale_materials.c.quote_id == sales.c.quote_id
         )
         rows = self._rows(statement.group_by(*groups).order_by(*groups))
@@ -215,16 +215,26 @@ def _periods(buckets: Sequence[Bucket]) -> CTE:
     return values(*columns, name="given").data(rows).cte("periods")
 
 
-def _within(periods: CTE, at: ColumnElement[datetime]) -> ColumnElement[bool]:
-    return and_(at >= periods.c.starts, at < periods.c.ends)
+def _within(
+    periods: CTE, buckets: Sequence[Bucket], at: ColumnElement[datetime]
+) -> ColumnElement[bool]:
+    """Facts at the time of a period.
+
+    The bounds of all periods together say nothing more, but tell the database how few rows that
+    is: it reckons with values, and cannot with those of other rows.
+    """
+    together = and_(at >= buckets[0].start, at < buckets[-1].end)
+    return and_(at >= periods.c.starts, at < periods.c.ends, together)
 
 
-def _sold(first: Select[Any], periods: CTE, shop_id: str, as_of: datetime) -> Select[Any]:
+def _sold(
+    first: Select[Any], buckets: Sequence[Bucket], periods: CTE, shop_id: str, as_of: datetime
+) -> Select[Any]:
     """Sales of the periods that stood at `as_of`."""
     stood = or_(sales.c.withdrawn_at.is_(None), sales.c.withdrawn_at > as_of)
     return (
         first.select_from(periods)
-        .join(sales, _within(periods, sales.c.accepted_at))
+        .join(sales, _within(periods, buckets, sales.c.accepted_at))
         .where(sales.c.shop_id == shop_id, sales.c.accepted_at <= as_of, stood)
     )
 
