@@ -74,7 +74,7 @@ def bulk_paths() -> dict[str, Shape]:
                 "line that makes no sense spoils only itself: its answer is the problem document. "
                 "Empty lines are passed over. The answer begins when the whole file has come; it "
                 "is written while it is worked out, so the status is 200 whatever the lines hold. "
-                "A line holds at most 1 MiB, the file 64 MiB as set up. Every four lines count as "
+                "A line holds at most 1 MiB, the file 64 MiB as set up. Every two lines count as "
                 "one request of the key's, a file never as more than a minute's worth.",
                 "security": scopes("price", "counter"),
                 "parameters": [shown],

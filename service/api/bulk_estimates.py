@@ -28,7 +28,7 @@ NDJSON = "application/x-ndjson"
 TYPES = (NDJSON, "application/ndjson", "application/jsonl")
 IN_MEMORY = 1_048_576
 AT_A_TIME = 262_144
-LINES_A_REQUEST = 4
+LINES_A_REQUEST = 2
 """So many lines count as one request of the key, as they cost about as much processor time."""
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from http import HTTPStatus
 
@@ -163,13 +162,8 @@ def _quotes(
         wanted = QuoteFilter(status=state, updated_since=since)
         heads += uow.quotes.page(shop_id, wanted, most + 1, None, _today(shop_id)).heads
     alike = (head for head in heads if head.currency == price_list.currency.code)
-    newest = sorted(alike, key=lambda head: (head.created_at, head.id), reverse=True)
-
-    def with_revision() -> Iterator[tuple[QuoteHead, Revision]]:
-        for head in newest[: most + 1]:
-            yield head, uow.quotes.revision(shop_id, head.id, head.revision)
-
-    return list(with_revision())
+    newest = sorted(alike, key=lambda head: (head.created_at, head.id), reverse=True)[: most + 1]
+    return list(zip(newest, uow.quotes.latest_of(newest), strict=True))
 
 
 def _list(

@@ -176,8 +176,8 @@ def _open_quotes(
     for state in (ISSUED, DRAFT):
         heads += uow.quotes.page(shop_id, QuoteFilter(status=state), most, None, today).heads
     heads.sort(key=lambda head: (head.created_at, head.id), reverse=True)
-    for head in heads[:most]:
-        yield head, uow.quotes.revision(shop_id, head.id, head.revision)
+    newest = heads[:most]
+    yield from zip(newest, uow.quotes.latest_of(newest), strict=True)
 
 
 def _book(*scopes: str) -> ShopBook:

@@ -13,7 +13,7 @@ A unit of work is one transaction: it is rolled back unless `commit()` was reach
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from types import TracebackType
 from typing import Protocol, Self
@@ -227,6 +227,10 @@ class Quotes(Protocol):
 
     def revision(self, shop_id: str, quote_id: str, revision: int) -> Revision:
         """One working with all its documents."""
+        ...
+
+    def latest_of(self, heads: Sequence[QuoteHead]) -> Iterator[Revision]:
+        """The latest working of each of these quotes, in their order."""
         ...
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:

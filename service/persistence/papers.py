@@ -6,7 +6,7 @@ has seen committed is not asked for again; a paper that two writers bring at onc
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from sqlalchemy import select
 from sqlalchemy.dialects import postgresql, sqlite
@@ -39,7 +39,15 @@ class SqlPapers:
 
     def found(self, names: str) -> tuple[Paper, ...]:
         """The papers of a stored list of "kind:digest", in its order."""
-        named = [name.partition(":") for name in names.split()]
-        wanted = select(papers).where(papers.c.digest.in_([digest for _, _, digest in named]))
+        return self.found_all([names])[0]
+
+    def found_all(self, lists: Sequence[str]) -> list[tuple[Paper, ...]]:
+        """The papers of several such lists, each in its order; what they share is read once."""
+        named = [[name.partition(":") for name in names.split()] for names in lists]
+        digests = {digest for names in named for _, _, digest in names}
+        wanted = select(papers).where(papers.c.digest.in_(sorted(digests)))
         documents = {row.digest: row.document for row in self._session.connection.execute(wanted)}
-        return tuple(Paper(kind, digest, documents[digest]) for kind, _, digest in named)
+        return [
+            tuple(Paper(kind, digest, documents[digest]) for kind, _, digest in names)
+            for names in named
+        ]

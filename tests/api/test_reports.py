@@ -357,8 +357,9 @@ def test_a_csv_file_has_the_rows_of_the_json(world: World, name: str) -> None:
 def test_a_report_takes_few_statements_however_much_there_is(world: World) -> None:
     for _ in range(3):
         accepted(world, GLASS, FRAMED)
+        world.post("/v1/quotes", {"jobs": [FRAMED]}, "admin")
     report(world, "sales")  # notes the use of the key and reads the shop's book, once
-    for name in tuple(SHAPES)[:-1]:
+    for name in SHAPES:
         with world.statements() as seen:
             report(world, name)
         asked = [one for one in seen if not one.startswith("BEGIN")]

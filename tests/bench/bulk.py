@@ -26,7 +26,7 @@ from pathlib import Path
 
 from service.demo import demo_document
 from tests.bench.load import http_post, load
-from tests.bench.servers import cpu_seconds, service
+from tests.bench.servers import children, cpu_seconds, resident_mb, service
 from tests.bench.shops import prepared
 
 SINGLES = 1_500
@@ -87,6 +87,8 @@ def measure(many: int, rounds: int) -> None:
             sent = [http_post("/v1/estimates", one, key) for one in files["file"][:SINGLES]]
             load(port, sent, 200)
             found: dict[str, list[Run]] = {}
+            (worker,) = children(pid)
+            before = resident_mb(worker)
             for _ in range(rounds):
                 single = timed(pid, SINGLES, lambda: _singles(port, sent))
                 found.setdefault("single requests", []).append(single)
@@ -99,7 +101,9 @@ def measure(many: int, rounds: int) -> None:
 
                         run = timed(pid, many, work)
                         found.setdefault(f"bulk, {kind}, {show}", []).append(run)
+            after = resident_mb(worker)
     _table(found)
+    print(f"worker's memory: {before:.0f} MB before, {after:.0f} MB after the last file")
 
 
 def _singles(port: int, sent: list[bytes]) -> None:

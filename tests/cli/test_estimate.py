@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
+import pty
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -74,3 +78,21 @@ def test_lines_may_come_by_standard_input(tmp_path: Path) -> None:
     code, said = run("--bulk", "-", text='{"jobs": []}\n')
     assert code == 1
     assert json.loads(said.splitlines()[0])["status"] == 422
+
+
+def test_a_bar_is_shown_on_a_terminal_and_nowhere_else(tmp_path: Path) -> None:
+    file = tmp_path / "night.ndjson"
+    one = json.dumps(json.loads((JOBS / "harbour_etching.json").read_text()))
+    file.write_text(f"{one}\n" * 30)
+    words = [sys.executable, "-m", "service", "estimate", "--bulk", str(file)]
+    ours, theirs = pty.openpty()
+    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=theirs) as process:
+        os.close(theirs)
+        told, _ = process.communicate(timeout=60)
+        shown = os.read(ours, 65_536).decode()
+    os.close(ours)
+    assert "100%" in shown
+    assert len(told.splitlines()) == 30
+    quiet = subprocess.run(words, capture_output=True, check=True, timeout=60)
+    assert quiet.stderr == b""
+    assert quiet.stdout == told
