@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from flask import Blueprint, Response, request, url_for
 from marshmallow import ValidationError
@@ -50,7 +50,7 @@ def listed() -> Response:
     limit, after = paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
         page = uow.rack.page(asks.shop_id, wanted, limit, after)
-        rows = [_document(uow, offcut, shop) for offcut in page.offcuts]
+        rows = _documents(uow, page.offcuts, shop)
     return paging.page_answer(rows, page.after)
 
 
@@ -68,10 +68,15 @@ def _least(name: str, shop: Shop) -> Length | None:
         DOCUMENT_UNIT.reset(token)
 
 
+def _documents(uow: UnitOfWork, offcuts: Sequence[Offcut], shop: Shop) -> list[dict[str, object]]:
+    """Offcuts with the numbers of the plans that cut and used them."""
+    named = {plan for each in offcuts for plan in (each.cut_by, each.used_by) if plan}
+    plans = uow.cutting_plans.numbers(offcuts[0].shop_id, sorted(named)) if offcuts else {}
+    return [offcut_document(each, plans, shop) for each in offcuts]
+
+
 def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> dict[str, object]:
-    named = {plan for plan in (offcut.cut_by, offcut.used_by) if plan}
-    plans = {each: uow.cutting_plans.by_id(offcut.shop_id, each).head.number for each in named}
-    return offcut_document(offcut, plans, shop)
+    return _documents(uow, [offcut], shop)[0]
 
 
 @part.post("/v1/offcuts")

@@ -63,6 +63,10 @@ class CuttingPlans(Protocol):
         """Newest first; plans that arrive meanwhile never shift a later page."""
         ...
 
+    def numbers(self, shop_id: str, plan_ids: Iterable[str]) -> Mapping[str, str]:
+        """The numbers of these plans, by their ids."""
+        ...
+
     def cut_lots(self, ticket_ids: Iterable[str]) -> Mapping[tuple[str, int], int]:
         """How many of each lot of these tickets are in committed plans."""
         ...

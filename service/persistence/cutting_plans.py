@@ -12,6 +12,7 @@ from sqlalchemy import Row, bindparam, delete, func, insert, select, tuple_, upd
 from service.app.records import Cursor
 from service.app.records_cutting import (
     COMMITTED,
+    PLANS,
     WAITING,
     WORKING,
     CutLot,
@@ -166,6 +167,15 @@ class SqlCuttingPlans:
         heads = tuple(_head(row) for row in rows[:limit])
         more = len(rows) > limit
         return PlanPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
+
+    def numbers(self, shop_id: str, plan_ids: Iterable[str]) -> Mapping[str, str]:
+        """The numbers of these plans, by their ids."""
+        wanted = list(plan_ids)
+        if not wanted:
+            return {}
+        c = cutting_plans.c
+        mine = select(c.id, c.serial).where(c.shop_id == shop_id, c.id.in_(wanted))
+        return {row.id: PLANS.number(row.serial) for row in self._session.connection.execute(mine)}
 
     def cut_lots(self, ticket_ids: Iterable[str]) -> Mapping[tuple[str, int], int]:
         """How many of each lot of these tickets are in committed plans."""

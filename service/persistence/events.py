@@ -58,6 +58,8 @@ _INSERT = insert(events).values({name: bindparam(name) for name in _FIELDS})
 _OF_SQLITE = _INSERT.values(turn=literal_column("0")).inline()
 _OF_POSTGRES = _INSERT.values(turn=_TURN).inline()
 _ONE_OF_SQLITE, _ONE_OF_POSTGRES = Prepared(_OF_SQLITE), Prepared(_OF_POSTGRES)
+_ONLY_TURN = 0
+"""The turn of every row in SQLite."""
 _MOST_AT_ONCE = 1_000
 
 
@@ -81,18 +83,28 @@ class SqlEvents:
 
     def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:
         """A shop's events after a place, oldest first."""
-        place = tuple_(events.c.turn, events.c.id)
         statement = select(events).where(events.c.shop_id == shop_id)
         if wanted.kind is not None:
             statement = statement.where(events.c.kind == wanted.kind)
         if wanted.subject_id is not None:
             statement = statement.where(events.c.subject_id == wanted.subject_id)
-        statement = statement.where(place > (after.turn, after.id), *self._decided())
+        statement = statement.where(*self._behind(after), *self._decided())
         statement = statement.order_by(events.c.turn, events.c.id)
         asked = min(limit, _MOST_AT_ONCE)
         rows = self._session.connection.execute(statement.limit(asked + 1)).all()
         found = tuple(_stored(row) for row in rows[:asked])
         return EventPage(found, found[-1].place if found else after, more=len(rows) > asked)
+
+    def _behind(self, after: EventPlace) -> tuple[ColumnElement[bool], ...]:
+        """Rows after a place.
+
+        SQLite looks up only the first of two columns that are compared as one where the second is
+        the row's own number, and would read the feed from its beginning each time. There all rows
+        have one turn, so that the number alone says it.
+        """
+        if not self._many_writers and after.turn == _ONLY_TURN:
+            return events.c.turn == _ONLY_TURN, events.c.id > after.id
+        return (tuple_(events.c.turn, events.c.id) > (after.turn, after.id),)
 
     def end(self, shop_id: str) -> EventPlace:
         """The place behind all that can be read now."""
