@@ -281,6 +281,42 @@ CUTTING_ANSWERS: dict[str, Shape] = {
         "A page of a list, newest first.",
         {"items": listed(ref("OffcutShown"), "The page."), "next": NEXT},
     ),
+    "FromRack": thing(
+        "What of a quote could be cut from the offcuts on the rack, as it stands now.",
+        {
+            "number": text("The quote's number."),
+            "revision": whole("Its revision.", 1),
+            "pieces": listed(
+                thing(
+                    "Equal pieces of a job.",
+                    {
+                        "job": whole("Which job of the quote, from 1.", 1),
+                        "item": text("The item that they are of."),
+                        "name": text("What they are."),
+                        "quantity": whole("How many are needed.", 1),
+                        "from_rack": whole("How many of them the rack gives."),
+                        "offcuts": {**TEXTS, "description": "The labels of the offcuts."},
+                    },
+                    EXTENT,
+                ),
+                "All pieces that the shop cuts itself.",
+            ),
+            "offcuts": listed(
+                thing(
+                    "An offcut that would do.",
+                    {
+                        "label": text("Its rack label."),
+                        "item": text("What it is of."),
+                        "place": text("Where it lies."),
+                        "pieces": whole("How many pieces come from it.", 1),
+                    },
+                    EXTENT,
+                ),
+                "The offcuts that this takes.",
+            ),
+            "complete": truth("Whether the rack gives all of them."),
+        },
+    ),
     "StockShown": thing(
         "How many of each size of an item there are.",
         {

@@ -21,7 +21,7 @@ from schemas.openapi_records import (
     body,
     named,
 )
-from schemas.stored_plans import DISCARD, OFFCUT, STOCK
+from schemas.stored_plans import DISCARD, OFFCUT, OFFCUT_CHANGE, STOCK
 from service.app.records_cutting import OFFCUT_LIFE, PLAN_LIFE
 
 PLAN, PLACE = "/v1/cutting-plans/{plan}", "/v1/offcuts/{offcut}"
@@ -77,6 +77,7 @@ WORDS: dict[str, dict[str, str]] = {
         **SIDES,
         "place": "Where it lies.",
     },
+    "OffcutChange": {"place": "Where it lies now."},
     "Discard": {"reason": "Why."},
     "StockRequest": {
         "units": "The unit of bare lengths. Default: the shop's own.",
@@ -112,13 +113,28 @@ CUTTING_PARAMETERS: dict[str, Shape] = {
 
 def add_cutting_requests(spec: APISpec) -> None:
     """Put the documents that are sent among the components."""
-    for document in (PLAN_REQUEST, OFFCUT, DISCARD, STOCK):
+    for document in (PLAN_REQUEST, OFFCUT, OFFCUT_CHANGE, DISCARD, STOCK):
         add_record(spec, document, WORDS)
 
 
 def cutting_paths() -> dict[str, Shape]:
     """Every address of cutting plans, offcuts and stock."""
-    return {**_plans(), **_steps(), **_offcuts(), **_stock()}
+    return {**_plans(), **_steps(), **_offcuts(), **_from_rack(), **_stock()}
+
+
+def _from_rack() -> dict[str, Shape]:
+    found = answers("get_quote_from_rack", 200, "What the rack gives.", "FromRack")
+    operation = get(
+        "get_quote_from_rack",
+        OFFCUTS,
+        "What of a quote could be cut from the rack",
+        "As the rack stands now, by a plan that may buy nothing; several pieces may come from one "
+        "offcut. Nothing is taken or kept for the quote, and no price changes: that is done by "
+        "committing a cutting plan of its tickets.",
+        {**found, **refusals(400, 401, 403, 404, 409, 503)},
+        *SCOPES,
+    )
+    return {"/v1/quotes/{quote}/from-rack": {"parameters": parameters("quote"), "get": operation}}
 
 
 def _plans() -> dict[str, Shape]:
@@ -288,10 +304,25 @@ def _offcuts() -> dict[str, Shape]:
                 },
                 *SCOPES,
             ),
+            "patch": _moved(),
         },
         f"{PLACE}/discard": {"parameters": parameters("offcut"), **discard},
         f"{PLACE}/label.svg": _label("svg", SVG),
         f"{PLACE}/label.pdf": _label("pdf", "application/pdf"),
+    }
+
+
+def _moved() -> Shape:
+    moved = answers("change_offcut", 200, "As it is now.", "OffcutShown", "ETag")
+    return {
+        "operationId": "change_offcut",
+        "tags": [OFFCUTS],
+        "summary": "Say where it lies now",
+        "description": "Of one that is on the rack. Its label changes with it.",
+        "security": scopes(*SCOPES),
+        "parameters": named("if_match"),
+        "requestBody": body("change_offcut", "OffcutChange"),
+        "responses": {**moved, **refusals(*CHANGES, *BODY)},
     }
 
 

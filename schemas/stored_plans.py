@@ -33,6 +33,12 @@ class OffcutRequestDocument(Resource):
         return {"place": "", **values, "width": width, "height": height}
 
 
+class OffcutChangeDocument(Document):
+    """Where an offcut lies now."""
+
+    place = Words(longest=80, required=True)
+
+
 class DiscardDocument(Document):
     """Why an offcut is thrown away."""
 
@@ -64,6 +70,7 @@ class StockRequestDocument(Resource):
 
 
 OFFCUT, DISCARD, STOCK = OffcutRequestDocument(), DiscardDocument(), StockRequestDocument()
+OFFCUT_CHANGE = OffcutChangeDocument()
 
 
 def extent(values: dict[str, Any]) -> tuple[Length, Length]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 import orjson
 
+from service.app.quote_life import MadeTicket
 from service.app.records_cutting import LeftOut, LotRef, Wish
 from service.app.records_tickets import StoredTicket
 from service.domain.measure.length import ZERO, Length
@@ -41,7 +43,8 @@ def ticket_wishes(
         if lot.status != WAITING or left < 1:
             continue
         piece = pieces[lot.like]
-        wish = _wish(piece, LotRef(head.id, head.number, lot.number), left)
+        of = LotRef(head.id, head.number, lot.number)
+        wish = replace(_wish(piece, head.number, lot.number, left), lot=of)
         bought = BOUGHT_CUT.get(piece.get("supply", ""))
         if bought:
             left_out.append(LeftOut(wish, "bought_cut", bought))
@@ -50,19 +53,28 @@ def ticket_wishes(
     return tuple(wishes), tuple(left_out)
 
 
-def _wish(piece: Mapping[str, Any], lot: LotRef, quantity: int) -> Wish:
+def made_wishes(name: str, made: MadeTicket) -> tuple[Wish, ...]:
+    """The pieces of a ticket that is not stored, called after `name`, without those bought cut."""
+    pieces = {piece["piece"]: piece for piece in orjson.loads(made.document)["pieces"]}
+    return tuple(
+        _wish(pieces[lot.like], name, lot.number, lot.quantity)
+        for lot in made.lots
+        if pieces[lot.like].get("supply", "") not in BOUGHT_CUT
+    )
+
+
+def _wish(piece: Mapping[str, Any], of: str, number: int, quantity: int) -> Wish:
     same: dict[str, Any] = {
-        "key": f"{lot.ticket}/{lot.lot}",
+        "key": f"{of}/{number}",
         "item": piece["item"],
         "quantity": quantity,
         "name": piece["name"],
-        "lot": lot,
     }
     if "width" in piece:
         width, height = exact_length(piece["width"]), exact_length(piece["height"])
         return Wish(**same, width=width, height=height, may_turn=not piece["grain"])
     sides = Fraction(180) / Fraction(piece["mitre_degrees"])
-    frame = f"{lot.ticket} frame {piece['layer']}" if piece["part"] == "rail" else ""
+    frame = f"{of} frame {piece['layer']}" if piece["part"] == "rail" else ""
     return Wish(
         **same,
         width=exact_length(piece["length"]),

@@ -7,10 +7,10 @@ from collections.abc import Callable, Sequence
 from flask import Blueprint, Response, request, url_for
 from marshmallow import ValidationError
 
-from schemas.documents import read
+from schemas.documents import Document, read
 from schemas.lengths import DOCUMENT_UNIT, length_of
 from schemas.shown import as_sent
-from schemas.stored_plans import DISCARD, OFFCUT, offcut_document
+from schemas.stored_plans import DISCARD, OFFCUT, OFFCUT_CHANGE, offcut_document
 from service.api import paging, printed
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
@@ -21,7 +21,7 @@ from service.api.idempotency import keep, once
 from service.api.quote_life import said
 from service.api.wired import wiring
 from service.app.access import Principal
-from service.app.cut_commit import discard, noted
+from service.app.cut_commit import Planner, discard, move, noted
 from service.app.cut_materials import stock_sizes
 from service.app.limits import make_room
 from service.app.ports import UnitOfWork
@@ -33,6 +33,7 @@ from service.printing.on_demand import label_pdf, label_svg
 
 part = Blueprint("offcuts", __name__)
 SCOPES = ("bench", "counter")
+Act = Callable[[UnitOfWork, Offcut, dict[str, str], Planner], Offcut]
 
 
 @part.get("/v1/offcuts")
@@ -128,20 +129,34 @@ def one(offcut: str) -> Response:
     return unless_seen(found.version) or answer(document, headers=tagged(found.version))
 
 
+@part.patch("/v1/offcuts/<offcut>")
+def change(offcut: str) -> Response:
+    """Say where an offcut lies now."""
+    return _changed(
+        offcut, lambda uow, was, words, by: move(uow, was, words["place"], by), OFFCUT_CHANGE
+    )
+
+
 @part.post("/v1/offcuts/<offcut>/discard")
 def throw_away(offcut: str) -> Response:
     """Throw an offcut away."""
+    return _changed(
+        offcut, lambda uow, was, words, by: discard(uow, was, words.get("reason", ""), by), DISCARD
+    )
+
+
+def _changed(offcut: str, act: Act, schema: Document) -> Response:
     asks = principal(*SCOPES)
     only_parameters()
-    seen, words = must_match(), said(DISCARD)
+    seen, words = must_match(), said(schema)
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     with wiring().units.writing() as uow:
         found = _found(uow, asks, offcut)
         seen.check(found.version)
-        gone = discard(uow, found, words.get("reason", ""), planner(asks))
-        document = _document(uow, gone, shop)
+        now = act(uow, found, words, planner(asks))
+        document = _document(uow, now, shop)
         uow.commit()
-    return answer(document, headers=tagged(gone.version))
+    return answer(document, headers=tagged(now.version))
 
 
 @part.get("/v1/offcuts/<offcut>/label.svg")

@@ -227,3 +227,17 @@ def discard(uow: UnitOfWork, offcut: Offcut, reason: str, by: Planner) -> Offcut
     uow.rack.change(offcut, now)
     noted(uow, by, "offcut.discarded", "offcut", now.id, label=now.label, reason=reason)
     return now
+
+
+def move(uow: UnitOfWork, offcut: Offcut, place: str, by: Planner) -> Offcut:
+    """Note where an offcut lies now; the caller commits.
+
+    Raises:
+        WrongState: it is not on the rack.
+        Stale: somebody changed it meanwhile.
+    """
+    status = OFFCUT_LIFE.after(offcut.status, "move", offcut.label)
+    now = replace(offcut, status=status, place=place, version=offcut.version + 1, updated_at=by.now)
+    uow.rack.change(offcut, now)
+    noted(uow, by, "offcut.moved", "offcut", now.id, label=now.label, place=place)
+    return now

@@ -31,6 +31,8 @@ from service.domain.shop import Shop
 
 OFFCUT_SHARE = Fraction(1, 20)
 """What an offcut is reckoned at, as a share of as much new material."""
+MOST_OFFCUTS = 40
+"""So many offcuts of an item are looked at in a plan, the smallest that take any piece of it."""
 _PER_FRAME = 2
 _FINE = 16
 """Material is reckoned in sixteenths of an inch, square or along."""
@@ -69,7 +71,7 @@ def gather(
     wish_of: dict[str, str] = {}
     left_out: list[LeftOut] = []
     for (code, is_sheet), wanted in by_item.items():
-        sizes = _sizes(code, is_sheet, given, options, supplies)
+        sizes = _sizes(code, wanted, given, options, supplies)
         if not sizes:
             left_out += [LeftOut(w, "unknown_item", _unknown(code, is_sheet)) for w in wanted]
             continue
@@ -94,12 +96,13 @@ def stock_sizes(item: AnyItem | None) -> tuple[tuple[Length, Length], ...]:
 
 def _sizes(
     code: str,
-    is_sheet: bool,
+    wanted: Sequence[Wish],
     given: Sequence[GivenStock],
     options: PlanOptions,
     supplies: Supplies,
 ) -> tuple[StockSize, ...]:
     """All that an item may be cut from: new stock and what is on the rack."""
+    is_sheet = bool(wanted[0].height)
     mine = [g for g in given if g.item == code and bool(g.height) == is_sheet]
     new = _given(mine, supplies.shop) if mine else _new(code, is_sheet, options, supplies)
     if not new:
@@ -111,12 +114,23 @@ def _sizes(
     if options.use_offcuts:
         rates = (Fraction(s.cost, _ticks(s.width, s.height)) for s in sizes)
         rate = min(rates) * OFFCUT_SHARE
-        sizes += [
-            _on_rack(offcut, rate)
-            for offcut in supplies.offcuts
-            if offcut.item == code and bool(offcut.height) == is_sheet
-        ]
+        racked = (o for o in supplies.offcuts if o.item == code and bool(o.height) == is_sheet)
+        sizes += [_on_rack(offcut, rate) for offcut in _looked_at(racked, wanted)]
     return tuple(sizes)
+
+
+def _looked_at(offcuts: Iterable[Offcut], wanted: Sequence[Wish]) -> list[Offcut]:
+    """The smallest offcuts that any piece fits on; a plan's time grows with their number."""
+    fitting = [o for o in offcuts if any(_lies_on(w, o) for w in wanted)]
+    fitting.sort(key=lambda o: (_ticks(o.width, o.height), o.serial))
+    return sorted(fitting[:MOST_OFFCUTS], key=lambda o: o.serial)
+
+
+def _lies_on(wish: Wish, offcut: Offcut) -> bool:
+    """Whether a piece fits, one way or the other; whether it may be turned is asked later."""
+    piece = sorted((wish.width.ticks, wish.height.ticks))
+    rest = sorted((offcut.width.ticks, offcut.height.ticks))
+    return piece[0] <= rest[0] and piece[1] <= rest[1]
 
 
 def _ticks(width: Length, height: Length) -> int:

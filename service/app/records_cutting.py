@@ -34,7 +34,7 @@ ON_RACK, USED, DISCARDED, TAKEN_BACK = "on_rack", "used", "discarded", "taken_ba
 OFFCUT_LIFE = Life(
     "offcut",
     {
-        ON_RACK: {"use": USED, "discard": DISCARDED, "take_back": TAKEN_BACK},
+        ON_RACK: {"move": ON_RACK, "use": USED, "discard": DISCARDED, "take_back": TAKEN_BACK},
         USED: {"return": ON_RACK},
         DISCARDED: {},
         TAKEN_BACK: {},

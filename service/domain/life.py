@@ -24,6 +24,7 @@ DONE: Mapping[str, str] = {
     "undo": "undone",
     "cancel": "cancelled",
     "discard": "discarded",
+    "move": "moved",
 }
 """What can be asked for, and how it reads once it is done."""
 _READS = {**DONE, "work": "worked on"}
