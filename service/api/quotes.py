@@ -30,7 +30,7 @@ from service.app.ports import StorageUnavailable, UnitOfWork
 from service.app.quote_life import Press, edition, stands
 from service.app.quoting import basis_on, estimate_request, new_quote, within_limits
 from service.app.records import Footing, NewQuote, QuoteHead, StoredQuote
-from service.domain.errors import Stale
+from service.domain.errors import JobRefused, NotPriced, Stale
 from service.domain.quote import DRAFT, shop_day
 
 part = Blueprint("quotes", __name__)
@@ -45,8 +45,12 @@ def create() -> Response:
     only_parameters()
     body = json_bytes()
     document, shelf = read_json(body), wiring().shelf
+    book = shelf.recent_book(asks.shop_id)
     try:
-        return _stored(document, body, asks, shelf.recent_book(asks.shop_id))
+        return _stored(document, body, asks, book)
+    except (JobRefused, NotPriced):
+        if shelf.book(asks.shop_id).version == book.version:
+            raise
     except Stale:  # the key or the book were looked at a moment ago, and are others by now
         asks = principal("price", "counter")
     try:

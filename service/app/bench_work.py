@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from service.app.ports import UnitOfWork
-from service.app.quote_life import Press, note_ticket, step
+from service.app.quote_life import Press, note_ticket, step, ticket_audit
 from service.app.records import QuoteHead
 from service.app.records_reports import NewSpoilage
 from service.app.records_tickets import StoredTicket
@@ -54,7 +54,7 @@ def start(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
         WrongState: it is begun, done or withdrawn already.
     """
     now = _moved(uow, held, "start", held.ticket.lots, press)
-    note_ticket(uow, press, "ticket.started", now.head.id, {"number": now.head.number})
+    _note_moved(uow, press, "ticket.started", held, now)
     return now
 
 
@@ -68,7 +68,7 @@ def finish(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
     head = held.ticket.head
     TICKET_LIFE.after(head.status, "finish", head.number)
     now = _moved(uow, held, "finish", progress.finished(held.ticket.lots), press)
-    note_ticket(uow, press, "ticket.done", head.id, {"number": head.number})
+    _note_moved(uow, press, "ticket.done", held, now)
     others = uow.tickets.of_quote(head.shop_id, head.quote_id)
     if all(other.status == FINISHED for other in others):
         step(uow, held.quote, "complete", press)
@@ -136,9 +136,25 @@ def _piece(
     head = held.ticket.head
     TICKET_LIFE.after(head.status, "work", head.number)
     now = _moved(uow, held, "work", change(held.ticket.lots), press)
-    after = {"number": head.number, "piece": number, **more}
-    note_ticket(uow, press, f"piece.{became}", head.id, after)
+    before, after = _lot_audit(held.ticket, number), _lot_audit(now, number)
+    note_ticket(uow, press, f"piece.{became}", head.id, {**after, **more}, before)
     return now
+
+
+def _note_moved(uow: UnitOfWork, press: Press, kind: str, held: Held, now: StoredTicket) -> None:
+    before, after = ticket_audit(held.ticket.head), ticket_audit(now.head)
+    note_ticket(uow, press, kind, now.head.id, after, before)
+
+
+def _lot_audit(ticket: StoredTicket, number: int) -> dict[str, Any]:
+    """What the audit keeps of a piece."""
+    lot = next(lot for lot in ticket.lots if lot.number == number)
+    return {
+        "number": ticket.head.number,
+        "piece": number,
+        "status": lot.status,
+        "quantity": lot.quantity,
+    }
 
 
 def _moved(

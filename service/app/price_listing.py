@@ -6,6 +6,7 @@ its currency does.
 
 from __future__ import annotations
 
+import json
 from typing import Protocol
 
 from service.app.cataloguing import Changing, Seen
@@ -97,8 +98,16 @@ def publish_list(changing: Changing, code: str, seen: Seen) -> PriceListRecord:
         )
     if before.state == "draft":
         lists.publish(changing.shop_id, code, changing.at)
-        changing.note("price_list.published", "price_list", code, None, None)
-    return lists.by_code(changing.shop_id, code)
+        after = lists.by_code(changing.shop_id, code)
+        changing.note("price_list.published", "price_list", code, _state(before), _state(after))
+        return after
+    return before
+
+
+def _state(record: PriceListRecord) -> bytes:
+    """What the audit keeps of a publication: the list itself stays as it was noted before."""
+    first_day = record.price_list.first_day.isoformat()
+    return json.dumps({"state": record.state, "first_day": first_day}).encode()
 
 
 def _seen(changing: Changing, code: str, seen: Seen) -> PriceListRecord:

@@ -17,7 +17,7 @@ from service.app.events import note
 from service.app.ports import IdSource, UnitOfWork
 from service.app.records import NewQuote, QuoteHead
 from service.app.records_reports import NewSale
-from service.app.records_tickets import NewTicket
+from service.app.records_tickets import NewTicket, TicketHead
 from service.domain.errors import Conflict, Fault, JobRefused
 from service.domain.measure.rounding import exact_sum
 from service.domain.money import Money
@@ -111,7 +111,8 @@ def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") ->
             status = TICKET_LIFE.after(head.status, "take_back", head.number)
             taken = replace(head, status=status, version=head.version + 1, updated_at=press.now)
             uow.tickets.change(stored, taken, stored.lots)
-            note_ticket(uow, press, "ticket.withdrawn", taken.id, {"number": taken.number})
+            before, after = ticket_audit(head), ticket_audit(taken)
+            note_ticket(uow, press, "ticket.withdrawn", taken.id, after, before)
         uow.facts.taken_back(was.id, press.now)
     return now
 
@@ -195,8 +196,7 @@ def accept(
     uow.tickets.add(tickets, serials)
     uow.facts.sold(NewSale(was.shop_id, was.id, press.now, taken.sale))
     for head in uow.tickets.of_quote(was.shop_id, was.id):
-        after = {"number": head.number, "quote": head.quote_number, "status": head.status}
-        note_ticket(uow, press, "ticket.created", head.id, after)
+        note_ticket(uow, press, "ticket.created", head.id, ticket_audit(head))
     return now
 
 
@@ -248,10 +248,15 @@ def revise(
 
 
 def note_ticket(
-    uow: UnitOfWork, press: Press, kind: str, ticket_id: str, after: dict[str, Any]
+    uow: UnitOfWork,
+    press: Press,
+    kind: str,
+    ticket_id: str,
+    after: dict[str, Any],
+    before: dict[str, Any] | None = None,
 ) -> None:
-    """Note what became of a ticket."""
-    _note(uow, press, kind, "ticket", ticket_id, None, after)
+    """Note what became of a ticket, and of what; nothing was before a new one."""
+    _note(uow, press, kind, "ticket", ticket_id, before, after)
 
 
 def _note(
@@ -278,6 +283,11 @@ def _note(
 
 def _json(document: dict[str, Any]) -> bytes:
     return json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def ticket_audit(head: TicketHead) -> dict[str, Any]:
+    """What the audit keeps of a ticket."""
+    return {"number": head.number, "quote": head.quote_number, "status": head.status}
 
 
 def _audit(head: QuoteHead) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Protocol
 
 from service.app.cataloguing import Changing, Seen
@@ -98,6 +99,9 @@ def use_standard(changing: Changing, code: str, seen: Seen) -> StandardRecord:
     found = standards.by_code(changing.shop_id, code)
     seen(found.version)
     if not found.in_use:
+        known = standards.records(changing.shop_id)
+        before = next((each.standard.code for each in known if each.in_use), None)
         standards.use(changing.shop_id, code)
-        changing.note("labour_standard.used", "labour_standard", code, None, None)
+        written = (json.dumps({"in_use": used}).encode() for used in (before, code))
+        changing.note("labour_standard.used", "labour_standard", code, *written)
     return standards.by_code(changing.shop_id, code)

@@ -290,3 +290,15 @@ def test_a_refused_quote_takes_no_number(world: World) -> None:
     assert world.post(QUOTES, bad).status_code == 422
     assert world.rows() == before
     assert _create(world)["number"] == "Q100014"
+
+
+def test_what_was_made_a_moment_ago_on_another_node_is_not_refused(world: World) -> None:
+    # The book of this node is still trusted; a refusal by it is looked at again before it is told.
+    document = job()
+    document["jobs"][0]["mats"][0]["board"] = "BRD-NEW"
+    assert world.post("/v1/estimates", document).status_code == 422
+    new = replace(demo_catalogue().items["BRD-1204"], code="BRD-NEW")
+    with world.wiring.units.writing() as uow:
+        uow.catalogue.put(world.shop_id, [new], world.clock())
+        uow.commit()
+    assert world.post("/v1/quotes", document).status_code == 201
