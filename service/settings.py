@@ -170,6 +170,27 @@ KEYS = (
         "for how many hours a request sent again under its Idempotency-Key gets its first answer",
     ),
     Key(
+        "keep_unsold_days",
+        f"{PREFIX}KEEP_UNSOLD_DAYS",
+        _whole(0, 36_500),
+        "0",
+        "for how many days `tidy` leaves quotes that were never accepted; 0 for ever",
+    ),
+    Key(
+        "keep_events_days",
+        f"{PREFIX}KEEP_EVENTS_DAYS",
+        _whole(0, 36_500),
+        "0",
+        "for how many days `tidy` leaves events, which are the audit too; 0 for ever",
+    ),
+    Key(
+        "keep_customers_days",
+        f"{PREFIX}KEEP_CUSTOMERS_DAYS",
+        _whole(0, 36_500),
+        "0",
+        "for how many days `tidy` leaves the customer in a quote that does not change; 0 for ever",
+    ),
+    Key(
         "rate_per_minute",
         f"{PREFIX}RATE_PER_MINUTE",
         _whole(0, 10_000_000),
@@ -249,6 +270,9 @@ class Settings:
     request_seconds: int
     graceful_seconds: int
     idempotency_hours: int
+    keep_unsold_days: int
+    keep_events_days: int
+    keep_customers_days: int
     rate_per_minute: int
     drafts_per_day: int
     rate_store: str

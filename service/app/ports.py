@@ -23,6 +23,7 @@ from service.app.ports_cutting import CuttingPlans, Rack, StockLevels
 from service.app.ports_events import Events
 from service.app.ports_idempotency import OnceRequests
 from service.app.ports_reports import Facts, Figures
+from service.app.ports_retention import Retention
 from service.app.ports_sizes import Sizes
 from service.app.ports_stock import StockCount
 from service.app.ports_tickets import CutTickets
@@ -345,6 +346,11 @@ class UnitOfWork(Protocol):
     @property
     def sizes(self) -> Sizes:
         """How much a shop has of what can grow."""
+        ...
+
+    @property
+    def retention(self) -> Retention:
+        """Forgetting what is old."""
         ...
 
     @property

@@ -14,6 +14,7 @@ from service.cli.migrate import migrate
 from service.cli.plan import plan
 from service.cli.serve import serve
 from service.cli.ticket import ticket
+from service.cli.tidy import forget_customer, tidy
 from service.cli.work import work
 
 
@@ -33,3 +34,5 @@ main.add_command(export_files)
 main.add_command(ticket)
 main.add_command(plan)
 main.add_command(work)
+main.add_command(tidy)
+main.add_command(forget_customer)

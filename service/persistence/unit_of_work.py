@@ -23,6 +23,7 @@ from service.persistence.labour_standards import SqlLabourStandards
 from service.persistence.offcuts import SqlRack, SqlStockLevels
 from service.persistence.price_lists import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
+from service.persistence.retention import SqlRetention
 from service.persistence.session import Session
 from service.persistence.shops import SqlShops, grow_versions
 from service.persistence.sizes import SqlSizes
@@ -79,6 +80,7 @@ class SqlUnitOfWork:
         self.rack = SqlRack(session)
         self.stock_levels = SqlStockLevels(session)
         self.sizes = SqlSizes(session)
+        self.retention = SqlRetention(session)
         self.facts = SqlFacts(session)
         self.figures = SqlFigures(session)
         return self

@@ -1,0 +1,39 @@
+"""What keeping only what is needed asks of storage: to forget old rows, a batch at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Protocol
+
+
+class Retention(Protocol):
+    """Forgets, within the unit of work; each method says how many it were."""
+
+    def unsold(self, shop_id: str, before: datetime, now: datetime, most: int) -> int:
+        """Quotes that were never accepted, unchanged since then, with all their revisions."""
+        ...
+
+    def events(self, shop_id: str, before: datetime, most: int) -> int:
+        """Events older than that which every active webhook has read."""
+        ...
+
+    def answers(self, before: datetime, most: int) -> int:
+        """Answers kept for requests sent again that expired by then, of all shops."""
+        ...
+
+    def customers(self, shop_id: str, sold_before: datetime, most: int) -> tuple[str, ...]:
+        """The ids of quotes unchanged since then that name a customer still."""
+        ...
+
+    def of_customer(self, shop_id: str, email: str) -> tuple[str, ...]:
+        """The ids of all quotes of a customer with this address, in any spelling of case."""
+        ...
+
+    def forget_customer(self, shop_id: str, quote_ids: Iterable[str]) -> int:
+        """Take the customer out of these quotes, and out of what was sent for them."""
+        ...
+
+    def forget_answers(self, shop_id: str, email: str) -> int:
+        """Forget answers that are kept for requests sent again and have this address in them."""
+        ...
