@@ -163,6 +163,13 @@ KEYS = (
         "how long requests under way may go on when the service is stopped",
     ),
     Key(
+        "drain_seconds",
+        f"{PREFIX}DRAIN_SECONDS",
+        _whole(0, 600),
+        "0",
+        "seconds that a service which is stopped works on and says by /readyz that it is not ready",
+    ),
+    Key(
         "idempotency_hours",
         f"{PREFIX}IDEMPOTENCY_HOURS",
         _whole(1, 720),
@@ -269,6 +276,7 @@ class Settings:
     bulk_limit: int
     request_seconds: int
     graceful_seconds: int
+    drain_seconds: int
     idempotency_hours: int
     keep_unsold_days: int
     keep_events_days: int

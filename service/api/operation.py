@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from http import HTTPStatus
+from pathlib import Path
 
 from flask import Blueprint, Response
 
@@ -11,6 +13,8 @@ from service.api.problems import problem
 from service.api.wired import wiring
 
 part = Blueprint("operation", __name__)
+FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"
+"""Where the workers of a server share things, and the file there that says it is about to end."""
 
 
 @part.get("/healthz")
@@ -22,11 +26,18 @@ def healthz() -> Response:
 @part.get("/readyz")
 def readyz() -> Response:
     """The database answers and is at the level of this release, or has got ahead of it since."""
+    if _leaving():
+        return _not_ready("this node is about to stop")
     if wiring().goes_on():
         return answer({"status": "ready"})
-    return problem(
-        HTTPStatus.SERVICE_UNAVAILABLE,
-        "not_ready",
-        "the database does not answer, or is not at the level of this release",
-        headers={"Retry-After": "5"},
-    )
+    return _not_ready("the database does not answer, or is not at the level of this release")
+
+
+def _leaving() -> bool:
+    """Whether the server was told to stop, and works on until nothing is on its way to it."""
+    folder = os.environ.get(FOLDER)
+    return folder is not None and (Path(folder) / LEAVING).exists()
+
+
+def _not_ready(why: str) -> Response:
+    return problem(HTTPStatus.SERVICE_UNAVAILABLE, "not_ready", why, headers={"Retry-After": "5"})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import logging
 import sys
+import time
 from collections.abc import Callable
 from logging.config import dictConfig
 from pathlib import Path
@@ -12,11 +13,12 @@ from typing import Any
 
 import click
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
+from gunicorn.arbiter import Arbiter  # type: ignore[import-untyped]
 from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 from gunicorn.util import import_app  # type: ignore[import-untyped]
 
 from service.cli.start import need_migrated, need_sound, wired
-from service.cli.worker_slots import counting, take_slot, tell_slot
+from service.cli.worker_slots import counting, say_leaving, take_slot, tell_slot
 from service.logs import configuration, lean_records
 from service.settings import Settings
 from service.wiring import Wiring
@@ -138,12 +140,37 @@ def take_turns_often() -> None:
     sys.setswitchinterval(SWITCH_SECONDS)
 
 
+class Leaving(Arbiter):  # type: ignore[misc]
+    """gunicorn's master, which stops only when nothing is on its way to it any more.
+
+    Right after its sockets are closed a proxy may still have sent something, on a connection that
+    nobody takes: that request would be lost. So a server that is told to stop by SIGTERM first says
+    by `/readyz` that it is not ready, works on until a proxy has noticed, and then stops.
+    """
+
+    def __init__(self, app: BaseApplication, drain_seconds: int) -> None:
+        super().__init__(app)
+        self._drain_seconds = drain_seconds
+
+    def handle_term(self) -> None:
+        """Leave, then stop."""
+        if self._drain_seconds:
+            say_leaving()
+            time.sleep(self._drain_seconds)
+        super().handle_term()
+
+
 class Server(BaseApplication):  # type: ignore[misc]
     """gunicorn, told by our settings and by nothing else: no file, no arguments."""
 
     def __init__(self, settings: Settings) -> None:
         self._options = gunicorn_options(settings)
+        self._drain_seconds = settings.drain_seconds
         super().__init__()
+
+    def run(self) -> None:
+        """Answer until stopped."""
+        Leaving(self, self._drain_seconds).run()
 
     def load_config(self) -> None:
         """Set what this gunicorn knows; older ones lack some of it."""

@@ -21,6 +21,8 @@ from typing import Any
 
 FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 SLOT = "WORKER_SLOT"
+LEAVING = "leaving"
+"""The file in that folder that is there once the server is about to end; read by `/readyz`."""
 
 
 @contextmanager
@@ -40,6 +42,11 @@ def counting() -> Iterator[None]:
             os.environ.pop(FOLDER)
             if before is not None:
                 os.environ[FOLDER] = before
+
+
+def say_leaving() -> None:
+    """Let all workers know that the server is about to end."""
+    (Path(os.environ[FOLDER]) / LEAVING).touch()
 
 
 def take_slot(server: Any, worker: Any) -> None:

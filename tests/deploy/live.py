@@ -66,8 +66,8 @@ class Served:
 
 @contextmanager
 def served(database_url: str, log: Path | None = None, **environment: str) -> Iterator[Served]:
-    """The service over a database that is set up, on a port of its own."""
-    port = free_port()
+    """The service over a database that is set up, on a port of its own unless PORT is said."""
+    port = environment.get("PORT") or free_port()
     asked = {"DATABASE_URL": database_url, "PORT": str(port), "FRAMING_QUOTES_WORKERS": "1"}
     with ExitStack() as open_files:
         stderr = subprocess.DEVNULL if log is None else open_files.enter_context(log.open("wb"))

@@ -178,7 +178,10 @@ def test_what_the_containers_are_told_would_start(name: str, tmp_path: Path) -> 
         assert settings.rate_store == "database"  # two nodes count together
         assert settings.plans == "apart"  # in the container that works on them
         grace = int(OURS[name]["stop_grace_period"].removesuffix("s"))
-        assert grace > settings.graceful_seconds
+        assert grace > settings.drain_seconds + settings.graceful_seconds
+        interval = re.search(r"health_interval (\d+)s", (DEPLOY / "Caddyfile").read_text())
+        assert interval is not None
+        assert settings.drain_seconds > 2 * int(interval[1])  # so the proxy has noticed
 
 
 def unit(path: Path) -> dict[str, list[str]]:

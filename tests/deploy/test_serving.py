@@ -110,3 +110,23 @@ def test_a_request_under_way_is_answered_when_the_service_is_stopped(
     assert answer.startswith(b"HTTP/1.1 201 ")
     assert json.loads(answer.split(b"\r\n\r\n", 1)[1])["number"]
     assert live.process.wait(20) == 0
+
+
+def test_a_service_that_leaves_says_so_and_works_on_until_it_ends(
+    database: str, tmp_path: Path
+) -> None:
+    with served(database, tmp_path / "log", FRAMING_QUOTES_DRAIN_SECONDS="3") as live:
+        headers = {"Authorization": f"Bearer {new_key(database, 'counter')}"}
+        live.process.send_signal(signal.SIGTERM)
+        told = time.monotonic()
+        while requests.get(f"{live.base}/readyz", timeout=10).ok:
+            assert time.monotonic() - told < 2
+        answer = requests.get(f"{live.base}/readyz", timeout=10)
+        assert answer.status_code == 503
+        assert "about to stop" in answer.json()["detail"]
+        assert requests.get(f"{live.base}/healthz", timeout=10).ok
+        body = demo_document("jobs/harbour_etching")
+        made = requests.post(f"{live.base}/v1/quotes", json=body, headers=headers, timeout=10)
+        assert made.status_code == 201
+        assert live.process.wait(20) == 0
+        assert time.monotonic() - told >= 3
