@@ -35,12 +35,19 @@ DOCUMENT = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Pa
 @click.option(
     "--bulk", is_flag=True, help="FILE holds a document a line; write an answer a line (NDJSON)."
 )
-def estimate(file: Path, code: str | None, as_json: bool, bulk: bool) -> None:
+@click.option(
+    "--processes",
+    type=click.IntRange(1, 256),
+    help="With --bulk: how many work at once; default one for each processor, for a long file.",
+)
+def estimate(
+    file: Path, code: str | None, as_json: bool, bulk: bool, processes: int | None
+) -> None:
     """Work out the job document in FILE (- for standard input) and print its quote."""
     with plainly():
         basis = _basis(code)
         if bulk:
-            estimate_lines(file, basis)
+            estimate_lines(file, basis, processes)
             return
         try:
             request = read_request(read_json(_text(file)), basis)

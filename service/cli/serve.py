@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import logging
 import sys
 import time
@@ -17,6 +16,7 @@ from gunicorn.arbiter import Arbiter  # type: ignore[import-untyped]
 from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 from gunicorn.util import import_app  # type: ignore[import-untyped]
 
+from service.cli.collector import quiet_collector
 from service.cli.start import need_migrated, need_sound, wired
 from service.cli.worker_slots import counting, say_leaving, take_slot, tell_slot
 from service.logs import configuration, lean_records
@@ -118,17 +118,6 @@ def _wiring(worker: Any) -> tuple[Wiring, ...]:
 
     extensions = getattr(getattr(worker, "wsgi", None), "extensions", {})
     return (extensions[EXTENSION],) if EXTENSION in extensions else ()
-
-
-def quiet_collector() -> None:
-    """Leave what a worker has loaded out of the collector's rounds, and make these rarer.
-
-    An answer makes some thousands of short-lived objects without cycles; at Python's default the
-    collector would walk the newest of them several times an answer.
-    """
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(50_000, 20, 20)
 
 
 def take_turns_often() -> None:

@@ -17,7 +17,10 @@ import argparse
 import copy
 import http.client
 import json
+import resource
 import statistics
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable
@@ -101,9 +104,24 @@ def measure(many: int, rounds: int) -> None:
 
                         run = timed(pid, many, work)
                         found.setdefault(f"bulk, {kind}, {show}", []).append(run)
+                lines = Path(name) / "file.ndjson"
+                lines.write_bytes(b"\n".join(files["file"]))
+                found.setdefault("command line, file", []).append(_command(lines, many))
             after = resident_mb(worker)
     _table(found)
     print(f"worker's memory: {before:.0f} MB before, {after:.0f} MB after the last file")
+
+
+def _command(lines: Path, many: int) -> Run:
+    """The same file by the command line, with a process for each processor."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    start = time.perf_counter()
+    words = [sys.executable, "-m", "service", "estimate", "--bulk", str(lines)]
+    subprocess.run(words, stdout=subprocess.DEVNULL, check=True)
+    clock = time.perf_counter() - start
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    spent = after.ru_utime - before.ru_utime + after.ru_stime - before.ru_stime
+    return Run(many / clock, many / spent)
 
 
 def _singles(port: int, sent: list[bytes]) -> None:

@@ -96,3 +96,25 @@ def test_a_bar_is_shown_on_a_terminal_and_nowhere_else(tmp_path: Path) -> None:
     quiet = subprocess.run(words, capture_output=True, check=True, timeout=60)
     assert quiet.stderr == b""
     assert quiet.stdout == told
+
+
+def test_several_processes_answer_as_one_does(tmp_path: Path) -> None:
+    document = json.loads((JOBS / "harbour_etching.json").read_text())
+    lines = []
+    for step in range(170):
+        document["reference"] = f"N-{step}"
+        document["jobs"][0]["artwork"]["width"] = f"{8 + step % 20}"
+        lines.append("{,}" if step % 33 == 5 else json.dumps(document))
+    file = tmp_path / "night.ndjson"
+    file.write_text("\n".join(lines))
+    told = []
+    for processes in ("1", "3"):
+        words = [sys.executable, "-m", "service", "estimate", "--bulk", str(file)]
+        done = subprocess.run(
+            [*words, "--processes", processes], capture_output=True, check=False, timeout=120
+        )
+        assert done.returncode == 1
+        assert b"5 of 170 lines make no sense" in done.stderr
+        told.append(done.stdout)
+    assert told[0] == told[1]
+    assert [json.loads(line)["line"] for line in told[0].splitlines()] == list(range(1, 171))
