@@ -76,9 +76,17 @@ def kept(name: str, scale: int = 1) -> SheetJob | StickJob:
 
 
 def sheet_job(
-    seed: int, pieces: int, kind: str = "mat", offcuts: int = 0, step: int = 2
+    seed: int,
+    pieces: int,
+    kind: str = "mat",
+    offcuts: int = 0,
+    step: int = 2,
+    usual: float = 0.55,
 ) -> SheetJob:
-    """An invented sheet job: kind mat, mat32, glass or foam; odd sizes are multiples of step."""
+    """An invented sheet job: kind mat, mat32, glass or foam; odd sizes are multiples of step.
+
+    `usual` is how likely a piece is of a usual size.
+    """
     rng = random.Random(seed)
     new = {
         "mat": ((512, 640, 900), (640, 960, 2100)),
@@ -95,7 +103,7 @@ def sheet_job(
     made: dict[tuple[int, int], int] = {}
     left = pieces
     while left:
-        if rng.random() < 0.55:
+        if rng.random() < usual:
             w, h = rng.choice(USUAL)
             size, most = (w * 16, h * 16), 5 if pieces < 100 else 12
         else:

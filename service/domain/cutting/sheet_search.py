@@ -30,6 +30,8 @@ _MIX = Effort(fills=30, rounds=3, shaken=0, pool=140, nodes=5, beam=Beam(320, 4,
 _EFFORT = 12_000
 _MANY_SIZES = 80
 """With more, choosing whole sheets by a MIP takes most of the time and was seen to find no less."""
+_MOST_SIZES = 200
+"""With more, every round takes so long that a plan is made in about half of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,9 @@ class Plan:
             first = Effort(24, 16, 3, 250, 10, Beam(400, 4, 40))
             return Plan(first, 1_200_000_000, 3, 8, 16, 2, 4)
         first = Effort(8, 14, 3, 0, 0, Beam(400, 4, 40))
-        return Plan(first, 3_000_000_000, 2, 2, 0, 0, 0)
+        if sizes <= _MOST_SIZES:
+            return Plan(first, 3_000_000_000, 2, 2, 0, 0, 0)
+        return Plan(replace(first, fills=4), 1_000_000_000, 1, 1, 0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
