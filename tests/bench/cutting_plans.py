@@ -135,7 +135,7 @@ def generated(large: bool) -> list[SheetJob | StickJob]:
     ]
     if large:
         jobs += [sheet_job(740, 500, "mat", 0, 1), sheet_job(741, 500, "glass", 8, 1)]
-        jobs += [sheet_job(742, 500, "glass", 0, 1, usual=0)]  # some 370 different sizes
+        jobs += [sheet_job(742, 500, "glass", 0, 1, usual=0)]  # some 320 different sizes
     return jobs
 
 
