@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from schemas.figures import Figures, Json, number, ratio
 from service.domain.measure.length import TICKS_PER_INCH, Length
+from service.domain.measure.units import MG_PER_KG
 from service.domain.opening import Window
 from service.domain.ticket.cautions import CAUTIONS
 from service.domain.ticket.model import (
@@ -26,7 +27,6 @@ from service.domain.ticket.model import (
     TicketPiece,
     TicketWindow,
 )
-from service.domain.weight import MG_PER_KG
 
 
 def ticket_document(ticket: CutTicket) -> Json:

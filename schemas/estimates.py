@@ -13,6 +13,7 @@ from service.domain.estimate import Estimate, JobEstimate
 from service.domain.labour import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_INCH, Length, Sides
+from service.domain.measure.units import MG_PER_KG
 from service.domain.opening import Window
 from service.domain.price_list import MARKUPS, PriceRule
 from service.domain.pricing import Line
@@ -21,7 +22,6 @@ from service.domain.shop import Billing
 from service.domain.sizes import Sizes
 from service.domain.tax import Tax
 from service.domain.totals import Totals
-from service.domain.weight import MG_PER_KG
 
 MOST_KNOWN = 20_000
 T = TypeVar("T")

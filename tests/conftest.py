@@ -20,12 +20,19 @@ from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from hypothesis import HealthCheck, settings
 from sqlalchemy import Engine, create_engine, text
 
 from service.persistence.engine import database_url, open_engine
 from service.persistence.migrate import migrate
 from service.persistence.tables import metadata
 from service.persistence.unit_of_work import SqlUnits
+
+# The same cases every time, however slow or busy the machine is.
+settings.register_profile(
+    "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("steady")
 
 
 @pytest.fixture(scope="session")

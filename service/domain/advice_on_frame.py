@@ -9,9 +9,9 @@ from service.domain.advisory import Advisory, Checked
 from service.domain.catalogue import Hardware
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.rounding import decimal_text
+from service.domain.measure.units import MG_PER_KG
 from service.domain.takeoff import carries, load_mg
 from service.domain.use import Use
-from service.domain.weight import MG_PER_KG
 
 DEEPEST_OFFSET_CLIP = Length.inches(Fraction(1, 2))
 """Offset clips bridge up to about this much (common practice, no source)."""
@@ -104,7 +104,7 @@ def heavy(checked: Checked) -> Iterator[Advisory]:
     safety, frames = checked.shop.safety, checked.sizes.frames
     if not frames:
         return
-    if checked.weight_mg < MG_PER_KG * min(safety.slender_weight_kg, safety.heavy_kg):
+    if checked.weight_mg < safety.noted_from_mg:
         return
     kg = decimal_text(checked.weight_mg, MG_PER_KG, 1)
     slender = frames[-1].frame.moulding.face_width < safety.slender_face[0][1]

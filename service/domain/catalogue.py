@@ -15,6 +15,7 @@ from typing import Literal, TypeVar
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import down
+from service.domain.measure.units import MG_PER_KG
 
 Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
 Supply = Literal["length", "chop", "join"]
@@ -195,7 +196,7 @@ class Hardware(Item):
     def __post_init__(self) -> None:
         Item.__post_init__(self)
         _not_negative(rating_kg=self.rating_kg)
-        milligrams = self.rating_kg * 1_000_000
+        milligrams = self.rating_kg * MG_PER_KG
         object.__setattr__(self, "rating_mg", down(milligrams.numerator, milligrams.denominator))
 
 

@@ -16,7 +16,9 @@ from typing import Literal
 
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
+from service.domain.measure.rounding import up
 from service.domain.measure.ruler import Ruler
+from service.domain.measure.units import MG_PER_KG
 
 FINEST_STEP = 10**6
 """Quantities are shown with six decimals, so no step is finer than 1/FINEST_STEP."""
@@ -122,7 +124,8 @@ class Safety:
     """Where the shop's warnings start. All (cp) but the wire's factor.
 
     Galvanised picture wire is sold by a breaking strain of four times the weight; the factor is
-    laid on the computed weight before hardware is picked.
+    laid on the computed weight before hardware is picked. Below `noted_from_mg` nothing is said of
+    a weight.
     """
 
     glass_largest: Size = field(default_factory=lambda: Size(_inch(32), _inch(40)))
@@ -135,6 +138,11 @@ class Safety:
         (Fraction(60), _inch(5, 4)),
     )
     slender_weight_kg: Fraction = Fraction(9)
+    noted_from_mg: int = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        least = min(self.slender_weight_kg, self.heavy_kg, self.installer_kg) * MG_PER_KG
+        object.__setattr__(self, "noted_from_mg", up(least.numerator, least.denominator))
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,6 +51,7 @@ class MouldingSweep:
         "_bare",
         "_basis",
         "_drivers",
+        "_fees",
         "_job",
         "_lines",
         "_minutes",
@@ -71,6 +72,7 @@ class MouldingSweep:
         self._lines, faults = price_uses(uses, self._terms)
         if faults:
             raise JobRefused(faults)
+        self._fees = price_fees(job.fees, self._bare.ordered, self._terms)
         drivers = package_drivers(job, self._bare, basis.shop, uses)
         self._touched, untouched = _split(basis.standard, job)
         self._drivers = {op.driver: drivers.get(op.driver, 0) for op in self._touched.operations}
@@ -102,9 +104,8 @@ class MouldingSweep:
         labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
         if labour is not None:
             lines.append(labour)
-        fees = price_fees(job.fees, sizes.ordered, self._terms)
-        lines += fees
-        money = job_money(lines, self._terms, job.discounts, fees=bool(fees))
+        lines += self._fees
+        money = job_money(lines, self._terms, job.discounts, fees=bool(self._fees))
         checked = Checked(job, sizes, basis.shop, weight)
         return Choice(
             moulding,

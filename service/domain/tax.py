@@ -56,22 +56,24 @@ def tax_on(amounts: Iterable[tuple[str, Money]], taxation: Taxation, currency: C
 
     The exact tax is kept in 1/scale of a minor unit, and rounded once an invoice or once a line.
     """
-    by_category: dict[str, list[int]] = {}
+    by_line = taxation.rounded == "line"
+    bases: dict[str, int] = {}
+    rounded_lines = 0
     for category, money in amounts:
-        by_category.setdefault(category, []).append(money.minor)
+        minor = money.minor
+        bases[category] = bases.get(category, 0) + minor
+        if by_line:
+            whole = sum(take for _, take in taxation.takes(category))
+            rounded_lines += half_up(minor * whole, taxation.scale)
     exact: list[tuple[TaxRate, int, int]] = []
-    rounded_lines, unknown = 0, []
-    for category, minors in by_category.items():
+    unknown: list[str] = []
+    for category, base in bases.items():
         takes = taxation.takes(category)
         if not takes and category and category not in taxation.untaxed:
             unknown.append(category)
-        base = sum(minors)
         exact += [(rate, base, base * take) for rate, take in takes]
-        if taxation.rounded == "line":
-            whole = sum(take for _, take in takes)
-            rounded_lines += sum(half_up(minor * whole, taxation.scale) for minor in minors)
-    if taxation.rounded == "line":
+    if by_line:
         total = rounded_lines
     else:
-        total = half_up(sum(part for _, _, part in exact), taxation.scale)
+        total = half_up(sum([part for _, _, part in exact]), taxation.scale)
     return Tax(Money(total, currency), tuple(exact), tuple(unknown), taxation.included)

@@ -13,10 +13,10 @@ from fractions import Fraction
 from service.domain.job import Job
 from service.domain.measure.length import TICKS_PER_MM
 from service.domain.measure.rounding import half_up
+from service.domain.measure.units import MG_PER_KG
 from service.domain.opening import edge_length, square_ticks
 from service.domain.sizes import Layer, Sizes
 
-MG_PER_KG = 1_000_000
 _PER_METRE = TICKS_PER_MM * 1000
 _PER_SQUARE_METRE = _PER_METRE**2
 _PER_CUBIC_METRE = _PER_METRE**3

@@ -37,9 +37,22 @@ st.register_type_strategy(Fraction, EXACTS)
 st.register_type_strategy(
     Ruler, st.sampled_from([Ruler("in", Length.inches("0.0625")), Ruler("cm", Length(16_000))])
 )
+STEPS = st.integers(1, 10**9).map(lambda millionths: Fraction(millionths, 10**6))
+SHARES = st.sets(st.integers(1, 99)).map(
+    lambda percents: (*(Fraction(percent, 100) for percent in sorted(percents)), Fraction(1))
+)
 st.register_type_strategy(
     shop.Billing,
-    st.builds(shop.Billing, sheet_shares=st.lists(EXACTS).map(lambda s: (*s, Fraction(1)))),
+    st.builds(
+        shop.Billing,
+        square_foot_step=STEPS,
+        linear_foot_step=STEPS,
+        perimeter_foot_step=STEPS,
+        minute_step=STEPS,
+        square_foot_minimum=STEPS,
+        linear_foot_minimum=STEPS,
+        sheet_shares=SHARES,
+    ),
 )
 st.register_type_strategy(
     shop.SupplyUse,

@@ -35,6 +35,7 @@ finally:
     if _HIDDEN:
         del sys.modules["numpy"]
 
+MG_PER_KG = 1_000_000
 _DEFINITIONS = (
     "millimetre = [length] = mm",
     "tick = millimetre / 16000",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method
 from service.domain.ticket.cutter_work import is_large
 from service.domain.ticket.draft import Bundle, Draft, named
 from service.domain.ticket.model import RodPiece
-from service.domain.weight import MG_PER_KG
 
 GLUED_OR_SPRAYED = frozenset({"pressed_mounts", "dust_cover_square_feet"})
 HANGING = "hanging_sets"

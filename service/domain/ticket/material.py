@@ -8,11 +8,11 @@ from service.domain.catalogue import Consumable, Hardware
 from service.domain.estimate import JobEstimate
 from service.domain.job import Job
 from service.domain.measure.length import Size
+from service.domain.measure.units import MG_PER_KG
 from service.domain.opening import Placed
 from service.domain.shop import Shop
 from service.domain.ticket.model import FrameOn, HardwareUse, StackLayer, SupplyLine
 from service.domain.use import Use
-from service.domain.weight import MG_PER_KG
 
 
 def arts(job: Job) -> tuple[Size, ...]:
