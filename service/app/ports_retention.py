@@ -22,6 +22,10 @@ class Retention(Protocol):
         """Answers kept for requests sent again that expired by then, of all shops."""
         ...
 
+    def keys(self, shop_id: str, before: datetime, most: int) -> int:
+        """Keys that were out of force by then; the events still name them."""
+        ...
+
     def customers(self, shop_id: str, sold_before: datetime, most: int) -> tuple[str, ...]:
         """The ids of quotes unchanged since then that name a customer still."""
         ...

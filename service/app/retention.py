@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 
 from service.app.events import NOBODY, note
 from service.app.ports import UnitOfWork, UnitsOfWork
 
 A_BATCH = 500
+KEYS_DAYS = 400
+"""So long a key that is out of force can still be read of: over a year, as books are looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,7 @@ class Erased:
     events: int = 0
     customers: int = 0
     answers: int = 0
+    keys: int = 0
 
 
 Step = Callable[[UnitOfWork], int]
@@ -61,9 +64,10 @@ def tidy(units: UnitsOfWork, shop_id: str, terms: Terms, now: datetime) -> Erase
         events=_all(units, events) if terms.events_days else 0,
         customers=_all(units, nameless) if terms.customers_days else 0,
         answers=_all(units, lambda uow: uow.retention.answers(now, A_BATCH)),
+        keys=_all(units, lambda uow: uow.retention.keys(shop_id, before(KEYS_DAYS), A_BATCH)),
     )
-    if done.quotes or done.events or done.customers:
-        facts = {"quotes": done.quotes, "events": done.events, "customers": done.customers}
+    facts = {name: count for name, count in asdict(done).items() if count and name != "answers"}
+    if facts:
         _noted(units, shop_id, now, "shop.tidied", facts)
     return done
 

@@ -17,7 +17,7 @@ def tidy(shop: str | None) -> None:
     """Erase what was kept for longer than the FRAMING_QUOTES_KEEP_ settings say.
 
     Quotes that were never accepted, events that every webhook has read, customers of old quotes,
-    and answers kept for requests sent again. Run it once a night.
+    answers kept for requests sent again, and keys long out of force. Run it once a night.
     """
     with wired() as wiring:
         need_migrated(wiring)
@@ -33,7 +33,8 @@ def tidy(shop: str | None) -> None:
             done = retention.tidy(wiring.units, _shop(wiring, code), terms, wiring.clock())
             click.echo(
                 f"{code}: erased {done.quotes} unsold quotes, {done.events} events, "
-                f"{done.customers} customers of old quotes, {done.answers} kept answers"
+                f"{done.customers} customers of old quotes, {done.answers} kept answers, "
+                f"{done.keys} keys long out of force"
             )
 
 

@@ -70,6 +70,15 @@ class SqlRetention:
         gone = delete(answers).where(tuple_(*_PLACE).in_(old))
         return self._connection.execute(gone).rowcount
 
+    def keys(self, shop_id: str, before: datetime, most: int) -> int:
+        """Keys that were out of force by then; the events still name them."""
+        c = api_keys.c
+        over = (c.revoked_at < before) | (c.expires_at < before)
+        old = select(c.id).where(c.shop_id == shop_id, over).order_by(c.created_at, c.id)
+        ids = self._some(old.limit(most))
+        self._drop(answers, answers.c.key_id, ids)
+        return self._drop(api_keys, c.id, ids)
+
     def customers(self, shop_id: str, sold_before: datetime, most: int) -> tuple[str, ...]:
         """The ids of quotes unchanged since then that name a customer still."""
         named = select(quotes.c.id).where(

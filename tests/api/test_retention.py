@@ -11,7 +11,7 @@ from schemas.openapi_examples import examples
 from service.app.retention import Erased, Terms, forget, tidy
 from service.cli.main import main
 from service.persistence.retention import without_customer
-from service.persistence.tables import quote_revisions, quotes
+from service.persistence.tables import api_keys, quote_revisions, quotes
 from service.persistence.tables_idempotency import idempotent_requests
 from tests.api.world import World, job
 
@@ -86,6 +86,22 @@ def test_events_go_once_every_webhook_has_read_them(world: World) -> None:
     assert 1 <= done < len(told)
     assert left[: len(told) - done] == told[done:]
     assert left[-1]["kind"] == "shop.tidied"
+
+
+def test_keys_long_out_of_force_go_and_make_room(world: World) -> None:
+    old = world.post("/v1/keys", {"name": "old", "scopes": ["counter"]}, "admin").get_json()
+    world.tokens["old"] = old["token"]
+    _quote(world, "old")
+    assert world.ask("DELETE", f"/v1/keys/{old['id']}", "admin").status_code == 204
+    before = len(_all(world, api_keys.c.id))
+    world.clock.move(days=399)
+    assert _tidied(world, FOR_EVER).keys == 0
+    world.clock.move(days=2)
+    assert _tidied(world, FOR_EVER).keys == 2  # and the one that ended by itself
+    assert len(_all(world, api_keys.c.id)) == before - 2
+    assert old["id"] not in _all(world, api_keys.c.id)
+    events = world.ask("GET", "/v1/events?limit=1000").get_json()["items"]
+    assert old["id"] in {each["key"] for each in events}
 
 
 def test_a_customer_who_asks_is_forgotten_everywhere(world: World) -> None:
