@@ -156,6 +156,7 @@ PARTS: dict[str, Shape] = {
             "uses": listed(ref("PlanUse"), "The sheets or sticks, in the order of the work."),
             "new": whole("How many of them are not off the rack."),
             "utilisation": number("Pieces over all that is taken, 0 to 1."),
+            "kept": number("Offcuts to keep over all that is taken, 0 to 1; the rest is waste."),
             "cuts": whole("How many cuts there are."),
             "reckoned_in": growing(
                 ("money", "material"),

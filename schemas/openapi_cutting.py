@@ -9,7 +9,7 @@ from apispec import APISpec
 from schemas.answer_shapes import Shape
 from schemas.cutting_plans import PLAN_REQUEST
 from schemas.openapi_parts import refusals, scopes
-from schemas.openapi_quote_life import SVG, TEXT, get, in_every_form, parameters, step
+from schemas.openapi_quote_life import BYTES, PAPER, SVG, TEXT, get, in_every_form, parameters, step
 from schemas.openapi_records import (
     BODY,
     CHANGES,
@@ -141,6 +141,7 @@ def _plans() -> dict[str, Shape]:
     one = in_every_form(answers("get_cutting_plan", 200, "It.", "CuttingPlan", "ETag"))
     listed = answers("list_cutting_plans", 200, "A page.", "CuttingPlanList", "Link")
     drawn = {"200": {"description": "The drawing.", "content": {SVG: TEXT}}}
+    labels = {"200": {"description": "The labels.", "content": {PAPER: BYTES}}}
     return {
         "/v1/cutting-plans": {
             "get": {
@@ -171,6 +172,17 @@ def _plans() -> dict[str, Shape]:
                 ),
                 "parameters": parameters("paper"),
             },
+        },
+        f"{PLAN}/labels.pdf": {
+            "parameters": parameters("plan"),
+            "get": get(
+                "get_cutting_plan_labels",
+                PLANS,
+                "The rack labels of what it keeps",
+                "Once it is committed: a page of 62 by 29 mm for each offcut.",
+                {**labels, **refusals(400, 401, 403, 404, 409, 503)},
+                *SCOPES,
+            ),
         },
         f"{PLAN}/items/{{item}}/uses/{{use}}/drawing.svg": {
             "parameters": parameters("plan", "plan_item", "plan_use"),

@@ -10,6 +10,7 @@ import json
 from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
+from fractions import Fraction
 
 import orjson
 
@@ -18,7 +19,15 @@ from schemas.figures import Figures, Json, number
 from schemas.planned_uses import Names, sheet_use, stick_use
 from schemas.ticket_wishes import ticket_wishes
 from service.app.cut_planning import kept, placed
-from service.app.records_cutting import CutPlan, Material, PlannedItem, PlanRequest, StockSize, Wish
+from service.app.records_cutting import (
+    CutPlan,
+    Keep,
+    Material,
+    PlannedItem,
+    PlanRequest,
+    StockSize,
+    Wish,
+)
 from service.domain.cutting.plan import Reason, SheetPlan, StickPlan
 from service.domain.measure.length import Length
 from service.domain.money import Currency
@@ -108,6 +117,7 @@ def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> J
         "uses": uses,
         "new": sum(1 for use in plan.uses if not use.offcut),
         "utilisation": number(summary.utilisation),
+        "kept": number(_kept_share(position, item)),
         "cuts": summary.cuts,
         "reckoned_in": "money" if material.in_money else "material",
         "gap_percent": number(summary.gap * 100),
@@ -124,6 +134,18 @@ def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> J
         ],
         "split_frames": list(plan.split_groups) if isinstance(plan, StickPlan) else [],
     }
+
+
+def _kept_share(position: int, item: PlannedItem) -> Fraction:
+    """What goes back on the rack, as a share of the stock taken; the rest of it is waste."""
+    sizes = {size.key: size for size in item.material.sizes}
+    taken = sum(_extent_of(sizes[use.stock]) for use in item.plan.uses)
+    return Fraction(sum(map(_extent_of, kept(position, item))), taken) if taken else Fraction(0)
+
+
+def _extent_of(one: StockSize | Keep) -> int:
+    """An area, or a length, in ticks."""
+    return one.width.ticks * (one.height.ticks or 1)
 
 
 def _stock(item: PlannedItem, figures: Figures) -> Iterator[Json]:

@@ -10,7 +10,12 @@ from schemas.cutting_plans import read_plan_request
 from schemas.figures import Json
 from schemas.planned import WrittenPlans
 from schemas.quote_life import NOTHING
-from schemas.stored_plans import dry_document, plan_head_document, stored_plan_document
+from schemas.stored_plans import (
+    dry_document,
+    offcut_document,
+    plan_head_document,
+    stored_plan_document,
+)
 from service.api import paging, printed
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
@@ -27,7 +32,7 @@ from service.app.cut_planning import PlanBasis, make_plan, read_basis
 from service.app.ports import UnitOfWork
 from service.app.records_cutting import PLAN_LIFE, PLANS, WAITING, WORKING, StoredPlan
 from service.domain.errors import Conflict, NotFound, Stale
-from service.printing.on_demand import plan_pdf
+from service.printing.on_demand import labels_pdf, plan_pdf
 from service.printing.plan_drawing import use_drawing
 from service.printing.plan_page import plan_html
 from service.printing.svg import svg
@@ -152,6 +157,20 @@ def drawing(plan: str, item: int, use: int) -> Response:
         document = _made(found_plan(uow, asks, plan))
     drawn = use_drawing(document, item, use)
     return printed.svg(svg(drawn))
+
+
+@part.get("/v1/cutting-plans/<plan>/labels.pdf")
+def labels(plan: str) -> Response:
+    """The rack labels of what a committed plan keeps, in the order in which it comes off."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        stored = found_plan(uow, asks, plan)
+        shop = uow.shops.by_id(asks.shop_id).shop
+    if not stored.booked:
+        raise Conflict(f"plan {stored.head.number} has put nothing on the rack")
+    shown = [offcut_document(offcut, {}, shop) for offcut in stored.booked]
+    return printed.pdf(labels_pdf(shown, shop.ruler.unit), f"{stored.head.number}-labels")
 
 
 @part.post("/v1/cutting-plans/<plan>/commit")

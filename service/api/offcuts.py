@@ -29,7 +29,7 @@ from service.app.records_cutting import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, O
 from service.domain.errors import Fault, JobRefused, NotFound
 from service.domain.measure.length import Length
 from service.domain.shop import Shop
-from service.printing.on_demand import label_pdf, label_svg
+from service.printing.on_demand import label_svg, labels_pdf
 
 part = Blueprint("offcuts", __name__)
 SCOPES = ("bench", "counter")
@@ -169,7 +169,7 @@ def label_drawing(offcut: str) -> Response:
 def label_page(offcut: str) -> Response:
     """Its rack label on paper of its own size."""
     return _label(
-        offcut, lambda shown, unit: printed.pdf(label_pdf(shown, unit), str(shown["label"]))
+        offcut, lambda shown, unit: printed.pdf(labels_pdf([shown], unit), str(shown["label"]))
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 from io import BytesIO
 
@@ -61,13 +62,21 @@ def label_svg(offcut: Document, unit: str) -> str:
     return "".join([*parts, "</svg>"])
 
 
-def label_pdf(offcut: Document, unit: str) -> bytes:
-    """The label as a PDF page of its own size."""
+def labels_pdf(offcuts: Sequence[Document], unit: str) -> bytes:
+    """Labels as PDF, each on a page of its own size."""
     ready()
     out = BytesIO()
+    canvas = Canvas(out, pagesize=(WIDE / 100 * mm, HIGH / 100 * mm), invariant=1)
+    canvas.setTitle(f"Rack label {', '.join(clean(o['label'], 20) for o in offcuts[:20])}")
+    for offcut in offcuts:
+        _draw(canvas, offcut, unit)
+        canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def _draw(canvas: Canvas, offcut: Document, unit: str) -> None:
     wide, high = WIDE / 100 * mm, HIGH / 100 * mm
-    canvas = Canvas(out, pagesize=(wide, high), invariant=1)
-    canvas.setTitle(f"Rack label {clean(offcut['label'], 20)}")
     rows = modules(clean(offcut["label"], 20))
     each = CODE / 100 * mm / (len(rows) + 2 * QUIET)
     for y, row in enumerate(rows):
@@ -84,6 +93,3 @@ def label_pdf(offcut: Document, unit: str) -> bytes:
         actual = canvas.stringWidth(shown, font, height)
         canvas.setFont(font, height * min(1, room / max(actual, 1)))
         canvas.drawString(LEFT / 100 * mm, high - down, shown)
-    canvas.showPage()
-    canvas.save()
-    return out.getvalue()

@@ -7,6 +7,8 @@ estimates should not pay at its start.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from service.domain.measure.ruler import Ruler
 from service.printing.ticket_rows import TicketHead
 from service.printing.words import Document
@@ -33,11 +35,11 @@ def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
     return module.plan_pdf(plan, shop, paper)
 
 
-def label_pdf(offcut: Document, unit: str) -> bytes:
-    """An offcut's rack label as PDF."""
+def labels_pdf(offcuts: Sequence[Document], unit: str) -> bytes:
+    """The rack labels of offcuts as PDF, each on a page of its own."""
     from service.printing import offcut_label as module
 
-    return module.label_pdf(offcut, unit)
+    return module.labels_pdf(offcuts, unit)
 
 
 def label_svg(offcut: Document, unit: str) -> str:

@@ -79,7 +79,10 @@ def _facts(plan: Document) -> Iterator[tuple[str, str]]:
 
 
 def _item(item: Document) -> ItemRows:
-    used = f"{int(Fraction(item['utilisation']) * 100)} % used, {item['cuts']} cuts"
+    used = f"{_percent(item['utilisation'])} % used"
+    if Fraction(item["kept"]):
+        used += f", {_percent(item['kept'])} % to keep"
+    used += f", {item['cuts']} {'cut' if item['cuts'] == 1 else 'cuts'}"
     if item["proved_best"]:
         best = "no plan takes less"
     else:
@@ -90,6 +93,10 @@ def _item(item: Document) -> ItemRows:
         stock=tuple(_taken(row) for row in item["stock"]),
         uses=tuple(_use(item, use) for use in item["uses"]),
     )
+
+
+def _percent(share: str) -> int:
+    return int(Fraction(share) * 100)
 
 
 def _taken(row: Document) -> str:

@@ -78,6 +78,7 @@ OWN = {
     "POST /v1/cutting-plans/<plan>/undo": BENCH,
     "POST /v1/cutting-plans/<plan>/cancel": BENCH,
     "GET /v1/cutting-plans/<plan>/items/<int:item>/uses/<int:use>/drawing.svg": BENCH,
+    "GET /v1/cutting-plans/<plan>/labels.pdf": BENCH,
     "GET /v1/offcuts": BENCH,
     "POST /v1/offcuts": BENCH,
     "PATCH /v1/offcuts/<offcut>": BENCH,
@@ -145,6 +146,10 @@ UNPUBLISHED: dict[str, tuple[str, str]] = {
     "GET /v1/quotes/<quote>/drawing.svg": ("get_by_number", "{path}/drawing.svg"),
     "GET /v1/offcuts/<offcut>/label.pdf": ("offcut_one", "{path}/label.pdf"),
     "GET /v1/offcuts/<offcut>/label.svg": ("offcut_one", "{path}/label.svg"),
+    "GET /v1/cutting-plans/<plan>/labels.pdf": (
+        "plan_undone",
+        "/v1/cutting-plans/P100014/labels.pdf",
+    ),
     "GET /v1/cutting-plans/<plan>/items/<int:item>/uses/<int:use>/drawing.svg": (
         "plan_one",
         "{path}/items/1/uses/1/drawing.svg",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
+from fractions import Fraction
 from io import BytesIO
 from threading import Barrier
 from typing import Any
@@ -373,6 +374,34 @@ def test_a_plan_is_printed_with_a_drawing_of_every_sheet_and_stick(world: World)
     for form in ("svg", "pdf"):
         shown = world.ask("GET", f"/v1/offcuts/{label}/label.{form}")
         assert shown.status_code == 200
+
+
+def test_the_labels_of_what_a_plan_keeps_are_printed_together(world: World) -> None:
+    made = stored(world, mats("20 in", "20 in"), {"item": OAK, "length": "30 in"})
+    place = f"/v1/cutting-plans/{made.get_json()['number']}"
+    problem_of(world.ask("GET", f"{place}/labels.pdf"), 409, "conflict")
+    plan = press(world, made.get_json()["id"], "commit", made.headers["ETag"]).get_json()
+    answer = world.ask("GET", f"{place}/labels.pdf")
+    pages = PdfReader(BytesIO(answer.get_data())).pages
+    keeps = [keep["label"] for item in plan["items"] for keep in item["keep"]]
+    assert len(keeps) > 1
+    assert [keep in page.extract_text() for keep, page in zip(keeps, pages, strict=True)] == [
+        True
+    ] * len(keeps)
+
+
+def test_what_is_used_kept_and_wasted_is_the_whole(world: World) -> None:
+    (item,) = dry(world, mats("20 in", "20 in", 2), mats("15 in", "31 in"))["items"]
+    whole = parts = Fraction(0)
+    for use in item["uses"]:
+        whole += inches(use["width"]) * inches(use["height"])
+        parts += sum(
+            inches(part["width"]) * inches(part["height"])
+            for part in (*use["placements"], *use["leftovers"])
+            if part.get("keep", True)
+        )
+    shares = Fraction(item["utilisation"]) + Fraction(item["kept"])
+    assert abs(shares - parts / whole) < Fraction(1, 10**5)
 
 
 def test_a_kept_stick_is_measured_as_it_lies_there(world: World) -> None:
