@@ -27,6 +27,7 @@ from service.app.numbers import FIRST_SERIAL, quote_number
 from service.persistence.engine import open_engine
 from service.persistence.tables import counters, quote_revisions, quotes
 from service.persistence.tables_events import events
+from service.persistence.tables_reports import sales
 from service.settings import Settings
 from service.wiring import wire
 from tests.bench.shops import documents, prepared
@@ -39,6 +40,7 @@ WHOLE_EVERY = 500
 BATCH = 5_000
 TIMES = 60
 STATUSES = ("issued",) * 4 + ("done",) * 11 + ("declined",) * 3 + ("draft", "accepted")
+SOLD = ("done", "accepted")
 MOST_RATIO = 1.5
 _INSTANT = "%Y-%m-%dT%H:%M:%S.%fZ"
 _TINY = b"{}"
@@ -49,13 +51,14 @@ class Filling:
 
     def __init__(self, engine: Engine, many: int, seed: int = 1) -> None:
         self._engine, self._many, self._dice = engine, many, Random(seed)
+        self._statuses = Random(seed).choices(STATUSES, k=1_009)
         with engine.connect() as connection:
             self._model = connection.execute(select(quotes)).one()._asdict()
             self._whole = connection.execute(select(quote_revisions)).one()._asdict()
 
     def fill(self, *, revisions: bool = True) -> None:
         """Store them, besides the one quote that is there as a model."""
-        tables = [(quotes, self._quotes), (events, self._events)]
+        tables = [(quotes, self._quotes), (events, self._events), (sales, self._sales)]
         if revisions:
             tables.insert(1, (quote_revisions, self._revisions))
         for table, rows in tables:
@@ -82,13 +85,31 @@ class Filling:
                 **self._model,
                 "id": _id(number),
                 "serial": FIRST_SERIAL + number,
-                "status": self._dice.choice(STATUSES),
+                "status": self._status(number),
                 "reference": f"W-{self._dice.randrange(self._many // 2)}",
                 "created_at": made,
                 "updated_at": min(changed, END),
                 "valid_until": (made + timedelta(days=30)).date(),
                 "total_minor": self._dice.randrange(2_000, 90_000),
             }
+
+    def _status(self, number: int) -> str:
+        return self._statuses[number % len(self._statuses)]
+
+    def _sales(self) -> Iterator[dict[str, Any]]:
+        for number in range(1, self._many + 1):
+            if self._status(number) in SOLD:
+                yield {
+                    "quote_id": _id(number),
+                    "shop_id": self._model["shop_id"],
+                    "accepted_at": self._moment(number),
+                    "withdrawn_at": None,
+                    "currency": "USD",
+                    "total_minor": 10_000,
+                    "tax_minor": 700,
+                    "cost_minor": 4_000,
+                    "cost_currency": "USD",
+                }
 
     def _revisions(self) -> Iterator[dict[str, Any]]:
         lean = {**self._whole, "request": _TINY, "result": _TINY, "costs": _TINY, "papers": ""}
@@ -176,6 +197,8 @@ def questions(many: int) -> dict[str, str]:
         "by reference, deep page": f"/v1/quotes?reference=W-77&cursor={_cursor(many // 3)}",
         "by number": f"/v1/quotes/{quote_number(FIRST_SERIAL + middle)}",
         "by id": f"/v1/quotes/{_id(middle)}",
+        "one day's report": "/v1/reports/sales?from=2026-11-14&to=2026-11-14",
+        "one day's margins": "/v1/reports/margins?from=2026-11-14&to=2026-11-14",
         "feed, first page": "/v1/events",
         "feed, deep page": f"/v1/events?cursor={_place(1_000 + many // 3 * 2)}",
         "feed, its end": f"/v1/events?cursor={_place(1_000 + many - 20)}",
@@ -244,7 +267,7 @@ def compared(shops: list[tuple[Shop, str]], times: int) -> list[float]:
 def filled(folder: Path, many: int, url: str = "", *, revisions: bool = True) -> Shop:
     """A new shop with so many quotes."""
     folder.mkdir(parents=True, exist_ok=True)
-    address, token = prepared(folder, "counter", url=url)
+    address, token = prepared(folder, "admin", url=url)
     wiring = wire(Settings.read({"DATABASE_URL": address}), lambda: END)
     client = create_app(wiring).test_client()
     headers = {"Authorization": f"Bearer {token}", "Content-Type": "application/json"}
