@@ -89,26 +89,39 @@ class SqlFigures:
     def _as_they_were(
         self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime, today: date
     ) -> Iterable[tuple[int, str, str, int, int]]:
+        """Quotes that were touched since; one whose events are forgotten counts as it is now."""
         periods = _periods(buckets)
+        until_then = and_(
+            events.c.shop_id == shop_id,
+            events.c.subject_id == quotes.c.id,
+            events.c.subject == "quote",
+            events.c.at <= as_of,
+        )
+        now = (
+            quotes.c.currency,
+            quotes.c.status,
+            quotes.c.total_minor,
+            quotes.c.valid_until,
+        )
         statement = (
-            select(periods.c.n, quotes.c.id, events.c.after)
+            select(periods.c.n, quotes.c.id, *now, events.c.after)
             .join(quotes, _within(periods, buckets, quotes.c.created_at))
-            .join(events, events.c.subject_id == quotes.c.id)
+            .outerjoin(events, until_then)
             .where(
                 quotes.c.shop_id == shop_id,
                 quotes.c.created_at <= as_of,
                 quotes.c.updated_at > as_of,
-                events.c.shop_id == shop_id,
-                events.c.subject == "quote",
-                events.c.at <= as_of,
             )
             .order_by(quotes.c.id, events.c.turn, events.c.id)
         )
-        last = {row.id: (row.n, row.after) for row in self._rows(statement)}
-        for n, after in last.values():
-            was = json.loads(after)
-            status = standing(was["status"], date.fromisoformat(was["valid_until"]), today)
-            yield n, was["currency"], status, 1, was["total_minor"]
+        for row in {row.id: row for row in self._rows(statement)}.values():
+            was: dict[str, Any] = json.loads(row.after) if row.after else {}
+            last = row.valid_until
+            if "valid_until" in was:
+                last = date.fromisoformat(was["valid_until"])
+            status = standing(was.get("status", row.status), last, today)
+            total = was.get("total_minor", row.total_minor)
+            yield row.n, was.get("currency", row.currency), status, 1, total
 
     def sold(self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime) -> tuple[SoldSum, ...]:
         """Quotes by when they were accepted, unless taken back by `as_of`."""

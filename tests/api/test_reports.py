@@ -16,6 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from service.persistence.tables_events import events
 from tests.api.shapes import wrong
 from tests.api.shop_weeks import ANY, FRAMED, GLASS, Told, Weeks, between, on, sold_between, total
 from tests.api.world import START, World, make_world, problem_of
@@ -193,6 +194,20 @@ def accepted(world: World, *jobs: Any, **more: Any) -> dict[str, Any]:
 def press(world: World, ticket: str, action: str, **more: Any) -> None:
     answer = world.ask("POST", f"/v1/cut-tickets/{ticket}/{action}", "bench", headers=ANY, **more)
     assert answer.status_code == 200, answer.get_json()
+
+
+def test_a_quote_whose_events_are_forgotten_is_still_counted(world: World) -> None:
+    quote = world.post("/v1/quotes", {"jobs": [GLASS]}, "admin").get_json()
+    before = world.clock().isoformat().replace("+00:00", "Z")
+    world.clock.move(minutes=5)
+    world.ask("POST", f"/v1/quotes/{quote['id']}/decline", "admin", headers=ANY)
+    (then,) = report(world, "sales", as_of=before)["totals"]
+    assert (then["made"], then["issued"], then["declined"]) == (1, 1, 0)
+    with world.wiring.engine.begin() as connection:
+        connection.execute(events.delete())
+    (then,) = report(world, "sales", as_of=before)["totals"]
+    assert (then["made"], then["issued"], then["declined"]) == (1, 0, 1)
+    assert then["made_total"] == quote["totals"]["total"]
 
 
 def test_a_days_edge_is_the_shops(world: World) -> None:
