@@ -50,8 +50,8 @@ REPORT_PARAMETERS: dict[str, Shape] = {
         "as_of",
         {"type": "string"},
         "The figures as they were at this instant (RFC 3339, or the first moment of a day in the "
-        "shop). Default now. What retention has forgotten is not told any more: quotes that are gone "
-        "are not counted, and one whose history is gone counts as it is now.",
+        "shop). Default now. What retention has forgotten is not told any more: quotes that are "
+        "gone are not counted, and one whose history is gone counts as it is now.",
     ),
     "drift_limit": _query(
         "limit",
