@@ -115,6 +115,12 @@ FIGURES: dict[str, Shape] = {
         "up by a factor of six. Never a JSON number.",
         "examples": ["8.265"],
     },
+    "ExactNumber": {
+        "type": "string",
+        "pattern": r"^-?[0-9]+(\.[0-9]{1,15})?$",
+        "description": "A number as it was set, exactly. Never a JSON number.",
+        "examples": ["1.05"],
+    },
     "Length": thing(
         "A length in three forms: exact decimal inches and millimetres, and the mark on the shop's "
         "ruler.",

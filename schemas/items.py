@@ -105,4 +105,4 @@ class ItemDocuments:
 
     def costs(self, costs: tuple[ItemCost, ...]) -> bytes:
         """The costs."""
-        return orjson.dumps([dump_cost(cost) for cost in costs])
+        return orjson.dumps({"costs": [dump_cost(cost) for cost in costs]})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from schemas.answer_shapes import Shape
-from schemas.openapi_parts import refusals, scopes
+from schemas.openapi_parts import MOMENT, refusals, scopes
 from schemas.openapi_records import BODY, CHANGES, ONE, READS, UNCHANGED, answers, body, named
 
 PLACES = {
@@ -57,7 +57,7 @@ PARAMETERS: dict[str, Shape] = {
         "name": "updated_since",
         "in": "query",
         "required": False,
-        "schema": {"type": "string", "examples": ["2026-11-25T18:00:00Z", "2026-11-25"]},
+        "schema": MOMENT,
         "description": "Only items that changed at or after this: an instant with its offset, or "
         "a day, which is its first moment in the shop.",
     },
@@ -151,7 +151,7 @@ def _put(kind: str) -> Shape:
         "Its code stays as it is. An answer may be changed and sent back as it came.",
         "security": scopes("admin"),
         "parameters": named("if_match"),
-        "requestBody": body(operation, f"{_name(kind)}Item"),
+        "requestBody": body(operation, f"{_name(kind)}ItemChange"),
         "responses": {
             **answers(operation, 200, "Changed.", f"{_name(kind)}Shown", "ETag"),
             **refusals(*CHANGES, *BODY),
@@ -169,7 +169,7 @@ def _turn(kind: str, word: str, said: str) -> Shape:
         "parameters": named("if_match", "idempotency_key"),
         "responses": {
             **answers(operation, 200, "It, as it is now.", f"{_name(kind)}Shown", "ETag"),
-            **refusals(*CHANGES),
+            **refusals(*CHANGES, 422),
         },
     }
 

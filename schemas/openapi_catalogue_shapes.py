@@ -7,7 +7,7 @@ from apispec import APISpec
 from schemas.answer_shapes import Shape, listed, ref, text, thing
 from schemas.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS
 from schemas.items import ItemCostsDocument
-from schemas.openapi_records import LIFE, NEXT, add_record, shown_shape
+from schemas.openapi_records import BACK, LIFE, NEXT, add_change, add_record, shown_shape
 from schemas.openapi_requests import schema_name
 
 WORDS: dict[str, str] = {
@@ -91,8 +91,11 @@ def catalogue_answers() -> dict[str, Shape]:
 
 def add_catalogue_requests(spec: APISpec) -> None:
     """Put the documents that are sent among the components; after those of jobs."""
+    for name, shape in BACK.items():
+        spec.components.schema(name, shape)
     for document in ITEM_DOCUMENTS.values():
         add_record(spec, document, ALL, LIFE)
+        add_change(spec, document)
     add_record(spec, ItemCostsDocument(), ALL, ("version",))
     cost = spec.components.schemas["Cost"]
     del cost["properties"]["units"]

@@ -134,7 +134,9 @@ def _from_rack() -> dict[str, Shape]:
         {**found, **refusals(400, 401, 403, 404, 409, 503)},
         *SCOPES,
     )
-    return {"/v1/quotes/{quote}/from-rack": {"parameters": parameters("quote"), "get": operation}}
+    return {
+        "/v1/quotes/{quote_id}/from-rack": {"parameters": parameters("quote_id"), "get": operation}
+    }
 
 
 def _plans() -> dict[str, Shape]:

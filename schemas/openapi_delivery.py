@@ -12,6 +12,8 @@ from schemas.openapi_parts import refusals, scopes
 from schemas.openapi_records import BODY, ONE, READS, UNCHANGED, add_record, answers, body, named
 from schemas.webhooks import REPLAY, WEBHOOK_CHANGE, WEBHOOK_REQUEST
 
+ONCE = r"""^("([ !#-\[\]-~]|\\["\\]){1,255}"|[A-Za-z0-9._~:/+=@!#$%&'*^`|-]{1,255})$"""
+"""A String of RFC 9651, or the same without its quotes where it has nothing that needs them."""
 FEED = scopes("counter", "reports")
 ADMIN = scopes("admin")
 CHANGED = (400, 401, 403, 404, 409, 412, 428, 503)
@@ -80,7 +82,7 @@ DELIVERY_PARAMETERS: dict[str, Shape] = {
         "name": "Idempotency-Key",
         "in": "header",
         "required": False,
-        "schema": {"type": "string", "minLength": 1, "maxLength": 255},
+        "schema": {"type": "string", "pattern": ONCE},
         "description": "A word of the caller's own for this request. Sent again with the same "
         "address and body it gets the first answer again, also after a crash, and nothing is done "
         "twice; with another body it is refused (422), while it is being worked on too (409).",

@@ -9,6 +9,7 @@ from schemas.openapi_parts import LIST_PARAMETERS, header_refs, refusals, scopes
 
 Shape = dict[str, Any]
 JSON = "application/json"
+PARTS_OF_PAGES = ("text/css", "text/javascript")
 READS_A_BODY = (400, 401, 403, 409, 413, 415, 422, 503)
 
 
@@ -100,8 +101,8 @@ def _quotes() -> dict[str, Shape]:
                 },
             },
         },
-        "/v1/quotes/{quote}/workings": {
-            "parameters": _parameters("quote"),
+        "/v1/quotes/{quote_id}/workings": {
+            "parameters": _parameters("quote_id"),
             "get": {
                 "operationId": "get_quote_workings",
                 "tags": ["Quotes"],
@@ -129,8 +130,10 @@ def _plain(operation: str, summary: str, answers: Shape) -> Shape:
     }
 
 
-def _page(said: str, media: str) -> Shape:
-    return {"200": {"description": said, "content": {media: {"schema": {"type": "string"}}}}}
+def page_answer(said: str, *media: str) -> Shape:
+    """An answer that is text of one of these kinds."""
+    content = {kind: {"schema": {"type": "string"}} for kind in media}
+    return {"200": {"description": said, "content": content}}
 
 
 def _operation() -> dict[str, Shape]:
@@ -152,7 +155,7 @@ def _operation() -> dict[str, Shape]:
             {"200": {"description": "OpenAPI 3.1.", "content": {JSON: document}}},
         ),
         "/docs": _plain(
-            "get_docs", "A page to read and try this document", _page("A page.", "text/html")
+            "get_docs", "A page to read and try this document", page_answer("A page.", "text/html")
         ),
         "/docs/assets/{release}/{name}": {
             "parameters": [
@@ -171,7 +174,7 @@ def _operation() -> dict[str, Shape]:
             **_plain(
                 "get_docs_asset",
                 "A file that the page of documentation is made of",
-                {**_page("The file.", "*/*"), **refusals(404)},
+                {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
             ),
         },
     }

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from schemas.answer_shapes import Shape
-from schemas.openapi_parts import refusals
+from schemas.openapi_operations import PARTS_OF_PAGES, page_answer
+from schemas.openapi_parts import PROBLEM_TYPE, refusals
 
 FORM = "application/x-www-form-urlencoded"
 
@@ -29,7 +30,7 @@ def page_paths() -> dict[str, Shape]:
                         "service was given for it.",
                     }
                 ],
-                "responses": {**_text("The page.", "text/html"), **refusals(400)},
+                "responses": {**page_answer("The page.", "text/html"), **refusals(400)},
             }
         },
         "/form/{release}/{name}": {
@@ -42,7 +43,7 @@ def page_paths() -> dict[str, Shape]:
                 "tags": ["Operation"],
                 "summary": "A file that the quote form is made of",
                 "security": [],
-                "responses": {**_text("The file.", "*/*"), **refusals(404)},
+                "responses": {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
             },
         },
         **_summary(),
@@ -56,7 +57,7 @@ def page_paths() -> dict[str, Shape]:
                 "customer, but is for the inside: a proxy should not let it out.",
                 "security": [],
                 "responses": {
-                    **_text("The figures.", "text/plain; version=0.0.4; charset=utf-8"),
+                    **page_answer("The figures.", "text/plain; version=0.0.4; charset=utf-8"),
                     **refusals(400),
                 },
             }
@@ -89,7 +90,7 @@ def _summary() -> dict[str, Shape]:
                 "Without a stay, which the form begins, it is the form that asks for a key.",
                 "security": [],
                 "parameters": [show],
-                "responses": {**_text("The page.", "text/html"), **refusals(400, 429, 503)},
+                "responses": {**page_answer("The page.", "text/html"), **refusals(400, 429, 503)},
             },
             "post": {
                 "operationId": "enter_summary",
@@ -102,7 +103,8 @@ def _summary() -> dict[str, Shape]:
                 "requestBody": {"required": True, "content": {FORM: {"schema": sent}}},
                 "responses": {
                     **there,
-                    **refusals(400, 403, 413, 415, 429, 503),
+                    **refusals(400, 413, 415, 429, 503),
+                    "403": _not_entered(),
                 },
             },
         },
@@ -118,6 +120,17 @@ def _summary() -> dict[str, Shape]:
     }
 
 
+def _not_entered() -> Shape:
+    """A person gets the form back, with what was wrong; a page elsewhere a problem."""
+    return {
+        "description": "The key may not read reports: the form again. Or sent by another page.",
+        "content": {
+            "text/html": {"schema": {"type": "string"}},
+            PROBLEM_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}},
+        },
+    }
+
+
 def _in_path(name: str, said: str) -> Shape:
     return {
         "name": name,
@@ -126,7 +139,3 @@ def _in_path(name: str, said: str) -> Shape:
         "schema": {"type": "string"},
         "description": said,
     }
-
-
-def _text(said: str, media: str) -> Shape:
-    return {"200": {"description": said, "content": {media: {"schema": {"type": "string"}}}}}

@@ -12,7 +12,10 @@ from service.domain.quote import STATUSES
 Shape = dict[str, Any]
 PROBLEM_TYPE = "application/problem+json"
 
-_MOMENT = {"type": "string", "examples": ["2026-11-25T18:00:00Z", "2026-11-25"]}
+MOMENT: Shape = {
+    "anyOf": [{"type": "string", "format": "date-time"}, {"type": "string", "format": "date"}],
+    "examples": ["2026-11-25T18:00:00Z", "2026-11-25"],
+}
 _MOMENT_IS = "an instant with its offset, or a day, which is its first moment in the shop"
 
 
@@ -21,8 +24,8 @@ def _query(name: str, schema: Shape, said: str) -> Shape:
 
 
 PARAMETERS: dict[str, Shape] = {
-    "quote": {
-        "name": "quote",
+    "quote_id": {
+        "name": "quote_id",  # not quote: generated clients import a function of that name
         "in": "path",
         "required": True,
         "schema": {"type": "string"},
@@ -47,14 +50,14 @@ PARAMETERS: dict[str, Shape] = {
         "reference", {"type": "string"}, "Only quotes with exactly this reference."
     ),
     "updated_since": _query(
-        "updated_since", _MOMENT, f"Only quotes that changed at or after this: {_MOMENT_IS}."
+        "updated_since", MOMENT, f"Only quotes that changed at or after this: {_MOMENT_IS}."
     ),
     "created_from": _query(
-        "created_from", _MOMENT, f"Only quotes stored at or after this: {_MOMENT_IS}."
+        "created_from", MOMENT, f"Only quotes stored at or after this: {_MOMENT_IS}."
     ),
     "created_to": _query(
         "created_to",
-        _MOMENT,
+        MOMENT,
         f"Only quotes stored before this, which is itself left out: {_MOMENT_IS}.",
     ),
 }

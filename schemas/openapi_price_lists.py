@@ -17,6 +17,7 @@ from schemas.openapi_records import (
     NEXT,
     ONE,
     READS,
+    add_change,
     add_record,
     answers,
     body,
@@ -118,6 +119,7 @@ def price_list_answers() -> dict[str, Shape]:
 def add_price_list_requests(spec: APISpec) -> None:
     """Put the documents that are sent among the components."""
     add_record(spec, PRICE_LIST_DOCUMENT, WORDS, ("state", "published_at", "version"))
+    add_change(spec, PRICE_LIST_DOCUMENT)
 
 
 def price_list_paths() -> dict[str, Shape]:
@@ -185,7 +187,7 @@ def _put() -> Shape:
         description="A published list never changes: quotes were made by it. Give the changed list "
         "a code and a first day of its own.",
         parameters=named("if_match"),
-        requestBody=body("change_price_list", "PriceList"),
+        requestBody=body("change_price_list", "PriceListChange"),
         responses={**made, **refusals(*CHANGES, *BODY)},
     )
 
@@ -209,7 +211,7 @@ def _publish() -> Shape:
         description="It cannot be changed or taken back; another one with the same first day, "
         "published later, takes its place.",
         parameters=named("if_match", "idempotency_key"),
-        responses={**made, **refusals(*CHANGES)},
+        responses={**made, **refusals(*CHANGES, 422)},
     )
 
 

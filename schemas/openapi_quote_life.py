@@ -115,7 +115,7 @@ def _one() -> Shape:
         "reports",
     )
     return {
-        "parameters": parameters("quote"),
+        "parameters": parameters("quote_id"),
         "get": {**operation, "parameters": parameters("paper")},
     }
 
@@ -153,7 +153,7 @@ def _steps() -> dict[str, Shape]:
         operation = f"{name}_quote"
         answer = shown(operation, "The quote as it is now.", "Quote", "ETag")
         made = step(operation, "Quotes", summary, said, (schema, False), answer, "counter")
-        found[f"/v1/quotes/{{quote}}/{name}"] = {"parameters": parameters("quote"), **made}
+        found[f"/v1/quotes/{{quote_id}}/{name}"] = {"parameters": parameters("quote_id"), **made}
     return found
 
 
@@ -164,7 +164,7 @@ def _with_choice(*told: Any) -> Shape:
 
 
 def _revisions() -> dict[str, Shape]:
-    place = "/v1/quotes/{quote}/revisions"
+    place = "/v1/quotes/{quote_id}/revisions"
     made = shown("revise_quote", "The quote as it is now.", "Quote", "Location", "ETag", status=201)
     listed = shown("list_quote_revisions", "All revisions.", "RevisionList")
     one = in_every_form(shown("get_quote_revision", "The revision.", "QuoteRevision"))
@@ -172,7 +172,7 @@ def _revisions() -> dict[str, Shape]:
     both = ("counter", "reports")
     return {
         place: {
-            "parameters": parameters("quote"),
+            "parameters": parameters("quote_id"),
             **_with_choice(
                 "revise_quote",
                 "Quotes",
@@ -194,7 +194,7 @@ def _revisions() -> dict[str, Shape]:
             ),
         },
         f"{place}/{{revision}}": {
-            "parameters": parameters("quote", "revision"),
+            "parameters": parameters("quote_id", "revision"),
             "get": get(
                 "get_quote_revision",
                 "Quotes",
@@ -206,7 +206,7 @@ def _revisions() -> dict[str, Shape]:
             | {"parameters": parameters("paper")},
         },
         f"{place}/{{revision}}/changes": {
-            "parameters": parameters("quote", "revision"),
+            "parameters": parameters("quote_id", "revision"),
             "get": get(
                 "get_quote_changes",
                 "Quotes",
@@ -223,8 +223,8 @@ def _more() -> dict[str, Shape]:
     drawing = {"200": {"description": "The drawing.", "content": {SVG: TEXT}}}
     promise = shown("get_quote_promise", "The day.", "Promise")
     return {
-        "/v1/quotes/{quote}/promise": {
-            "parameters": parameters("quote"),
+        "/v1/quotes/{quote_id}/promise": {
+            "parameters": parameters("quote_id"),
             "get": get(
                 "get_quote_promise",
                 "Quotes",
@@ -234,8 +234,8 @@ def _more() -> dict[str, Shape]:
                 "counter",
             ),
         },
-        "/v1/quotes/{quote}/drawing.svg": {
-            "parameters": parameters("quote"),
+        "/v1/quotes/{quote_id}/drawing.svg": {
+            "parameters": parameters("quote_id"),
             "get": {
                 **get(
                     "get_quote_drawing",
@@ -254,4 +254,4 @@ def _more() -> dict[str, Shape]:
 
 def life_paths() -> dict[str, Shape]:
     """Every address of a quote's life."""
-    return {"/v1/quotes/{quote}": _one(), **_steps(), **_revisions(), **_more()}
+    return {"/v1/quotes/{quote_id}": _one(), **_steps(), **_revisions(), **_more()}

@@ -11,7 +11,7 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.answer_shapes import NOTHING, Shape, listed, number, ref, thing, whole
+from schemas.answer_shapes import NOTHING, Shape, listed, ref, thing, whole
 from schemas.answer_shapes_quotes import INSTANT
 from schemas.documents import Document, Part, Several
 from schemas.fields import ExactNumber, LengthField, SizeField, WireField
@@ -33,6 +33,36 @@ LIFE: dict[str, Shape] = {
 }
 
 
+def _exact(unit: str) -> Shape:
+    told = f"Exact {unit}. At least one of `mm` and `in` is needed; two must say the same."
+    return {"type": ["string", "number"], "description": told}
+
+
+_LENGTH = {"anyOf": [ref("LengthInput"), ref("LengthBack")]}
+BACK: dict[str, Shape] = {
+    "LengthBack": {
+        "type": "object",
+        "description": "A length as answers show it, sent back; changed or not.",
+        "properties": {
+            "in": _exact("inches"),
+            "mm": _exact("millimetres"),
+            "shop": {"description": "Passed over: it is rounded."},
+        },
+        "minProperties": 1,
+        "additionalProperties": False,
+    },
+    "SizeBack": {
+        "type": "object",
+        "description": "A size as answers show it, sent back; changed or not.",
+        "properties": {
+            "width": {**_LENGTH, "description": "Its width."},
+            "height": {**_LENGTH, "description": "Its height."},
+        },
+        "required": ["width", "height"],
+        "additionalProperties": False,
+    },
+}
+"""What is shown in three forms, as it may come back."""
 NEXT: Shape = {
     "type": ["string", "null"],
     "description": "The cursor of the next page; null on the last one.",
@@ -69,7 +99,7 @@ def _shown(field: Any, words: Words) -> Shape:
     elif isinstance(field, SizeField):
         made = ref("Size")
     elif isinstance(field, ExactNumber):
-        made = number("")
+        made = ref("ExactNumber")
     elif isinstance(field, WireField):
         made = field.json_shape()
     else:
@@ -105,6 +135,19 @@ def add_record(spec: APISpec, document: Document, words: Words, told: Iterable[s
         shape["properties"][field] = inner
 
 
+def add_change(spec: APISpec, document: Document) -> str:
+    """Put the same document among the components as a change takes it, and say its name.
+
+    The address says the code then, so it may be left out.
+    """
+    name = schema_name(document)
+    sent = spec.components.schemas[name]
+    needed = [field for field in sent["required"] if field != "code"]
+    told = {"description": f"{_said(document)} As a change sends it: the code may be left out."}
+    spec.components.schema(f"{name}Change", {**sent, "required": needed, **told})
+    return f"{name}Change"
+
+
 def _parts(document: Document) -> Iterator[Document]:
     for field in document.fields.values():
         inner = field.inner if isinstance(field, Several) else field
@@ -119,10 +162,10 @@ def _as_shown_too(part: Any) -> Any:
     if not isinstance(part, dict):
         return part
     for kind in ("Length", "Size"):
-        sent = {"$ref": f"#/components/schemas/{kind}Input"}
+        sent = ref(f"{kind}Input")
         if part.get("$ref") == sent["$ref"]:
             rest = {name: inner for name, inner in part.items() if name != "$ref"}
-            return {"anyOf": [sent, ref(kind)], **rest}
+            return {"anyOf": [sent, ref(f"{kind}Back")], **rest}
     return {name: _as_shown_too(inner) for name, inner in part.items()}
 
 

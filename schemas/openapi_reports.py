@@ -7,7 +7,7 @@ from typing import Any
 
 from schemas.answer_shapes import Shape, listed, or_null, ref, text, thing
 from schemas.openapi_examples import answer_examples
-from schemas.openapi_parts import refusals, scopes
+from schemas.openapi_parts import MOMENT, refusals, scopes
 from schemas.reports import Column, Form
 from schemas.reports_drift import DRIFT
 from schemas.reports_purchases import PURCHASES
@@ -48,7 +48,7 @@ REPORT_PARAMETERS: dict[str, Shape] = {
     ),
     "as_of": _query(
         "as_of",
-        {"type": "string"},
+        MOMENT,
         "The figures as they were at this instant (RFC 3339, or the first moment of a day in the "
         "shop). Default now. What retention has forgotten is not told any more: quotes that are "
         "gone are not counted, and one whose history is gone counts as it is now.",

@@ -173,13 +173,22 @@ def _field_shape(_: Any, field: fields.Field[Any], ret: Shape, **__: Any) -> Sha
         return {"minItems": field.least, "maxItems": field.most}
     for kind, name in SHARED.items():
         if isinstance(field, kind):
-            return {"$ref": f"#/components/schemas/{name}"}
+            shape: Shape = {"$ref": f"#/components/schemas/{name}"}
+            return _or_null(shape) if field.allow_none else shape
     if isinstance(field, WireField):
         shape = field.json_shape()
         if shape.get("minLength") == 0:
             del shape["minLength"]
-        return shape
+        return _or_null(shape) if field.allow_none else shape
     return {}
+
+
+def _or_null(shape: Shape) -> Shape:
+    """The same shape, or null where a caller has nothing to say."""
+    if "type" in shape and "enum" not in shape:
+        return {**shape, "type": [shape["type"], "null"]}
+    said = {"description": shape.pop("description")} if "description" in shape else {}
+    return {"anyOf": [shape, {"type": "null"}], **said}
 
 
 def _with_lengths(shape: Shape) -> Shape:

@@ -16,12 +16,14 @@ from schemas.openapi_records import (
     ONE,
     READS,
     UNCHANGED,
+    add_change,
     add_record,
     answers,
     body,
     named,
     shown_shape,
 )
+from schemas.openapi_requests import schema_name
 from schemas.openapi_shop_words import WORDS
 
 VERSION: Shape = {"version": LIFE["version"]}
@@ -62,6 +64,9 @@ def add_shop_requests(spec: APISpec) -> None:
     )
     for document, told in documents:
         add_record(spec, document, WORDS, told)
+    standard = spec.components.schemas[schema_name(STANDARD)]["properties"]
+    standard["hour"] = or_null("Hour", standard["hour"]["description"])
+    add_change(spec, STANDARD)
 
 
 def shop_paths() -> dict[str, Shape]:
@@ -162,7 +167,7 @@ def _change() -> Shape:
         "description": "The whole document. Stored quotes keep the minutes of their day.",
         "security": scopes("admin"),
         "parameters": named("if_match"),
-        "requestBody": body("change_labour_standard", "LabourStandard"),
+        "requestBody": body("change_labour_standard", "LabourStandardChange"),
         "responses": {
             **answers("change_labour_standard", 200, "Changed.", "LabourStandardShown", "ETag"),
             **refusals(*CHANGES, *BODY),
@@ -179,6 +184,6 @@ def _use() -> Shape:
         "parameters": named("if_match", "idempotency_key"),
         "responses": {
             **answers("use_labour_standard", 200, "It is in use.", "LabourStandardShown", "ETag"),
-            **refusals(*CHANGES),
+            **refusals(*CHANGES, 422),
         },
     }

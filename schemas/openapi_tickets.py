@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi_parts import refusals
+from schemas.openapi_parts import MOMENT, refusals
 from schemas.openapi_quote_life import get, in_every_form, parameters, shown, step
 from service.domain.ticket.progress import TICKET_LIFE
 
@@ -18,7 +18,7 @@ def _part(name: str, where: str, said: str, **schema: Any) -> Shape:
         "name": name,
         "in": where,
         "required": where == "path",
-        "schema": {"type": "string", **schema},
+        "schema": schema or {"type": "string"},
         "description": said,
     }
 
@@ -27,7 +27,11 @@ TICKET_PARAMETERS: dict[str, Shape] = {
     "ticket": _part("ticket", "path", "The ticket's `id`, or its `number` as people write it."),
     "piece": _part("piece", "path", "The piece's number in the ticket's `progress`."),
     "ticket_status": _part(
-        "status", "query", "Only tickets in this state.", enum=list(TICKET_LIFE.states)
+        "status",
+        "query",
+        "Only tickets in this state.",
+        type="string",
+        enum=list(TICKET_LIFE.states),
     ),
     "ticket_quote": _part("quote", "query", "Only tickets of the quote with this id or number."),
     "tickets_updated_since": _part(
@@ -35,7 +39,7 @@ TICKET_PARAMETERS: dict[str, Shape] = {
         "query",
         "Only tickets at which the bench pressed something at or after this: an instant with its "
         "offset, or a day, which is its first moment in the shop.",
-        examples=["2026-11-25T18:00:00Z", "2026-11-25"],
+        **MOMENT,
     ),
 }
 _PRESSES = (

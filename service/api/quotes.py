@@ -125,14 +125,14 @@ def listed() -> Response:
     return page_answer(rows, page.after)
 
 
-@part.get("/v1/quotes/<quote>")
-def one(quote: str) -> Response:
+@part.get("/v1/quotes/<quote_id>")
+def one(quote_id: str) -> Response:
     """A stored quote, by its id or its number: JSON, or for the customer as a page or on paper."""
     asks = principal("counter", "reports")
     form, paper = form_wanted(), paper_wanted()
     press = pressed(asks)
     with wiring().units.reading() as uow:
-        stored = found_quote(uow, asks, quote)
+        stored = found_quote(uow, asks, quote_id)
         if form != JSON_FORM:
             revision = uow.quotes.revision(asks.shop_id, stored.head.id, stored.head.revision)
             return printed_quote(stored, revision, form, paper)
@@ -141,13 +141,13 @@ def one(quote: str) -> Response:
         return varies(quote_answer(stored, press, uow=uow))
 
 
-@part.get("/v1/quotes/<quote>/workings")
-def workings(quote: str) -> Response:
+@part.get("/v1/quotes/<quote_id>/workings")
+def workings(quote_id: str) -> Response:
     """Why every figure of a quote is what it is."""
     asks = principal("counter", "reports")
     only_parameters()
     with wiring().units.reading() as uow:
-        head = found_quote(uow, asks, quote).head
+        head = found_quote(uow, asks, quote_id).head
         revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)
     rows = all_workings(reworked(revision))
     return answer({"number": head.number, "revision": head.revision, "workings": rows})

@@ -19,7 +19,7 @@ from service.api.metrics import figures
 from service.logs import FIELDS
 
 ROUTE = "framing_quotes.route"
-"""Where in the environ of a request stands the rule that takes it: /v1/quotes/<quote>."""
+"""Where in the environ of a request stands the rule that takes it: /v1/quotes/<quote_id>."""
 NO_ROUTE = "none"
 """What stands for the route where no route took the request."""
 OFTEN_ASKED = frozenset(("/healthz", "/readyz", "/metrics"))

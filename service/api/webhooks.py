@@ -25,6 +25,7 @@ from service.api.idempotency import keep, once
 from service.api.paging import limit, not_a_cursor, one_of, page, parameters
 from service.api.wired import wiring
 from service.app import webhooks
+from service.app.delivery import HELD
 from service.app.ports import UnitOfWork
 from service.app.records_webhooks import MESSAGE_STATES, Endpoint, MessageState
 from service.domain.errors import BadValue, Conflict, JobRefused, NotFound
@@ -172,14 +173,15 @@ def message(webhook: str, message: str) -> Response:
 @part.post(f"{PLACE}/messages/<message>/replay")
 @once
 def send_again(webhook: str, message: str) -> Response:
-    """Send one message anew, whatever came of it; one that is pending is sent now."""
+    """Send one message anew, whatever came of it; one that waits long for its turn goes now."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.writing() as uow:
         principal("admin", uow=uow)
         found = uow.webhooks.by_id(asks.shop_id, webhook)
         row = uow.webhooks.message(found.id, message)
-        uow.webhooks.again(found.id, row.id, wiring().clock())
+        now = wiring().clock()
+        uow.webhooks.again(found.id, row.id, now, now + HELD)
         shown = keep(uow, answer(message_document(uow.webhooks.message(found.id, row.id))))
         uow.commit()
     return shown

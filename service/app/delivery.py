@@ -25,6 +25,10 @@ LONGEST_DELAY = timedelta(days=1)
 SPREAD = 5
 READ_AT_ONCE = 200
 GONE = 410
+A_TURN = 5
+"""Messages to one endpoint before others get their turn."""
+HELD = timedelta(seconds=A_TURN * 15)
+"""For how long a worker holds the messages of a turn: longer than it takes to send all of them."""
 LONGEST_ERROR = 200
 
 
@@ -43,15 +47,17 @@ class Outcome:
         return self.status is not None and 200 <= self.status <= 299
 
 
-def queue_events(uow: UnitOfWork, endpoint: Endpoint, new_id: IdSource, now: datetime) -> bool:
+def queue_events(
+    uow: UnitOfWork, endpoint: Endpoint, new_id: IdSource, now: datetime
+) -> tuple[Endpoint, bool]:
     """Turn what happened since into messages, each exactly once; the caller commits.
 
     Returns:
-        whether there may be more to read at once.
+        the endpoint as far as it has been read for now, and whether there is more to read at once.
     """
     page = uow.events.page(endpoint.shop_id, EventFilter(), READ_AT_ONCE, endpoint.place)
     if not page.events or not uow.webhooks.advance(endpoint, page.after):
-        return False
+        return endpoint, False
     for stored in page.events:
         if not endpoint.kinds or stored.event.kind in endpoint.kinds:
             uow.webhooks.queue(
@@ -65,7 +71,7 @@ def queue_events(uow: UnitOfWork, endpoint: Endpoint, new_id: IdSource, now: dat
                     due_at=now,
                 )
             )
-    return page.more
+    return replace(endpoint, place=page.after), page.more
 
 
 def payload(stored: StoredEvent) -> bytes:

@@ -72,8 +72,8 @@ class Webhooks(Protocol):
         """An endpoint's messages, newest first, below the id `before`."""
         ...
 
-    def again(self, endpoint_id: str, message_id: str, now: datetime) -> bool:
-        """Have a message delivered anew, whatever came of it; False where it is pending."""
+    def again(self, endpoint_id: str, message_id: str, now: datetime, held: datetime) -> bool:
+        """Have a message delivered anew; False where it is pending and due before `held`."""
         ...
 
     def failed_again(self, endpoint_id: str, since: datetime, now: datetime) -> int:

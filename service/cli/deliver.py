@@ -10,7 +10,7 @@ from __future__ import annotations
 import logging
 import signal
 from collections.abc import Callable, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from datetime import timedelta
 from threading import Event
 
@@ -18,7 +18,7 @@ import click
 from standardwebhooks.webhooks import Webhook
 
 from service import sending
-from service.app.delivery import Outcome, queue_events, settle
+from service.app.delivery import A_TURN, HELD, Outcome, queue_events, settle
 from service.app.ports import StorageUnavailable
 from service.app.records_webhooks import Endpoint, Message
 from service.app.webhooks import secrets_in_force
@@ -30,9 +30,6 @@ EVERY = 1.0
 """Seconds between two looks at the feed."""
 AT_ONCE = 8
 """Endpoints that are sent to at the same time."""
-A_TURN = 5
-"""Messages to one endpoint before others get their turn."""
-HELD = timedelta(seconds=A_TURN * (sending.SECONDS + 5))
 KEPT = timedelta(days=30)
 TIDIED_EVERY = timedelta(hours=1)
 TIDIED_AT_ONCE = 1_000
@@ -92,7 +89,7 @@ class Courier:
         Returns:
             how many endpoints are being sent to.
         """
-        self._busy = {key: job for key, job in self._busy.items() if not job.done()}
+        self._busy = {key: job for key, job in self._busy.items() if not self._ended(key, job)}
         with self._wiring.units.reading() as uow:
             endpoints = uow.webhooks.active()
         for endpoint in endpoints:
@@ -104,18 +101,26 @@ class Courier:
 
     def wait(self) -> int:
         """Wait for what is being sent, and say how many messages it were."""
-        return sum(job.result() for job in list(self._busy.values()))
+        wait(self._busy.values())
+        return sum(job.result() for job in self._busy.values() if job.exception() is None)
 
     def close(self) -> None:
         """Finish what is being sent, begin nothing more."""
         self._stop.set()
         self._pool.shutdown(wait=True)
 
+    def _ended(self, endpoint_id: str, job: Future[int]) -> bool:
+        """Whether a turn is over; one that failed is told, and taken up when its hold is over."""
+        if job.done() and (error := job.exception()) is not None:
+            log.error("webhook %s could not be served", endpoint_id, exc_info=error)
+        return job.done()
+
     def _queue(self, endpoint: Endpoint) -> None:
-        wired = self._wiring
-        with wired.units.writing() as uow:
-            queue_events(uow, endpoint, wired.new_id, wired.clock())
-            uow.commit()
+        wired, more = self._wiring, True
+        while more and not self._stop.is_set():
+            with wired.units.writing() as uow:
+                endpoint, more = queue_events(uow, endpoint, wired.new_id, wired.clock())
+                uow.commit()
 
     def _deliver(self, endpoint: Endpoint) -> int:
         wired = self._wiring

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, delete, insert, select, update
+from sqlalchemy import ColumnElement, and_, delete, insert, or_, select, update
 
 from service.app.records_events import EventPlace
 from service.app.records_webhooks import Attempt, Endpoint, Message, MessageState
@@ -46,8 +46,11 @@ class SqlWebhooks:
         Raises:
             NotFound: the shop has none such.
         """
-        self.by_id(shop_id, endpoint_id)
+        mine = select(ends.c.id).where(ends.c.shop_id == shop_id, ends.c.id == endpoint_id)
         theirs = select(mail.c.id).where(mail.c.endpoint_id == endpoint_id)
+        # A worker that queues or records just now is waited for, so that nothing of it is left.
+        found(self._connection.execute(mine.with_for_update()).one_or_none(), "such webhook")
+        self._connection.execute(theirs.with_for_update())
         self._connection.execute(delete(tries).where(tries.c.message_id.in_(theirs)))
         self._connection.execute(delete(mail).where(mail.c.endpoint_id == endpoint_id))
         self._connection.execute(delete(ends).where(ends.c.id == endpoint_id))
@@ -137,10 +140,21 @@ class SqlWebhooks:
         rows = self._connection.execute(statement.order_by(mail.c.id.desc()).limit(limit))
         return tuple(_message(row) for row in rows)
 
-    def again(self, endpoint_id: str, message_id: str, now: datetime) -> bool:
-        """Have a message delivered anew, whatever came of it; False where it is pending."""
+    def again(self, endpoint_id: str, message_id: str, now: datetime, held: datetime) -> bool:
+        """Have a message delivered anew, whatever came of it.
+
+        Args:
+            endpoint_id: its endpoint.
+            message_id: which it is.
+            now: the time.
+            held: a pending one that is due before then may be on its way and is left alone.
+
+        Returns:
+            whether it is delivered anew.
+        """
         mine = and_(mail.c.endpoint_id == endpoint_id, mail.c.id == message_id)
-        return self._resend(and_(mine, mail.c.state != "pending"), now) == 1
+        free = or_(mail.c.state != "pending", mail.c.due_at > held)
+        return self._resend(and_(mine, free), now) == 1
 
     def failed_again(self, endpoint_id: str, since: datetime, now: datetime) -> int:
         """Have every failed message since then delivered anew, and say how many it are."""
@@ -150,7 +164,8 @@ class SqlWebhooks:
     def forget(self, before: datetime, most: int) -> int:
         """Forget up to `most` messages older than that which are not pending."""
         old = select(mail.c.id).where(mail.c.created_at < before, mail.c.state != "pending")
-        ids = self._connection.execute(old.order_by(mail.c.created_at).limit(most)).scalars().all()
+        old = old.order_by(mail.c.created_at).limit(most).with_for_update(skip_locked=True)
+        ids = self._connection.execute(old).scalars().all()
         if ids:
             self._connection.execute(delete(tries).where(tries.c.message_id.in_(ids)))
             self._connection.execute(delete(mail).where(mail.c.id.in_(ids)))

@@ -104,8 +104,8 @@ def test_every_change_is_noted_with_what_was_and_what_is(world: World) -> None:
     for earlier, later in pairwise(mine[:3]):
         assert later.before == earlier.after
     assert json.loads(mine[1].after)["colour"] == "grey"
-    assert json.loads(mine[3].before)[0]["cost"] == "2.85"
-    assert json.loads(mine[3].after)[0]["cost"] == "3"
+    assert json.loads(mine[3].before)["costs"][0]["cost"] == "2.85"
+    assert json.loads(mine[3].after)["costs"][0]["cost"] == "3"
     assert {row.at for row in mine} == {START}
 
 

@@ -240,7 +240,9 @@ def test_a_published_key_reads_no_customers_and_no_costs_anywhere(world: World) 
     quote = world.post("/v1/quotes", {**job(), "customer": CUSTOMER}).get_json()
     world.post(KEYS, {"name": "form", "scopes": ["price"], "origins": ["*"]}, "admin")
     names = {
-        "quote": quote["id"],
+        "quote_id": quote["id"],
+        "item": "0",
+        "use": "0",
         "revision": "1",
         "code": "MLD-OAK125",
         "key": "0" * 16,

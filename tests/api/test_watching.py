@@ -32,11 +32,11 @@ def _requests(world: World, method: str, route: str, status: str) -> float:
 
 
 def test_answers_are_counted_by_route_and_status(world: World) -> None:
-    before = _requests(world, "GET", "/v1/quotes/<quote>", "404")
+    before = _requests(world, "GET", "/v1/quotes/<quote_id>", "404")
     for number in ("nothing", "nothing-else"):
         assert world.ask("GET", f"/v1/quotes/{number}").status_code == 404
-    assert _requests(world, "GET", "/v1/quotes/<quote>", "404") == before + 2
-    labels = (("method", "GET"), ("route", "/v1/quotes/<quote>"))
+    assert _requests(world, "GET", "/v1/quotes/<quote_id>", "404") == before + 2
+    labels = (("method", "GET"), ("route", "/v1/quotes/<quote_id>"))
     assert _figures(world)["framing_quotes_request_seconds_count", labels] >= before + 2
 
 

@@ -104,7 +104,7 @@ def test_an_operation_says_all_there_is_to_say(operation: str) -> None:
     assert "500" in answers
     assert any(status.startswith(("2", "303")) for status in answers)
     for status, answer in answers.items():
-        if int(status) >= 400:
+        if int(status) >= 400 and (operation, status) != ("enter_summary", "403"):
             assert answer["$ref"] == f"#/components/responses/{REFUSALS[int(status)][0]}"
     if told_of["security"]:
         assert {"401", "403", "503"} <= set(answers)
