@@ -2,9 +2,9 @@
 
 A sheet is cut across first: where its tree allows either order, the cuts across the longer side
 come before the cuts along it, since they make it small enough to handle. All the cuts of a part
-that measure from the same edge are made in a row, each with its size set on the arm; then the parts
-are taken up one by one. Parts are named A, B, C ... as they come off; pieces, waste and offcuts to
-keep are said to be so.
+that measure from the same edge are made in a row, each with its size set on the arm, so that equal
+ones keep their setting; then the parts are taken up one by one. Parts are named A, B, C ... as they
+come off; pieces, waste and offcuts to keep are said to be so.
 
 Cautions of the trade for whoever prints this: glass is cut with eye protection and handled with
 gloves; a saw's blade has stopped before an offcut is taken away.
@@ -90,7 +90,9 @@ class _Bench:
         self._steps: list[SheetStep] = []
 
     def steps(self) -> tuple[SheetStep, ...]:
-        waiting: deque[tuple[Node, str]] = deque([(across_first(self._use.root), "sheet")])
+        waiting: deque[tuple[Node, str]] = deque(
+            [(in_a_row(across_first(self._use.root)), "sheet")]
+        )
         while waiting:
             node, label = waiting.popleft()
             if isinstance(node, Part):
@@ -173,6 +175,31 @@ def _turned(cut: Cut) -> Cut:
     low = Cut(_around(a.first.rect, b.first.rect), cut.axis, cut.at, a.first, b.first)
     high = Cut(_around(a.second.rect, b.second.rect), cut.axis, cut.at, a.second, b.second)
     return Cut(cut.rect, a.axis, a.at, low, high)
+
+
+def in_a_row(node: Node) -> Node:
+    """The same parts, but every one that is cut off is whole as far as this axis goes.
+
+    Two pieces that come off together and are then parted along the same axis are cut off one by one
+    instead: as many cuts, the kerf where it was, and equal pieces keep the setting of the arm.
+    """
+    if isinstance(node, Part):
+        return node
+    axis = node.axis
+    while isinstance(node.first, Cut) and node.first.axis is axis and node.first.second is not None:
+        inner, middle = node.first, node.first.second
+        size = middle.rect.w if axis is Axis.X else middle.rect.h
+        rest = Cut(_from(node.rect, middle.rect, axis), axis, size, middle, node.second)
+        node = Cut(node.rect, axis, inner.at, inner.first, rest)
+    second = None if node.second is None else in_a_row(node.second)
+    return Cut(node.rect, axis, node.at, in_a_row(node.first), second)
+
+
+def _from(whole: Rect, part: Rect, axis: Axis) -> Rect:
+    """What of a rectangle is left from the beginning of a part of it on."""
+    if axis is Axis.X:
+        return Rect(part.x, whole.y, whole.x + whole.w - part.x, whole.h)
+    return Rect(whole.x, part.y, whole.w, whole.y + whole.h - part.y)
 
 
 def _around(a: Rect, b: Rect) -> Rect:

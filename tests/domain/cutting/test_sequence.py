@@ -5,7 +5,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.cutting.plan import Axis, Cut, Fate, Part, Placement, Rect
-from service.domain.cutting.sequence import Outcome, across_first, sheet_steps, stick_steps
+from service.domain.cutting.sequence import (
+    Outcome,
+    across_first,
+    in_a_row,
+    sheet_steps,
+    stick_steps,
+)
 from service.domain.cutting.sheets import plan_sheets
 from service.domain.cutting.sticks import plan_sticks
 from service.domain.cutting.stock import (
@@ -75,6 +81,21 @@ def test_cuts_across_the_sheet_come_before_cuts_along_it():
     assert (turned.axis, turned.at) == (Axis.Y, 20)
     assert turned.first.rect == Rect(0, 0, 20, 20)
     assert turned.second.rect == Rect(0, 20, 20, 20)
+
+
+def test_equal_pieces_come_off_one_by_one_at_one_setting():
+    def piece(n, y):
+        return Part(Rect(0, y, 10, 20), Fate.PIECE, Placement("p", n, 0, y, 10, 20, False))
+
+    # Planned: 41 (two of 20 and a kerf of 1) come off together, and are then cut in two.
+    both = Cut(Rect(0, 0, 10, 41), Axis.Y, 20, piece(1, 0), piece(2, 21))
+    waste = Part(Rect(0, 42, 10, 8), Fate.WASTE)
+    row = in_a_row(Cut(Rect(0, 0, 10, 50), Axis.Y, 41, both, waste))
+    assert (row.at, row.first) == (20, piece(1, 0))
+    assert row.second == Cut(Rect(0, 21, 10, 29), Axis.Y, 20, piece(2, 21), waste)
+    # Where the last cut leaves nothing but dust, it stays the last.
+    tight = in_a_row(Cut(Rect(0, 0, 10, 42), Axis.Y, 41, both, None))
+    assert tight.second == Cut(Rect(0, 21, 10, 21), Axis.Y, 20, piece(2, 21), None)
 
 
 def test_a_stick_is_trimmed_and_cut_rail_by_rail():
