@@ -171,7 +171,7 @@ def test_the_secrets_made_as_the_text_says_are_sound(tmp_path: Path) -> None:
     assert found["database_password"].read_text() in settings.database_url
 
 
-@pytest.mark.parametrize("name", ["node1", "deliver", "work", "migrate"])
+@pytest.mark.parametrize("name", ["node1", "deliver", "work", "tidy", "migrate"])
 def test_what_the_containers_are_told_would_start(name: str, tmp_path: Path) -> None:
     settings = would_start(OURS[name]["environment"], tmp_path)
     if name == "node1":
@@ -195,7 +195,8 @@ def unit(path: Path) -> dict[str, list[str]]:
 
 
 @pytest.mark.parametrize(
-    "name", ["framing-quotes", "framing-quotes-deliver", "framing-quotes-work"]
+    "name",
+    ["framing-quotes", "framing-quotes-deliver", "framing-quotes-work", "framing-quotes-tidy"],
 )
 def test_what_the_units_are_told_would_start(name: str, tmp_path: Path) -> None:
     told = unit(DEPLOY / "systemd" / f"{name}.service")
@@ -205,7 +206,8 @@ def test_what_the_units_are_told_would_start(name: str, tmp_path: Path) -> None:
     assert {value.rsplit("/", 1)[1] for value in environment.values()} == loaded
     (command,) = told["ExecStart"]
     assert command.split()[1] in main.commands
-    assert int(told["TimeoutStopSec"][0]) > settings.graceful_seconds
+    if told["Type"] != ["oneshot"]:
+        assert int(told["TimeoutStopSec"][0]) > settings.graceful_seconds
 
 
 def test_the_units_are_sound_and_shut_in(tmp_path: Path) -> None:
@@ -231,6 +233,8 @@ def test_every_unit_reads_as_one() -> None:
         "framing-quotes-backup.service",
         "framing-quotes-backup.timer",
         "framing-quotes-deliver.service",
+        "framing-quotes-tidy.service",
+        "framing-quotes-tidy.timer",
         "framing-quotes-work.service",
         "framing-quotes.service",
     ]
