@@ -21,6 +21,8 @@ from service.domain.quote import QuoteRequest
 
 MOST = 500
 """Jobs that are kept; all are forgotten when there are more. One takes some 30 kB."""
+LOOKED_AT = 1_000
+"""Documents after which it shows whether looking for repeats is worth it: one in twenty is."""
 _NO_LABEL = b'{"label":""'
 
 
@@ -32,6 +34,8 @@ class RepeatedJobs:
         self._figures = Figures(basis.shop.ruler)
         self._done: dict[JobSpec, JobEstimate] = {}
         self._written: dict[tuple[int, JobSpec], bytes] = {}
+        self._seen = self._repeats = 0
+        self._looks = True
 
     def estimate(self, request: QuoteRequest) -> Estimate:
         """What `estimate_request` gives.
@@ -39,9 +43,14 @@ class RepeatedJobs:
         Raises:
             JobRefused: with the faults of every job, pointers from the document's root.
         """
+        self._looks = self._seen < LOOKED_AT or self._repeats * 20 >= self._seen
+        if not self._looks:
+            return estimate_request(request.jobs, self.basis, request.conditions)
+        self._seen += 1
         specs = [_unnamed(spec) for spec in request.jobs]
         known = [self._done[spec] for spec in specs if spec in self._done]
         if len(known) == len(specs):
+            self._repeats += 1
             totals = total_of(known, self.basis, request.conditions)
             return Estimate(self.basis, tuple(known), totals, request.conditions)
         done = estimate_request(specs, self.basis, request.conditions)
@@ -52,7 +61,12 @@ class RepeatedJobs:
         return done
 
     def documents(self, request: QuoteRequest, done: Estimate) -> Sequence[object]:
-        """The written documents of the jobs, each under its own label."""
+        """The documents of the jobs just worked out, written, each under its own label.
+
+        None where repeats are no longer looked for.
+        """
+        if not self._looks:
+            return ()
         return [
             orjson.Fragment(b'{"label":' + orjson.dumps(spec.label) + self._rest(n, spec, job))
             for n, (spec, job) in enumerate(zip(request.jobs, done.jobs, strict=True))
