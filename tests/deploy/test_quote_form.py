@@ -9,6 +9,7 @@ import base64
 import io
 import re
 from collections.abc import Iterator
+from statistics import median
 from typing import Any
 
 import pytest
@@ -152,15 +153,18 @@ def test_the_picture_is_to_scale(page: WebDriver) -> None:
     assert [float(inner[2]), float(inner[1])] == [16.125, 19.75]
 
 
-def test_the_first_price_comes_at_once(page: WebDriver) -> None:
-    _type(page, "width", "11")
-    field = page.find_element(By.NAME, "height")
-    field.send_keys("1")
-    wait_for(lambda: page.execute_script("return performance.getEntriesByName('price').length"))
-    (first, *_) = page.execute_script(
-        "return performance.getEntriesByName('price').map(e => e.duration)"
-    )
-    assert first < MOST_MILLISECONDS
+def test_the_first_price_comes_at_once(page: WebDriver, shop: tuple[Served, str]) -> None:
+    """The middle of five pages, since a machine may be busy; `bench/form_price` tells more."""
+    first = []
+    for _ in range(5):
+        _type(page, "width", "11")
+        page.find_element(By.NAME, "height").send_keys("1")
+        wait_for(lambda: page.execute_script("return performance.getEntriesByName('price').length"))
+        first += page.execute_script(
+            "return performance.getEntriesByName('price').map(e => e.duration).slice(0, 1)"
+        )
+        _opened(page, shop[0].base)
+    assert median(first) < MOST_MILLISECONDS
 
 
 def test_only_the_last_answer_counts(page: WebDriver) -> None:
