@@ -22,6 +22,7 @@ from typing import Any
 from sqlalchemy import (
     BigInteger,
     ColumnElement,
+    Select,
     Text,
     bindparam,
     cast,
@@ -61,6 +62,8 @@ _ONE_OF_SQLITE, _ONE_OF_POSTGRES = Prepared(_OF_SQLITE), Prepared(_OF_POSTGRES)
 _ONLY_TURN = 0
 """The turn of every row in SQLite."""
 _MOST_AT_ONCE = 1_000
+SIFTED = 5_000
+"""So many events are looked through for those of one kind, for one page."""
 
 
 class SqlEvents:
@@ -84,16 +87,39 @@ class SqlEvents:
     def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:
         """A shop's events after a place, oldest first."""
         statement = select(events).where(events.c.shop_id == shop_id)
-        if wanted.kind is not None:
-            statement = statement.where(events.c.kind == wanted.kind)
         if wanted.subject_id is not None:
             statement = statement.where(events.c.subject_id == wanted.subject_id)
         statement = statement.where(*self._behind(after), *self._decided())
         statement = statement.order_by(events.c.turn, events.c.id)
         asked = min(limit, _MOST_AT_ONCE)
+        if wanted.kind is not None:
+            return self._sifted(statement, wanted.kind, asked, after)
         rows = self._session.connection.execute(statement.limit(asked + 1)).all()
         found = tuple(_stored(row) for row in rows[:asked])
         return EventPage(found, found[-1].place if found else after, more=len(rows) > asked)
+
+    def _sifted(
+        self, statement: Select[Any], kind: str, asked: int, after: EventPlace
+    ) -> EventPage:
+        """Those of one kind among the next `SIFTED` events, and where to go on behind them.
+
+        No index is kept by kind, which every event would pay for; so a kind that is rare among
+        many is looked for a stretch at a time, and a page may be empty with more to come.
+        """
+        stretch = statement.limit(SIFTED).subquery()
+        order = stretch.c.turn, stretch.c.id
+        connection = self._session.connection
+        mine = select(stretch).where(stretch.c.kind == kind).order_by(*order).limit(asked + 1)
+        rows = connection.execute(mine).all()
+        found = tuple(_stored(row) for row in rows[:asked])
+        if len(rows) > asked:
+            return EventPage(found, found[-1].place, more=True)
+        places = statement.with_only_columns(events.c.turn, events.c.id).limit(SIFTED).subquery()
+        count = connection.execute(select(func.count()).select_from(places)).scalar_one()
+        if not count:
+            return EventPage(found, after, more=False)
+        last = select(places).order_by(places.c.turn.desc(), places.c.id.desc()).limit(1)
+        return EventPage(found, EventPlace(*connection.execute(last).one()), more=count == SIFTED)
 
     def _behind(self, after: EventPlace) -> tuple[ColumnElement[bool], ...]:
         """Rows after a place.

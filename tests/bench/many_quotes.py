@@ -202,6 +202,7 @@ def questions(many: int) -> dict[str, str]:
         "feed, first page": "/v1/events",
         "feed, deep page": f"/v1/events?cursor={_place(1_000 + many // 3 * 2)}",
         "feed, its end": f"/v1/events?cursor={_place(1_000 + many - 20)}",
+        "feed, a kind there is none of": "/v1/events?kind=shop.tidied",
         "history of one quote": f"/v1/events?subject_id={_id(middle)}",
     }
 

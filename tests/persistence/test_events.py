@@ -18,6 +18,7 @@ from service.app.ports import UnitOfWork
 from service.app.records_events import FEED_START, EventFilter, EventPlace, StoredEvent
 from service.demo import demo_shop
 from service.domain.errors import BadValue
+from service.persistence import events as feed
 from service.persistence.engine import open_engine, writing
 from service.persistence.events import SqlEvents
 from service.persistence.session import Session
@@ -123,6 +124,31 @@ def test_filters_by_kind_and_subject(units: SqlUnits, shop: str) -> None:
     assert _read(units, subject_id="a")[0] == ["a", "a"]
     assert _read(units, subject_id="a", kind="quote.created")[0] == ["a"]
     assert _read(units, kind="quote.declined")[0] == []
+
+
+def test_a_rare_kind_is_looked_for_a_stretch_at_a_time(
+    units: SqlUnits, shop: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(feed, "SIFTED", 4)
+    _store(units, "a", "b", "c", "d", "e")
+    _store(units, "rare", kind="shop.tidied")
+    _store(units, "f", "g", "h")
+    _store(units, "rarer", "rarest", kind="shop.tidied")
+    place, pages = FEED_START, list[tuple[list[str], bool]]()
+    while not pages or pages[-1][1]:
+        with units.reading() as uow:
+            page = uow.events.page(shop, EventFilter(kind="shop.tidied"), 1, place)
+        pages.append(([stored.event.subject_id for stored in page.events], page.more))
+        place = page.after
+    assert [subject for found, _ in pages for subject in found] == ["rare", "rarer", "rarest"]
+    assert ([], True) in pages  # an empty page with more to come
+    assert len(pages) <= 6
+    with units.reading() as uow:
+        assert uow.events.page(shop, EventFilter(kind="shop.tidied"), 1, place).events == ()
+    _store(units, "new", kind="shop.tidied")
+    with units.reading() as uow:
+        (new,) = uow.events.page(shop, EventFilter(kind="shop.tidied"), 5, place).events
+    assert new.event.subject_id == "new"
 
 
 def test_a_shop_sees_only_its_own(units: SqlUnits, shop: str) -> None:
