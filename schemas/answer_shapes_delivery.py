@@ -111,7 +111,9 @@ DELIVERY_ANSWERS: dict[str, Shape] = {
         {
             "items": listed(ref("Event"), "The events."),
             "next": text("The cursor to go on with, now or later; always there."),
-            "more": truth("Whether there may be more already; a page of one kind can be empty with more to come."),
+            "more": truth(
+                "Whether there may be more already, also behind an empty page of one kind."
+            ),
         },
     ),
     "Key": thing("An API key, without its secret.", KEY),
