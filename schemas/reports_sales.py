@@ -39,6 +39,12 @@ _MADE = (
     Column("made", "whole", "Quotes made in the period."),
     Column("made_total", "money", "What they come to, each as it stood at `as_of`, tax and all."),
     Column("made_average", "money", "The same for one, half up.", null=True),
+    Column(
+        "given",
+        "whole",
+        "How many of them were given to the customer by `as_of`, whatever became of them then; "
+        "those that were withdrawn are left out.",
+    ),
     Column("draft", "whole", "How many of them nobody had looked at by `as_of`."),
     Column("issued", "whole", "Of them, with the customer."),
     Column("accepted", "whole", "Of them, accepted, in work or done."),
@@ -144,6 +150,7 @@ def _sales_row(currency: str, sums: Iterable[MadeSum | SoldSum]) -> Json:
         "made": quotes,
         "made_total": minor_text(total, digits),
         "made_average": _average(total, quotes, digits),
+        "given": sum(s.given for s in made),
         **counts,
         "conversion": ratio(counts[ACCEPTED], quotes, 4) if quotes else None,
         "sold": many,

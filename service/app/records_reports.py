@@ -62,13 +62,17 @@ class Bucket(NamedTuple):
 
 
 class MadeSum(NamedTuple):
-    """Quotes made in a bucket that are alike in currency and state; `total` in minor units."""
+    """Quotes made in a bucket that are alike in currency and state; `total` in minor units.
+
+    `given` of them were given to the customer, as far as that shows: withdrawn ones do not show it.
+    """
 
     bucket: int
     currency: str
     status: str
     quotes: int
     total: int
+    given: int
 
 
 class SoldSum(NamedTuple):

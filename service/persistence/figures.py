@@ -36,7 +36,7 @@ from service.app.records_reports import (
     StoredSpoilage,
     WorkRow,
 )
-from service.domain.quote import standing
+from service.domain.quote import ACCEPTED, DECLINED, DONE, IN_WORK, ISSUED, standing
 from service.domain.ticket.progress import AT_WORK, FINISHED, TAKEN_BACK, WAITING
 from service.persistence.session import Session
 from service.persistence.tables import quotes
@@ -44,6 +44,11 @@ from service.persistence.tables_events import events
 from service.persistence.tables_reports import sale_materials, sale_parts, sales, spoilages
 from service.persistence.tables_tickets import cut_tickets
 from service.persistence.types import Instant
+
+GIVEN = (ISSUED, ACCEPTED, IN_WORK, DONE, DECLINED)
+"""The states, as they are stored, of quotes that were given to the customer."""
+_Made = tuple[int, str, str, date, int, int]
+"""Period, currency, state as stored, last day, how many quotes, what they come to."""
 
 
 class SqlFigures:
@@ -61,18 +66,20 @@ class SqlFigures:
         told by the last event of it until then.
         """
         found: dict[tuple[int, str, str], list[int]] = {}
-        for n, currency, status, count, total in (
+        for n, currency, status, last, count, total in (
             *self._untouched(shop_id, buckets, as_of, today),
-            *self._as_they_were(shop_id, buckets, as_of, today),
+            *self._as_they_were(shop_id, buckets, as_of),
         ):
-            tally = found.setdefault((n, currency, status), [0, 0])
+            key = n, currency, standing(status, last, today)
+            tally = found.setdefault(key, [0, 0, 0])
             tally[0] += count
             tally[1] += total
+            tally[2] += count if status in GIVEN else 0
         return tuple(MadeSum(*key, *tally) for key, tally in sorted(found.items()))
 
     def _untouched(
         self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime, today: date
-    ) -> Iterable[tuple[int, str, str, int, int]]:
+    ) -> Iterable[_Made]:
         periods = _periods(buckets)
         past = case((quotes.c.valid_until < today, 1), else_=0)
         groups = (periods.c.n, quotes.c.currency, quotes.c.status, past)
@@ -83,12 +90,11 @@ class SqlFigures:
             .group_by(*groups)
         )
         for n, currency, status, late, count, total in self._rows(statement):
-            last = date.min if late else date.max
-            yield n, currency, standing(status, last, today), count, int(total)
+            yield n, currency, status, date.min if late else date.max, count, int(total)
 
     def _as_they_were(
-        self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime, today: date
-    ) -> Iterable[tuple[int, str, str, int, int]]:
+        self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime
+    ) -> Iterable[_Made]:
         """Quotes that were touched since; one whose events are forgotten counts as it is now."""
         periods = _periods(buckets)
         until_then = and_(
@@ -119,9 +125,8 @@ class SqlFigures:
             last = row.valid_until
             if "valid_until" in was:
                 last = date.fromisoformat(was["valid_until"])
-            status = standing(was.get("status", row.status), last, today)
-            total = was.get("total_minor", row.total_minor)
-            yield row.n, was.get("currency", row.currency), status, 1, total
+            status, total = was.get("status", row.status), was.get("total_minor", row.total_minor)
+            yield row.n, was.get("currency", row.currency), status, last, 1, total
 
     def sold(self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime) -> tuple[SoldSum, ...]:
         """Quotes by when they were accepted, unless taken back by `as_of`."""

@@ -59,6 +59,7 @@ class Told:
     made_at: datetime
     shown: dict[str, Any]
     accepted_at: datetime | None = None
+    given: bool = False
 
     @property
     def sold(self) -> bool:
@@ -135,6 +136,7 @@ class Weeks:
         """Read every quote again, as the API shows it."""
         for quote, told in self.quotes.items():
             told.shown = self.world.ask("GET", f"/v1/quotes/{quote}", "reports").get_json()
+            told.given |= told.shown["status"] not in ("draft", "expired", "withdrawn")
 
     def kept(self) -> list[Told]:
         """What was told so far, to be compared with later."""

@@ -61,6 +61,8 @@ def check_sales(world: World, quotes: list[Told], period: str) -> None:
         assert Decimal(row["made_total"]) == total(made)
         for state in ("draft", "issued", "declined", "expired", "withdrawn"):
             assert row[state] == sum(t.shown["status"] == state for t in made)
+        given = [t for t in made if t.given and t.shown["status"] != "withdrawn"]
+        assert row["given"] == len(given)
         taken = sum(t.shown["status"] in ("accepted", "in_work", "done") for t in made)
         assert row["accepted"] == taken
         assert row["sold"] == len(sold)
