@@ -11,6 +11,8 @@ import pytest
 from schemas.planned import WrittenPlans
 from service.app import cut_jobs
 from service.app.cut_jobs import A_BEAT, HEART_STOPPED, MOST_BEGUN, PlanWork, orphans
+from service.app.cut_threads import ThreadJobs
+from service.persistence.plan_queue import QueueJobs
 from tests.api.shapes import wrong
 from tests.api.world import World
 
@@ -172,3 +174,35 @@ def test_a_fault_of_the_planner_fails_the_plan_in_plain_words(
     told = shown(world, plan)
     assert (told["status"], told["possible"]) == ("failed", [])
     assert "division" not in told["failure"]
+
+
+def test_an_idle_thread_finds_a_plan_that_nobody_makes(world: World) -> None:
+    plan = asked(world)
+    world.clock.now += HEART_STOPPED + A_BEAT
+    jobs = ThreadJobs(a_worker(world), looks_every=0.05)
+    jobs.start()
+    end = monotonic() + 60
+    while shown(world, plan)["status"] != "planned":
+        assert monotonic() < end, "nobody has looked for it"
+        sleep(0.05)
+    jobs.close()
+    jobs.start()  # which begins nothing more
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("world", ["postgres"], indirect=True)
+def test_a_job_that_the_queue_has_lost_is_put_into_it_again(world: World) -> None:
+    jobs = world.wiring.jobs
+    assert isinstance(jobs, QueueJobs)
+    asked(world)
+    with world.wiring.engine.begin() as connection:
+        connection.exec_driver_sql("SET LOCAL search_path TO procrastinate")
+        lost = connection.exec_driver_sql("DELETE FROM procrastinate_jobs").rowcount
+    jobs.put_orphans()
+    waiting = "SELECT count(*) FROM procrastinate.procrastinate_jobs"
+    with world.wiring.engine.connect() as connection:
+        assert connection.exec_driver_sql(waiting).scalar_one() == 0, "somebody may still be at it"
+    world.clock.now += HEART_STOPPED + A_BEAT
+    jobs.put_orphans()
+    with world.wiring.engine.connect() as connection:
+        assert (lost, connection.exec_driver_sql(waiting).scalar_one()) == (1, 1)
