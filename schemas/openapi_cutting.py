@@ -260,7 +260,6 @@ def _steps() -> dict[str, Shape]:
         operation = f"{name}_cutting_plan"
         answer = answers(operation, 200, "The plan as it is now.", "CuttingPlan", "ETag")
         made = step(operation, PLANS, summary, said, ("Nothing", False), answer, *SCOPES)
-        made["post"]["parameters"] = named("if_match")
         found[f"{PLAN}/{name}"] = {"parameters": parameters("plan"), **made}
     return found
 
@@ -279,7 +278,6 @@ def _offcuts() -> dict[str, Shape]:
         gone,
         *SCOPES,
     )
-    discard["post"]["parameters"] = named("if_match")
     return {
         "/v1/offcuts": {
             "get": {

@@ -6,6 +6,7 @@ from typing import Any
 
 from schemas.openapi_examples import answer_examples, request_examples
 from schemas.openapi_parts import header_refs, refusals, scopes
+from schemas.openapi_records import UNCHANGED
 
 Shape = dict[str, Any]
 JSON, PAGE, PAPER, SVG = "application/json", "text/html", "application/pdf", "image/svg+xml"
@@ -110,7 +111,7 @@ def _one() -> Shape:
         "One quote, by its id or its number",
         "The figures of the day it was made, never worked out again. By `Accept` as JSON, as the "
         "customer's quote on a page that prints, or on paper as PDF; those two hold no costs.",
-        {**answer, **refusals(400, 401, 403, 404, 406, 503)},
+        {**answer, **UNCHANGED, **refusals(400, 401, 403, 404, 406, 503)},
         "counter",
         "reports",
     )

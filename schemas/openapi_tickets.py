@@ -6,6 +6,7 @@ from typing import Any
 
 from schemas.openapi_parts import MOMENT, refusals
 from schemas.openapi_quote_life import get, in_every_form, parameters, shown, step
+from schemas.openapi_records import UNCHANGED
 from service.domain.ticket.progress import TICKET_LIFE
 
 Shape = dict[str, Any]
@@ -103,6 +104,7 @@ def ticket_paths() -> dict[str, Shape]:
         "the customer in it.",
         {
             **in_every_form(shown("get_ticket", "The ticket.", "Ticket", "ETag")),
+            **UNCHANGED,
             **refusals(400, 401, 403, 404, 406, 503),
         },
         *SCOPES,

@@ -174,18 +174,21 @@ def labels(plan: str) -> Response:
 
 
 @part.post("/v1/cutting-plans/<plan>/commit")
+@once
 def commit(plan: str) -> Response:
     """Take what the plan takes, and book what it leaves: all or nothing."""
     return _pressed(plan, cut_commit.commit)
 
 
 @part.post("/v1/cutting-plans/<plan>/undo")
+@once
 def undo(plan: str) -> Response:
     """Give back what a committed plan took, and take back what it booked."""
     return _pressed(plan, cut_commit.undo)
 
 
 @part.post("/v1/cutting-plans/<plan>/cancel")
+@once
 def cancel(plan: str) -> Response:
     """Stop a plan that is being made, or give one up."""
     return _pressed(plan, cut_commit.cancel)
@@ -200,7 +203,7 @@ def _pressed(plan: str, act: Act) -> Response:
         uow.shops.take_turn(asks.shop_id)
         stored = found_plan(uow, asks, plan)
         _checked(seen, stored)
-        response = _shown(act(uow, stored, planner(asks)), asks)
+        response = keep(uow, _shown(act(uow, stored, planner(asks)), asks))
         uow.commit()
     return response
 

@@ -138,6 +138,7 @@ def change(offcut: str) -> Response:
 
 
 @part.post("/v1/offcuts/<offcut>/discard")
+@once
 def throw_away(offcut: str) -> Response:
     """Throw an offcut away."""
     return _changed(
@@ -154,9 +155,10 @@ def _changed(offcut: str, act: Act, schema: Document) -> Response:
         found = _found(uow, asks, offcut)
         seen.check(found.version)
         now = act(uow, found, words, planner(asks))
-        document = _document(uow, now, shop)
+        shown = answer(_document(uow, now, shop), headers=tagged(now.version))
+        response = keep(uow, shown)
         uow.commit()
-    return answer(document, headers=tagged(now.version))
+    return response
 
 
 @part.get("/v1/offcuts/<offcut>/label.svg")

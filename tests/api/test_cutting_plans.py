@@ -265,6 +265,25 @@ def test_planners_at_the_same_moment_never_take_the_same_sheet(world: World) -> 
     assert [s["quantity"] for s in sizes if s["quantity"] is not None] == [0]
 
 
+def test_a_press_that_is_sent_again_is_done_once(world: World) -> None:
+    made = stored(world, mats("16 in", "20 in", 2))
+    place, number = f"/v1/cutting-plans/{made.get_json()['number']}", {"If-Match": '"1"'}
+    once = {**number, "Idempotency-Key": "commit-1"}
+    first = world.post(f"{place}/commit", {}, "bench", headers=once)
+    assert first.status_code == 200
+    again = world.post(f"{place}/commit", {}, "bench", headers=once)
+    assert (again.get_data(), again.headers["ETag"]) == (first.get_data(), first.headers["ETag"])
+    problem_of(world.post(f"{place}/undo", {}, "bench", headers=once), 422, "key_reused")
+    gone = {"If-Match": "*", "Idempotency-Key": "gone-1"}
+    label = first.get_json()["items"][0]["keep"][0]["label"]
+    thrown = [
+        world.post(f"/v1/offcuts/{label}/discard", {"reason": "split"}, "bench", headers=gone)
+        for _ in range(2)
+    ]
+    assert [answer.status_code for answer in thrown] == [200, 200]
+    assert thrown[0].get_data() == thrown[1].get_data()
+
+
 def test_pieces_of_a_committed_plan_are_not_planned_again(world: World) -> None:
     accepted(world, job("harbour_etching"))
     first, second = stored(world, tickets=["T100014"]), stored(world, tickets=["T100014"])

@@ -118,6 +118,33 @@ def test_an_operation_says_all_there_is_to_say(operation: str) -> None:
         assert "Location" in answers["201"]["headers"]
 
 
+STORE_NOTHING = {
+    *("create_estimate", "create_sweep", "create_bulk_estimate", "compare_price_list"),
+    *("enter_summary", "leave_summary"),  # a person in a browser, who gets a cookie
+}
+
+
+def test_every_post_that_stores_may_be_sent_again() -> None:
+    stores = {
+        operation
+        for operation, (_, method, told_of) in OPERATIONS.items()
+        if method == "post"
+        and {"$ref": "#/components/parameters/idempotency_key"} in told_of.get("parameters", ())
+    }
+    posts = {operation for operation, (_, method, _) in OPERATIONS.items() if method == "post"}
+    assert stores == posts - STORE_NOTHING
+    for operation in stores:  # 409: the first is still at work; 422: the word names another request
+        assert {"409", "422"} <= set(OPERATIONS[operation][2]["responses"])
+
+
+def test_what_has_a_version_need_not_be_sent_twice() -> None:
+    for operation, (_, method, told_of) in OPERATIONS.items():
+        answers = told_of["responses"]
+        if method == "get" and "ETag" in answers.get("200", {}).get("headers", ()):
+            # how a price list stands changes with the day, and not its version
+            assert ("304" in answers) == (operation != "get_price_list"), operation
+
+
 def _resolved(part: dict[str, Any]) -> dict[str, Any]:
     if "$ref" not in part:
         return part
