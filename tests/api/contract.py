@@ -39,6 +39,7 @@ MEANT = {
     "as_of": "figures are of a time that has passed",
     "from": "days have an order, and a report has so many periods at most",
     "to": "days have an order, and a report has so many periods at most",
+    "period": "days have an order, and a report has so many periods at most",
     "choice": "the name of a choice has no control characters",
 }
 """Parameters whose sense their shape cannot tell; a wrong one is refused with 400, by name."""
