@@ -122,6 +122,7 @@ class GlazingItemDocument(ItemDocument):
     uv_percent = ExactNumber(least=0, most=100, allow_none=True)
     uv_range = Words(longest=40)
     finish = Words(longest=40)
+    density_kg_per_m3 = ExactNumber(least=0, most=25_000)
 
 
 class FilletItemDocument(ItemDocument):

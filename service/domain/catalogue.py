@@ -138,7 +138,8 @@ class Board(Item):
 class Glazing(Item):
     """Glass or plastic by the sheet.
 
-    A UV figure means nothing without the range it was measured over, so both are kept.
+    A UV figure means nothing without the range it was measured over, so both are kept. The largest
+    of its sheets is the largest lite there is. A density of 0 stands for that of its kind.
     """
 
     kind: GlazingKind
@@ -147,6 +148,7 @@ class Glazing(Item):
     uv_percent: Fraction | None = None
     uv_range: str = ""
     finish: str = "clear"
+    density_kg_per_m3: Fraction = Fraction(0)
     by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -158,11 +160,14 @@ class Glazing(Item):
             raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
         if (self.uv_percent is None) != (not self.uv_range):
             raise BadValue("a UV figure goes with the range it was measured over", "/uv_range")
+        _not_negative(density_kg_per_m3=self.density_kg_per_m3)
+        density = self.density_kg_per_m3 or DENSITY[self.kind]
+        object.__setattr__(self, "density_kg_per_m3", density)
 
     @property
     def density(self) -> Fraction:
-        """kg/m³, by kind."""
-        return DENSITY[self.kind]
+        """kg/m³: the sheet's own, or that of its kind."""
+        return self.density_kg_per_m3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

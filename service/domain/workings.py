@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.estimate import JobEstimate
-from service.domain.frame import FrameSizes
+from service.domain.frame import FrameSizes, polygon_side
 from service.domain.measure.area import square_feet, united_inches
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.money import Money
@@ -184,14 +184,19 @@ def _frame(done: JobEstimate, frame: FrameSizes, position: int, shop: Shop) -> I
         faces = widths | {"face_width": moulding.face_width}
         formula = "rabbet + 2 * (face_width - rabbet_width)"
         yield Working(f"{where}/outside/{side}", formula, faces, outside)
-    if frame.frame.sides == 4:
-        inputs: dict[str, Value] = {
-            "width": frame.rabbet.width,
-            "height": frame.rabbet.height,
-            "face_width": moulding.face_width,
-        }
-        formula = "(2 * (width + height) + 8 * face_width) / 12"
-        yield Working(f"{where}/feet", formula, inputs, frame.footage().in_feet())
+    yield Working(f"{where}/feet", *_footage(frame), frame.footage().in_feet())
+
+
+def _footage(frame: FrameSizes) -> tuple[str, dict[str, Value]]:
+    """The rule of the eight widths; with other sides than four, theirs by F·tan(180°/n)."""
+    sides, face = frame.frame.sides, frame.frame.moulding.face_width
+    if sides == 4:
+        inputs: dict[str, Value] = {"width": frame.rabbet.width, "height": frame.rabbet.height}
+        inputs["face_width"] = face
+        return "(2 * (width + height) + 8 * face_width) / 12", inputs
+    inputs = {"sides": sides, "rabbet_side": polygon_side(frame.rabbet.width, sides)}
+    inputs["two_faces_side"] = polygon_side(2 * face, sides)
+    return "sides * (rabbet_side + two_faces_side) / 12", inputs
 
 
 def _border_showing(done: JobEstimate) -> Iterator[Working]:

@@ -155,6 +155,7 @@ glazing = _item_table(
     _column("uv_percent", Exact, null=True),
     _column("uv_range", Text),
     _column("finish", Text),
+    _column("density_kg_per_m3", Exact),
 )
 
 fillets = _item_table(

@@ -41,6 +41,7 @@ F = Fraction
         ("CLEAR", {"sheets": ()}, "/sheets"),
         ("CLEAR", {"kind": "ice"}, "/kind"),
         ("CLEAR", {"uv_percent": F(99)}, "/uv_range"),
+        ("CLEAR", {"density_kg_per_m3": F(-1)}, "/density_kg_per_m3"),
         ("CLEAR", {"uv_range": "300-380 nm"}, "/uv_range"),
         ("GILT", {"width": ZERO}, "/width"),
         ("GILT", {"depth": ZERO}, "/depth"),
@@ -55,7 +56,7 @@ def test_an_item_that_makes_no_sense_is_refused_where_it_stands(code, change, po
 
 
 def test_a_uv_figure_goes_with_its_range():
-    # Trade-facts 7: UV ranges differ by standard, so a percent alone says nothing.
+    # Published: UV ranges differ by standard, so a percent alone says nothing.
     kept = replace(ITEMS["CLEAR"], uv_percent=F(99), uv_range="300-380 nm")
     assert kept.uv_percent == 99
 
@@ -63,6 +64,12 @@ def test_a_uv_figure_goes_with_its_range():
 @pytest.mark.parametrize(("code", "density"), [("CLEAR", 2500), ("PLASTIC", 1190)])
 def test_a_sheets_density_is_that_of_its_kind(code, density):
     assert ITEMS[code].density == density
+
+
+def test_a_sheet_may_have_a_density_of_its_own():
+    # Lead glass is heavier than soda-lime (value from memory: 2900 to 4800 kg/m3).
+    assert replace(ITEMS["CLEAR"], density_kg_per_m3=F(2900)).density == 2900
+    assert replace(ITEMS["CLEAR"], density_kg_per_m3=F(0)) == ITEMS["CLEAR"]
 
 
 def test_items_of_a_type_come_in_the_order_of_their_codes():

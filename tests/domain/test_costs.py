@@ -54,7 +54,7 @@ def test_the_published_table_of_markup_and_margin(percent, printed):
 
 @pytest.mark.parametrize(("cost", "price"), [("3.00", "4.50"), ("40.00", "60.00")])
 def test_half_again_is_a_margin_of_a_third(cost, price):
-    # F5 of trade-facts 12, published.
+    # Published (a price guide): cost 3.00 and 50 % is 4.50.
     assert margin(USD.of(price), USD.of(cost)) == F(1, 3)
 
 

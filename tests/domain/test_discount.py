@@ -147,7 +147,7 @@ def test_an_exempt_customer_does_not_pay_the_tax_that_prices_hold() -> None:
 
 
 def test_tax_is_that_of_the_place() -> None:
-    # Three lines of 10.05 at 7.25 %: 30.15 x 7.25 % = 2.185875 -> 2.19 (trade facts, section 10).
+    # Three lines of 10.05 at 7.25 %: 30.15 x 7.25 % = 2.185875 -> 2.19 (derived).
     rates = (
         TaxRate(category="goods", name="here", percent=Fraction(5)),
         TaxRate(category="goods", name="there", percent=Fraction("7.25"), place="there"),

@@ -72,7 +72,7 @@ def test_a_frame_is_its_package_and_so_much_more(width, height, allowance):
         assert getattr(found.sight, side) == rabbet - 2 * OAK.rabbet_width
         assert getattr(found.outside, side) == getattr(found.sight, side) + 2 * OAK.face_width
     assert found.rail_length() == found.outside.perimeter()
-    # Trade-facts 5, derived: the rule of eight widths is long by eight rabbet widths.
+    # Derived: the rule of eight widths is long by eight rabbet widths.
     assert found.footage() - found.rail_length() == 8 * OAK.rabbet_width
 
 
@@ -97,7 +97,7 @@ def test_a_rail_of_many_sides_closes_round_the_outside(sides):
 
 @given(st.sampled_from([8, 12]), lengths("5", "40"))
 def test_the_footage_of_many_sides_is_perimeter_and_two_face_widths_a_corner(sides, flats):
-    # Trade-facts 5, derived: perimeter + 2·n·W·tan(180°/n); at n = 4 that is + 8 W.
+    # Derived: perimeter + 2·n·W·tan(180°/n); at n = 4 that is + 8 W.
     found = frame_round(Frame(OAK, sides=sides), Size(flats, flats), Length(0))
     tan = math.tan(math.pi / sides)
     exact = sides * tan * float((flats + 2 * OAK.face_width).in_inches())

@@ -13,12 +13,12 @@ from tests.domain.jobs import SHOP
 
 @pytest.mark.parametrize(("degrees", "inches"), [("1", "0.00192"), ("100", "0.192")])
 def test_the_published_movement_of_an_acrylic_sheet(degrees, inches):
-    # D4 of trade-facts 12: 48 in moves 0.00192 in a degree, printed 0.002, and 3/16 in over 100.
+    # Published: 48 in moves 0.00192 in a degree, printed 0.002, and 3/16 in over 100.
     assert movement("acrylic", inch("48"), Fraction(degrees)) == Fraction(inches)
 
 
 def test_a_metre_of_acrylic_moves_eight_times_as_far_as_glass():
-    # Trade-facts 4: 1 m over 20 K (36 °F): acrylic 1.4 mm, glass 0.18 mm.
+    # Derived: 1 m over 20 K (36 °F): acrylic 1.4 mm, glass 0.18 mm.
     metre = Length.millimetres(1000)
     acrylic, glass = (
         movement(k, metre, Fraction(36)) * Fraction("25.4") for k in ("acrylic", "glass")

@@ -19,7 +19,7 @@ def mat(bevel: str, thickness: str = "1/16") -> Mat:
 
 
 def test_a_standard_bevel_opens_towards_the_face_by_the_boards_thickness_a_side():
-    # Trade-facts 6, derived: face and back differ by t per side, 2t per dimension, at 45°.
+    # Derived: face and back differ by t per side, 2t per dimension, at 45°.
     assert mat("standard").face_opening(SIGHT) == size("8 1/8 x 10 1/8")
     assert mat("standard").back_opening(SIGHT) == SIGHT
 
@@ -39,7 +39,7 @@ def test_a_straight_cut_has_no_bevel():
     ("thickness", "slope"), [("1/16", "0.088"), ("1/8", "0.177"), ("1.4 mm", "1.98 mm")]
 )
 def test_the_published_lengths_of_a_bevel(thickness, slope):
-    # Trade-facts 6: t·√2 for 4-ply, 8-ply and the UK's 1.4 mm, to the digits it prints.
+    # Derived: t·√2 for 4-ply, 8-ply and the UK's 1.4 mm, to the digits it prints.
     unit = "millimetres" if "mm" in slope else "inches"
     found = getattr(mat("standard", thickness).bevel_slope(), f"in_{unit}")()
     printed = float(slope.split()[0])

@@ -45,7 +45,7 @@ def test_every_currency_in_use_is_known_but_three_named_ones():
     [("USD", 2), ("EUR", 2), ("GBP", 2), ("AUD", 2), ("INR", 2), ("JPY", 0), ("BHD", 3)],
 )
 def test_digits_that_are_published(code, digits):
-    # published: OPC Foundation part 3, 8.61, and BHD, cited in trade-facts 10.
+    # published: OPC Foundation part 3, 8.61, and BHD.
     assert Currency(code).digits == digits
     assert Currency(code).scale == 10**digits
 

@@ -19,7 +19,7 @@ from service.domain.measure.length import Length, Size
 from service.domain.multiplier import Multiplier, factors
 from service.domain.sweep import MouldingSweep
 
-# The three figures: common practice, no source (trade facts, section 9).
+# The three figures: common practice, no source.
 WIDE = Multiplier(
     code="wide",
     looks_at="face_width",

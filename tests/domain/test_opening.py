@@ -79,7 +79,7 @@ def test_an_ellipses_edge_is_scipys_complete_elliptic_integral(width, height):
     [("5", "3", "25.527"), ("8", "5", "41.386"), ("6", "4", "31.731"), ("12", "9", "66.3105")],
 )
 def test_published_ovals(a, b, circumference):
-    # G1 of trade-facts 12: published to three digits, the rest derived; 12 and 9 by integration.
+    # Published to three digits, the rest derived; 12 and 9 by integration.
     oval = window("ellipse", 2 * inch(a), 2 * inch(b))
     assert abs(edge_length(oval).in_inches() - Fraction(circumference)) < Fraction("0.0005")
 

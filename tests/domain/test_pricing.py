@@ -133,7 +133,7 @@ def terms(*priced: PriceRule, billing: Billing | None = None, pieces: int = 1) -
 
 
 def test_a_markup_is_on_the_cost_of_the_basis_that_the_item_is_bought_by():
-    # Published: markup on cost of 50 % is a factor of 1.5 (trade-facts 12 F5, 3.00 -> 4.50).
+    # Published: markup on cost of 50 % is a factor of 1.5 (3.00 -> 4.50).
     frame = rule(component="frame", basis="piece", method="markup", rate=F("1.5"))
     oak = use(footage=2 * size("12 x 12").width)
     (found,), faults = price_uses([oak], terms(frame))

@@ -102,7 +102,7 @@ def test_placed_windows_take_the_border_from_the_last_of_them():
 
 
 def test_the_bars_of_a_double_mat_are_narrower_on_the_top():
-    # Trade-facts 6, derived: top bar = bottom bar - 2·reveal.
+    # Derived: top bar = bottom bar - 2·reveal.
     openings = Grid(1, 2, inch("1"))
     top, bottom = (
         layer.windows for layer in sizes(openings=openings, mats=(mat(), under("1/4"))).layers

@@ -36,13 +36,13 @@ def tax(lines, *percents: str, rounded: str = "invoice", included: bool = False)
     [
         ("100.00", "8.255", "8.26"),  # G3: 8.255, third decimal 5, up
         ("100.00", "8.254", "8.25"),  # G3: 8.254, third decimal 4, stays
-        ("100.00", "1.6491", "1.65"),  # section 10: third decimal 9
-        ("100.00", "1.644999", "1.64"),  # section 10: third decimal 4; twice rounded it were 1.65
+        ("100.00", "1.6491", "1.65"),  # third decimal 9
+        ("100.00", "1.644999", "1.64"),  # third decimal 4; twice rounded it were 1.65
     ],
 )
 def test_the_published_rule_reads_the_third_decimal_as_computed(amount, percent, total):
     # published: Streamlined Sales and Use Tax Agreement s. 324, as enacted in R.I. Gen. Laws
-    # 44-18.1-25; the figures are derived from it in trade-facts 10 and 12 G3.
+    # 44-18.1-25; the figures are derived from it.
     assert tax(amounts(amount), percent) == total
 
 
@@ -55,10 +55,17 @@ def test_the_published_rule_reads_the_third_decimal_as_computed(amount, percent,
     ],
 )
 def test_line_and_invoice_may_differ_by_some_cents(line, many, percent, by_line, by_invoice):
-    # Trade-facts 10, derived.
+    # Derived by hand.
     lines = amounts(*[line] * many)
     assert tax(lines, percent, rounded="line") == by_line
     assert tax(lines, percent, rounded="invoice") == by_invoice
+
+
+@pytest.mark.parametrize(("line", "tax_by_line"), [("1.33", "0.81"), ("1.32", "0.78")])
+def test_line_by_line_each_goes_to_the_nearer_penny_and_never_just_down(line, tax_by_line):
+    # published: HMRC VAT Notice 700, 17.5, and its manual VATREC12010: a line may go to the nearer
+    # 1p, and must not be rounded down to a whole penny. 20 % of 1.33 is 0.266, of 1.32 0.264.
+    assert tax(amounts(*[line] * 3), "20", rounded="line") == tax_by_line
 
 
 def test_state_and_local_rates_are_rounded_together_and_shared_without_losing_a_cent():

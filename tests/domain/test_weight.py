@@ -32,7 +32,7 @@ def parts(start=PLAIN, **more) -> dict[str, float]:
 
 def test_densities_are_the_published_ones():
     # published: EN 572-1 soda-lime glass 2500 kg/m³; ISO 7823-1 cast acrylic 1190 and a maker's
-    # polycarbonate 1200, from data sheets (trade-facts 4).
+    # polycarbonate 1200, from data sheets.
     assert DENSITY == {"glass": 2500, "acrylic": 1190, "polycarbonate": 1200}
 
 

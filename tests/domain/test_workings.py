@@ -23,7 +23,7 @@ from service.domain.assembly import assemble
 from service.domain.costs import job_cost
 from service.domain.errors import JobRefused
 from service.domain.estimate import Basis, Estimate, estimate
-from service.domain.job import JobSpec
+from service.domain.job import FrameSpec, JobSpec
 from service.domain.measure.length import Length
 from service.domain.money import Money
 from service.domain.price_list import PriceList
@@ -32,7 +32,7 @@ from service.domain.shop import Billing, Taxation
 from service.domain.workings import Value, Working
 from tests.domain.arithmetic import evaluate, half_up
 from tests.domain.bench_shop import basis
-from tests.domain.jobs import BARE, PLAIN, SHOP, mat, spec, under
+from tests.domain.jobs import BARE, PLAIN, SHOP, art, mat, spec, under
 from tests.domain.random_jobs import job_specs
 
 DEMO = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
@@ -174,6 +174,15 @@ def test_a_line_of_free_units_says_how_many_were_free():
     lines = [w for figure, w in found.items() if figure.endswith("/quantity")]
     assert [line.formula for line in lines] == ["up(minutes, step) - above"]
     assert wrong(every_working(worked(PLAIN, shop))) == []
+
+
+@pytest.mark.parametrize("sides", [8, 12])
+def test_a_frame_of_many_sides_is_explained_too(sides):
+    square = spec(BARE, artwork=art("10 x 10"), frames=(FrameSpec("OAK", sides=sides),))
+    whole = worked(square, SHOP)
+    assert wrong(every_working(whole)) == []
+    assert wrong_in_print(all_workings(whole)) == []
+    assert {"frames/0/feet", "weight/frames/0"} <= set(figures(square))
 
 
 def test_a_job_without_a_frame_or_a_price_has_workings_too():

@@ -37,7 +37,7 @@ class Case:
     """One golden job.
 
     Attributes:
-        name: as in trade-facts, section 12.
+        name: what the case is called.
         source: where the figures were read.
         mark: PUBLISHED, DERIVED, MEMORY or PRACTICE.
         because: why our conventions give this figure, with every conversion.

@@ -1,4 +1,4 @@
-"""Frames: published and derived figures, trade-facts 5 and 12 A, as whole jobs without a mat.
+"""Frames: published and derived figures, as whole jobs without a mat.
 
 What goes into the frame is a full_bleed artwork, so that the package is the ordered size D. Our
 footage counts from the rabbet, 2·(D1 + D2) + 4·A + 8·W; sources that count from the package say the
@@ -197,7 +197,7 @@ FRAMES = [
     Case(
         name="rejected rails",
         source="a lifestyle article, 20 x 25 cm art and 1 cm of wood: its own rule gives 22 and 27 "
-        "and it prints 23 and 28 (trade-facts 5, rejected)",
+        "and it prints 23 and 28 (rejected)",
         mark=DERIVED,
         because="1 cm of wood beyond each edge is W - R = 1",
         given={"art": "20 x 25", "face": "1.6", "rabbet": "0.6", "depth": "1"},

@@ -1,4 +1,4 @@
-"""Mats: published and derived figures, trade-facts 6 and 12 B, as whole jobs.
+"""Mats: published and derived figures, as whole jobs.
 
 Our overlap is per side, and our border runs to the mat's own sight edge. Sources mean either by
 either word, so each case says what its source means.

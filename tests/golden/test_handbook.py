@@ -1,4 +1,4 @@
-"""The handbook's worked job, every figure of it, and the whole job of trade-facts 12 H.
+"""Two whole jobs worked by hand, every figure of them.
 
 Both are ours: made up for the handbook, each step worked by hand in its rules.
 """
@@ -114,7 +114,7 @@ def test_what_shows_of_the_handbooks_borders(done):
 
 WHOLE = Case(
     name="H",
-    source="trade-facts 12 H, made up there, each step in the formulas of its sections",
+    source="made up, each step worked by the formulas above",
     mark=DERIVED,
     because="its 8W footage of 107 in counts from the package, ours from the rabbet: + 4·A = 0.5; "
     "poplar 470 kg/m³ over 0.9 in² of profile is the moulding's weight a metre",
@@ -159,7 +159,7 @@ def test_the_whole_job_weighs_about_2_92_kg_or_6_43_lb():
 
 
 def test_the_eight_widths_exceed_the_rails_by_eight_rabbet_widths():
-    # Trade-facts 5, derived: long by 8R - 4A from the package, which is 8R from the rabbet.
+    # Derived: long by 8R - 4A from the package, which is 8R from the rabbet.
     done = run(WHOLE)
     over = FIGURES["footage"](done) - FIGURES["rails"](done)
     assert over == 8 * inch("1/4")

@@ -1,4 +1,4 @@
-"""Golden cases of money and time, trade-facts 9 to 12 F and G, through rules, tax and bench time.
+"""Golden cases of money and time, through rules, tax and bench time.
 
 A row is: case, source and mark, why our conventions give it, what goes in, what comes out.
 """
@@ -62,7 +62,7 @@ def bench(minutes: str, an_hour: str) -> str:
     [
         ("390", "65", "422.50"),  # F1, published, signsofthetimes.com: 6.5 h x 65
         ("15", "50", "12.50"),  # F4, published, upholsteryresource.com: 1 ft takes 15 min at 50/h
-        ("15", "60", "15.00"),  # section 9, published, a forum of framers: 15 min at 60/h
+        ("15", "60", "15.00"),  # published, a forum of framers: 15 min at 60/h
     ],
 )
 def test_published_amounts_of_bench_time(minutes, an_hour, amount):
@@ -100,7 +100,7 @@ def test_extra_openings_are_those_after_the_first():
 
 
 def test_forty_eight_windows_for_a_lump():
-    # Section 9, published, a forum of framers: 48 equal windows for 40; a minimum holds it up.
+    # Published, a forum of framers: 48 equal windows for 40; a minimum holds it up.
     lump = PriceRule(
         code="lump", component="mat", basis="opening", method="rate", rate=F("0.01"),
         minimum=F(40),
@@ -146,7 +146,7 @@ def taxed(percent: str, price: str, pieces: int, rounded: str) -> tuple[str, str
     [
         ("8.255", "100.00", 1, "invoice", "8.26", "108.26"),  # G3
         ("8.254", "100.00", 1, "invoice", "8.25", "108.25"),  # G3
-        ("7.25", "10.05", 3, "line", "2.19", "32.34"),  # section 10
+        ("7.25", "10.05", 3, "line", "2.19", "32.34"),  # derived from the same rule
         ("7.25", "10.05", 3, "invoice", "2.19", "32.34"),
         ("8.25", "1.10", 3, "line", "0.27", "3.57"),
         ("8.25", "1.10", 3, "invoice", "0.27", "3.57"),

@@ -1,4 +1,4 @@
-"""Sheet yields, trade-facts 12 C: what fits on a sheet, and what share of it is billed.
+"""Sheet yields: what fits on a sheet, and what share of it is billed.
 
 Our bill goes by area shares that the shop sells, not by yield; where the two differ, it says so.
 """

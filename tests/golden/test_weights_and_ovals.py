@@ -1,4 +1,4 @@
-"""Golden weights, trade-facts 12 D, and ovals, 12 G, as whole jobs."""
+"""Golden weights and ovals, as whole jobs."""
 
 from fractions import Fraction
 

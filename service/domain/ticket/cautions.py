@@ -1,7 +1,7 @@
 """The usual cautions, short. They never stand in for local codes, a data sheet or training.
 
 Sources: toolbox talks on knives, glass suppliers' handling guides, saw manuals, and published
-advice on hanging (see the trade facts that the shop keeps); all are common practice.
+advice on hanging; all are common practice.
 """
 
 from __future__ import annotations

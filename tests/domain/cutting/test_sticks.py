@@ -44,7 +44,7 @@ def test_paper_roll_example_takes_73_rolls():
 
 
 def test_a_frame_of_16_by_20_fits_two_four_foot_sticks():
-    # Worked example A2 of the trade facts: 16x20, face 1.5: two rails of 19, two of 23 and a
+    # Worked example: 16x20, face 1.5: two rails of 19, two of 23 and a
     # little more; two 4-ft lengths. Rails in 1/16 in, kerf 1/8 in.
     rails = [StickPiece("short", 19 * 16 + 1, 2), StickPiece("long", 23 * 16 + 1, 2)]
     plan = plan_sticks([StickStock("4ft", 48 * 16, 500)], rails, StickRules(kerf=2))

@@ -30,7 +30,7 @@ def test_united_inches_are_width_plus_height(text, united):
 
 
 def test_united_inches_say_nothing_of_area():
-    # Trade-facts 1, derived: 20 x 20 and 10 x 30 are 40 united inches both.
+    # Derived: 20 x 20 and 10 x 30 are 40 united inches both.
     square, long = size("20 x 20"), size("10 x 30")
     assert united_inches(square) == united_inches(long) == 40
     assert (square_inches(square), square_inches(long)) == (400, 300)

@@ -91,5 +91,5 @@ def test_decimal_text_in_figures(over, under, places, text):
      ("2.20", "2.20"), ("5.98", "6.00"), ("5.97", "5.95")],
 )  # fmt: skip
 def test_the_published_cash_table_is_half_up_to_five_cents(paid, cash):
-    # published: cash rounding in Canada, opc.gouv.qc.ca, cited in trade-facts 10 and 12 G4.
+    # published: cash rounding in Canada, opc.gouv.qc.ca.
     assert half_up_to_step(Fraction(paid), Fraction("0.05")) == Fraction(cash)

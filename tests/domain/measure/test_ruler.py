@@ -103,6 +103,6 @@ def test_the_wires_millimetres_are_exact_and_its_inches_name_one_tick(ticks):
 
 
 def test_the_three_forms_of_the_contracts_own_example():
-    # The length that contract.md shows.
+    # The length that the description of the interface shows.
     expected = {"in": "16.375", "mm": "415.925", "shop": "16 3/8"}
     assert length_texts(inch("131/8").ticks, "in", inch("1/16").ticks) == expected

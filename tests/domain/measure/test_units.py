@@ -41,7 +41,7 @@ def test_factors_are_exact(unit, into, exact):
 
 
 def test_products_of_units_convert_too():
-    # Glass 1 mm thick weighs 2.5 kg/m² = 0.512 lb/ft² (trade-facts 4).
+    # Glass 1 mm thick weighs 2.5 kg/m² = 0.512 lb/ft².
     assert float(convert(Fraction("2.5"), "kg/m**2", "lb/ft**2")) == pytest.approx(0.512, abs=5e-4)
 
 
