@@ -34,7 +34,7 @@ OPERATIONS = [
     for method in METHODS
     if method in item
 ]
-AT_BORDERS, BY_CHANCE = 9, 2
+AT_BORDERS, BY_CHANCE = 6, 2
 FEW = chance(
     max_examples=BY_CHANCE,
     derandomize=True,
