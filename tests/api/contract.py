@@ -71,7 +71,7 @@ def lines(context: schemathesis.SerializationContext, value: Any) -> bytes:
     return (value if isinstance(value, str) else json.dumps(value)).encode("utf-8", "replace")
 
 
-def things(post: Post) -> dict[str, list[str]]:
+def things(post: Post) -> dict[str, list[Any]]:
     """Fill the demo shop with one of each, and say what they are called, by parameter.
 
     Args:
@@ -96,12 +96,12 @@ def things(post: Post) -> dict[str, list[str]]:
         "webhook": [hook["id"]],
         "key": [key["id"]],
         "code": ["MLD-OAK125", "BRD-1204", "GLZ-UV20", "2026-autumn", "bench-2026"],
-        "item": ["BRD-1204", "0"],
-        "use": ["0"],
+        "item": ["BRD-1204", 0],
+        "use": [0],
     }
 
 
-def settings(known: Mapping[str, list[str]]) -> str:
+def settings(known: Mapping[str, list[Any]]) -> str:
     """The settings as TOML; two addresses in three lead to something that is there."""
     words = [f"[dictionaries.{name}]\nvalues = {json.dumps(known[name])}\n" for name in known]
     bound = [f'"path.{name}" = {{dictionary = "{name}", probability = 0.66}}\n' for name in known]
