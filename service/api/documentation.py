@@ -16,7 +16,6 @@ import flask_swagger_ui  # type: ignore[import-untyped]
 import orjson
 from flask import Blueprint, Response, request, send_file, url_for
 
-from schemas.openapi import openapi_document
 from service.api.asking import only_parameters
 from service.domain.errors import NotFound
 
@@ -93,6 +92,8 @@ def _address(name: str) -> str:
 
 @cache
 def _document() -> bytes:
+    from schemas.openapi import openapi_document  # noqa: PLC0415 — large, and seldom asked for
+
     return orjson.dumps(openapi_document())
 
 
