@@ -65,11 +65,11 @@ class FrameSizes:
 def frame_round(frame: Frame, holds: Size, allowance: Length) -> FrameSizes:
     """The sizes of a frame whose rabbet takes `holds` with `allowance` to spare in total."""
     moulding = frame.moulding
+    lip, face = moulding.rabbet_width.ticks, moulding.face_width.ticks
+    fillet = frame.fillet.width.ticks if frame.fillet else 0
     rabbet = holds.grown(allowance)
-    sight = rabbet.grown(-2 * moulding.rabbet_width)
-    outside = rabbet.grown(2 * (moulding.face_width - moulding.rabbet_width))
-    if frame.fillet:
-        sight = sight.grown(-2 * frame.fillet.width)
+    sight = rabbet.grown(Length(-2 * (lip + fillet)))
+    outside = rabbet.grown(Length(2 * (face - lip)))
     return FrameSizes(frame, holds, rabbet, sight, outside)
 
 

@@ -14,6 +14,7 @@ from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
+from service.domain.catalogue import Moulding
 from service.domain.errors import BadValue
 from service.domain.job import Job
 from service.domain.multiplier import Multiplier, factors
@@ -144,9 +145,12 @@ class LabourStandard:
         object.__setattr__(self, "per", per)
         object.__setattr__(self, "parts", parts)
 
-    def for_job(self, job: Job) -> LabourStandard:
-        """The standard with its multipliers laid on the operations of a job."""
-        changed = factors(self.multipliers, job)
+    def for_job(self, job: Job, mouldings: Sequence[Moulding] | None = None) -> LabourStandard:
+        """The standard with its multipliers laid on the operations of a job.
+
+        `mouldings` stand in for those of the job's frames.
+        """
+        changed = factors(self.multipliers, job, mouldings)
         if not changed:
             return self
         case = tuple(changed.items())

@@ -9,7 +9,7 @@ every shop sets its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, get_args
@@ -59,11 +59,11 @@ class Multiplier:
         if not self.operations:
             raise BadValue("say which operations it bears on", "/operations")
 
-    def applies(self, job: Job) -> bool:
-        """Whether the job is one that this is for."""
+    def applies(self, job: Job, mouldings: Sequence[Moulding]) -> bool:
+        """Whether the job, framed in these mouldings, is one that this is for."""
         if self.looks_at == "art_united_inches":
             return self._over(max(art.size.united_ticks() for art in job.artworks()))
-        return any(self._fits(frame.moulding) for frame in job.frames)
+        return any(self._fits(moulding) for moulding in mouldings)
 
     def _fits(self, moulding: Moulding) -> bool:
         if self.looks_at == "moulding_group":
@@ -74,11 +74,18 @@ class Multiplier:
         return ticks * self.over.denominator > self.over.numerator * TICKS_PER_INCH
 
 
-def factors(multipliers: Iterable[Multiplier], job: Job) -> dict[str, Fraction]:
-    """What each operation's minutes are multiplied by on a job; those that stay are left out."""
+def factors(
+    multipliers: Iterable[Multiplier], job: Job, mouldings: Sequence[Moulding] | None = None
+) -> dict[str, Fraction]:
+    """What each operation's minutes are multiplied by on a job; those that stay are left out.
+
+    `mouldings` stand in for those of the job's frames, where a choice of them is tried.
+    """
+    if mouldings is None:
+        mouldings = [frame.moulding for frame in job.frames]
     found: dict[str, Fraction] = {}
     for multiplier in multipliers:
-        if multiplier.applies(job):
+        if multiplier.applies(job, mouldings):
             for code in multiplier.operations:
                 found[code] = found.get(code, Fraction(1)) * multiplier.factor
     return {code: factor for code, factor in found.items() if factor != 1}

@@ -150,8 +150,8 @@ class MouldingSweep:
                 drivers[name] = drivers.get(name, 0) + units
         standard = self._touched
         if standard.multipliers:
-            framed_job = replace(self._job, frames=tuple(each.frame for each in sizes.frames))
-            standard = standard.for_job(framed_job)
+            mouldings = [each.frame.moulding for each in sizes.frames]
+            standard = standard.for_job(self._job, mouldings)
         return _minutes(standard, drivers, self._job.quantity)
 
 

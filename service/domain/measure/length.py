@@ -122,7 +122,8 @@ class Size:
 
     def grown(self, each: Length) -> Size:
         """This size with `each` more in width and in height (in total, not per side)."""
-        return Size(self.width + each, self.height + each)
+        more = each.ticks
+        return Size(Length(self.width.ticks + more), Length(self.height.ticks + more))
 
     def perimeter(self) -> Length:
         """Twice the width plus twice the height."""
