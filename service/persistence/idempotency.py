@@ -10,7 +10,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, delete, func, select, tuple_, update
+from sqlalchemy import ColumnElement, Select, and_, delete, func, select, tuple_, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from service.app.records_idempotency import KeptAnswer, OnceRequest
@@ -67,9 +67,7 @@ class SqlOnceRequests:
         Rows that another forgets just now are passed over, so that two never wait for each other.
         """
         old = select(*_PLACE).where(table.c.expires_at <= before).limit(most)
-        old = old.with_for_update(skip_locked=True)
-        done = self._session.connection.execute(delete(table).where(tuple_(*_PLACE).in_(old)))
-        return done.rowcount
+        return self._remove(old)
 
     def forget_beyond(self, key_id: str, kept: int, most: int) -> int:
         """Forget up to `most` of the oldest done requests that a key has beyond `kept`."""
@@ -80,8 +78,20 @@ class SqlOnceRequests:
         if beyond <= 0:
             return 0
         done = mine.where(table.c.status.is_not(None)).order_by(table.c.claimed_at)
-        old = done.limit(beyond).with_for_update(skip_locked=True)
-        return connection.execute(delete(table).where(tuple_(*_PLACE).in_(old))).rowcount
+        return self._remove(done.limit(beyond))
+
+    def _remove(self, which: Select[tuple[str, str]]) -> int:
+        """Remove those that are chosen and that no other is removing.
+
+        They are chosen first: where PostgreSQL chooses within the DELETE it may choose anew for
+        each row, and then takes more than asked for.
+        """
+        connection = self._session.connection
+        rows = connection.execute(which.with_for_update(skip_locked=True)).all()
+        places = [tuple(row) for row in rows]
+        if places:
+            connection.execute(delete(table).where(tuple_(*_PLACE).in_(places)))
+        return len(places)
 
     def _change(self, which: ColumnElement[bool], values: dict[str, Any]) -> bool:
         done = self._session.connection.execute(update(table).where(which).values(values))

@@ -13,7 +13,7 @@ import pytest
 from sqlalchemy import Connection, event, text
 
 from tests.bench.many_quotes import Shop, filled, questions
-from tests.conftest import _new_database
+from tests.databases import new_database
 
 MANY = 100_000
 SORTED = {"changed since yesterday"}
@@ -35,7 +35,7 @@ def shop(
         yield made
         made.wiring.close()
         return
-    with _new_database(request.getfixturevalue("postgres_server")) as url:
+    with new_database(request.getfixturevalue("postgres_server")) as url:
         made = filled(folder, MANY, url, revisions=False)
         yield made
         made.wiring.close()
