@@ -7,9 +7,10 @@ estimate of the same job cannot differ; a test holds them equal.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from service.domain.advisories import frame_advisories
 from service.domain.advisory import Advisory, Checked
@@ -25,7 +26,7 @@ from service.domain.measure.length import Size
 from service.domain.pricing import Line, price_labour, price_uses
 from service.domain.sizes import Sizes, framed, stack_depth, work_out
 from service.domain.takeoff import frame_uses, hardware_for, package_uses, supply_uses
-from service.domain.totals import Totals, job_money, totals
+from service.domain.totals import Totals, job_money, totals, undiscounted
 from service.domain.use import Use
 from service.domain.weight import frames_mg, package_mg
 
@@ -38,6 +39,21 @@ class Choice:
     totals: Totals | None
     advisories: tuple[Advisory, ...]
     refused: JobRefused | None = None
+
+
+class _Priced(NamedTuple):
+    """Lines that do not change, and what each tax category of them comes to, in minor units."""
+
+    lines: list[Line]
+    bases: dict[str, int]
+
+
+def _bases(lines: Iterable[Line]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for line in lines:
+        category = line.rule.tax_category
+        found[category] = found.get(category, 0) + line.amount.minor
+    return found
 
 
 class MouldingSweep:
@@ -53,9 +69,10 @@ class MouldingSweep:
         "_drivers",
         "_fees",
         "_job",
-        "_lines",
         "_minutes",
         "_package_mg",
+        "_plain",
+        "_priced_once",
         "_roles",
         "_supplied",
         "_terms",
@@ -69,9 +86,10 @@ class MouldingSweep:
         self._bare = replace(bare, stack_depth=stack_depth(job))
         self._package_mg = package_mg(job, self._bare)
         uses = tuple(package_uses(job, self._bare))
-        self._lines, faults = price_uses(uses, self._terms)
+        lines, faults = price_uses(uses, self._terms)
         if faults:
             raise JobRefused(faults)
+        self._priced_once = _Priced(lines, _bases(lines))
         self._fees = price_fees(job.fees, self._bare.ordered, self._terms)
         drivers = package_drivers(job, self._bare, basis.shop, uses)
         self._touched, untouched = _split(basis.standard, job)
@@ -79,7 +97,9 @@ class MouldingSweep:
         self._minutes = _minutes(untouched, drivers, job.quantity)
         methods = (*((job.mounting,) if job.mounting else ()), *job.finishing)
         self._roles = tuple({use.role for method in methods for use in method.uses if use.role})
-        self._supplied: dict[tuple[Size, tuple[str, ...]], tuple[tuple[Use, ...], list[Line]]] = {}
+        self._supplied: dict[tuple[Size, tuple[str, ...]], tuple[tuple[Use, ...], _Priced]] = {}
+        by_hand = job.discounts or self._fees or basis.price_list.percent_off(job.quantity)
+        self._plain = not by_hand and basis.shop.taxation.rounded == "invoice"
 
     def with_moulding(self, moulding: Moulding) -> Choice:
         """The job's totals with this moulding in its innermost frame."""
@@ -95,25 +115,37 @@ class MouldingSweep:
         in_frame = tuple(frame_uses(sizes))
         outside = sizes.outside
         supplies, others = self._supplies(outside, weight)
-        # In the order of an estimate, since a discount's odd cents go to the first lines.
         lines, faults = price_uses(in_frame, self._terms)
         if faults:
             raise JobRefused(faults)
-        lines += self._lines
-        lines += others
         labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
-        if labour is not None:
-            lines.append(labour)
-        lines += self._fees
-        money = job_money(lines, self._terms, job.discounts, fees=bool(self._fees))
+        last = [] if labour is None else [labour]
         checked = Checked(job, sizes, basis.shop, weight)
         return Choice(
             moulding,
-            totals([(lines, money)], basis.price_list.currency, basis.shop.taxation),
+            self._totals(lines, others, last),
             tuple(frame_advisories(checked, (*in_frame, *supplies))),
         )
 
-    def _supplies(self, outside: Size, weight_mg: int) -> tuple[tuple[Use, ...], list[Line]]:
+    def _totals(self, frame: list[Line], others: _Priced, labour: list[Line]) -> Totals:
+        """The totals of all lines, in the order of an estimate.
+
+        A discount's odd cents go to the first lines, and some taxes are rounded line by line. Where
+        there is nothing of the kind, what the unchanging lines come to is summed up only once.
+        """
+        basis = self._basis
+        currency, taxation = basis.price_list.currency, basis.shop.taxation
+        if self._plain:
+            bases = _bases(frame)
+            for more in (self._priced_once.bases, others.bases, _bases(labour)):
+                for category, minor in more.items():
+                    bases[category] = bases.get(category, 0) + minor
+            return undiscounted(bases, currency, taxation)
+        lines = [*frame, *self._priced_once.lines, *others.lines, *labour, *self._fees]
+        money = job_money(lines, self._terms, self._job.discounts, fees=bool(self._fees))
+        return totals([(lines, money)], currency, taxation)
+
+    def _supplies(self, outside: Size, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
         """What finishing and mounting use, and its lines.
 
         They follow from the outside and from which hardware carries the weight. Many mouldings
@@ -128,7 +160,7 @@ class MouldingSweep:
             lines, faults = price_uses(uses, self._terms)
             if faults:
                 raise JobRefused(faults)
-            known = self._supplied[case] = (uses, lines)
+            known = self._supplied[case] = (uses, _Priced(lines, _bases(lines)))
         return known
 
     def _frames(self, moulding: Moulding) -> tuple[Frame, ...]:

@@ -8,7 +8,7 @@ no rate the tax is said to be unknown and never guessed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -65,15 +65,24 @@ def tax_on(amounts: Iterable[tuple[str, Money]], taxation: Taxation, currency: C
         if by_line:
             whole = sum(take for _, take in taxation.takes(category))
             rounded_lines += half_up(minor * whole, taxation.scale)
+    return tax_on_bases(bases, taxation, currency, rounded_lines if by_line else None)
+
+
+def tax_on_bases(
+    bases: Mapping[str, int], taxation: Taxation, currency: Currency, rounded: int | None = None
+) -> Tax:
+    """The tax on what each category comes to, in minor units.
+
+    `rounded` is its total where it was rounded line by line; else it is rounded here, once.
+    """
     exact: list[tuple[TaxRate, int, int]] = []
     unknown: list[str] = []
     for category, base in bases.items():
         takes = taxation.takes(category)
         if not takes and category and category not in taxation.untaxed:
             unknown.append(category)
-        exact += [(rate, base, base * take) for rate, take in takes]
-    if by_line:
-        total = rounded_lines
-    else:
-        total = half_up(sum([part for _, _, part in exact]), taxation.scale)
-    return Tax(Money(total, currency), tuple(exact), tuple(unknown), taxation.included)
+        for rate, take in takes:
+            exact.append((rate, base, base * take))
+    if rounded is None:
+        rounded = half_up(sum([part for _, _, part in exact]), taxation.scale)
+    return Tax(Money(rounded, currency), tuple(exact), tuple(unknown), taxation.included)

@@ -6,7 +6,7 @@ same where nothing is discounted, and a test holds the two together.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import NamedTuple
@@ -17,7 +17,7 @@ from service.domain.measure.rounding import half_up
 from service.domain.money import Currency, Money
 from service.domain.pricing import Line, Terms
 from service.domain.shop import Taxation
-from service.domain.tax import Tax, tax_on
+from service.domain.tax import Tax, tax_on, tax_on_bases
 
 FEE = "fee"
 """The component of fees, which are never discounted."""
@@ -120,6 +120,17 @@ def totals(
     tax = tax_on(taxed, taxation, currency)
     total = subtotal - discount
     return Totals(subtotal, discount, tax, total if tax.included else total + tax.total)
+
+
+def undiscounted(bases: Mapping[str, int], currency: Currency, taxation: Taxation) -> Totals:
+    """The totals of lines that nothing is taken off, given by what each tax category comes to.
+
+    For a tax that is rounded once an invoice; it comes to the same as `totals` of these lines.
+    """
+    subtotal = Money(sum(bases.values()), currency)
+    tax = tax_on_bases(bases, taxation, currency)
+    total = subtotal if tax.included else subtotal + tax.total
+    return Totals(subtotal, currency.nothing, tax, total)
 
 
 def _after_discount(
