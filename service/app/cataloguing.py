@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Protocol
 
-from service.app.events import event
 from service.app.limits import make_room
 from service.app.ports import UnitOfWork
 from service.app.records_catalogue import ItemCosts, ItemRecord
@@ -60,7 +59,7 @@ class Changing:
         self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
     ) -> NewEvent:
         """What is noted of the change."""
-        return event(
+        return NewEvent(
             shop_id=self.shop_id,
             key_id=self.key_id,
             at=self.at,

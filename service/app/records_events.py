@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
+
+from service.domain.errors import BadValue
+
+_KIND = re.compile(r"[a-z][a-z_]*(\.[a-z][a-z_]*)+", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewEvent:
     """Something that changed.
 
-    `kind` is a dotted word in the past tense (quote.created), `subject` what kind of thing changed,
-    `subject_id` which one. `before` and `after` are JSON documents for the audit.
+    Attributes:
+        shop_id: whose it is.
+        key_id: the key that did it, `NOBODY` for a command.
+        at: when.
+        kind: a dotted word in the past tense, such as quote.created.
+        subject: what kind of thing changed, such as quote.
+        subject_id: which one.
+        before: what it was, as a JSON document; None where it was not there.
+        after: what it is now; None where it is gone. Never a secret: keys with the scope `admin`
+            read both.
+
+    Raises:
+        BadValue: the kind is not such a word.
     """
 
     shop_id: str
@@ -22,6 +38,11 @@ class NewEvent:
     subject_id: str
     before: bytes | None = None
     after: bytes | None = None
+
+    def __post_init__(self) -> None:
+        if not _KIND.fullmatch(self.kind):
+            told = f"{self.kind[:40]!r} is no kind of event; quote.created is one"
+            raise BadValue(told, "/kind")
 
 
 @dataclass(frozen=True, slots=True, order=True)
