@@ -40,6 +40,15 @@ from service.domain.catalogue import (
 from service.domain.errors import Fault, JobRefused
 
 COST_BASES = ("linear_foot", "sheet", "square_foot", "piece")
+PLACES: Mapping[str, Kind] = {
+    "mouldings": "moulding",
+    "boards": "board",
+    "glazing": "glazing",
+    "fillets": "fillet",
+    "hardware": "hardware",
+    "supplies": "supply",
+}
+"""The addresses under /v1, as the CSV files are named too, and the kind that each is of."""
 
 
 class KindField(WireField[str]):

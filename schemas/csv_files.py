@@ -12,23 +12,17 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TextIO
 
-from schemas.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS, dump_cost, dump_item
+from schemas.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS, PLACES, dump_cost, dump_item
 from schemas.csv_rows import cells_of, column_of, columns, document_of
 from schemas.documents import Document, read
 from schemas.fields import Code, OneOf
 from schemas.price_lists import PRICE_LIST_HEAD, BreakDocument, PriceListDocument, RuleDocument
-from service.domain.catalogue import AnyItem, ItemCost, Kind
+from service.domain.catalogue import AnyItem, ItemCost
 from service.domain.errors import Fault, JobRefused
 from service.domain.price_list import PriceList
 
-ITEM_FILES: Mapping[str, Kind] = {
-    "mouldings": "moulding",
-    "boards": "board",
-    "glazing": "glazing",
-    "fillets": "fillet",
-    "hardware": "hardware",
-    "supplies": "supply",
-}
+ITEM_FILES = PLACES
+"""A file for each of the catalogue's addresses."""
 LISTS, BREAKS, RULES, COSTS = "price_lists", "breaks", "rules", "costs"
 LONGEST_CELL = 20_000
 LONGEST_LINE = 1_000_000

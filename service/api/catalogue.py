@@ -14,6 +14,7 @@ from typing import Any
 
 from flask import Blueprint, Response, request, url_for
 
+from schemas.catalogue import PLACES
 from schemas.items import ItemDocuments, costs_shown, item_document, read_costs, read_item
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
@@ -31,15 +32,6 @@ from service.domain.errors import NotAllowed, NotFound
 from service.domain.measure.ruler import Ruler
 
 part = Blueprint("catalogue", __name__)
-PLACES: Mapping[str, Kind] = {
-    "mouldings": "moulding",
-    "boards": "board",
-    "glazing": "glazing",
-    "fillets": "fillet",
-    "hardware": "hardware",
-    "supplies": "supply",
-}
-"""The addresses under /v1, and the kind that each is of."""
 READERS = ("price", "counter", "bench", "reports")
 FILTERS = ("group", "discontinued", "q", "updated_since", "limit", "cursor")
 MOST_WORDS = 10

@@ -27,8 +27,8 @@ POLICY = (
 PRIVATE = {"Cache-Control": "private, no-cache", "X-Content-Type-Options": "nosniff"}
 
 
-def form_wanted() -> str:
-    """The form that the caller likes best.
+def form_wanted(forms: tuple[str, ...] = FORMS) -> str:
+    """The form that the caller likes best; JSON where any will do.
 
     Raises:
         RequestRefused: 406, none of those there are.
@@ -36,13 +36,12 @@ def form_wanted() -> str:
     accepted = request.accept_mimetypes
     if not accepted:
         return JSON_FORM
-    liked = {form: accepted.quality(form) for form in FORMS}
-    best = max(FORMS, key=lambda form: liked[form])
-    if liked[best] <= 0:
+    best = max(forms, key=accepted.quality)
+    if accepted.quality(best) <= 0:
         raise RequestRefused(
             HTTPStatus.NOT_ACCEPTABLE,
             "not_acceptable",
-            f"this is to be had as {', '.join(FORMS)}",
+            f"this is to be had as {', '.join(forms)}",
             headers={"Vary": "Accept"},
         )
     return best

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime, timedelta
-from http import HTTPStatus
 
 from flask import Response, request
 
@@ -13,8 +12,7 @@ from schemas.quotes import instant
 from schemas.reports import Report, csv_lines, report_document
 from service.api.answers import answer
 from service.api.paging import bad_parameter, moment, one_of, parameters
-from service.api.printed import JSON_FORM, varies
-from service.api.problems import RequestRefused
+from service.api.printed import JSON_FORM, form_wanted, varies
 from service.api.wired import wiring
 from service.app.report_spans import PERIODS, Period, Span, span
 from service.domain.errors import BadValue
@@ -34,18 +32,7 @@ def report_form() -> str:
     Raises:
         RequestRefused: 406, none of those there are.
     """
-    accepted = request.accept_mimetypes
-    if not accepted:
-        return JSON_FORM
-    best = max(FORMS, key=accepted.quality)
-    if accepted.quality(best) <= 0:
-        raise RequestRefused(
-            HTTPStatus.NOT_ACCEPTABLE,
-            "not_acceptable",
-            f"this is to be had as {', '.join(FORMS)}",
-            headers={"Vary": "Accept"},
-        )
-    return best
+    return form_wanted(FORMS)
 
 
 def asked_span(shop: Shop, usual: Period, *, ahead: bool = False) -> Span:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.domain.advisory import Advisory, Checked
+from service.domain.bench import setting_ticks
 from service.domain.measure.length import Length, Size
 from service.domain.opening import Grid
-from service.domain.sizes import Layer, Sizes
+from service.domain.sizes import Sizes
 
 
 def openings(checked: Checked) -> Iterator[Advisory]:
@@ -115,7 +116,7 @@ def _layer_reach(checked: Checked, position: int, package: Size) -> Iterator[Adv
             "cannot make them",
             where,
         )
-    widest = _widest_setting(layer, package)
+    widest = Length(max(setting_ticks(layer, package), default=0))
     if widest > bench.widest_guide:
         yield Advisory(
             "beyond_bench_reach",
@@ -124,14 +125,3 @@ def _layer_reach(checked: Checked, position: int, package: Size) -> Iterator[Adv
             f"({checked.said(bench.widest_guide)}); cut that side to a drawn line, guide off",
             where,
         )
-
-
-def _widest_setting(layer: Layer, package: Size) -> Length:
-    """The widest that the guide is set for the straight sides of a mat."""
-    widest, across, down = 0, package.width.ticks, package.height.ticks
-    for window in layer.windows:
-        if window.shape == "rectangle":
-            x, y, size = window.x.ticks, window.y.ticks, window.size
-            right, bottom = across - x - size.width.ticks, down - y - size.height.ticks
-            widest = max(widest, x, y, right, bottom)
-    return Length(widest)

@@ -39,11 +39,11 @@ SCRIBES_TO_SIZE = 2
 
 def guide_settings(layer: Layer, package: Size) -> tuple[Length, ...]:
     """The guide's settings for a mat's straight sides, smallest first, from the top mat's edges."""
-    return tuple(Length(ticks) for ticks in sorted(_settings(layer, package)))
+    return tuple(Length(ticks) for ticks in sorted(setting_ticks(layer, package)))
 
 
-def _settings(layer: Layer, package: Size) -> set[int]:
-    """The different settings, in ticks."""
+def setting_ticks(layer: Layer, package: Size) -> set[int]:
+    """The different settings of `guide_settings`, in ticks."""
     found: set[int] = set()
     wide, high = package.width.ticks, package.height.ticks
     for window in layer.windows:
@@ -90,7 +90,7 @@ def _window_drivers(
     _add(drivers, "shaped_openings", windows - straight)
     _add(drivers, "bevel_cuts", 4 * straight)
     if straight:
-        _add(drivers, "guide_settings", len(_settings(layer, package)))
+        _add(drivers, "guide_settings", len(setting_ticks(layer, package)))
         one_line = uses_stops(shop.bench, job.quantity)
         _add(drivers, "pencil_lines", 1 if one_line else 4 * straight)
     if layer.mat.board.thickness > shop.bench.standard_head:

@@ -86,15 +86,6 @@ class Window:
         """The bottom sight edge, from the mat's top edge."""
         return self.y + self.size.height
 
-    def grown(self, by: Sides) -> Window:
-        """This window with each of its edges moved outwards."""
-        return Window(
-            self.shape,
-            self.x - by.left,
-            self.y - by.top,
-            Size(self.size.width + by.across(), self.size.height + by.down()),
-        )
-
     def shrunk(self, by: Sides) -> Window:
         """This window with each of its edges moved inwards."""
         return Window(

@@ -7,7 +7,7 @@ estimate of the same job cannot differ; a test holds them equal.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import NamedTuple
@@ -94,7 +94,7 @@ class MouldingSweep:
         drivers = package_drivers(job, self._bare, basis.shop, uses)
         self._touched, untouched = _split(basis.standard, job)
         self._drivers = {op.driver: drivers.get(op.driver, 0) for op in self._touched.operations}
-        self._minutes = _minutes(untouched, drivers, job.quantity)
+        self._minutes = bench_minutes(untouched, drivers, job.quantity)
         methods = (*((job.mounting,) if job.mounting else ()), *job.finishing)
         self._roles = tuple({use.role for method in methods for use in method.uses if use.role})
         self._supplied: dict[tuple[Size, tuple[str, ...]], tuple[tuple[Use, ...], _Priced]] = {}
@@ -184,7 +184,7 @@ class MouldingSweep:
         if standard.multipliers:
             mouldings = [each.frame.moulding for each in sizes.frames]
             standard = standard.for_job(self._job, mouldings)
-        return _minutes(standard, drivers, self._job.quantity)
+        return bench_minutes(standard, drivers, self._job.quantity)
 
 
 def _split(standard: LabourStandard, job: Job) -> tuple[LabourStandard, LabourStandard]:
@@ -199,7 +199,3 @@ def _split(standard: LabourStandard, job: Job) -> tuple[LabourStandard, LabourSt
     changing = tuple(op for op in standard.operations if op.driver in touched)
     fixed = tuple(op for op in standard.operations if op.driver not in touched)
     return replace(standard, operations=changing), replace(standard, operations=fixed)
-
-
-def _minutes(standard: LabourStandard, drivers: Mapping[str, int], quantity: int) -> Fraction:
-    return bench_minutes(standard, drivers, quantity)

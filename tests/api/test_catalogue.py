@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import select
 from werkzeug.test import TestResponse
 
-from service.api.catalogue import PLACES
+from schemas.catalogue import PLACES
 from service.demo import demo_items
 from service.persistence.tables_events import events
 from tests.api.world import START, World, faults_of, job, problem_of
