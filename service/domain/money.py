@@ -1,7 +1,8 @@
 """Exact money: a whole number of a currency's minor units.
 
-The digits are those of ISO 4217 (held in a table here; the tests compare it with the CLDR through
-Babel). Money is never divided: it is rounded by a named rounding or split so that no cent is lost.
+The digits are those of ISO 4217 (held in a table here; the tests compare it with the published
+list and with the CLDR). Money is never divided: it is rounded by a named rounding or split so that
+no cent is lost.
 
 >>> usd = Currency("USD")
 >>> usd.of("184.50").text(), Currency("JPY").of("1200").text(), Currency("BHD").of("1.5").text()
