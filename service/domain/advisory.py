@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from service.domain.job import Job
 from service.domain.measure.length import Length
 from service.domain.shop import Shop
 from service.domain.sizes import Sizes
+from service.domain.value import dataclass
 
 Severity = Literal["info", "warning", "stop"]
 

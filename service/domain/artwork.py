@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from service.domain.errors import BadValue
 from service.domain.measure.length import ZERO, Length, Size
+from service.domain.value import dataclass
 
 ART_KINDS = {
     "paper": "a work on paper",

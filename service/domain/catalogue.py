@@ -8,7 +8,7 @@ at once. Weights come from the catalogue because boards and mouldings differ: we
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Literal, TypeVar
 
@@ -16,6 +16,7 @@ from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import down
 from service.domain.measure.units import MG_PER_KG
+from service.domain.value import dataclass
 
 Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
 Supply = Literal["length", "chop", "join"]

@@ -8,7 +8,6 @@ price list uses it).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -19,6 +18,7 @@ from service.domain.money import Money
 from service.domain.pricing import cost_of
 from service.domain.shop import Billing
 from service.domain.use import NONE, Use
+from service.domain.value import dataclass
 
 
 class UseCost(NamedTuple):

@@ -10,13 +10,13 @@ line comes to.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
 from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.measure.rounding import half_up
 from service.domain.money import Currency, Money
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,8 +8,9 @@ that a customer's document is corrected once and not once a fault.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import ClassVar
+
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.advisories import advise
@@ -24,6 +23,7 @@ from service.domain.sizes import Sizes, work_out
 from service.domain.takeoff import frame_uses, package_uses, supply_uses
 from service.domain.totals import JobMoney, Totals, job_money, totals
 from service.domain.use import Use
+from service.domain.value import dataclass
 from service.domain.weight import weight_mg
 
 

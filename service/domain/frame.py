@@ -7,7 +7,6 @@ for a frame of n sides. The outside of one frame is the package of the next.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from functools import lru_cache
@@ -17,6 +16,7 @@ from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import half_up
 from service.domain.opening import PI
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.catalogue import Consumable, Glazing
 from service.domain.measure.length import ZERO, Length
+from service.domain.value import dataclass
 
 EXPANSION_PER_DEGREE_F = {
     "glass": Fraction(5, 1_000_000),

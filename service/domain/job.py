@@ -7,7 +7,7 @@ fault that it finds, since a refused job costs a question and a wrong one costs 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from service.domain.artwork import Artwork
@@ -20,6 +20,7 @@ from service.domain.mat import Bevel, Mat
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from service.domain.opening import Layout, Placed, Single
 from service.domain.shop import Method
+from service.domain.value import dataclass
 
 Presentation = Literal["overlap", "float", "full_bleed", "floater"]
 PRESENTATIONS = ("overlap", "float", "full_bleed", "floater")

@@ -9,7 +9,7 @@ agree that each shop times its own work.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
@@ -18,6 +18,7 @@ from service.domain.catalogue import Moulding
 from service.domain.errors import BadValue
 from service.domain.job import Job
 from service.domain.multiplier import Multiplier, factors
+from service.domain.value import dataclass
 
 DRIVERS: Mapping[str, str] = {
     "job": "one for each picture taken in",

@@ -7,9 +7,9 @@ could be done with it instead, so that whoever pressed second knows what the fir
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from service.domain.errors import Conflict
+from service.domain.value import dataclass
 
 DONE: Mapping[str, str] = {
     "issue": "issued",

@@ -7,12 +7,12 @@ other way round; a straight cut has none.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import isqrt
 from typing import Literal
 
 from service.domain.catalogue import Board, Fillet
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
+from service.domain.value import dataclass
 
 Bevel = Literal["standard", "reverse", "straight"]
 BEVELS = ("standard", "reverse", "straight")

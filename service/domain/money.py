@@ -18,13 +18,13 @@ service.domain.errors.BadMoney: 1.005 has more decimals than USD, which has 2
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from functools import lru_cache
 
 from service.domain.errors import BadMoney
 from service.domain.measure.rounding import half_up
+from service.domain.value import dataclass
 
 _NO_DIGITS = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF"
 _THREE_DIGITS = "BHD IQD JOD KWD LYD OMR TND"
@@ -94,7 +94,7 @@ class Currency:
         return Money(half_up(units.numerator * self.scale, units.denominator), self)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Money:
     """An amount: `minor` whole minor units of `currency`; may be negative (a discount is)."""
 
@@ -116,6 +116,14 @@ class Money:
 
     def __neg__(self) -> Money:
         return Money(-self.minor, self.currency)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Money):
+            return NotImplemented
+        return self.minor == other.minor and self.currency == other.currency
+
+    def __hash__(self) -> int:
+        return hash((self.minor, self.currency))
 
     def __lt__(self, other: Money) -> bool:
         return self.minor < self._same(other).minor

@@ -10,7 +10,6 @@ every shop sets its own.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, get_args
 
@@ -18,6 +17,7 @@ from service.domain.catalogue import Moulding
 from service.domain.errors import BadValue
 from service.domain.job import Job
 from service.domain.measure.length import TICKS_PER_INCH
+from service.domain.value import dataclass
 
 Looks = Literal["face_width", "moulding_group", "art_united_inches"]
 LOOKS: tuple[str, ...] = get_args(Looks)

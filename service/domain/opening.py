@@ -7,7 +7,6 @@ rectangle whose head is half a circle as wide as the window. Areas and edges of 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from functools import lru_cache
@@ -17,6 +16,7 @@ from service.domain.artwork import Artwork
 from service.domain.errors import BadValue
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from service.domain.measure.rounding import half_up
+from service.domain.value import dataclass
 
 Shape = Literal["rectangle", "ellipse", "arch"]
 SHAPES = ("rectangle", "ellipse", "arch")

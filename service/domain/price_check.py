@@ -9,7 +9,6 @@ that are common. Sizes and runs tried are those of trade charts and frames sold 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
@@ -29,6 +28,7 @@ from service.domain.price_list import MARKUPS, PriceList, PriceRule
 from service.domain.pricing import Terms, cost_of, price_uses
 from service.domain.shop import Method, Shop
 from service.domain.use import Use
+from service.domain.value import dataclass
 
 Severity = Literal["error", "warning"]
 SIZES = tuple(

@@ -16,13 +16,14 @@ A quantity that equals a bracket's upper end belongs to that bracket: 45 united 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from fractions import Fraction
 from typing import Literal, get_args
 
 from service.domain.errors import BadValue
 from service.domain.money import Currency
+from service.domain.value import dataclass
 
 Component = Literal[
     "frame",

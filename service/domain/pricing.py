@@ -8,7 +8,6 @@ currency's minor unit; times the pieces of the job, plus the set-up once.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -19,6 +18,7 @@ from service.domain.money import Currency, Money
 from service.domain.price_list import MARKUPS, PriceList, PriceRule
 from service.domain.shop import Billing
 from service.domain.use import NONE, Use
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)

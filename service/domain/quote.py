@@ -13,7 +13,7 @@ nothing. Whoever accepts, issues or declines is held to the state so worked out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -23,6 +23,7 @@ from service.domain.life import Life
 from service.domain.measure.rounding import half_up
 from service.domain.money import Money
 from service.domain.shop import Shop
+from service.domain.value import dataclass
 
 DRAFT = "draft"
 """Left by a public form; nobody in the shop has looked at it yet."""

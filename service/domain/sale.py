@@ -8,7 +8,6 @@ millionth of its unit, half up. So whoever adds up the shop's quotes by hand get
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -21,6 +20,7 @@ from service.domain.money import Currency, Money
 from service.domain.shop import Billing
 from service.domain.totals import line_nets
 from service.domain.use import Use
+from service.domain.value import dataclass
 
 MILLION = 1_000_000
 SIZE_BASES = ("united_inch", "square_foot")

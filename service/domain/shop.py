@@ -7,7 +7,7 @@ changes them, and a stored quote keeps those it was worked out with.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from fractions import Fraction
 from itertools import pairwise
@@ -19,6 +19,7 @@ from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import up
 from service.domain.measure.ruler import Ruler
 from service.domain.measure.units import MG_PER_KG
+from service.domain.value import dataclass
 
 FINEST_STEP = 10**6
 """Quantities are shown with six decimals, so no step is finer than 1/FINEST_STEP."""

@@ -7,7 +7,6 @@ window, a fit_to size that is too small, windows that run into each other) are n
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from service.domain.errors import Fault, JobRefused
 from service.domain.frame import Frame, FrameSizes, frame_round
@@ -16,6 +15,7 @@ from service.domain.mat import Mat
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 from service.domain.opening import Grid, Placed, Shape, Window
 from service.domain.shop import Shop
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)

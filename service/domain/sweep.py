@@ -8,7 +8,7 @@ estimate of the same job cannot differ; a test holds them equal.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -28,6 +28,7 @@ from service.domain.sizes import Sizes, framed, stack_depth, work_out
 from service.domain.takeoff import frame_uses, hardware_for, package_uses, supply_uses
 from service.domain.totals import Totals, job_money, totals, undiscounted
 from service.domain.use import Use
+from service.domain.value import dataclass
 from service.domain.weight import frames_mg, package_mg
 
 

@@ -9,13 +9,13 @@ no rate the tax is said to be unknown and never guessed.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
 from service.domain.measure.rounding import half_up
 from service.domain.money import Currency, Money
 from service.domain.shop import Taxation, TaxRate
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ same where nothing is discounted, and a test holds the two together.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -18,6 +18,7 @@ from service.domain.money import Currency, Money
 from service.domain.pricing import Line, Terms
 from service.domain.shop import Taxation
 from service.domain.tax import Tax, tax_on, tax_on_bases
+from service.domain.value import dataclass
 
 FEE = "fee"
 """The component of fees, which are never discounted."""

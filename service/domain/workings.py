@@ -10,7 +10,6 @@ does so for every figure of every job it has.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.estimate import JobEstimate
@@ -21,6 +20,7 @@ from service.domain.money import Money
 from service.domain.opening import Grid, Placed
 from service.domain.shop import Shop
 from service.domain.sizes import Layer
+from service.domain.value import dataclass
 
 Value = Length | Fraction | int | Money
 SIDES_ACROSS = (("width", "left", "right"), ("height", "top", "bottom"))

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import highspy
 import numpy as np
 
 from service.domain.cutting.master import Pattern, Task, quiet_solver, row_bounds
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,14 @@ numbers afterwards. One thread and no clock, so that the same plan comes out on 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import highspy
 import numpy as np
 from highspy._core import _Highs
 from numpy.typing import NDArray
+
+from service.domain.value import dataclass
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -14,10 +14,10 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.cutting.master import Task
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,10 @@ cut edge to edge only, so a sheet is a tree: a `Cut` parts a rectangle in two, a
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+
+from service.domain.value import dataclass
 
 
 class Axis(StrEnum):

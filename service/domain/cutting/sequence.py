@@ -13,11 +13,11 @@ gloves; a saw's blade has stopped before an offcut is taken away.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 from enum import StrEnum
 
 from service.domain.cutting.plan import Axis, Cut, Fate, Node, Part, Rect, SheetUse, StickUse
 from service.domain.cutting.stock import StickRules
+from service.domain.value import dataclass
 
 
 class Outcome(StrEnum):

@@ -8,7 +8,7 @@ limit is a count, so the plan does not depend on how busy the machine is.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from service.domain.cutting.master import Floats, Master, Pattern, Prices, Task
 from service.domain.cutting.sheet_blocks import Beam, Builder
 from service.domain.cutting.sheet_fill import greedy_plan
 from service.domain.cutting.sheet_kinds import Sheets
+from service.domain.value import dataclass
 
 _KEPT = 25
 

@@ -10,12 +10,12 @@ more blocks.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.domain.cutting.sheet_kinds import Block, Join, Sheets, above, beside
+from service.domain.value import dataclass
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -8,11 +8,11 @@ by side or stacked are a block again. Every block can be cut apart by cuts from 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import IntEnum
 from typing import NamedTuple
 
 from service.domain.cutting.master import Task
+from service.domain.value import dataclass
 
 
 class Join(IntEnum):

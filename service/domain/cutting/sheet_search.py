@@ -8,7 +8,7 @@ equal costs are told apart by offcuts and cuts.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from service.domain.cutting.sheet_dive import dive
 from service.domain.cutting.sheet_kinds import Sheets
 from service.domain.cutting.sheet_ties import settle_ties
 from service.domain.cutting.watch import Watch
+from service.domain.value import dataclass
 
 _PART = Effort(fills=6, rounds=4, shaken=1, pool=120, nodes=5, beam=Beam(240, 3, 24))
 _MIX = Effort(fills=30, rounds=3, shaken=0, pool=140, nodes=5, beam=Beam(320, 4, 30))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from service.domain.cutting.bound import SCALE, whole_prices
 from service.domain.cutting.knapsack import Knapsack, bundles
 from service.domain.cutting.master import Pattern, Prices, Task
 from service.domain.cutting.points import reachable
+from service.domain.value import dataclass
 
 # Reachable lengths: at most so many, fewer where there are many rails to pass over them.
 _MOST = 16_000

@@ -8,7 +8,7 @@ last cut, where anything is left to cut off, eats into the leftover.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice
 from math import ceil
 
@@ -21,6 +21,7 @@ from service.domain.cutting.stick_fill import fill_best_fit, trim
 from service.domain.cutting.stick_pricing import Pricer, Sticks
 from service.domain.cutting.ties import crowned
 from service.domain.cutting.watch import Watch
+from service.domain.value import dataclass
 
 _ROUNDS = 400
 _DIVES = 4

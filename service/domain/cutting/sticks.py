@@ -8,7 +8,6 @@ a group no stick can take is named and its rails planned one by one.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
 
@@ -30,6 +29,7 @@ from service.domain.cutting.stick_search import search
 from service.domain.cutting.stock import StickPiece, StickRules, StickStock
 from service.domain.cutting.watch import Watch
 from service.domain.errors import BadValue
+from service.domain.value import dataclass
 
 Rail = tuple[StickPiece, int]
 

@@ -15,9 +15,8 @@ Example:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from service.domain.errors import BadValue
+from service.domain.value import dataclass
 
 
 def _need(name: str, value: object, least: int) -> None:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from service.domain.errors import DomainError
+from service.domain.value import dataclass
 
 
 class PlanCancelled(DomainError):

@@ -7,7 +7,7 @@ bottom; so a setting is always read on the way in from its own edge.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from service.domain.drawing.labels import Label, Rail, along, longest, rooms
 from service.domain.drawing.sheet import (
@@ -22,6 +22,7 @@ from service.domain.drawing.sheet import (
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.opening import Window
+from service.domain.value import dataclass
 
 OUT = 9 * POINT
 """From the board's edge to the settings' texts."""

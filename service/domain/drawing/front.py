@@ -7,7 +7,6 @@ top mat, then the package, then the outside; the same from top to bottom at the 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from service.domain.drawing.dimensions import (
     FIRST,
@@ -31,6 +30,7 @@ from service.domain.drawing.sheet import (
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.opening import Window
+from service.domain.value import dataclass
 
 AROUND = 6 * POINT
 

@@ -7,10 +7,10 @@ stand for (the pool of adjacent violators); at the ends of the line they are pus
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from service.domain.drawing.sheet import GAP, TEXT, Drawing, Stroke, Text, text_width
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)

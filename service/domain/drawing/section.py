@@ -8,7 +8,6 @@ for, and the drawing says how many times it is larger.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.drawing.labels import Label, Rail, along, longest
@@ -26,6 +25,7 @@ from service.domain.drawing.sheet import (
 from service.domain.measure.length import TICKS_PER_MM, ZERO, Length
 from service.domain.measure.rounding import decimal_text, half_up
 from service.domain.measure.ruler import Ruler
+from service.domain.value import dataclass
 
 _TONES: dict[str, Tone] = {
     "glazing": "white", "spacer": "dark", "mat": "pale", "fillet": "dark", "artwork": "dark",

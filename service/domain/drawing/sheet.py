@@ -7,13 +7,14 @@ to that width whatever font it is shown in.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Literal
 
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.rounding import half_up, up
 from service.domain.opening import Shape
+from service.domain.value import dataclass
 
 POINT = 100
 """Units in a point."""

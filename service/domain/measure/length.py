@@ -16,12 +16,11 @@ service.domain.errors.BadLength: 0.00001 mm is finer than 1/16 µm, the finest l
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import total_ordering
 
 from service.domain.errors import BadLength
+from service.domain.value import dataclass
 
 TICKS_PER_INCH = 406_400
 TICKS_PER_FOOT = 12 * TICKS_PER_INCH
@@ -31,7 +30,6 @@ LONGEST = TICKS_PER_FOOT * 200
 """200 ft: nothing a framer handles is longer, and a slip of units usually is."""
 
 
-@total_ordering
 @dataclass(frozen=True, slots=True, eq=False)
 class Length:
     """A length in ticks of 1/16 µm; may be negative (a difference may)."""
@@ -92,7 +90,8 @@ class Length:
     def __mul__(self, times: int) -> Length:
         return Length(self.ticks * times)
 
-    __rmul__ = __mul__
+    def __rmul__(self, times: int) -> Length:
+        return Length(self.ticks * times)
 
     def __neg__(self) -> Length:
         return Length(-self.ticks)
@@ -105,6 +104,15 @@ class Length:
 
     def __lt__(self, other: Length) -> bool:
         return self.ticks < other.ticks
+
+    def __le__(self, other: Length) -> bool:
+        return self.ticks <= other.ticks
+
+    def __gt__(self, other: Length) -> bool:
+        return self.ticks > other.ticks
+
+    def __ge__(self, other: Length) -> bool:
+        return self.ticks >= other.ticks
 
     def __hash__(self) -> int:
         return hash(self.ticks)

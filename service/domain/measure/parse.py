@@ -127,13 +127,13 @@ def read_length(text: str, unit: str) -> Length:
         BadLength: not a length, finer than 1/16 µm, longer than 200 ft, or negative.
     """
     plain = _plain(text)
-    feet, rest = Fraction(0), plain
+    feet, inches = Fraction(0), plain
     if found := _FEET.match(plain):
         feet, rest = Fraction(int(found["feet"])), found["rest"]
         if rest is None:
             return _on_grid(feet * TICKS_PER_UNIT["ft"], text)
-        unit = "in"
-    term = _TERM.fullmatch(rest)
+        unit, inches = "in", rest
+    term = _TERM.fullmatch(inches)
     if term is None:
         raise _unreadable(text)
     value = _value(term, text)

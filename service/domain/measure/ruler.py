@@ -13,7 +13,6 @@ terms, metric ones in decimals.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
@@ -21,6 +20,7 @@ from typing import Literal
 from service.domain.errors import BadValue
 from service.domain.measure.length import TICKS_PER_INCH, TICKS_PER_MM, Length
 from service.domain.measure.rounding import decimal_text, half_up
+from service.domain.value import dataclass
 
 RulerUnit = Literal["in", "mm", "cm"]
 _TICKS = {"in": TICKS_PER_INCH, "mm": TICKS_PER_MM, "cm": 10 * TICKS_PER_MM}

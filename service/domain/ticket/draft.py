@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from service.domain.estimate import JobEstimate
 from service.domain.measure.length import Length
@@ -16,6 +16,7 @@ from service.domain.ticket.model import (
     SizeCut,
     TicketPiece,
 )
+from service.domain.value import dataclass
 
 
 @dataclass(slots=True, eq=False)

@@ -7,7 +7,7 @@ under the guide: the mat's own blank, or the top mat that an under mat has been 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Literal
 
@@ -16,6 +16,7 @@ from service.domain.mat import Bevel
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.opening import Window
+from service.domain.value import dataclass
 
 Side = Literal["top", "right", "bottom", "left"]
 Lies = Literal["face_down", "face_up"]

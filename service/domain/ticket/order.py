@@ -12,10 +12,11 @@ a step costs, and a state once opened need not be opened again.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from heapq import heappop, heappush
 
 from service.domain.ticket.series import series_of
+from service.domain.value import dataclass
 
 Needs = Mapping[str, object]
 MOST_LOOKS = 1000

@@ -9,11 +9,12 @@ what was ordered.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from service.domain.errors import BadValue, Conflict, NotFound
 from service.domain.life import Life
 from service.domain.ticket.model import TicketPiece
+from service.domain.value import dataclass
 
 WAITING, AT_WORK, FINISHED, SPOILED, TAKEN_BACK = (
     "waiting",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from service.domain.cut_list import Piece
 from service.domain.measure.length import Length
@@ -24,6 +24,7 @@ from service.domain.ticket.model import (
 )
 from service.domain.ticket.proof_frames import frame_faults
 from service.domain.ticket.refusals import TicketNotProved
+from service.domain.value import dataclass
 
 Point = tuple[int, int]
 Stroke = tuple[Point, Point]

@@ -10,7 +10,8 @@ and end with the same one. Every value that only tasks outside the series need t
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+
+from service.domain.value import dataclass
 
 
 @dataclass(frozen=True, slots=True)
