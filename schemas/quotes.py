@@ -32,14 +32,13 @@ class Papers:
     """Writes the papers of objects that never change, once for each, by identity.
 
     A shop's settings, items and lists are the same objects from quote to quote for one version of
-    the shop's book. Forgets all when full.
+    the shop's book. Forgets all when it has written `most`.
     """
 
-    __slots__ = ("_kept", "_kind", "_write")
-    MOST = 20_000
+    __slots__ = ("_kept", "_kind", "_most", "_write")
 
-    def __init__(self, kind: str, write: Callable[..., object]) -> None:
-        self._kind, self._write = kind, write
+    def __init__(self, kind: str, write: Callable[..., object], most: int = 20_000) -> None:
+        self._kind, self._write, self._most = kind, write, most
         self._kept: dict[tuple[int, ...], tuple[tuple[object, ...], Paper]] = {}
 
     def __call__(self, *things: object) -> Paper:
@@ -47,7 +46,7 @@ class Papers:
         place = tuple(map(id, things))
         kept = self._kept.get(place)
         if kept is None:
-            if len(self._kept) >= self.MOST:
+            if len(self._kept) >= self._most:
                 self._kept.clear()
             document = orjson.dumps(self._write(*things))
             paper = Paper(self._kind, sha256(document).hexdigest(), document)

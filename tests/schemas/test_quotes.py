@@ -200,17 +200,16 @@ def test_instants_are_utc_whatever_zone_they_came_in() -> None:
     assert instant(datetime(2026, 11, 25, 20, 34, 5, tzinfo=east)) == "2026-11-25T15:04:05.000000Z"
 
 
-def test_things_that_never_change_are_written_once(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_things_that_never_change_are_written_once() -> None:
     written: list[object] = []
 
     def write(thing: object) -> object:
         written.append(thing)
         return [len(written)]
 
-    papers = Papers("item", write)
+    papers = Papers("item", write, most=2)
     one, other = ["a"], ["a"]
     shown: Callable[[object], bytes] = lambda thing: papers(thing).document  # noqa: E731
     assert (shown(one), shown(one), shown(other), shown(one)) == (b"[1]", b"[1]", b"[2]", b"[1]")
-    monkeypatch.setattr(Papers, "MOST", 2)
     assert shown(["a"]) == b"[3]"  # full: all are forgotten
     assert shown(one) == b"[4]"
