@@ -15,9 +15,15 @@ if [ ! -f "$built/.built" ] || [ -n "$(
     find pyproject.toml service schemas migrations -type f ! -name '*.pyc' -newer "$built/.built" -print
 )" ]; then
     echo "Compiling (two or three minutes) ..." >&2
+    # From a copy: what a build leaves beside its sources would be imported in their stead.
+    copy=$(mktemp -d)
+    trap 'rm -rf "$copy"' EXIT
+    cp -R pyproject.toml README.md service schemas migrations "$copy"
     rm -rf "$built"
     HATCH_BUILD_HOOKS_ENABLE=1 .venv-test/bin/python -m pip install --quiet \
-        --disable-pip-version-check --no-deps --target "$built" .
+        --disable-pip-version-check --no-deps --target "$built" "$copy"
+    rm -rf "$copy"
+    trap - EXIT
     ln -s ../tests "$built/tests"
     touch "$built/.built"
 fi

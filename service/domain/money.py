@@ -21,6 +21,7 @@ import re
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from functools import lru_cache
+from typing import Final
 
 from service.domain.errors import BadMoney
 from service.domain.measure.rounding import half_up
@@ -94,16 +95,23 @@ class Currency:
         return Money(half_up(units.numerator * self.scale, units.denominator), self)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Money:
-    """An amount: `minor` whole minor units of `currency`; may be negative (a discount is)."""
+    """An amount: `minor` whole minor units of `currency`; may be negative (a discount is).
 
-    minor: int
-    currency: Currency
+    Raises:
+        BadMoney: an amount so large that it can only be a slip.
+    """
 
-    def __post_init__(self) -> None:
-        if not -LARGEST_MINOR < self.minor < LARGEST_MINOR:
+    __slots__ = ("currency", "minor")
+
+    def __init__(self, minor: int, currency: Currency) -> None:
+        if not -LARGEST_MINOR < minor < LARGEST_MINOR:
             raise BadMoney("an amount this large is surely a slip")
+        self.minor: Final = minor
+        self.currency: Final = currency
+
+    def __repr__(self) -> str:
+        return f"Money(minor={self.minor}, currency={self.currency})"
 
     def __add__(self, other: Money) -> Money:
         return Money(self.minor + self._same(other).minor, self.currency)

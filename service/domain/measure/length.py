@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import Final
 
 from service.domain.errors import BadLength
 from service.domain.value import dataclass
@@ -30,11 +31,16 @@ LONGEST = TICKS_PER_FOOT * 200
 """200 ft: nothing a framer handles is longer, and a slip of units usually is."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Length:
-    """A length in ticks of 1/16 µm; may be negative (a difference may)."""
+    """A length in `ticks` of 1/16 µm; may be negative (a difference may)."""
 
-    ticks: int
+    __slots__ = ("ticks",)
+
+    def __init__(self, ticks: int) -> None:
+        self.ticks: Final = ticks
+
+    def __repr__(self) -> str:
+        return f"Length(ticks={self.ticks})"
 
     @classmethod
     def inches(cls, number: Fraction | Decimal | int | str) -> Length:
