@@ -65,7 +65,7 @@ class Edge:
         """Answer one request."""
         request_id = environ.get("HTTP_X_REQUEST_ID", "")
         if not _SANE_ID.fullmatch(request_id):
-            request_id = f"{getrandbits(64):016x}"  # a name to find it by, and no secret
+            request_id = f"{getrandbits(64):016x}"  # nosec B311: no secret
         marked = _unmark(environ)
         begun: list[Any] = []
 
