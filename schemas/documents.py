@@ -187,6 +187,7 @@ class Several(fields.List[Any]):
     ) -> None:
         super().__init__(inner, **kwargs)
         self.least, self.most = least, most
+        self._read_one: Callable[[Any], Any] | None = None
 
     def make_error(self, key: str, **kwargs: Any) -> ValidationError:
         """A missing or null list is named, as every field is."""
@@ -195,7 +196,10 @@ class Several(fields.List[Any]):
     def read(self, value: Any) -> tuple[Any, ...]:
         """The list, stopping at the first thing that is odd."""
         self._right_length(value)
-        read = _reader(self.inner)
+        # Found when it is first needed: only then does the field know its schema.
+        read = self._read_one
+        if read is None:
+            read = self._read_one = _reader(self.inner)
         if None in value:
             raise refusal("missing_field", "a list has no empty places")
         return tuple([read(each) for each in value])

@@ -9,7 +9,6 @@ price list uses it).
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import NamedTuple
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.estimate import Basis, JobEstimate
@@ -21,7 +20,8 @@ from service.domain.use import NONE, Use
 from service.domain.value import dataclass
 
 
-class UseCost(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class UseCost:
     """What one use of material costs for all pieces of the job; `known` is None where no cost is.
 
     amount = quantity (billed, one piece) × pieces × cost a unit.

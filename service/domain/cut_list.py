@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from typing import NamedTuple
 
 from service.domain.catalogue import AnyItem
 from service.domain.frame import mitre_degrees
@@ -16,9 +15,11 @@ from service.domain.job import Job
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.opening import Window
 from service.domain.sizes import Layer, Sizes
+from service.domain.value import dataclass
 
 
-class Piece(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Piece:
     """One row of the cut list. `quantity` counts all pieces of the job, whatever its quantity.
 
     Boards and glazing have a size, rails and fillets a length; a mat has windows, measured from its

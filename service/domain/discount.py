@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import NamedTuple
 
 from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.measure.rounding import half_up
@@ -45,7 +44,8 @@ class Discount:
             raise BadValue("say why the discount is given", "/reason")
 
 
-class Reduction(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Reduction:
     """A discount, what it was laid on, and what it takes off."""
 
     discount: Discount

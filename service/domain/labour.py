@@ -12,7 +12,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 from fractions import Fraction
 from math import lcm
-from typing import NamedTuple
 
 from service.domain.catalogue import Moulding
 from service.domain.errors import BadValue
@@ -190,7 +189,8 @@ def _know(operations: Sequence[Operation], multipliers: Sequence[Multiplier]) ->
         raise BadValue("each multiplier has a code of its own", "/multipliers")
 
 
-class OperationTime(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class OperationTime:
     """What one operation comes to on a job of `quantity` pieces.
 
     `hundredths` are the units of one piece, in hundredths; `parts` the minutes, in 1/`per` minute.

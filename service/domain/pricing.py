@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from typing import NamedTuple
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.errors import Fault
@@ -29,7 +28,8 @@ class Slice:
     rate: Fraction
 
 
-class Line(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Line:
     """One priced line.
 
     Attributes:

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
-from typing import NamedTuple
 
 from service.domain.measure.rounding import half_up
 from service.domain.money import Currency, Money
@@ -28,7 +27,8 @@ class TaxLine:
     amount: Money
 
 
-class Tax(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Tax:
     """The tax on a document. `unknown` names the categories that no rate is set for.
 
     `exact` holds for each rate what it is laid on, and its tax before rounding, in 1/scale of a

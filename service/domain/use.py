@@ -13,20 +13,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from typing import NamedTuple
 
 from service.domain.catalogue import AnyItem, Board, Glazing, Moulding
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
 from service.domain.measure.rounding import multiple, up, up_to_step, up_to_step_of
 from service.domain.shop import Billing
+from service.domain.value import dataclass
 
 NONE = Fraction(0)
 ONE = Fraction(1)
 SHEET_GOODS = (Board, Glazing)
 
 
-class Use(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Use:
     """What one framed piece uses of one item.
 
     `size` is the billed rectangle; `footage` a billed run of moulding or fillet; `feet` and `area`
