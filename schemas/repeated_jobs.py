@@ -23,7 +23,6 @@ MOST = 500
 """Jobs that are kept; all are forgotten when there are more. One takes some 30 kB."""
 LOOKED_AT = 1_000
 """Documents after which it shows whether looking for repeats is worth it: one in twenty is."""
-_NO_LABEL = b'{"label":""'
 
 
 class RepeatedJobs:
@@ -35,7 +34,7 @@ class RepeatedJobs:
         self._done: dict[JobSpec, JobEstimate] = {}
         self._written: dict[tuple[int, JobSpec], bytes] = {}
         self._seen = self._repeats = 0
-        self._looks = True
+        self._known = False
 
     def estimate(self, request: QuoteRequest) -> Estimate:
         """What `estimate_request` gives.
@@ -43,17 +42,18 @@ class RepeatedJobs:
         Raises:
             JobRefused: with the faults of every job, pointers from the document's root.
         """
-        self._looks = self._seen < LOOKED_AT or self._repeats * 20 >= self._seen
-        if not self._looks:
+        self._known = False
+        if self._seen >= LOOKED_AT and self._repeats * 20 < self._seen:
             return estimate_request(request.jobs, self.basis, request.conditions)
         self._seen += 1
         specs = [_unnamed(spec) for spec in request.jobs]
         known = [self._done[spec] for spec in specs if spec in self._done]
         if len(known) == len(specs):
+            self._known = True
             self._repeats += 1
             totals = total_of(known, self.basis, request.conditions)
             return Estimate(self.basis, tuple(known), totals, request.conditions)
-        done = estimate_request(specs, self.basis, request.conditions)
+        done = estimate_request(request.jobs, self.basis, request.conditions)
         if len(self._done) >= MOST:
             self._done.clear()
             self._written.clear()
@@ -63,9 +63,9 @@ class RepeatedJobs:
     def documents(self, request: QuoteRequest, done: Estimate) -> Sequence[object]:
         """The documents of the jobs just worked out, written, each under its own label.
 
-        None where repeats are no longer looked for.
+        None for what was not there before: most of that never comes again.
         """
-        if not self._looks:
+        if not self._known:
             return ()
         return [
             orjson.Fragment(b'{"label":' + orjson.dumps(spec.label) + self._rest(n, spec, job))
@@ -78,7 +78,8 @@ class RepeatedJobs:
         rest = self._written.get(key)
         if rest is None:
             document = job_document(done, position, self._figures, self.basis.shop.billing)
-            rest = self._written[key] = orjson.dumps(document).removeprefix(_NO_LABEL)
+            del document["label"]
+            rest = self._written[key] = b"," + orjson.dumps(document)[1:]
         return rest
 
 
