@@ -78,5 +78,5 @@ def test_demo_says_what_is_wrong_with_its_arguments() -> None:
 
 def test_the_scripts_are_sound_shell() -> None:
     shell = shutil.which("sh") or "sh"
-    for script in ("demo.sh", "test.sh", "environment.sh"):
+    for script in ("demo.sh", "test.sh", "compiled.sh", "environment.sh"):
         subprocess.run([shell, "-n", f"deploy/{script}"], cwd=TOP, check=True)
