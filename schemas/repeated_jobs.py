@@ -63,7 +63,7 @@ class RepeatedJobs:
     def documents(self, request: QuoteRequest, done: Estimate) -> Sequence[object]:
         """The documents of the jobs just worked out, written, each under its own label.
 
-        None for what was not there before: most of that never comes again.
+        Empty for what was not there before: most of that never comes again.
         """
         if not self._known:
             return ()
