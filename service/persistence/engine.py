@@ -16,6 +16,8 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
 
+from service.persistence.prepared import to_driver
+
 BUSY_SECONDS = 10
 """How long a writer of SQLite waits for its turn."""
 STATEMENT_SECONDS = 15
@@ -103,7 +105,7 @@ def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
         statement: str = connection.get_execution_options().get(BEGIN, "BEGIN DEFERRED")
-        connection.exec_driver_sql(statement)
+        to_driver(connection, statement)
 
 
 def reading(engine: Engine) -> Engine:

@@ -76,7 +76,7 @@ class SqlEvents:
     def add(self, event: NewEvent) -> None:
         """Store an event with whatever else this transaction stores."""
         statement = _ONE_OF_POSTGRES if self._many_writers else _ONE_OF_SQLITE
-        statement.execute(self._session.connection, _row(event))
+        statement.run(self._session.connection, _row(event))
 
     def add_all(self, new: Sequence[NewEvent]) -> None:
         """Store several events at once, in their order."""

@@ -1,9 +1,11 @@
 """Statements that are written for a database once and then handed to its driver as they are.
 
 SQLAlchemy looks a statement up among those it has compiled every time, and gathers its parameters
-anew; that takes several times as long as the driver needs for a row. It is worth nothing where a
-statement never changes, and costs others their time where they wait for this transaction to end. So
-the few statements of the busiest path are prepared; all others are executed in the ordinary way.
+anew, and wraps what comes back; that takes several times as long as the driver needs for a row. It
+is worth nothing where a statement never changes, and costs others their time where they wait for
+this transaction to end. So the few statements of the busiest path go to the driver's cursor; all
+others are executed in the ordinary way, and so are these where somebody listens to what is
+executed. What a driver raises is raised as SQLAlchemy raises it.
 """
 
 from __future__ import annotations
@@ -11,10 +13,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, CursorResult, Dialect, Executable
+from sqlalchemy import Connection, Dialect, Executable
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.sql.compiler import SQLCompiler
 
 Process = Callable[[Any], Any]
+Row = tuple[Any, ...]
 
 
 class _Place(NamedTuple):
@@ -40,8 +44,18 @@ class Prepared:
         self._statement = statement
         self._written: dict[str, _Written] = {}
 
-    def execute(self, connection: Connection, values: Mapping[str, Any]) -> CursorResult[Any]:
+    def run(self, connection: Connection, values: Mapping[str, Any]) -> None:
         """Execute it with these values, which have all its parameters and may have others."""
+        written, bound = self._bound(connection, values)
+        to_driver(connection, written.text, bound)
+
+    def first(self, connection: Connection, values: Mapping[str, Any]) -> Row | None:
+        """Execute it, and give the first row that it finds."""
+        written, bound = self._bound(connection, values)
+        return to_driver(connection, written.text, bound, fetches=True)
+
+    def _bound(self, connection: Connection, values: Mapping[str, Any]) -> tuple[_Written, Any]:
+        """The statement in this database's words, and its parameters as the driver wants them."""
         dialect = connection.dialect
         written = self._written.get(dialect.name)
         if written is None:
@@ -51,9 +65,42 @@ class Prepared:
             value = values[name] if constant is None else constant
             bound.append(value if process is None else process(value))
         if written.positional:
-            return connection.exec_driver_sql(written.text, tuple(bound))
+            return written, tuple(bound)
         names = [place.name for place in written.places]
-        return connection.exec_driver_sql(written.text, dict(zip(names, bound, strict=True)))
+        return written, dict(zip(names, bound, strict=True))
+
+
+def to_driver(
+    connection: Connection, text: str, bound: Any = (), *, fetches: bool = False
+) -> Row | None:
+    """Hand a statement to the driver's cursor; the first row, if it fetches and there is one.
+
+    Raises:
+        DBAPIError: what the driver raised, as SQLAlchemy's own of that kind.
+    """
+    if connection.dispatch.before_cursor_execute:
+        result = connection.exec_driver_sql(text, bound)
+        return result.first() if fetches else None
+    dialect = connection.dialect
+    try:
+        cursor = connection.connection.cursor()
+        try:
+            cursor.execute(text, bound)
+            return cursor.fetchone() if fetches else None
+        finally:
+            cursor.close()
+    except dialect.loaded_dbapi.Error as error:
+        broken = dialect.is_disconnect(error, connection.connection.dbapi_connection, None)
+        if broken:
+            connection.invalidate(error)
+        raise DBAPIError.instance(
+            text,
+            None,  # a message never shows what was to be stored
+            error,
+            dialect.loaded_dbapi.Error,
+            connection_invalidated=broken,
+            dialect=dialect,
+        ) from error
 
 
 def _write(statement: Executable, dialect: Dialect) -> _Written:

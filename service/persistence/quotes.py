@@ -149,9 +149,9 @@ class SqlQuotes:
             created_by=new.created_by,
             deposit_minor=new.deposit_minor,
         )
-        _INSERT.execute(connection, _row(head))
+        _INSERT.run(connection, _row(head))
         self._papers.keep(new.revision.papers)
-        _INSERT_REVISION.execute(connection, _revision_row(head, new.revision))
+        _INSERT_REVISION.run(connection, _revision_row(head, new.revision))
         return head
 
     def _next(self, shop_id: str, on: Footing | None) -> int:
@@ -164,10 +164,10 @@ class SqlQuotes:
             if serial is None:
                 raise NotFound("there is no such shop")
             return int(serial)
-        serial = _TAKE_NUMBER.execute(connection, values | on._asdict()).scalar()
-        if serial is None:
+        taken = _TAKE_NUMBER.first(connection, values | on._asdict())
+        if taken is None:
             raise Stale("the shop's prices or the key were changed just now")
-        return int(serial)
+        return int(taken[0])
 
     def by_id(self, shop_id: str, quote_id: str) -> StoredQuote:
         """The quote with this id.
@@ -217,7 +217,7 @@ class SqlQuotes:
         """Store a further working of a quote beside the earlier ones; `head` counts it already."""
         row = _revision_row(head, revision, choice)
         self._papers.keep(revision.papers)
-        _INSERT_REVISION.execute(self._session.connection, row)
+        _INSERT_REVISION.run(self._session.connection, row)
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
         """Every working of a quote, the first one first."""
