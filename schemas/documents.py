@@ -12,7 +12,7 @@ marshmallow at the first thing that is odd. Tests hold the two to the same resul
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any, ClassVar, TypeVar
+from typing import Any, ClassVar, NamedTuple, TypeVar
 
 from marshmallow import RAISE, Schema, ValidationError, fields, missing, post_load
 from marshmallow.exceptions import SCHEMA
@@ -24,10 +24,19 @@ from schemas.wire_field import missing_field
 from service.domain.errors import DomainError, Fault, JobRefused
 
 D = TypeVar("D", bound="Document")
-_Step = tuple[str, str, fields.Field[Any], Callable[[Any], Any], bool]
-"""Where a value is found, what it is handed over as, its field and reader, and whether it may
-simply be absent: neither needed nor with a default of its own."""
+_Field = fields.Field[Any]
 _MESSAGES = {"type": "this is a group of fields, in braces"}
+
+
+class _Plan(NamedTuple):
+    """How a document is read the quick way.
+
+    `readers` tell of each name on the wire what its value is handed over as, and what reads it;
+    `never_absent` are the fields that are needed, or have a default of their own.
+    """
+
+    readers: dict[str, tuple[str, Callable[[Any], Any], _Field]]
+    never_absent: list[tuple[str, str, _Field]]
 
 
 class Document(Schema):
@@ -78,42 +87,36 @@ class Document(Schema):
         """
         if type(data) is not dict:
             raise refusal("bad_value", self.error_messages["type"])
-        values: dict[str, Any] = {}
-        seen = 0
-        for key, name, field, read, spare in self._steps():
-            value = data.get(key, missing)
-            if value is missing:
-                if spare:
-                    continue
+        plan = self._plan()
+        readers, values = plan.readers, {}
+        for key, value in data.items():
+            reader = readers.get(key)
+            if reader is None:
+                raise refusal("unknown_field", "there is a field that is not known here")
+            name, read, field = reader
+            if value is not None:
+                values[name] = read(value)
+            elif field.allow_none:
+                values[name] = None
+            else:
+                raise missing_field(field)
+        for key, name, field in plan.never_absent:
+            if key not in data:
                 if field.required:
                     raise missing_field(field)
-                value = field.load_default
-                if value is not missing:
-                    values[name] = value() if callable(value) else value
-                continue
-            seen += 1
-            if value is None and not field.allow_none:
-                raise missing_field(field)
-            values[name] = None if value is None else read(value)
-        if seen != len(data):
-            raise refusal("unknown_field", "there is a field that is not known here")
+                default = field.load_default
+                values[name] = default() if callable(default) else default
         return self.make(values)
 
-    def _steps(self) -> list[_Step]:
-        steps: list[_Step] | None = self.__dict__.get("_planned")
-        if steps is None:
-            steps = [
-                (
-                    field.data_key or name,
-                    field.attribute or name,
-                    field,
-                    _reader(field),
-                    _spare(field),
-                )
-                for name, field in self.load_fields.items()
-            ]
-            self.__dict__["_planned"] = steps
-        return steps
+    def _plan(self) -> _Plan:
+        plan: _Plan | None = self.__dict__.get("_planned")
+        if plan is None:
+            known = [(f.data_key or n, f.attribute or n, f) for n, f in self.load_fields.items()]
+            plan = self.__dict__["_planned"] = _Plan(
+                {key: (name, _reader(field), field) for key, name, field in known},
+                [(key, name, field) for key, name, field in known if not _spare(field)],
+            )
+        return plan
 
     @post_load
     def _made(self, values: dict[str, Any], **_: Any) -> Any:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import asdict
+from dataclasses import fields
 from datetime import UTC, datetime
 from fractions import Fraction
 from hashlib import sha256
@@ -26,6 +26,7 @@ from service.domain.money import Currency, Money, minor_text
 from service.domain.quote import Customer
 
 NO_COSTS: tuple[ItemCost, ...] = ()
+_OF_CUSTOMER = tuple(field.name for field in fields(Customer))
 
 
 class Papers:
@@ -74,7 +75,8 @@ class StoredQuoteDocuments:
 
     def customer(self, customer: Customer) -> bytes:
         """Who asked."""
-        return orjson.dumps({name: value for name, value in asdict(customer).items() if value})
+        named = ((name, getattr(customer, name)) for name in _OF_CUSTOMER)
+        return orjson.dumps({name: value for name, value in named if value})
 
     def papers(self, estimate: Estimate) -> tuple[Paper, ...]:
         """The items, prices, times and settings that were used."""

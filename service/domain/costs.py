@@ -9,6 +9,7 @@ price list uses it).
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import Final
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.estimate import Basis, JobEstimate
@@ -20,18 +21,32 @@ from service.domain.use import NONE, Use
 from service.domain.value import dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(init=False, slots=True, unsafe_hash=True)
 class UseCost:
     """What one use of material costs for all pieces of the job; `known` is None where no cost is.
 
     amount = quantity (billed, one piece) × pieces × cost a unit.
     """
 
-    use: Use
-    known: ItemCost | None
-    quantity: Fraction
-    pieces: int
-    amount: Fraction
+    use: Final[Use]
+    known: Final[ItemCost | None]
+    quantity: Final[Fraction]
+    pieces: Final[int]
+    amount: Final[Fraction]
+
+    def __init__(
+        self,
+        use: Use,
+        known: ItemCost | None,
+        quantity: Fraction,
+        pieces: int,
+        amount: Fraction,
+    ) -> None:
+        self.use = use
+        self.known = known
+        self.quantity = quantity
+        self.pieces = pieces
+        self.amount = amount
 
 
 @dataclass(frozen=True, slots=True)

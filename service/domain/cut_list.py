@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from typing import Final
 
 from service.domain.catalogue import AnyItem
 from service.domain.frame import mitre_degrees
@@ -18,7 +19,7 @@ from service.domain.sizes import Layer, Sizes
 from service.domain.value import dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(init=False, slots=True, unsafe_hash=True)
 class Piece:
     """One row of the cut list. `quantity` counts all pieces of the job, whatever its quantity.
 
@@ -26,17 +27,43 @@ class Piece:
     own left and top edges, seen from the front.
     """
 
-    part: str
-    item: AnyItem
-    quantity: int
-    pointer: str
-    size: Size | None = None
-    length: Length | None = None
-    layer: int = 0
-    side: str = ""
-    mitre: Fraction | None = None
-    windows: tuple[Window, ...] = ()
-    trim: Length = ZERO
+    part: Final[str]
+    item: Final[AnyItem]
+    quantity: Final[int]
+    pointer: Final[str]
+    size: Final[Size | None]
+    length: Final[Length | None]
+    layer: Final[int]
+    side: Final[str]
+    mitre: Final[Fraction | None]
+    windows: Final[tuple[Window, ...]]
+    trim: Final[Length]
+
+    def __init__(
+        self,
+        part: str,
+        item: AnyItem,
+        quantity: int,
+        pointer: str,
+        size: Size | None = None,
+        length: Length | None = None,
+        layer: int = 0,
+        side: str = "",
+        mitre: Fraction | None = None,
+        windows: tuple[Window, ...] = (),
+        trim: Length = ZERO,
+    ) -> None:
+        self.part = part
+        self.item = item
+        self.quantity = quantity
+        self.pointer = pointer
+        self.size = size
+        self.length = length
+        self.layer = layer
+        self.side = side
+        self.mitre = mitre
+        self.windows = windows
+        self.trim = trim
 
 
 def cut_list(job: Job, sizes: Sizes) -> tuple[Piece, ...]:

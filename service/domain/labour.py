@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 from fractions import Fraction
 from math import lcm
+from typing import Final
 
 from service.domain.catalogue import Moulding
 from service.domain.errors import BadValue
@@ -189,18 +190,32 @@ def _know(operations: Sequence[Operation], multipliers: Sequence[Multiplier]) ->
         raise BadValue("each multiplier has a code of its own", "/multipliers")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(init=False, slots=True, unsafe_hash=True)
 class OperationTime:
     """What one operation comes to on a job of `quantity` pieces.
 
     `hundredths` are the units of one piece, in hundredths; `parts` the minutes, in 1/`per` minute.
     """
 
-    operation: Operation
-    hundredths: int
-    quantity: int
-    parts: int
-    per: int
+    operation: Final[Operation]
+    hundredths: Final[int]
+    quantity: Final[int]
+    parts: Final[int]
+    per: Final[int]
+
+    def __init__(
+        self,
+        operation: Operation,
+        hundredths: int,
+        quantity: int,
+        parts: int,
+        per: int,
+    ) -> None:
+        self.operation = operation
+        self.hundredths = hundredths
+        self.quantity = quantity
+        self.parts = parts
+        self.per = per
 
     @property
     def units(self) -> Fraction:

@@ -73,7 +73,10 @@ class Currency:
     @property
     def nothing(self) -> Money:
         """No money of this currency."""
-        return _nothing(self)
+        found = _NOTHING.get(self.code)
+        if found is None:
+            found = _NOTHING[self.code] = Money(0, self)
+        return found
 
     def minor(self, minor: int) -> Money:
         """So many minor units (cents, pence) of this currency."""
@@ -172,9 +175,7 @@ class Money:
         return tuple(Money(minor, self.currency) for minor in floors)
 
 
-@lru_cache(maxsize=256)
-def _nothing(currency: Currency) -> Money:
-    return Money(0, currency)
+_NOTHING: dict[str, Money] = {}
 
 
 @lru_cache(maxsize=16_384)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from functools import lru_cache
-from typing import Literal
+from typing import Final, Literal
 
 from service.domain.artwork import Artwork
 from service.domain.errors import BadValue
@@ -69,14 +69,26 @@ class Placed:
 Layout = Single | Grid | Placed
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(init=False, slots=True, unsafe_hash=True)
 class Window:
     """One opening in one mat, by its sight edge."""
 
-    shape: Shape
-    x: Length
-    y: Length
-    size: Size
+    shape: Final[Shape]
+    x: Final[Length]
+    y: Final[Length]
+    size: Final[Size]
+
+    def __init__(
+        self,
+        shape: Shape,
+        x: Length,
+        y: Length,
+        size: Size,
+    ) -> None:
+        self.shape = shape
+        self.x = x
+        self.y = y
+        self.size = size
 
     def right(self) -> Length:
         """The right sight edge, from the mat's left edge."""

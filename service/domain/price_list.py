@@ -86,7 +86,8 @@ class PriceRule:
         tax_category: which tax rates apply; empty for none.
         applies: for a fee: where a job asks for it, or always.
         description: for a fee: what its line says.
-        plain: whether it has neither a minimum, a set-up, a rounding step nor free units.
+        least, step: the minimum and the rounding step as ratios, None where there is none.
+        plain: whether it has neither of these, nor a set-up, nor free units.
     """
 
     code: str
@@ -106,11 +107,16 @@ class PriceRule:
     tax_category: str = "goods"
     applies: str = "asked"
     description: str = ""
+    least: tuple[int, int] | None = field(init=False, repr=False, compare=False)
+    step: tuple[int, int] | None = field(init=False, repr=False, compare=False)
     plain: bool = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         special = self.minimum or self.set_up or self.rounding_step or self.above
         object.__setattr__(self, "plain", not special)
+        object.__setattr__(self, "least", self.minimum.as_integer_ratio() if self.minimum else None)
+        step = self.rounding_step.as_integer_ratio() if self.rounding_step else None
+        object.__setattr__(self, "step", step)
         for name, value, known in (
             ("component", self.component, COMPONENTS),
             ("basis", self.basis, BASES),

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from typing import Final
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.errors import Fault
-from service.domain.measure.rounding import half_up, product, up_to_step
+from service.domain.measure.rounding import excess, half_up, product, up_to_step
 from service.domain.money import Currency, Money
 from service.domain.price_list import MARKUPS, PriceList, PriceRule
 from service.domain.shop import Billing
@@ -28,7 +29,7 @@ class Slice:
     rate: Fraction
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(init=False, slots=True, unsafe_hash=True)
 class Line:
     """One priced line.
 
@@ -41,20 +42,52 @@ class Line:
         amount: each × pieces + set-up.
     """
 
-    component: str
-    item: str
-    description: str
-    rule: PriceRule
-    pointer: str
-    layer: int
-    basis: str
-    quantity: Fraction
-    rate: Fraction
-    slices: tuple[Slice, ...]
-    each: Money
-    pieces: int
-    set_up: Money
-    amount: Money
+    component: Final[str]
+    item: Final[str]
+    description: Final[str]
+    rule: Final[PriceRule]
+    pointer: Final[str]
+    layer: Final[int]
+    basis: Final[str]
+    quantity: Final[Fraction]
+    rate: Final[Fraction]
+    slices: Final[tuple[Slice, ...]]
+    each: Final[Money]
+    pieces: Final[int]
+    set_up: Final[Money]
+    amount: Final[Money]
+
+    def __init__(
+        self,
+        component: str,
+        item: str,
+        description: str,
+        rule: PriceRule,
+        pointer: str,
+        layer: int,
+        basis: str,
+        quantity: Fraction,
+        rate: Fraction,
+        slices: tuple[Slice, ...],
+        each: Money,
+        pieces: int,
+        set_up: Money,
+        amount: Money,
+    ) -> None:
+        self.component = component
+        self.item = item
+        self.description = description
+        self.rule = rule
+        self.pointer = pointer
+        self.layer = layer
+        self.basis = basis
+        self.quantity = quantity
+        self.rate = rate
+        self.slices = slices
+        self.each = each
+        self.pieces = pieces
+        self.set_up = set_up
+        self.amount = amount
 
     @property
     def taxable(self) -> bool:
@@ -93,7 +126,7 @@ def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Faul
             else:
                 quantity = use.quantity(basis, terms.billing)
             if not rule.plain and rule.above:
-                quantity = max(quantity - rule.above, NONE)
+                quantity = excess(quantity, rule.above)
             if quantity:
                 lines.append(_line(use, rule, terms, basis, rate, quantity))
     return lines, faults
@@ -191,11 +224,12 @@ def price_line(
 
 def _held_to(rule: PriceRule, amount: int, per: int) -> tuple[int, int]:
     """An exact amount, as a ratio, held to the rule's minimum and rounding step."""
-    least, step = rule.minimum, rule.rounding_step
-    if least and amount * least.denominator < least.numerator * per:
-        amount, per = least.numerator, least.denominator
-    if step:
-        over, under = step.as_integer_ratio()
+    if rule.least is not None:
+        over, under = rule.least
+        if amount * under < over * per:
+            amount, per = over, under
+    if rule.step is not None:
+        over, under = rule.step
         amount, per = half_up(amount * under, per * over) * over, under
     return amount, per
 
@@ -245,7 +279,7 @@ def price_labour(minutes: Fraction, terms: Terms) -> Line | None:
         return None
     quantity = up_to_step(minutes, terms.billing.minute_step)
     if rule.above:
-        quantity = max(quantity - rule.above, NONE)
+        quantity = excess(quantity, rule.above)
     if not quantity:
         return None
     return price_line(

@@ -7,6 +7,7 @@ window, a fit_to size that is too small, windows that run into each other) are n
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from service.domain.errors import Fault, JobRefused
 from service.domain.frame import Frame, FrameSizes, frame_round
@@ -18,17 +19,29 @@ from service.domain.shop import Shop
 from service.domain.value import dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(init=False, slots=True, unsafe_hash=True)
 class Layer:
     """One mat as it is cut: its blank, and its windows from the package's left and top edges.
 
     The blank of an under mat is smaller than the package by `trim` a side.
     """
 
-    mat: Mat
-    blank: Size
-    trim: Length
-    windows: tuple[Window, ...]
+    mat: Final[Mat]
+    blank: Final[Size]
+    trim: Final[Length]
+    windows: Final[tuple[Window, ...]]
+
+    def __init__(
+        self,
+        mat: Mat,
+        blank: Size,
+        trim: Length,
+        windows: tuple[Window, ...],
+    ) -> None:
+        self.mat = mat
+        self.blank = blank
+        self.trim = trim
+        self.windows = windows
 
     def on_blank(self) -> tuple[Window, ...]:
         """The windows from the blank's own left and top edges."""

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
+from typing import Final
 
 from service.domain.catalogue import AnyItem, Board, Glazing, Moulding
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
@@ -26,7 +27,7 @@ ONE = Fraction(1)
 SHEET_GOODS = (Board, Glazing)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(init=False, slots=True, unsafe_hash=True)
 class Use:
     """What one framed piece uses of one item.
 
@@ -34,17 +35,43 @@ class Use:
     are measures of supplies; `pieces` are counted, `openings` windows.
     """
 
-    component: str
-    item: AnyItem
-    pointer: str
-    size: Size | None = None
-    footage: Length | None = None
-    feet: Fraction | None = None
-    area: Fraction | None = None
-    pieces: Fraction = ONE
-    openings: int = 0
-    layer: int = 0
-    supply: str = ""
+    component: Final[str]
+    item: Final[AnyItem]
+    pointer: Final[str]
+    size: Final[Size | None]
+    footage: Final[Length | None]
+    feet: Final[Fraction | None]
+    area: Final[Fraction | None]
+    pieces: Final[Fraction]
+    openings: Final[int]
+    layer: Final[int]
+    supply: Final[str]
+
+    def __init__(
+        self,
+        component: str,
+        item: AnyItem,
+        pointer: str,
+        size: Size | None = None,
+        footage: Length | None = None,
+        feet: Fraction | None = None,
+        area: Fraction | None = None,
+        pieces: Fraction = ONE,
+        openings: int = 0,
+        layer: int = 0,
+        supply: str = "",
+    ) -> None:
+        self.component = component
+        self.item = item
+        self.pointer = pointer
+        self.size = size
+        self.footage = footage
+        self.feet = feet
+        self.area = area
+        self.pieces = pieces
+        self.openings = openings
+        self.layer = layer
+        self.supply = supply
 
     def quantity(self, basis: str, billing: Billing) -> Fraction:
         """The billed quantity on a basis; nothing where the basis has no meaning for this use."""

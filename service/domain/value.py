@@ -6,6 +6,10 @@ CPython 3.11), and an estimate makes some hundreds. That nothing here is changed
 mypy sees to: to it this is `dataclasses.dataclass` itself. At run time the class is a plain one
 with the same equality and hash.
 
+Where the calculation is compiled, a generated `__init__` stays one of Python's; the few classes
+that an estimate makes by the dozen write theirs out (`init=False`, each field `Final`), which is
+four times as fast there.
+
 >>> @dataclass(frozen=True, slots=True)
 ... class Pair:
 ...     one: int
@@ -25,6 +29,7 @@ if TYPE_CHECKING:
 else:
     import dataclasses
 
-    def dataclass(cls=None, /, *, frozen=False, eq=True, **options):
+    def dataclass(cls=None, /, *, frozen=False, eq=True, unsafe_hash=False, **options):
         """`dataclasses.dataclass`, with `frozen` left to the type checker."""
-        return dataclasses.dataclass(cls, eq=eq, unsafe_hash=frozen and eq, **options)
+        hashed = unsafe_hash or (frozen and eq)
+        return dataclasses.dataclass(cls, eq=eq, unsafe_hash=hashed, **options)

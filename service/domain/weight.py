@@ -90,4 +90,5 @@ def frame_parts_mg(sizes: Sizes) -> Iterator[tuple[str, int]]:
 
 
 def _mg(measure: int, kg_per: Fraction, per: int) -> int:
-    return half_up(measure * MG_PER_KG * kg_per.numerator, per * kg_per.denominator)
+    kg, under = kg_per.as_integer_ratio()
+    return half_up(measure * MG_PER_KG * kg, per * under)

@@ -127,12 +127,20 @@ class Length:
 ZERO = Length(0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(init=False, slots=True, unsafe_hash=True)
 class Size:
     """Width and height, in the trade's order: width first."""
 
-    width: Length
-    height: Length
+    width: Final[Length]
+    height: Final[Length]
+
+    def __init__(
+        self,
+        width: Length,
+        height: Length,
+    ) -> None:
+        self.width = width
+        self.height = height
 
     def grown(self, each: Length) -> Size:
         """This size with `each` more in width and in height (in total, not per side)."""

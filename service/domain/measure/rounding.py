@@ -38,14 +38,14 @@ def down(numerator: int, denominator: int) -> int:
 
 def up_to_step(value: Fraction, step: Fraction) -> Fraction:
     """The smallest multiple of `step` that is not below `value`; a step of 0 leaves it as it is."""
-    return up_to_step_of(value.numerator, value.denominator, step)
+    return up_to_step_of(*value.as_integer_ratio(), step)
 
 
 def up_to_step_of(numerator: int, denominator: int, step: Fraction) -> Fraction:
     """`up_to_step` of numerator/denominator, without building that fraction first."""
-    if not step:
+    over, under = step.as_integer_ratio()
+    if not over:
         return Fraction(numerator, denominator)
-    over, under = step.numerator, step.denominator
     return multiple(up(numerator * under, denominator * over), over, under)
 
 
@@ -71,6 +71,21 @@ def product(one: Fraction, other: Fraction) -> Fraction:
 @lru_cache(maxsize=16_384)
 def _product(over: int, under: int, other_over: int, other_under: int) -> Fraction:
     return Fraction(over * other_over, under * other_under)
+
+
+def excess(one: Fraction, other: Fraction) -> Fraction:
+    """What one number has more than another, or nothing; remembered like `product`.
+
+    >>> excess(Fraction(3), Fraction(1)), excess(Fraction(1), Fraction(3))
+    (Fraction(2, 1), Fraction(0, 1))
+    """
+    return _excess(*one.as_integer_ratio(), *other.as_integer_ratio())
+
+
+@lru_cache(maxsize=16_384)
+def _excess(over: int, under: int, other_over: int, other_under: int) -> Fraction:
+    more = over * other_under - other_over * under
+    return Fraction(max(more, 0), under * other_under)
 
 
 def exact_sum(parts: Iterable[Fraction]) -> Fraction:
