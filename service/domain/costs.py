@@ -13,9 +13,9 @@ from typing import Final
 
 from service.domain.catalogue import Catalogue, ItemCost
 from service.domain.estimate import Basis, JobEstimate
-from service.domain.measure.rounding import exact_sum
+from service.domain.measure.rounding import exact_sum, product
 from service.domain.money import Money
-from service.domain.pricing import cost_of
+from service.domain.pricing import cost_and_quantity
 from service.domain.shop import Billing
 from service.domain.use import NONE, Use
 from service.domain.value import dataclass
@@ -62,19 +62,20 @@ def job_cost(done: JobEstimate, basis: Basis) -> JobCost:
     """What a job costs: every use of material, and its minutes at the hourly cost."""
     billing, catalogue = basis.shop.billing, basis.catalogue
     materials = tuple(_use_cost(use, done.job.quantity, billing, catalogue) for use in done.uses)
-    labour = done.minutes * basis.standard.cost_per_hour / 60
+    minutes, per = done.minutes.as_integer_ratio()
+    hour, under = basis.standard.cost_per_hour.as_integer_ratio()
+    labour = Fraction(minutes * hour, per * under * 60)
     known = all(cost.known is not None for cost in materials)
     total = exact_sum((labour, *(cost.amount for cost in materials))) if known else None
     return JobCost(materials, labour, total)
 
 
 def _use_cost(use: Use, pieces: int, billing: Billing, catalogue: Catalogue) -> UseCost:
-    known = cost_of(use, billing, catalogue)
+    known, quantity = cost_and_quantity(use, billing, catalogue)
     if known is None:
         return UseCost(use, None, NONE, pieces, NONE)
-    quantity = use.quantity(known.basis, billing)
-    (over, under), (cost, per) = quantity.as_integer_ratio(), known.cost.as_integer_ratio()
-    return UseCost(use, known, quantity, pieces, Fraction(over * cost * pieces, under * per))
+    amount = product(quantity, known.cost)
+    return UseCost(use, known, quantity, pieces, amount if pieces == 1 else amount * pieces)
 
 
 def margin(price: Money, cost: Money) -> Fraction | None:

@@ -117,7 +117,7 @@ def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Faul
         for rule in rules:
             basis, rate = rule.basis, rule.rate
             if rule.method in MARKUPS:
-                known, quantity = _cost_and_quantity(use, terms.billing, terms.catalogue)
+                known, quantity = cost_and_quantity(use, terms.billing, terms.catalogue)
                 if known is None:
                     faults.append(_no_cost(use, rule))
                     continue
@@ -150,12 +150,13 @@ def _no_cost(use: Use, rule: PriceRule) -> Fault:
 
 def cost_of(use: Use, billing: Billing, catalogue: Catalogue) -> ItemCost | None:
     """The item's first cost on a basis that this use has a quantity on; None if there is none."""
-    return _cost_and_quantity(use, billing, catalogue)[0]
+    return cost_and_quantity(use, billing, catalogue)[0]
 
 
-def _cost_and_quantity(
+def cost_and_quantity(
     use: Use, billing: Billing, catalogue: Catalogue
 ) -> tuple[ItemCost | None, Fraction]:
+    """The cost of `cost_of`, and the quantity; None and 0 if there is none."""
     for cost in catalogue.costs.get(use.item.code, ()):
         quantity = use.quantity(cost.basis, billing)
         if quantity:

@@ -107,14 +107,24 @@ def shown_materials(job: JobEstimate, billing: Billing) -> dict[tuple[str, str],
 
 
 def used_materials(job: JobEstimate, billing: Billing) -> dict[tuple[str, str], tuple[int, int]]:
-    """What all pieces of a job use, by item and basis, exactly: numerator and denominator."""
-    used: dict[tuple[str, str], Fraction] = {}
+    """What all pieces of a job use, by item and basis, exactly: numerator and denominator.
+
+    They need not be in lowest terms.
+    """
+    pieces = job.job.quantity
+    used: dict[tuple[str, str], tuple[int, int]] = {}
     for code, basis, quantity in _quantities(job.uses, billing):
         key = code, basis
-        used[key] = used[key] + quantity if key in used else quantity
-    pieces = job.job.quantity
-    ratios = {key: quantity.as_integer_ratio() for key, quantity in used.items()}
-    return {key: (over * pieces, under) for key, (over, under) in ratios.items()}
+        over, under = quantity.as_integer_ratio()
+        over *= pieces
+        if key in used:
+            before, per = used[key]
+            if per == under:
+                over += before
+            else:
+                over, under = over * per + before * under, under * per
+        used[key] = over, under
+    return used
 
 
 def _quantities(uses: Iterable[Use], billing: Billing) -> Iterator[tuple[str, str, Fraction]]:
