@@ -83,13 +83,15 @@ def search(folder: Path, *, quote_id: str = "", serial: int = 0, shop: str | Non
             with opened(each) as file:
                 if file is None:
                     continue
+                whole = True
                 for part in stretches(file[1], _Wanted(wanted, quote_id, serial)):
-                    damaged += not part.whole
+                    whole = part.whole
+                    damaged += not whole
                     for quote in part.taken:
-                        code = part.head["shop"]
-                        known = latest.get(code)
-                        if known is None or known.head.version < quote.head.version:
-                            latest[code] = quote
+                        known = latest.setdefault(part.head["shop"], quote)
+                        if known.head.version < quote.head.version:
+                            latest[part.head["shop"]] = quote
+                damaged -= is_part(file[0]) and not whole  # torn, and not erased then
     return Search(latest, damaged)
 
 
@@ -131,7 +133,7 @@ def _contents(path: Path, file: BinaryIO) -> FileContents:
     kinds = {QUOTE: 0, EVENT: 0}
     instants: list[datetime] = []
     batches = damaged = 0
-    whole = ended = False
+    whole, ended = True, False
     for part in stretches(file, _dates):
         whole, ended = part.whole, part.whole and part.head.get("batches") == batches
         batches += whole
@@ -141,7 +143,7 @@ def _contents(path: Path, file: BinaryIO) -> FileContents:
             instants += (datetime.fromisoformat(first), datetime.fromisoformat(last))
             instants = [min(instants), max(instants)]
     if is_part(path):
-        damaged -= bool(damaged) and not whole  # torn, and not erased then
+        damaged -= not whole  # torn, and not erased then
     elif not ended and not damaged:
         damaged = 1  # something is missing at its end
     return FileContents(
