@@ -74,6 +74,14 @@ def _token(text: str) -> str:
     return text
 
 
+def _folder(text: str) -> str:
+    if text and not (text.isprintable() and Path(text).is_absolute()):
+        raise ValueError(
+            "must be the whole path of a folder, such as /var/lib/framing-quotes/archive"
+        )
+    return text
+
+
 def _database(text: str) -> str:
     if not text.startswith(("sqlite:///", "postgresql://", "postgresql+psycopg://", "postgres://")):
         raise ValueError("must begin with sqlite:/// or postgresql://")
@@ -198,6 +206,14 @@ KEYS = (
         "for how many days `tidy` leaves the customer in a quote that does not change; 0 for ever",
     ),
     Key(
+        "archive",
+        f"{PREFIX}ARCHIVE",
+        _folder,
+        "",
+        "the folder in which `tidy` keeps the quotes and events that it erases; none are kept "
+        "without one",
+    ),
+    Key(
         "rate_per_minute",
         f"{PREFIX}RATE_PER_MINUTE",
         _whole(0, 10_000_000),
@@ -281,6 +297,7 @@ class Settings:
     keep_unsold_days: int
     keep_events_days: int
     keep_customers_days: int
+    archive: str
     rate_per_minute: int
     drafts_per_day: int
     rate_store: str

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from pathlib import Path
 
 from sqlalchemy import Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
@@ -20,8 +21,10 @@ from service.app.identifiers import TimeOrderedIds
 from service.app.key_ring import KeyRing
 from service.app.origins import KnownOrigins
 from service.app.ports import Clock, IdSource, UnitsOfWork
+from service.app.ports_archive import Archive
 from service.app.ports_cutting import Jobs
 from service.app.rates import MemoryRates, Rates
+from service.persistence.archive import FolderArchive
 from service.persistence.engine import open_engine
 from service.persistence.levels import is_ahead, is_migrated
 from service.persistence.plan_queue import QueueJobs
@@ -45,6 +48,7 @@ class Wiring:
     origins: KnownOrigins
     key_words: Callable[[], KeyWords]
     jobs: Jobs
+    archive: Archive | None
 
     def goes_on(self) -> bool:
         """Whether a service that has begun may go on: the database answers, and is migrated.
@@ -103,6 +107,7 @@ def wire(
             PlanWork(units, shelf, WrittenPlans(), clock, new_id),
             here=settings.plans == "here",
         ),
+        archive=FolderArchive(Path(settings.archive)) if settings.archive else None,
     )
 
 

@@ -60,6 +60,7 @@ def test_every_key_is_read() -> None:
             "FRAMING_QUOTES_KEEP_UNSOLD_DAYS": "400",
             "FRAMING_QUOTES_KEEP_EVENTS_DAYS": "800",
             "FRAMING_QUOTES_KEEP_CUSTOMERS_DAYS": "900",
+            "FRAMING_QUOTES_ARCHIVE": "/var/lib/framing-quotes/archive",
             "FRAMING_QUOTES_DRAFTS_PER_DAY": "10",
             "FRAMING_QUOTES_RATE_STORE": "database",
             "FRAMING_QUOTES_GZIP_FROM": "1000",
@@ -90,6 +91,7 @@ def test_every_key_is_read() -> None:
         keep_unsold_days=400,
         keep_events_days=800,
         keep_customers_days=900,
+        archive="/var/lib/framing-quotes/archive",
         drafts_per_day=10,
         rate_store="database",
         gzip_from=1000,
@@ -128,6 +130,12 @@ def test_a_port_is_a_whole_number_in_its_range(port: str) -> None:
 @pytest.mark.parametrize("seconds", ["-1", "61", "nan", "inf", "1e1", ".5", "1_0", "٣"])
 def test_seconds_are_plain_decimals_in_their_range(seconds: str) -> None:
     assert len(_faults({"FRAMING_QUOTES_KEY_TTL_SECONDS": seconds})) == 1
+
+
+@pytest.mark.parametrize("folder", ["archive", "./archive", "~/archive", "/a\nb", "/a\0b"])
+def test_the_archive_is_a_folder_by_its_whole_path(folder: str) -> None:
+    (fault,) = _faults({"FRAMING_QUOTES_ARCHIVE": folder})
+    assert fault.startswith("FRAMING_QUOTES_ARCHIVE must be the whole path of a folder")
 
 
 def test_a_secret_may_come_by_file(tmp_path: Path) -> None:

@@ -1,21 +1,38 @@
-"""What keeping only what is needed asks of storage: to forget old rows, a batch at a time."""
+"""What keeping only what is needed asks of storage: old rows chosen and forgotten in batches."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Protocol
 
+from service.app.records_archive import QuoteSeen, WholeQuote
+from service.app.records_events import StoredEvent
+
 
 class Retention(Protocol):
-    """Forgets, within the unit of work; each method says how many it were."""
+    """Chooses and forgets, within the unit of work; what forgets says how many it were."""
 
-    def unsold(self, shop_id: str, before: datetime, now: datetime, most: int) -> int:
-        """Quotes that were never accepted, unchanged since then, with all their revisions."""
+    def unsold(
+        self, shop_id: str, before: datetime, now: datetime, most: int
+    ) -> tuple[QuoteSeen, ...]:
+        """Quotes that were never accepted, unchanged since then."""
         ...
 
-    def events(self, shop_id: str, before: datetime, most: int) -> int:
-        """Events older than that which every active webhook has read."""
+    def whole(self, shop_id: str, seen: Sequence[QuoteSeen]) -> Iterator[WholeQuote]:
+        """These quotes with all their revisions, some of them at a time."""
+        ...
+
+    def drop_quotes(self, shop_id: str, seen: Sequence[QuoteSeen]) -> int:
+        """Erase those of these quotes that nobody has changed since, with all their revisions."""
+        ...
+
+    def events(self, shop_id: str, before: datetime, most: int) -> tuple[StoredEvent, ...]:
+        """Events older than that which every active webhook has read, the oldest first."""
+        ...
+
+    def drop_events(self, shop_id: str, ids: Sequence[int]) -> int:
+        """Erase these events."""
         ...
 
     def answers(self, before: datetime, most: int) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from service.cli.archived import archived
 from service.cli.create_key import create_key
 from service.cli.deliver import deliver
 from service.cli.estimate import estimate
@@ -36,3 +37,4 @@ main.add_command(plan)
 main.add_command(work)
 main.add_command(tidy)
 main.add_command(forget_customer)
+main.add_command(archived)

@@ -10,6 +10,7 @@ import click
 from sqlalchemy.exc import SQLAlchemyError
 
 from service.app.ports import StorageUnavailable, UnitOfWork
+from service.app.ports_archive import ArchiveUnavailable
 from service.domain.errors import DomainError
 from service.persistence.engine import UnknownDatabase
 from service.persistence.levels import is_migrated
@@ -57,6 +58,8 @@ def plainly() -> Iterator[None]:
         yield
     except DomainError as error:
         raise click.ClickException(error.message) from error
+    except ArchiveUnavailable as error:
+        raise click.ClickException(str(error)) from error
     except UnknownDatabase as error:
         raise click.ClickException(f"DATABASE_URL: {error}") from error
     except (SQLAlchemyError, StorageUnavailable) as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from service.app import retention
-from service.app.retention import Terms
+from service.app.retention import Erased, Terms
 from service.cli.start import need_migrated, wired
 from service.domain.errors import NotFound
 from service.wiring import Wiring
@@ -18,8 +18,13 @@ def tidy(shop: str | None) -> None:
 
     Quotes that were never accepted, events that every webhook has read, customers of old quotes,
     answers kept for requests sent again, and keys long out of force. Run it once a night.
+
+    With FRAMING_QUOTES_ARCHIVE the quotes and events are kept in files of that folder; `archived`
+    looks into them.
     """
     with wired() as wiring:
+        if wiring.archive:
+            wiring.archive.ready()
         need_migrated(wiring)
         settings = wiring.settings
         terms = Terms(
@@ -30,11 +35,12 @@ def tidy(shop: str | None) -> None:
         with wiring.units.reading() as uow:
             codes = [shop] if shop else list(uow.shops.codes())
         for code in codes:
-            done = retention.tidy(wiring.units, _shop(wiring, code), terms, wiring.clock())
+            shop_id = _shop(wiring, code)
+            done = retention.tidy(wiring.units, shop_id, terms, wiring.clock(), wiring.archive)
             click.echo(
                 f"{code}: erased {done.quotes} unsold quotes, {done.events} events, "
                 f"{done.customers} customers of old quotes, {done.answers} kept answers, "
-                f"{done.keys} keys long out of force"
+                f"{done.keys} keys long out of force{_archived(wiring, done)}"
             )
 
 
@@ -43,11 +49,27 @@ def tidy(shop: str | None) -> None:
 @click.option("--email", required=True, help="The address that the quotes name.")
 @click.confirmation_option(prompt="What is erased cannot be brought back. Go on?")
 def forget_customer(shop: str, email: str) -> None:
-    """Take a customer who asks for it out of every quote; the quotes' figures stay."""
+    """Take a customer who asks for it out of every quote; the quotes' figures stay.
+
+    Out of the archive too, where FRAMING_QUOTES_ARCHIVE names one.
+    """
     with wired() as wiring:
+        if wiring.archive:
+            wiring.archive.ready()
         need_migrated(wiring)
-        count = retention.forget(wiring.units, _shop(wiring, shop), email, wiring.clock())
-    click.echo(f"{count} quotes name nobody now. Backups made before this still do.")
+        shop_id = _shop(wiring, shop)
+        done = retention.forget(wiring.units, shop_id, email, wiring.clock(), wiring.archive)
+        too = f" and {done.archived} archived ones" if wiring.archive else ""
+    click.echo(f"{done.quotes} quotes{too} name nobody now. Backups made before this still do.")
+
+
+def _archived(wiring: Wiring, done: Erased) -> str:
+    if not wiring.archive:
+        return ""
+    return (
+        f"; archived {done.archived_quotes} quotes, {done.archived_events} events; "
+        f"took {done.archived_customers} customers out of the archive"
+    )
 
 
 def _shop(wiring: Wiring, code: str) -> str:

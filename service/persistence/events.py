@@ -95,7 +95,7 @@ class SqlEvents:
         if wanted.kind is not None:
             return self._sifted(statement, wanted.kind, asked, after)
         rows = self._session.connection.execute(statement.limit(asked + 1)).all()
-        found = tuple(_stored(row) for row in rows[:asked])
+        found = tuple(stored_event(row) for row in rows[:asked])
         return EventPage(found, found[-1].place if found else after, more=len(rows) > asked)
 
     def _sifted(
@@ -111,7 +111,7 @@ class SqlEvents:
         connection = self._session.connection
         mine = select(stretch).where(stretch.c.kind == kind).order_by(*order).limit(asked + 1)
         rows = connection.execute(mine).all()
-        found = tuple(_stored(row) for row in rows[:asked])
+        found = tuple(stored_event(row) for row in rows[:asked])
         if len(rows) > asked:
             return EventPage(found, found[-1].place, more=True)
         places = statement.with_only_columns(events.c.turn, events.c.id).limit(SIFTED).subquery()
@@ -160,6 +160,7 @@ def _row(event: NewEvent) -> dict[str, Any]:
     return {name: getattr(event, name) for name in _FIELDS}
 
 
-def _stored(row: Any) -> StoredEvent:
+def stored_event(row: Any) -> StoredEvent:
+    """The event of a row of the table."""
     event = NewEvent(**{name: getattr(row, name) for name in _FIELDS})
     return StoredEvent(EventPlace(row.turn, row.id), event)

@@ -194,7 +194,7 @@ class SqlQuotes:
         """
         values = {"shop_id": shop_id, "quote_id": quote_id}
         row = self._session.connection.execute(_HOLD, values).one_or_none()
-        return _head(found(row, "such quote"))
+        return head_of(found(row, "such quote"))
 
     def change(self, was: QuoteHead, now: QuoteHead) -> None:
         """Store a quote anew, if it still is what it was.
@@ -266,13 +266,13 @@ class SqlQuotes:
             statement = statement.where(place < (after.created_at, after.id))
         statement = statement.order_by(quotes.c.created_at.desc(), quotes.c.id.desc())
         rows = self._session.connection.execute(statement.limit(limit + 1)).all()
-        heads = tuple(_head(row) for row in rows[:limit])
+        heads = tuple(head_of(row) for row in rows[:limit])
         more = len(rows) > limit
         return Page(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
 
     def _stored(self, statement: Any, values: dict[str, Any], what: str) -> StoredQuote:
         row = found(self._session.connection.execute(statement, values).one_or_none(), what)
-        return StoredQuote(_head(row), row.result, row.costs)
+        return StoredQuote(head_of(row), row.result, row.costs)
 
 
 def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[Any]:
@@ -295,7 +295,8 @@ def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[A
     return statement
 
 
-def _head(row: Any) -> QuoteHead:
+def head_of(row: Any) -> QuoteHead:
+    """The head of a quote from a row of the table."""
     return QuoteHead(
         id=row.id,
         shop_id=row.shop_id,

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 import orjson
-from sqlalchemy import Table, and_, delete, exists, func, select, tuple_, update
+from sqlalchemy import ColumnElement, Table, and_, delete, exists, func, select, tuple_, update
 
+from service.app.records_archive import QuoteSeen, WholeQuote
+from service.app.records_events import StoredEvent
 from service.domain.quote import DECLINED, OPEN, WITHDRAWN
+from service.persistence.events import stored_event
 from service.persistence.session import Session
 from service.persistence.tables import api_keys, quote_revisions, quotes
 from service.persistence.tables_events import events
@@ -18,10 +21,12 @@ from service.persistence.tables_idempotency import idempotent_requests as answer
 from service.persistence.tables_reports import sales
 from service.persistence.tables_tickets import cut_tickets
 from service.persistence.tables_webhooks import webhook_endpoints as ends
+from service.persistence.whole_quotes import whole_quotes
 
 UNSOLD = (*OPEN, DECLINED, WITHDRAWN)
 ONE_DAY = timedelta(days=1)
-_NOBODY = b"{}"
+NOBODY = b"{}"
+"""The customer of a quote that names none."""
 _PLACE = (answers.c.key_id, answers.c.name)
 
 
@@ -29,16 +34,19 @@ class SqlRetention:
     """The port `Retention` over SQL."""
 
     def __init__(self, session: Session) -> None:
+        self._session = session
         self._connection = session.connection
 
-    def unsold(self, shop_id: str, before: datetime, now: datetime, most: int) -> int:
-        """Quotes that were never accepted, unchanged since then, with all their revisions.
+    def unsold(
+        self, shop_id: str, before: datetime, now: datetime, most: int
+    ) -> tuple[QuoteSeen, ...]:
+        """Quotes that were never accepted, unchanged since then.
 
         One that could still be accepted stays; so does one that may be by the shop's own day.
 
         One that was accepted has tickets and a sale, also where it was withdrawn later; it stays.
         """
-        old = select(quotes.c.id).where(
+        old = select(quotes.c.id, quotes.c.version).where(
             quotes.c.shop_id == shop_id,
             quotes.c.updated_at < before,
             quotes.c.status.in_(UNSOLD),
@@ -46,23 +54,44 @@ class SqlRetention:
             ~exists().where(cut_tickets.c.quote_id == quotes.c.id),
             ~exists().where(sales.c.quote_id == quotes.c.id),
         )
-        ids = self._some(old.order_by(quotes.c.updated_at).limit(most))
+        rows = self._connection.execute(old.order_by(quotes.c.updated_at).limit(most))
+        return tuple(QuoteSeen(row.id, row.version) for row in rows)
+
+    def whole(self, shop_id: str, seen: Sequence[QuoteSeen]) -> Iterator[WholeQuote]:
+        """These quotes with all their revisions, some of them at a time."""
+        return whole_quotes(self._session, shop_id, [quote.id for quote in seen])
+
+    def drop_quotes(self, shop_id: str, seen: Sequence[QuoteSeen]) -> int:
+        """Erase those of these quotes that nobody has changed since, with all their revisions.
+
+        Every change of a quote, accepting it too, grows its version; and nobody changes one that is
+        held here.
+        """
+        unchanged = select(quotes.c.id).where(
+            quotes.c.shop_id == shop_id,
+            tuple_(quotes.c.id, quotes.c.version).in_([tuple(quote) for quote in seen]),
+        )
+        ids = self._some(unchanged.order_by(quotes.c.id).with_for_update())
         self._drop(quote_revisions, quote_revisions.c.quote_id, ids)
         return self._drop(quotes, quotes.c.id, ids)
 
-    def events(self, shop_id: str, before: datetime, most: int) -> int:
+    def events(self, shop_id: str, before: datetime, most: int) -> tuple[StoredEvent, ...]:
         """Events older than that which every active webhook has read, the oldest first."""
         c = events.c
-        oldest = select(c.id, c.turn, c.at).where(c.shop_id == shop_id).order_by(c.turn, c.id)
+        oldest = select(events).where(c.shop_id == shop_id).order_by(c.turn, c.id)
         waits = ends.c.shop_id == shop_id, ends.c.state != "gone"
         read_to = select(ends.c.turn, ends.c.event_id).where(*waits)
         places = [tuple(row) for row in self._connection.execute(read_to)]
-        ids = []
+        found = []
         for row in self._connection.execute(oldest.limit(most)):
             if row.at >= before or any((row.turn, row.id) > place for place in places):
                 break
-            ids.append(row.id)
-        return self._drop(events, c.id, ids)
+            found.append(stored_event(row))
+        return tuple(found)
+
+    def drop_events(self, shop_id: str, ids: Sequence[int]) -> int:
+        """Erase these events."""
+        return self._drop(events, events.c.id, ids, events.c.shop_id == shop_id)
 
     def answers(self, before: datetime, most: int) -> int:
         """Answers kept for requests sent again that expired by then, of all shops."""
@@ -84,7 +113,7 @@ class SqlRetention:
         named = select(quotes.c.id).where(
             quotes.c.shop_id == shop_id,
             quotes.c.updated_at < sold_before,
-            quotes.c.customer != _NOBODY,
+            quotes.c.customer != NOBODY,
         )
         return tuple(self._some(named.order_by(quotes.c.updated_at).limit(most)))
 
@@ -96,16 +125,17 @@ class SqlRetention:
             func.lower(quotes.c.customer).contains(wanted, autoescape=True),
         )
         rows = self._connection.execute(near)
-        return tuple(
-            row.id for row in rows if json.loads(row.customer).get("email", "").lower() == wanted
-        )
+        return tuple(row.id for row in rows if is_address_of(row.customer, wanted))
 
     def forget_customer(self, shop_id: str, quote_ids: Iterable[str]) -> int:
-        """Take the customer out of these quotes, and out of what was sent for them."""
+        """Take the customer out of these quotes, and out of what was sent for them.
+
+        In the order in which quotes are dropped too, so that nobody waits for each other.
+        """
         count = 0
-        for quote_id in quote_ids:
+        for quote_id in sorted(quote_ids):
             mine = quotes.c.shop_id == shop_id, quotes.c.id == quote_id
-            values = {"customer": _NOBODY, "version": quotes.c.version + 1}
+            values = {"customer": NOBODY, "version": quotes.c.version + 1}
             count += self._connection.execute(update(quotes).where(*mine).values(values)).rowcount
             self._forget_sent(quote_id)
         return count
@@ -130,10 +160,22 @@ class SqlRetention:
     def _some(self, ids: Any) -> list[str]:
         return list(self._connection.execute(ids).scalars())
 
-    def _drop(self, table: Table, column: Any, ids: list[Any]) -> int:
+    def _drop(
+        self, table: Table, column: Any, ids: Sequence[Any], *more: ColumnElement[bool]
+    ) -> int:
         if not ids:
             return 0
-        return self._connection.execute(delete(table).where(column.in_(ids))).rowcount
+        return self._connection.execute(delete(table).where(column.in_(ids), *more)).rowcount
+
+
+def is_address_of(customer: bytes, email: str) -> bool:
+    """Whether a stored customer has this address, in any spelling of case.
+
+    >>> is_address_of(b'{"email": "M.Okafor@example.com"}', " m.okafor@EXAMPLE.com")
+    True
+    """
+    said: str = json.loads(customer).get("email", "")
+    return said.lower() == email.strip().lower()
 
 
 def without_customer(sent: bytes) -> bytes:

@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from sqlalchemy import select
 
 from schemas.openapi_examples import examples
-from service.app.retention import Erased, Terms, forget, tidy
+from service.app.retention import Erased, Forgotten, Terms, forget, tidy
 from service.cli.main import main
 from service.persistence.retention import without_customer
 from service.persistence.tables import api_keys, quote_revisions, quotes
@@ -109,7 +109,8 @@ def test_a_customer_who_asks_is_forgotten_everywhere(world: World) -> None:
     spelled = _quote(world, name="M. Okafor", email="M.Okafor@Example.com")
     _pressed(world, mine, "accept")
     before = {quote: world.ask("GET", f"/v1/quotes/{quote}").get_json() for quote in (mine, other)}
-    assert forget(world.wiring.units, world.shop_id, " m.OKAFOR@example.com", world.clock()) == 2
+    gone = forget(world.wiring.units, world.shop_id, " m.OKAFOR@example.com", world.clock())
+    assert gone == Forgotten(2)
     for column in (quotes.c.customer, quote_revisions.c.request, idempotent_requests.c.body):
         assert not any(b"okafor" in (text or b"").lower() for text in _all(world, column))
     for quote in (mine, spelled):
@@ -122,8 +123,11 @@ def test_a_customer_who_asks_is_forgotten_everywhere(world: World) -> None:
     assert world.ask("GET", f"/v1/quotes/{other}").get_json() == before[other]
     note = world.ask("GET", "/v1/events?kind=customer.forgotten", "admin").get_json()["items"]
     assert [each["after"] for each in note] == [{"quotes": 2}]
-    assert forget(world.wiring.units, world.shop_id, "nobody@example.com", world.clock()) == 0
-    assert forget(world.wiring.units, world.other_shop_id, OKAFOR, world.clock()) == 0
+    assert (
+        forget(world.wiring.units, world.shop_id, "nobody@example.com", world.clock())
+        == Forgotten()
+    )
+    assert forget(world.wiring.units, world.other_shop_id, OKAFOR, world.clock()) == Forgotten()
 
 
 def test_customers_of_old_quotes_are_forgotten_and_the_quotes_stay(world: World) -> None:

@@ -1,0 +1,134 @@
+"""A tidy that is killed at any moment, for real: every quote is in the archive or in the database.
+
+Both it may be, neither never. `python -m tests.persistence.test_archive_kills 100` kills it a
+hundred times.
+"""
+
+from __future__ import annotations
+
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from random import Random
+from tempfile import TemporaryDirectory
+
+from sqlalchemy import select
+
+from service.app import retention
+from service.app.identifiers import TimeOrderedIds
+from service.app.records import NewQuote, Revision
+from service.app.records_archive import WholeQuote
+from service.app.retention import Terms, tidy
+from service.demo import demo_shop
+from service.persistence.archive import FolderArchive
+from service.persistence.archive_reading import contents
+from service.persistence.engine import database_url, open_engine
+from service.persistence.migrate import migrate
+from service.persistence.tables import quotes
+from service.persistence.unit_of_work import SqlUnits
+from tests.persistence.archives import paper, read
+
+MADE = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
+QUOTES = 240
+KILLS = 6
+
+
+def _filled(url: str) -> set[str]:
+    engine = open_engine(url)
+    new_id, noise = TimeOrderedIds(), Random(7)
+    with SqlUnits(engine).writing() as uow:
+        uow.shops.add("s1", demo_shop())
+        for _ in range(QUOTES):
+            text = noise.randbytes(2_000).hex().encode()
+            papers = (paper("{}"),)
+            uow.quotes.add(
+                NewQuote(
+                    id=new_id(),
+                    shop_id="s1",
+                    status="declined",
+                    reference="",
+                    customer=b'{"name":"A. Sample"}',
+                    currency="USD",
+                    total_minor=1,
+                    created_at=MADE,
+                    valid_until=MADE.date(),
+                    created_by="k1",
+                    revision=Revision(b"{}", b'"%b"' % text, papers, b"{}"),
+                )
+            )
+        uow.commit()
+    with engine.connect() as connection:
+        ids = set(connection.execute(select(quotes.c.id)).scalars())
+    engine.dispose()
+    return ids
+
+
+def _killed(url: str, folder: Path, seconds: float) -> None:
+    """Begin a tidy, and kill it so long after it has begun, unless it is over by then."""
+    words = [sys.executable, "-m", "tests.persistence.test_archive_kills", "tidy", url, str(folder)]
+    with subprocess.Popen(words, stdout=subprocess.PIPE) as one:
+        assert one.stdout is not None
+        assert one.stdout.readline() == b"begins\n"
+        time.sleep(seconds)
+        one.send_signal(signal.SIGKILL)
+
+
+def _tidy(url: str, folder: Path) -> None:
+    engine = open_engine(url)
+    print("begins", flush=True)
+    later = MADE + timedelta(days=900)
+    tidy(SqlUnits(engine), "s1", Terms(400, 400, 0), later, FolderArchive(folder))
+    engine.dispose()
+
+
+def _left(url: str) -> set[str]:
+    engine = open_engine(url)
+    with engine.connect() as connection:
+        left = set(connection.execute(select(quotes.c.id)).scalars())
+    engine.dispose()
+    return left
+
+
+def _kills(url: str, folder: Path, kills: int) -> Iterator[tuple[int, int]]:
+    """After each kill how many quotes are in the archive and how many in the database."""
+    FolderArchive(folder).ready()
+    every, random = _filled(url), Random(kills)
+    for _ in range(kills):
+        _killed(url, folder, random.uniform(0, 0.1))
+        archived = {each.head.id for each in read(folder) if isinstance(each, WholeQuote)}
+        left = _left(url)
+        assert archived | left == every
+        assert not any(held.damaged for held in contents(folder))
+        yield len(archived), len(left)
+
+
+def test_a_tidy_that_is_killed_loses_nothing(sqlite_url: str, tmp_path: Path) -> None:
+    told = list(_kills(sqlite_url, tmp_path / "archive", KILLS))
+    assert any(0 < left < QUOTES for _, left in told), "no kill came while it worked"
+    _tidy(sqlite_url, tmp_path / "archive")
+    assert _left(sqlite_url) == set()
+    archived = [each for each in read(tmp_path / "archive") if isinstance(each, WholeQuote)]
+    assert len({each.head.id for each in archived}) == QUOTES
+
+
+def _many(kills: int) -> None:
+    with TemporaryDirectory() as place:
+        first = Path(place) / "migrated.sqlite3"
+        migrate(database_url(f"sqlite:///{first}"))
+        for run in range(0, kills, KILLS):
+            file = Path(place) / f"{run}.sqlite3"
+            shutil.copyfile(first, file)
+            print(list(_kills(f"sqlite:///{file}", Path(place) / f"archive{run}", KILLS)))
+
+
+if __name__ == "__main__":
+    if sys.argv[1] == "tidy":
+        retention.A_BATCH = 2  # many moments to be killed at
+        _tidy(sys.argv[2], Path(sys.argv[3]))
+    else:
+        _many(int(sys.argv[1]))
