@@ -11,8 +11,10 @@ from werkzeug.datastructures import Headers
 
 
 class Answer(Response):
-    """An answer whose headers go out as they are: its body and length are known, its places are
-    paths of this service, and nothing has to be looked through once more.
+    """An answer whose headers go out as they are.
+
+    Its length is known and its places are paths of this service, so nothing in them has to be
+    looked through once more.
     """
 
     def get_wsgi_headers(self, environ: Any) -> Headers:
