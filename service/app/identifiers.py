@@ -10,7 +10,6 @@ from __future__ import annotations
 import secrets
 import time
 from threading import Lock
-from uuid import UUID
 
 _COUNTER_BITS = 12
 _RANDOM_BITS = 62
@@ -28,10 +27,11 @@ class TimeOrderedIds:
         with self._lock:
             now = (time.time_ns() // 1_000_000) << _COUNTER_BITS
             self._last = place = max(now, self._last + 1)
-        return str(_uuid7(place >> _COUNTER_BITS, place & ((1 << _COUNTER_BITS) - 1)))
+        return _uuid7(place >> _COUNTER_BITS, place & ((1 << _COUNTER_BITS) - 1))
 
 
-def _uuid7(milliseconds: int, counter: int) -> UUID:
+def _uuid7(milliseconds: int, counter: int) -> str:
     """The layout of RFC 9562, section 5.7: time, version 7, counter, variant 10, random."""
     random = secrets.randbits(_RANDOM_BITS)
-    return UUID(int=milliseconds << 80 | 7 << 76 | counter << 64 | 0b10 << 62 | random)
+    digits = f"{milliseconds << 80 | 7 << 76 | counter << 64 | 0b10 << 62 | random:032x}"
+    return f"{digits[:8]}-{digits[8:12]}-{digits[12:16]}-{digits[16:20]}-{digits[20:]}"

@@ -6,13 +6,13 @@ can be given again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal, NamedTuple
 
 from service.app.numbers import quote_number
 from service.domain.price_list import PriceList
 from service.domain.shop import Shop
+from service.domain.value import dataclass
 
 PriceListState = Literal["draft", "published"]
 

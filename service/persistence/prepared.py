@@ -78,7 +78,7 @@ def to_driver(
     Raises:
         DBAPIError: what the driver raised, as SQLAlchemy's own of that kind.
     """
-    if connection.dispatch.before_cursor_execute:
+    if connection.engine.dispatch.before_cursor_execute:
         result = connection.exec_driver_sql(text, bound)
         return result.first() if fetches else None
     dialect = connection.dialect
