@@ -118,7 +118,7 @@ def stored() -> Flask:
 
     def connection():
         if not hasattr(local, "db"):
-            local.db = _opened(address)
+            local.db = opened(address)
         return local.db
 
     mark = "?" if address.startswith("/") else "%s"
@@ -135,7 +135,8 @@ def stored() -> Flask:
     return app
 
 
-def _opened(address: str):
+def opened(address: str):
+    """A connection to the floor's database, with its table."""
     if address.startswith("/"):
         db = sqlite3.connect(address, timeout=10, isolation_level=None)
         db.execute("PRAGMA journal_mode=WAL")
