@@ -175,9 +175,18 @@ def _materials(done: JobEstimate, billing: Billing) -> Iterator[Json]:
 
 
 def _operation(time: OperationTime) -> Json:
-    shown = _KNOWN.of(time.operation, _of_operation).copy()
+    """The row of an operation; most jobs call for the same few counts of most of them."""
+    operation = time.operation
+    place = (id(operation), time.hundredths, time.parts, time.per)
+    known = _ROWS.get(place)
+    if known is not None and known[0] is operation:
+        return known[1]
+    shown = _KNOWN.of(operation, _of_operation).copy()
     shown["units"] = ratio(time.hundredths, 100)
     shown["minutes"] = ratio(time.parts, time.per)
+    if len(_ROWS) >= MOST_KNOWN:
+        _ROWS.clear()
+    _ROWS[place] = (operation, shown)
     return shown
 
 
@@ -205,10 +214,11 @@ def _line(line: Line, prefix: str) -> Json:
     shown["description"] = line.description
     shown["basis"] = line.basis
     shown["quantity"] = number(line.quantity)
-    shown["rate"] = ratio(*line.rate.as_integer_ratio(), RATE_PLACES)
-    shown["each"] = line.each.text()
+    if line.rate is not rule.rate:
+        shown["rate"] = ratio(*line.rate.as_integer_ratio(), RATE_PLACES)
+    each = shown["each"] = line.each.text()
     shown["pieces"] = line.pieces
-    shown["amount"] = line.amount.text()
+    shown["amount"] = each if line.amount is line.each else line.amount.text()
     shown["path"] = prefix + line.pointer
     if line.layer:
         shown["layer"] = line.layer
@@ -231,7 +241,7 @@ def _of_rule(rule: PriceRule) -> Json:
         "basis": "",
         "method": "rate" if rule.method in MARKUPS else rule.method,  # marked up already
         "quantity": "",
-        "rate": "",
+        "rate": ratio(*rule.rate.as_integer_ratio(), RATE_PLACES),
         "each": "",
         "pieces": 0,
         "amount": "",
@@ -270,6 +280,8 @@ class _Known:
 
 
 _KNOWN = _Known()
+_ROWS: dict[tuple[int, int, int, int], tuple[Operation, Json]] = {}
+"""Rows of operations by operation, units and minutes; shared, so never to be changed."""
 
 
 def advisory_document(advisory: Advisory, prefix: str) -> Json:

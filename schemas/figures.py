@@ -17,20 +17,34 @@ from service.domain.measure.ruler import Ruler, length_texts
 QUANTITY_PLACES = 6
 RATE_PLACES = 12
 """A marked-up rate is a cost times a factor, of six decimals each."""
+MOST_LENGTHS, MOST_RULERS = 16_384, 16
 Json = dict[str, object]
+_TEXTS: dict[tuple[str, int], dict[int, dict[str, str]]] = {}
+"""Lengths as they are written for each ruler: its unit and its step."""
 
 
 class Figures:
     """Writes figures for one shop's ruler."""
 
-    __slots__ = ("_step", "_unit")
+    __slots__ = ("_ruler", "_texts")
 
     def __init__(self, ruler: Ruler) -> None:
-        self._unit, self._step = ruler.unit, ruler.step.ticks
+        self._ruler = ruler
+        if len(_TEXTS) > MOST_RULERS:
+            _TEXTS.clear()
+        self._texts = _TEXTS.setdefault((ruler.unit, ruler.step.ticks), {})
 
     def length(self, length: Length) -> dict[str, str]:
-        """A length: exact inches and millimetres, and the mark on the shop's ruler."""
-        return length_texts(length.ticks, self._unit, self._step)
+        """A length: exact inches and millimetres, and the mark on the shop's ruler.
+
+        It is shared, so never to be changed: the same lengths come again and again.
+        """
+        texts = self._texts.get(length.ticks)
+        if texts is None:
+            if len(self._texts) >= MOST_LENGTHS:
+                self._texts.clear()
+            texts = self._texts[length.ticks] = length_texts(length.ticks, self._ruler)
+        return texts
 
     def size(self, size: Size) -> Json:
         """A width and a height."""

@@ -70,9 +70,8 @@ def _mark(ticks: int, unit: str, step: int) -> str:
     return f"{on_mark}{sign}{whole} {shown}" if whole else f"{on_mark}{sign}{shown}"
 
 
-@lru_cache(maxsize=65_536)
-def length_texts(ticks: int, unit: str, step: int) -> dict[str, str]:
-    """The three forms in which the wire carries a length; shared, so never change the answer.
+def length_texts(ticks: int, ruler: Ruler) -> dict[str, str]:
+    """The three forms in which the wire carries a length.
 
     "mm" is exact always. "in" is exact wherever a decimal inch can be, else rounded half up at
     seven places, which still names one tick and no other.
@@ -80,5 +79,5 @@ def length_texts(ticks: int, unit: str, step: int) -> dict[str, str]:
     return {
         "in": decimal_text(ticks, TICKS_PER_INCH, INCH_PLACES),
         "mm": decimal_text(ticks, TICKS_PER_MM, INCH_PLACES),
-        "shop": _mark(ticks, unit, step),
+        "shop": _mark(ticks, ruler.unit, ruler.step.ticks),
     }
