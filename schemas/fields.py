@@ -165,7 +165,8 @@ class Words(WireField[str]):
         text = value.strip()
         if not self.shortest <= len(text) <= self.longest:
             raise refusal("bad_text", f"this has {self.shortest} to {self.longest} characters")
-        if (_NOT_LINES if self.lines else _NOT_TEXT).search(text):
+        # Nearly all that is typed can be printed by what Python itself knows; that is asked first.
+        if not text.isprintable() and (_NOT_LINES if self.lines else _NOT_TEXT).search(text):
             raise refusal("bad_text", "this has characters that cannot be printed; type it again")
         return text
 
