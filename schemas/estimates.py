@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
-from schemas.figures import RATE_PLACES, Figures, Json, number, ratio
+from schemas.figures import Figures, Json, number, rate_text, ratio
 from service.domain.advisory import Advisory
 from service.domain.cut_list import Piece
 from service.domain.discount import PLAIN, Reduction
@@ -178,15 +178,12 @@ def _operation(time: OperationTime) -> Json:
     """The row of an operation; most jobs call for the same few counts of most of them."""
     operation = time.operation
     place = (id(operation), time.hundredths, time.parts, time.per)
-    known = _ROWS.get(place)
-    if known is not None and known[0] is operation:
-        return known[1]
-    shown = _KNOWN.of(operation, _of_operation).copy()
-    shown["units"] = ratio(time.hundredths, 100)
-    shown["minutes"] = ratio(time.parts, time.per)
-    if len(_ROWS) >= MOST_KNOWN:
-        _ROWS.clear()
-    _ROWS[place] = (operation, shown)
+    shown = _ROWS.find(place, operation)
+    if shown is None:
+        shown = _KNOWN.of(operation, _of_operation).copy()
+        shown["units"] = ratio(time.hundredths, 100)
+        shown["minutes"] = ratio(time.parts, time.per)
+        _ROWS.keep(place, operation, shown)
     return shown
 
 
@@ -215,7 +212,7 @@ def _line(line: Line, prefix: str) -> Json:
     shown["basis"] = line.basis
     shown["quantity"] = number(line.quantity)
     if line.rate is not rule.rate:
-        shown["rate"] = ratio(*line.rate.as_integer_ratio(), RATE_PLACES)
+        shown["rate"] = rate_text(line.rate)
     each = shown["each"] = line.each.text()
     shown["pieces"] = line.pieces
     shown["amount"] = each if line.amount is line.each else line.amount.text()
@@ -241,7 +238,7 @@ def _of_rule(rule: PriceRule) -> Json:
         "basis": "",
         "method": "rate" if rule.method in MARKUPS else rule.method,  # marked up already
         "quantity": "",
-        "rate": ratio(*rule.rate.as_integer_ratio(), RATE_PLACES),
+        "rate": rate_text(rule.rate),
         "each": "",
         "pieces": 0,
         "amount": "",
@@ -265,23 +262,31 @@ class _Known:
     """
 
     def __init__(self) -> None:
-        self._shown: dict[int, tuple[object, Json]] = {}
+        self._shown: dict[object, tuple[object, Json]] = {}
 
     def of(self, source: T, written: Callable[[T], Json]) -> Json:
         """What is shown of a rule or an operation; not to be changed."""
-        known = self._shown.get(id(source))
-        if known is not None and known[0] is source:
-            return known[1]
+        shown = self.find(id(source), source)
+        if shown is None:
+            shown = written(source)
+            self.keep(id(source), source, shown)
+        return shown
+
+    def find(self, place: object, source: object) -> Json | None:
+        """What was kept of `source` there; not to be changed."""
+        known = self._shown.get(place)
+        return known[1] if known is not None and known[0] is source else None
+
+    def keep(self, place: object, source: object, shown: Json) -> None:
+        """Keep it, with its source, so that nothing else can come to have that identity."""
         if len(self._shown) >= MOST_KNOWN:
             self._shown.clear()
-        shown = written(source)
-        self._shown[id(source)] = (source, shown)
-        return shown
+        self._shown[place] = (source, shown)
 
 
 _KNOWN = _Known()
-_ROWS: dict[tuple[int, int, int, int], tuple[Operation, Json]] = {}
-"""Rows of operations by operation, units and minutes; shared, so never to be changed."""
+_ROWS = _Known()
+"""Whole rows of operations, by their operation's identity, their units and their minutes."""
 
 
 def advisory_document(advisory: Advisory, prefix: str) -> Json:

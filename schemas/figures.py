@@ -60,6 +60,11 @@ def number(value: Fraction) -> str:
     return ratio(*value.as_integer_ratio())
 
 
+def rate_text(rate: Fraction) -> str:
+    """A rate of a line, with all decimals that a marked-up one can have."""
+    return ratio(*rate.as_integer_ratio(), RATE_PLACES)
+
+
 @lru_cache(maxsize=65_536)
 def ratio(numerator: int, denominator: int, places: int = QUANTITY_PLACES) -> str:
     """A quantity given as a ratio."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
-from schemas.figures import RATE_PLACES, Json, number, ratio
+from schemas.figures import Json, number, rate_text
 from schemas.lengths import length_text
 from service.domain.costs import job_cost
 from service.domain.estimate import Estimate
@@ -43,5 +43,5 @@ def shown(value: Value) -> str:
         return length_text(value)
     if isinstance(value, Money):
         return value.text()
-    exact = ratio(*Fraction(value).as_integer_ratio(), RATE_PLACES)
+    exact = rate_text(Fraction(value))
     return exact if Fraction(exact) == value else number(Fraction(value))
