@@ -162,6 +162,14 @@ def opened(path: Path, *, hold: bool = False) -> Iterator[tuple[Path, BinaryIO] 
     yield None
 
 
+def opened_files(folder: Path, shop: str | None = None) -> Iterator[tuple[Path, BinaryIO]]:
+    """The files of one shop, or of all, opened to be read one after the other."""
+    for each in files(folder, shop):
+        with opened(each) as found:
+            if found is not None:
+                yield found
+
+
 def sync_folder(folder: Path) -> None:
     """Have the names in a folder outlast a loss of power."""
     file = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)

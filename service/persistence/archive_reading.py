@@ -15,10 +15,9 @@ import orjson
 
 from service.app.records_archive import WholeQuote
 from service.persistence.archive_files import (
-    files,
     is_part,
     need_folder,
-    opened,
+    opened_files,
     plain_refusals,
     shop_of,
 )
@@ -59,13 +58,8 @@ def contents(folder: Path, shop: str | None = None) -> list[FileContents]:
         ArchiveUnavailable: there is no such folder, or it cannot be read.
     """
     need_folder(folder)
-    found = []
     with plain_refusals(folder, "read"):
-        for each in files(folder, shop):
-            with opened(each) as file:
-                if file is not None:
-                    found.append(_contents(*file))
-    return found
+        return [_contents(*found) for found in opened_files(folder, shop)]
 
 
 def search(folder: Path, *, quote_id: str = "", serial: int = 0, shop: str | None = None) -> Search:
@@ -79,19 +73,16 @@ def search(folder: Path, *, quote_id: str = "", serial: int = 0, shop: str | Non
     latest: dict[str, WholeQuote] = {}
     damaged = 0
     with plain_refusals(folder, "read"):
-        for each in files(folder, shop):
-            with opened(each) as file:
-                if file is None:
-                    continue
-                whole = True
-                for part in stretches(file[1], _Wanted(wanted, quote_id, serial)):
-                    whole = part.whole
-                    damaged += not whole
-                    for quote in part.taken:
-                        known = latest.setdefault(part.head["shop"], quote)
-                        if known.head.version < quote.head.version:
-                            latest[part.head["shop"]] = quote
-                damaged -= is_part(file[0]) and not whole  # torn, and not erased then
+        for path, file in opened_files(folder, shop):
+            whole = True
+            for part in stretches(file, _Wanted(wanted, quote_id, serial)):
+                whole = part.whole
+                damaged += not whole
+                for quote in part.taken:
+                    known = latest.setdefault(part.head["shop"], quote)
+                    if known.head.version < quote.head.version:
+                        latest[part.head["shop"]] = quote
+            damaged -= is_part(path) and not whole  # torn, and not erased then
     return Search(latest, damaged)
 
 
