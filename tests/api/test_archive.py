@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from datetime import datetime
@@ -32,6 +32,8 @@ ANY = {"If-Match": "*"}
 OKAFOR = "m.okafor@example.com"
 ALL = Terms(unsold_days=400, events_days=400, customers_days=0)
 SHOP = "lanternquay"
+Meddle = Callable[[FolderRun, Iterable[Leaving]], int]
+"""Keeps a batch with a run, or does not, and does something else besides."""
 
 
 @pytest.fixture
@@ -175,29 +177,38 @@ def test_a_crash_between_archive_and_commit_loses_nothing(
     assert first == second == search(archive.folder, quote_id=quote).found[SHOP]
 
 
-class _Refusing(FolderArchive):
-    """An archive whose disk is full after so many batches."""
+class _Meddled(FolderArchive):
+    """An archive in which a test's `meddle` stands between its run and a batch."""
 
-    def __init__(self, folder: Path, batches: int) -> None:
+    def __init__(self, folder: Path, meddle: Meddle) -> None:
         super().__init__(folder)
-        self.left = batches
+        self.meddle = meddle
 
     @contextmanager
     def run(self, shop: str, at: datetime) -> Iterator[Any]:
         with super().run(shop, at) as run:
-            yield _RefusingRun(run, self)
+            yield _MeddledRun(run, self.meddle)
 
 
-class _RefusingRun:
-    def __init__(self, run: FolderRun, archive: _Refusing) -> None:
+class _MeddledRun:
+    def __init__(self, run: FolderRun, meddle: Meddle) -> None:
         self._run = run
-        self._archive = archive
+        self._meddle = meddle
 
     def keep(self, records: Iterable[Leaving]) -> int:
-        if not self._archive.left:
+        return self._meddle(self._run, records)
+
+
+def _refusing(folder: Path, batches: int) -> FolderArchive:
+    """An archive whose disk is full after so many batches."""
+    left = iter(range(batches))
+
+    def meddle(run: FolderRun, records: Iterable[Leaving]) -> int:
+        if next(left, None) is None:
             raise ArchiveUnavailable("the disk is full")
-        self._archive.left -= 1
-        return self._run.keep(records)
+        return run.keep(records)
+
+    return _Meddled(folder, meddle)
 
 
 def test_nothing_is_erased_that_the_archive_did_not_take(
@@ -207,45 +218,32 @@ def test_nothing_is_erased_that_the_archive_did_not_take(
     made = {_quote(world, name=f"Caller {number}") for number in range(5)}
     world.clock.move(days=401)
     with pytest.raises(ArchiveUnavailable):
-        _tidied(world, _Refusing(archive.folder, 1))
+        _tidied(world, _refusing(archive.folder, 1))
     left = {row.id for row in _rows(world, quotes)}
     assert len(left) == 3
     assert {each.head.id for each in _archived(archive)} == made - left
     assert _note(world) == {"quotes": 2, "archived_quotes": 2}
     with pytest.raises(ArchiveUnavailable):
-        _tidied(world, _Refusing(archive.folder, 0))
+        _tidied(world, _refusing(archive.folder, 0))
     assert {row.id for row in _rows(world, quotes)} == left
     assert _tidied(world, archive).quotes == 3
 
 
-class _Between(FolderArchive):
+def _between(folder: Path, happens: Callable[[], object], *, on_disk: bool = True) -> FolderArchive:
     """An archive that lets something happen once: when the first batch was read, or is on disk."""
+    left = iter([happens])
 
-    def __init__(self, folder: Path, happens: Any, *, on_disk: bool = True) -> None:
-        super().__init__(folder)
-        self.happens = happens
-        self.on_disk = on_disk
-
-    @contextmanager
-    def run(self, shop: str, at: datetime) -> Iterator[Any]:
-        with super().run(shop, at) as run:
-            yield _BetweenRun(run, self)
-
-
-class _BetweenRun:
-    def __init__(self, run: FolderRun, archive: _Between) -> None:
-        self._run = run
-        self._archive = archive
-
-    def keep(self, records: Iterable[Leaving]) -> int:
+    def meddle(run: FolderRun, records: Iterable[Leaving]) -> int:
         read = list(records)
-        happens, self._archive.happens = self._archive.happens, lambda: None
-        if not self._archive.on_disk:
+        happens = next(left, lambda: None)
+        if not on_disk:
             happens()
-        count = self._run.keep(read)
-        if self._archive.on_disk:
+        count = run.keep(read)
+        if on_disk:
             happens()
         return count
+
+    return _Meddled(folder, meddle)
 
 
 @pytest.mark.parametrize("on_disk", [False, True])
@@ -254,7 +252,7 @@ def test_what_was_changed_meanwhile_stays(
 ) -> None:
     quote, other = _quote(world), _quote(world)
     world.clock.move(days=401)
-    between = _Between(archive.folder, lambda: _revised(world, quote), on_disk=on_disk)
+    between = _between(archive.folder, lambda: _revised(world, quote), on_disk=on_disk)
     told = _tidied(world, between, Terms(400, 0, 0))
     assert (told.quotes, told.archived_quotes) == (1, 2)
     assert [row.id for row in _rows(world, quotes)] == [quote]
@@ -284,7 +282,7 @@ def test_a_customer_forgotten_while_tidy_runs_is_forgotten_in_both(
         while any(row.customer != b"{}" for row in _rows(world, quotes) if row.id == quote):
             thread.join(0.01)
 
-    _tidied(world, _Between(archive.folder, begins, on_disk=on_disk), Terms(400, 0, 0))
+    _tidied(world, _between(archive.folder, begins, on_disk=on_disk), Terms(400, 0, 0))
     thread.join(20)
     assert done == [Forgotten(quotes=1, archived=1)]
     assert [row.id for row in _rows(world, quotes)] == [quote]
