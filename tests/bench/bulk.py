@@ -23,9 +23,7 @@ import statistics
 import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 from service.demo import demo_document
@@ -35,14 +33,6 @@ from tests.bench.shops import prepared
 
 SINGLES = 1_500
 A_PIECE = 1 << 20
-
-
-@dataclass(frozen=True, slots=True)
-class Run:
-    """Jobs a second: by the clock, and of processor time."""
-
-    clock: float
-    core: float
 
 
 def jobs(many: int, sizes: int) -> list[bytes]:
@@ -76,12 +66,11 @@ def bulk(port: int, key: str, body: bytes, show: str) -> tuple[int, int]:
     return lines, refused
 
 
-def timed(pid: int, many: int, work: Callable[[], None]) -> Run:
-    """How fast `work` does so many jobs."""
-    before, start = cpu_seconds(pid), time.perf_counter()
+def timed(pid: int, many: int, work: Callable[[], None]) -> float:
+    """How many jobs a second of processor time `work` does, where it does so many."""
+    before = cpu_seconds(pid)
     work()
-    clock = time.perf_counter() - start
-    return Run(many / clock, many / (cpu_seconds(pid) - before))
+    return many / (cpu_seconds(pid) - before)
 
 
 def measure(many: int, rounds: int) -> None:
@@ -93,7 +82,7 @@ def measure(many: int, rounds: int) -> None:
         with service(DATABASE_URL=address, **quiet) as (port, pid, _):
             sent = [http_post("/v1/estimates", one, key) for one in files["file"][:SINGLES]]
             load(port, sent, 200)
-            found: dict[str, list[Run]] = {}
+            found: dict[str, list[float]] = {}
             (worker,) = children(pid)
             before = resident_mb(worker)
             for _ in range(rounds):
@@ -118,32 +107,27 @@ def measure(many: int, rounds: int) -> None:
     print(f"worker's memory: {before:.0f} MB before, {after:.0f} MB after the last file")
 
 
-def _command(lines: Path, many: int, more: tuple[str, ...]) -> Run:
+def _command(lines: Path, many: int, more: tuple[str, ...]) -> float:
     """The same file by the command line, its start included."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    start = time.perf_counter()
     words = [sys.executable, "-m", "service", "estimate", "--bulk", str(lines), *more]
     subprocess.run(words, stdout=subprocess.DEVNULL, check=True)
-    clock = time.perf_counter() - start
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     spent = after.ru_utime - before.ru_utime + after.ru_stime - before.ru_stime
-    return Run(many / clock, many / spent)
+    return many / spent
 
 
 def _singles(port: int, sent: list[bytes]) -> None:
     assert load(port, sent, SINGLES).refused == 0
 
 
-def _table(found: dict[str, list[Run]]) -> None:
+def _table(found: dict[str, list[float]]) -> None:
     singles = found["single requests"]
     for name, runs in found.items():
-        core = statistics.median(run.core for run in runs)
-        best = max(run.core for run in runs)
-        each = statistics.median(
-            run.core / single.core for run, single in zip(runs, singles, strict=True)
-        )
-        ratio = best / max(single.core for single in singles)
-        print(f"{name:25} {core:6.0f} a core, {best:6.0f} at best", end="; ")
+        best = max(runs)
+        each = statistics.median(run / single for run, single in zip(runs, singles, strict=True))
+        ratio = best / max(singles)
+        print(f"{name:25} {statistics.median(runs):6.0f} a core, {best:6.0f} at best", end="; ")
         print(f"{each:5.2f} x single in the same round, {ratio:5.2f} x at best")
 
 

