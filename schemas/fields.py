@@ -8,7 +8,9 @@ framer's words. marshmallow's own number and truth fields are not used: `Integer
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -20,6 +22,7 @@ from schemas.wire_field import Shape, WireField
 from service.domain.errors import BadMoney, BadValue
 from service.domain.measure.rounding import decimal_text
 from service.domain.money import exact_number
+from service.domain.text import hidden_in
 
 __all__ = [
     "Code",
@@ -37,12 +40,22 @@ __all__ = [
 ]
 
 _NUMBER = re.compile(r"-?[0-9]{1,15}(\.[0-9]{1,15})?")
-_NOT_TEXT = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
-_NOT_LINES = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 LARGEST = 10**15
 MOST_DECIMALS = 6
 """What answers show of a quantity; with more, a line could not be worked again by hand."""
+KEPT_TEXT: ContextVar[bool] = ContextVar("kept_text", default=False)
+"""Set while a stored document is read: what was allowed when it was stored stays readable."""
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
+@contextmanager
+def kept_text() -> Iterator[None]:
+    """Read documents as they were stored, their text included."""
+    token = KEPT_TEXT.set(True)
+    try:
+        yield
+    finally:
+        KEPT_TEXT.reset(token)
 
 
 def number_text(number: Fraction) -> str:
@@ -159,15 +172,15 @@ class Words(WireField[str]):
         return {"type": "string", "minLength": self.shortest, "maxLength": self.longest}
 
     def read(self, value: Any) -> str:
-        """A text without control characters."""
+        """A text of which every character can be seen (`service.domain.text`)."""
         if type(value) is not str:
             raise refusal("bad_text", "this is text, in quotation marks")
         text = value.strip()
         if not self.shortest <= len(text) <= self.longest:
             raise refusal("bad_text", f"this has {self.shortest} to {self.longest} characters")
-        # Nearly all that is typed can be printed by what Python itself knows; that is asked first.
-        if not text.isprintable() and (_NOT_LINES if self.lines else _NOT_TEXT).search(text):
-            raise refusal("bad_text", "this has characters that cannot be printed; type it again")
+        found = hidden_in(text, lines=self.lines)
+        if found is not None and not KEPT_TEXT.get():
+            raise refusal("bad_text", f"{found.told}; delete it, or type the text again")
         return text
 
 

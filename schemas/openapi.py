@@ -72,6 +72,14 @@ and in how many seconds all are back; beyond that 429, with `Retry-After`. Every
 
 **Web pages** of another origin may use a key that lists the origin (CORS).
 
+**Forms.** Every address answers in the forms that its operation lists, JSON unless it says otherwise.
+Where `Accept` takes none of them, it answers 406 and does nothing (RFC 9110). Bodies are read as
+they are: `Content-Encoding` is answered with 415.
+
+**Text** holds what can be seen. Control characters, characters that reorder text and those without
+a picture are refused, each named with its place. Joiners in words of scripts that use them, and
+variation selectors after what they vary, are taken.
+
 **Problems** are `application/problem+json` (RFC 9457) on every address, each with a stable `type`.
 The faults of a document all come at once, in `errors`, each with a JSON pointer (RFC 6901) to where
 it stands, or to where a missing field would. `GET` addresses answer `HEAD`; `OPTIONS` lists an
@@ -165,7 +173,17 @@ def openapi_document() -> dict[str, Any]:
         **cutting_paths(),
         **report_paths(),
     }
+    _not_acceptable(document["paths"])
     return document
+
+
+def _not_acceptable(paths: dict[str, Any]) -> None:
+    """Tell of 406 wherever there is an answer with a body: no form of it suits `Accept`."""
+    for path in paths.values():
+        for operation in path.values():
+            answers = operation.get("responses", {}) if isinstance(operation, dict) else {}
+            if any(status[0] == "2" and "content" in answers[status] for status in answers):
+                answers.setdefault("406", {"$ref": "#/components/responses/NotAcceptable"})
 
 
 def openapi_text() -> str:

@@ -121,7 +121,7 @@ REFUSALS: dict[int, tuple[str, str, tuple[str, ...]]] = {
     ),
     412: ("Stale", "It has changed since it was read; nothing was done.", ()),
     413: ("BodyTooLarge", "The body is larger than this service reads (1 MiB as set up).", ()),
-    415: ("NotJson", "The body does not say that it is JSON.", ("Accept",)),
+    415: ("NotJson", "The body does not say that it is JSON, or it is compressed.", ("Accept",)),
     422: (
         "JobRefused",
         "The document does not make sense; every fault stands in `errors` with its pointer, up to "

@@ -13,6 +13,7 @@ from typing import Any
 import orjson
 
 from schemas.documents import read
+from schemas.fields import kept_text
 from schemas.figures import Json, ratio
 from schemas.jobs import QUOTE_REQUEST
 from schemas.price_lists import (
@@ -118,6 +119,7 @@ def compared_document(
     }
 
 
+@kept_text()
 def total_by(revision: Revision, price_list: PriceList) -> int:
     """What a quote comes to by another list, in minor units; all else is as the quote has it.
 

@@ -36,6 +36,12 @@ KINDS = (
         "This is not JSON",
         "the body is not JSON (400), or does not say that it is (415)",
     ),
+    Kind(
+        "coding_not_read",
+        (415,),
+        "This content coding is not read",
+        "the body is compressed or otherwise coded, as `Content-Encoding` says",
+    ),
     Kind("not_known", (401,), "A key is needed", "there is no key, or none that is in force"),
     Kind(
         "not_allowed",

@@ -16,6 +16,7 @@ import orjson
 from schemas.catalogue import load_cost, load_item
 from schemas.documents import read
 from schemas.estimates import estimate_document
+from schemas.fields import kept_text
 from schemas.jobs import QUOTE_REQUEST
 from schemas.labour_standards import load_labour_standard
 from schemas.price_lists import load_price_list
@@ -34,6 +35,7 @@ class CountsOtherwise(DomainError):
     code = "counts_otherwise"
 
 
+@kept_text()
 def reworked(revision: Revision) -> Estimate:
     """The estimate that a stored quote rests on.
 
@@ -51,6 +53,7 @@ def reworked(revision: Revision) -> Estimate:
     return estimate
 
 
+@kept_text()
 def stored_basis(revision: Revision) -> Basis:
     """The shop, items, times and prices that a quote keeps."""
     kept: dict[str, Any] = {paper.kind: _document(paper.document) for paper in revision.papers}
@@ -67,6 +70,7 @@ def stored_basis(revision: Revision) -> Basis:
     )
 
 
+@kept_text()
 def stored_shop(revision: Revision) -> Shop:
     """The shop's settings that a quote keeps: its marks are those of that day's ruler."""
     papers = (paper.document for paper in revision.papers if paper.kind == "shop")

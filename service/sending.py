@@ -2,176 +2,179 @@
 
 The name is resolved once, every address it has must be a public one, and the connection goes to the
 address that was checked: a name that resolves otherwise a moment later (DNS rebinding) gains
-nothing. Redirects are not followed, environment proxies not used, the answer's body not read, and
-all of it together ends after `SECONDS`. Only https, which also proves the name; http to 127.0.0.1
-goes where a setting for tests allows it.
+nothing. TLS proves the name, not the address. Trusted are the certificate authorities of the system
+and those that come with requests.
+
+Redirects are not followed, proxies and credentials of the environment not used, and the answer's
+body is never read: its head is all that is looked at, which http.client limits to 100 lines of
+65,536 bytes. All of it together ends after `SECONDS`, however slowly the other side answers.
 """
 
 from __future__ import annotations
 
 import socket
 import ssl
-from collections.abc import Mapping
-from dataclasses import dataclass
-from http.client import HTTPConnection, HTTPException
-from ipaddress import IPv4Address, IPv6Address, IPv6Network, ip_address, ip_network
-from threading import Timer
+from collections.abc import Iterator, Mapping
+from http.client import HTTPException
+from ipaddress import ip_address
+from threading import Lock, Timer
 from time import monotonic
-from urllib.parse import SplitResult, urlsplit
+from typing import Any
+
+from requests import PreparedRequest, Request, RequestException
+from requests.adapters import HTTPAdapter
+from urllib3.connection import HTTPConnection, HTTPSConnection
 
 from service.app.delivery import Outcome
-from service.domain.errors import BadValue
+from service.targets import LOOPBACK, Target, is_public
 
 SECONDS = 20.0
 """For connecting, sending and the answer's head together; the specification says 15 to 30."""
-LONGEST_URL = 500
 MOST_DIGITS = 9
 AGENT = "framing-quotes-webhooks/1"
-_EMBEDS_V4 = IPv6Network("64:ff9b::/96")
-"""IPv4 addresses as seen through NAT64 (RFC 6052)."""
-_NOT_PUBLIC = tuple(
-    map(ip_network, ("192.0.0.0/24", "64:ff9b:1::/48", "2001::/23", "3fff::/20", "5f00::/16"))
-)
-"""Of the IANA's special-purpose registries, what one Python or another takes for public."""
-_LOOPBACK = "127.0.0.1"
 
 
 class Unreachable(Exception):
     """The target cannot be sent to; the text says why and is shown in the log of deliveries."""
 
 
-@dataclass(frozen=True, slots=True)
-class Target:
-    """An address that a webhook may name."""
-
-    secure: bool
-    host: str
-    port: int
-    path: str
-
-    @property
-    def named(self) -> str:
-        """The host as the Host header has it."""
-        host = f"[{self.host}]" if ":" in self.host else self.host
-        usual = 443 if self.secure else 80
-        return host if self.port == usual else f"{host}:{self.port}"
-
-
-def read_target(url: str, *, loopback: bool) -> Target:
-    """The target of a URL.
-
-    Args:
-        url: what the customer wrote.
-        loopback: whether http://127.0.0.1 will do, for tests.
-
-    Raises:
-        BadValue: it is no https URL, or names an address that is not public.
-    """
-    try:
-        parts = urlsplit(url)
-        port, host = parts.port, parts.hostname or ""
-        host = host.encode("idna").decode() if not host.isascii() else host
-    except (ValueError, UnicodeError):
-        raise _bad("this is not a URL") from None
-    plain = len(url) <= LONGEST_URL and url.isprintable() and " " not in url and "\\" not in url
-    if not plain or not host or parts.username is not None or parts.fragment:
-        raise _bad("a webhook's URL reads https://host/path, without user, fragment and spaces")
-    path = (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
-    if not path.isascii():
-        raise _bad("write what is not ASCII in a URL's path as %-escapes")
-    if _is_test(parts, loopback=loopback):
-        return Target(secure=False, host=host, port=port or 80, path=path)
-    if parts.scheme != "https":
-        raise _bad("a webhook's URL begins with https://")
-    try:
-        address = ip_address(host)
-    except ValueError:
-        return Target(secure=True, host=host, port=port or 443, path=path)
-    if not is_public(address):
-        raise _bad("this address is not one of the public internet")
-    return Target(secure=True, host=host, port=port or 443, path=path)
-
-
-def is_public(address: IPv4Address | IPv6Address) -> bool:
-    """Whether an address is one of the public internet, also behind what it may embed."""
-    if any(address in network for network in _NOT_PUBLIC if network.version == address.version):
-        return False
-    if isinstance(address, IPv6Address):
-        inner = address.ipv4_mapped or address.sixtofour
-        if inner is None and address in _EMBEDS_V4:
-            inner = IPv4Address(int(address) & 0xFFFF_FFFF)
-        if inner is not None:
-            return is_public(inner)
-        if address.teredo is not None or address.is_site_local:
-            return False
-    return address.is_global and not (address.is_multicast or address.is_reserved)
-
-
 def send(target: Target, headers: Mapping[str, str], body: bytes) -> Outcome:
     """POST a body to a target; whatever happens comes back as an outcome."""
     begun = monotonic()
+    status, error, retry_after = None, "", 0
     try:
         status, retry_after = _post(target, headers, body, begun + SECONDS)
-        return Outcome(status, "", _since(begun), retry_after)
-    except Unreachable as error:
-        return Outcome(None, str(error), _since(begun))
-    except ssl.SSLError as error:
-        return Outcome(None, f"TLS failed: {error.reason or 'no agreement'}", _since(begun))
-    except TimeoutError:
-        return Outcome(None, f"no answer within {SECONDS:.0f} seconds", _since(begun))
-    except OSError as error:
-        return Outcome(None, f"the connection failed: {error.strerror or 'lost'}", _since(begun))
-    except HTTPException as error:
+    except Unreachable as refusal:
+        error = str(refusal)
+    except RequestException as failure:
         late = monotonic() - begun >= SECONDS
-        said = f"no answer within {SECONDS:.0f} seconds" if late else type(error).__name__
-        return Outcome(None, f"no HTTP answer: {said}", _since(begun))
+        error = _too_late() if late else _told(failure)
+    return Outcome(status, error, int((monotonic() - begun) * 1_000), retry_after)
 
 
 def _post(target: Target, headers: Mapping[str, str], body: bytes, ends: float) -> tuple[int, int]:
+    """Return the status of the answer, and after how many seconds it asks to be tried again."""
     address = _checked_address(target)
     left = ends - monotonic()
-    if left <= 0:  # resolving the name took it all, and a socket takes no time before now
-        raise TimeoutError
-    open_now = [socket.create_connection((address, target.port), timeout=left)]
-    watch = Timer(max(ends - monotonic(), 0.0), _shut, [open_now])  # a slow drip ends too
-    watch.daemon = True
-    watch.start()
+    if left <= 0:  # resolving the name took all of it
+        raise Unreachable(_too_late())
+    fixed = {"Host": target.named, "User-Agent": AGENT, "Connection": "close"}
+    request = Request("POST", target.url, {**headers, **fixed}, data=body).prepare()
+    watch = _Watch(left)
+    adapter = _Pinned(target, address, watch)
     try:
-        if target.secure:
-            _secure(open_now, target)
-        connection = HTTPConnection(target.host, target.port)
-        connection.sock = open_now[-1]
-        fixed = {"Host": target.named, "User-Agent": AGENT, "Connection": "close"}
-        connection.request("POST", target.path, body, {**headers, **fixed})
-        answer = connection.getresponse()
-        return answer.status, _waiting(answer.headers.get("Retry-After", ""))
+        # The TLS handshake has as long again as the connection, so each gets half of what is left.
+        answer = adapter.send(request, stream=True, timeout=(left / 2, left))
+        with answer:
+            return answer.status_code, _waiting(answer.headers.get("Retry-After", ""))
     finally:
         watch.cancel()
-        open_now[-1].close()
+        adapter.close()
 
 
-def _waiting(text: str) -> int:
-    """The seconds of a Retry-After; whoever answers may write anything there."""
-    return int(text) if text.isascii() and text.isdigit() and len(text) <= MOST_DIGITS else 0
+class _Pinned(HTTPAdapter):
+    """Connects to the address that was checked, and asks TLS to prove the target's name.
+
+    `send` of an adapter is used by itself: a `Session` would follow what the environment says, and
+    read the whole body of a redirect.
+    """
+
+    def __init__(self, target: Target, address: str, watch: _Watch) -> None:
+        self._target, self._address, self._watch = target, address, watch
+        super().__init__(max_retries=0)
+
+    def build_connection_pool_key_attributes(
+        self, request: PreparedRequest, verify: Any, cert: Any = None
+    ) -> tuple[Any, Any]:
+        """The place to connect to, and the name to prove."""
+        target = self._target
+        place = {"host": self._address, "port": target.port}
+        if not target.secure:
+            return {"scheme": "http", **place}, {}
+        proof = {
+            "ssl_context": ssl.create_default_context(),
+            "cert_reqs": "CERT_REQUIRED",
+            "server_hostname": target.host.removesuffix("."),
+        }
+        return {"scheme": "https", **place}, proof
+
+    def get_connection_with_tls_context(self, *given: Any, **named: Any) -> Any:
+        """The pool of one connection, which is watched once it is made."""
+        pool: Any = super().get_connection_with_tls_context(*given, **named)
+        kind = _SecureConnection if self._target.secure else _PlainConnection
+        watch = self._watch
+        pool.ConnectionCls = lambda *args, **options: kind(watch, *args, **options)
+        return pool
 
 
-def _secure(open_now: list[socket.socket], target: Target) -> None:
-    """TLS that proves the name that was asked for, not the address it stands for."""
-    wrapped = ssl.create_default_context().wrap_socket(
-        open_now[-1], server_hostname=target.host, do_handshake_on_connect=False
-    )
-    open_now.append(wrapped)  # it has taken the connection over, so the watch must know it
-    wrapped.do_handshake()
+class _PlainConnection(HTTPConnection):
+    """A connection that ends with the time."""
+
+    def __init__(self, watch: _Watch, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._watch = watch
+
+    def connect(self) -> None:
+        """Connect, and be watched."""
+        super().connect()
+        self._watch.over(self.sock)
+
+
+class _SecureConnection(HTTPSConnection):
+    """A connection under TLS that ends with the time."""
+
+    def __init__(self, watch: _Watch, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._watch = watch
+
+    def connect(self) -> None:
+        """Connect, agree on TLS, and be watched."""
+        super().connect()
+        self._watch.over(self.sock)
+
+
+class _Watch:
+    """Shuts a connection when the time is over: timeouts of sockets are for each read alone."""
+
+    def __init__(self, seconds: float) -> None:
+        self._lock, self._late = Lock(), False
+        self._socket: socket.socket | None = None
+        self._timer = Timer(seconds, self._end)
+        self._timer.daemon = True
+        self._timer.start()
+
+    def over(self, connected: socket.socket | None) -> None:
+        """Watch this connection; shut it at once where the time is over already."""
+        with self._lock:
+            self._socket = connected
+            if self._late:
+                self._shut()
+
+    def cancel(self) -> None:
+        """Watch no more."""
+        self._timer.cancel()
+
+    def _end(self) -> None:
+        with self._lock:
+            self._late = True
+            self._shut()
+
+    def _shut(self) -> None:
+        try:
+            if self._socket is not None:
+                self._socket.shutdown(socket.SHUT_RDWR)
+        except OSError:
+            return  # it is over already
 
 
 def _checked_address(target: Target) -> str:
-    """The one address to connect to.
+    """Return the one address to connect to.
 
     Raises:
         Unreachable: there is none, or one of them is not public.
     """
     if not target.secure:
-        return _LOOPBACK
+        return LOOPBACK
     try:
         found = socket.getaddrinfo(target.host, target.port, type=socket.SOCK_STREAM)
     except (OSError, UnicodeError):
@@ -182,20 +185,33 @@ def _checked_address(target: Target) -> str:
     return addresses[0]
 
 
-def _is_test(parts: SplitResult, *, loopback: bool) -> bool:
-    return loopback and parts.scheme == "http" and parts.hostname == _LOOPBACK
+def _waiting(text: str) -> int:
+    """Return the seconds of a Retry-After; whoever answers may write anything there."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= MOST_DIGITS else 0
 
 
-def _shut(open_now: list[socket.socket]) -> None:
-    try:
-        open_now[-1].shutdown(socket.SHUT_RDWR)
-    except OSError:
-        return  # it is over already
+def _too_late() -> str:
+    return f"no answer within {SECONDS:.0f} seconds"
 
 
-def _since(begun: float) -> int:
-    return int((monotonic() - begun) * 1_000)
+def _told(failure: RequestException) -> str:
+    """Return what went wrong, by the first cause that is one of the system's, TLS's or HTTP's."""
+    for cause in _causes(failure):
+        if isinstance(cause, ssl.SSLError):
+            return f"TLS failed: {cause.reason or 'no agreement'}"
+        if isinstance(cause, TimeoutError):
+            return _too_late()
+        if isinstance(cause, HTTPException):
+            return f"no HTTP answer: {type(cause).__name__}"
+        if isinstance(cause, OSError) and cause.strerror:
+            return f"the connection failed: {cause.strerror}"
+    return "the connection failed: lost"
 
 
-def _bad(message: str) -> BadValue:
-    return BadValue(message, "/url")
+def _causes(failure: BaseException) -> Iterator[BaseException]:
+    """Yield what a failure came from, the nearest first; libraries hand it on by both ways."""
+    found: BaseException | None = failure
+    while found is not None:
+        yield found
+        inner = [each for each in found.args if isinstance(each, BaseException)]
+        found = found.__cause__ or found.__context__ or next(iter(inner), None)

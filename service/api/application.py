@@ -30,7 +30,9 @@ from service.api import (
     summary,
     webhooks,
 )
+from service.api.body import check_coding
 from service.api.edge import Edge, RequestIdInLogs
+from service.api.printed import check_accept
 from service.api.problems import register_problems
 from service.api.watching import watch
 from service.api.wired import EXTENSION
@@ -49,8 +51,11 @@ def create_app(wiring: Wiring | None = None) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = wiring.settings.body_limit
     app.config["MAX_FORM_MEMORY_SIZE"] = wiring.settings.body_limit
     app.url_map.strict_slashes = False
+    app.url_map.merge_slashes = False  # it redirects to a page of HTML
     app.extensions[EXTENSION] = wiring
     register_problems(app)
+    app.before_request(check_accept)
+    app.before_request(check_coding)
     for part in (
         estimates.part,
         bulk_estimates.part,

@@ -12,6 +12,7 @@ from service.api.rates import admit
 from service.api.wired import wiring
 from service.app.access import Principal, not_known
 from service.app.ports import UnitOfWork
+from service.domain.text import hidden_in
 
 KEY = "framing_quotes.key"
 """Where in the environ of a request stands the id of the key that asked, once it is known."""
@@ -74,15 +75,21 @@ def token() -> str:
 
 
 def only_parameters(*known: str) -> None:
-    """Refuse query parameters that the address does not take.
+    """Refuse query parameters that the address does not take, and text that cannot be seen.
 
     Raises:
         RequestRefused: 400, naming the parameter.
     """
     if not request.environ.get("QUERY_STRING"):
         return
-    for name in request.args:
+    for name, text in request.args.items(multi=True):
         if name not in known:
             takes = f"it takes {', '.join(known)}" if known else "it takes none"
-            detail = f"{name[:40]} is not a parameter of this address; {takes}"
-            raise RequestRefused(HTTPStatus.BAD_REQUEST, "bad_parameter", detail, parameter=name)
+            raise _bad(name, f"{name[:40]} is not a parameter of this address; {takes}")
+        hidden = hidden_in(text)
+        if hidden is not None:
+            raise _bad(name, hidden.told)
+
+
+def _bad(name: str, detail: str) -> RequestRefused:
+    return RequestRefused(HTTPStatus.BAD_REQUEST, "bad_parameter", detail, parameter=name)

@@ -16,7 +16,24 @@ from flask import request
 from service.api.problems import RequestRefused
 
 JSON_TYPES = ("application/json", "text/json")
+WITH_BODY = ("POST", "PUT", "PATCH")
 MOST_DIGITS = 400
+
+
+def check_coding() -> None:
+    """Refuse a body that is packed; none are unpacked here.
+
+    Raises:
+        RequestRefused: 415, naming what is taken (RFC 9110, 12.5.3 and 15.5.16).
+    """
+    coding: str = request.environ.get("HTTP_CONTENT_ENCODING", "")
+    if request.method in WITH_BODY and coding.strip().lower() not in ("", "identity"):
+        raise RequestRefused(
+            HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+            "coding_not_read",
+            f"a body is read as it is; send it without Content-Encoding: {coding[:40]}",
+            headers={"Accept-Encoding": "identity"},
+        )
 
 
 def json_body() -> Any:

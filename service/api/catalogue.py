@@ -158,9 +158,6 @@ def _ruler(asks: Principal) -> Ruler:
 
 def _wanted(kind: Kind, asks: Principal) -> ItemFilter:
     given = parameters(*FILTERS)
-    for name in ("group", "q"):
-        if "\0" in given.get(name, ""):
-            raise bad_parameter(name, "no item has such a character in it")
     words = tuple(given.get("q", "").split())
     if len(words) > MOST_WORDS:
         raise bad_parameter("q", f"a search is for at most {MOST_WORDS} words")

@@ -69,7 +69,7 @@ def _quote(text: str | None) -> tuple[str | None, int | None]:
     if text is None:
         return None, None
     if not QUOTES.means(text):
-        return text.replace("\0", ""), None
+        return text, None
     try:
         return None, QUOTES.read(text)
     except NotFound as misread:

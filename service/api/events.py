@@ -11,7 +11,7 @@ from flask import Blueprint, Response, request, url_for
 from schemas.events import event_document
 from service.api.answers import answer
 from service.api.asking import principal
-from service.api.paging import bad_parameter, not_a_cursor, parameters
+from service.api.paging import bad_parameter, not_a_cursor, parameters, whole_number
 from service.api.wired import wiring
 from service.app.records_events import FEED_START, EventFilter, EventPlace
 
@@ -30,7 +30,7 @@ def listed() -> Response:
     """
     asks = principal("counter", "reports")
     parameters("limit", "cursor", *FILTERS)
-    wanted = EventFilter(**{name: _text(name) for name in FILTERS})
+    wanted = EventFilter(**{name: request.args.get(name) for name in FILTERS})
     limit, after = _limit(), _after()
     with wiring().units.reading() as uow:
         page = uow.events.page(asks.shop_id, wanted, limit, after)
@@ -75,16 +75,10 @@ def _after() -> EventPlace:
 
 def _limit() -> int:
     text = request.args.get("limit", str(USUAL))
-    if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= MOST):
+    limit = whole_number(text, MOST)
+    if limit is None:
         raise bad_parameter("limit", f"a page holds 1 to {MOST}")
-    return int(text)
-
-
-def _text(name: str) -> str | None:
-    text = request.args.get(name)
-    if text is not None and "\0" in text:
-        raise bad_parameter(name, "no event has such a character in it")
-    return text
+    return limit
 
 
 def _link(cursor: str) -> str:

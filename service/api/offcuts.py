@@ -44,7 +44,7 @@ def listed() -> Response:
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     wanted = OffcutFilter(
         status=paging.one_of("status", OFFCUT_LIFE.states),
-        item=given.get("item", "").replace("\0", "") or None,
+        item=given.get("item") or None,
         least_width=_least("least_width", shop),
         least_height=_least("least_height", shop),
     )

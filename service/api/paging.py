@@ -48,11 +48,9 @@ def wanted_of(shop: Shop) -> Wanted:
         RequestRefused: 400, naming the parameter that makes no sense.
     """
     given = parameters(*_KNOWN)
-    reference = given.get("reference")
-    if reference is not None and "\0" in reference:
-        raise bad_parameter("reference", "no reference has such a character in it")
     moments = {name: moment(given.get(name), name, shop) for name in _MOMENTS}
-    wanted = QuoteFilter(status=one_of("status", STATUSES), reference=reference, **moments)
+    status, reference = one_of("status", STATUSES), given.get("reference")
+    wanted = QuoteFilter(status=status, reference=reference, **moments)
     return Wanted(wanted, limit(), cursor())
 
 
@@ -91,8 +89,16 @@ def limit() -> int:
     text = request.args.get("limit")
     if text is None:
         return USUAL
-    if not re.fullmatch(r"[0-9]{1,4}", text) or not 1 <= int(text) <= MOST:
+    wanted = whole_number(text, MOST)
+    if wanted is None:
         raise bad_parameter("limit", f"a page holds 1 to {MOST}")
+    return wanted
+
+
+def whole_number(text: str, most: int) -> int | None:
+    """Return the number that a parameter says, from 1 to `most`; None where it says no such one."""
+    if not re.fullmatch(r"[0-9]{1,9}", text) or not 1 <= int(text) <= most:
+        return None
     return int(text)
 
 

@@ -20,6 +20,7 @@ from service.app.idempotency import KeyReused, StillRunning
 from service.app.ports import StorageUnavailable
 from service.domain import errors
 from service.domain.cutting.watch import PlanCancelled
+from service.domain.text import spelled_out
 from service.domain.ticket.refusals import TicketNotProved, TicketRefused
 
 CONTENT_TYPE = "application/problem+json"
@@ -79,15 +80,20 @@ def problem(
         "type": TYPE + code,
         "title": TITLES[code],
         "status": int(status),
-        "detail": detail,
+        "detail": spelled_out(detail),
     }
     if faults:
-        document["errors"] = list(faults)
+        document["errors"] = [_shown(fault) for fault in faults]
     if present:
         document["present"] = dict(present)
     answer = Response(_dumped(document), int(status), content_type=CONTENT_TYPE)
     answer.headers.update(headers or {})
     return answer
+
+
+def _shown(fault: Mapping[str, str]) -> dict[str, str]:
+    """A fault as it is answered: only its pointer repeats what was sent as it was sent."""
+    return {name: text if name == "pointer" else spelled_out(text) for name, text in fault.items()}
 
 
 def _dumped(document: object) -> bytes:

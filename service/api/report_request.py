@@ -12,15 +12,15 @@ from schemas.quotes import instant
 from schemas.reports import Report, csv_lines, report_document
 from service.api.answers import answer
 from service.api.paging import bad_parameter, moment, one_of, parameters
-from service.api.printed import JSON_FORM, form_wanted, varies
+from service.api.printed import CSV_FORM, JSON_FORM, REPORT_FORMS, form_wanted, varies
 from service.api.wired import wiring
 from service.app.report_spans import PERIODS, Period, Span, span
 from service.domain.errors import BadValue
 from service.domain.quote import shop_day
 from service.domain.shop import Shop
 
-CSV_FORM = "text/csv"
-FORMS = (JSON_FORM, CSV_FORM)
+FIRST_DAY, LAST_DAY = date(1, 1, 3), date(9999, 11, 30)
+"""The calendar, less what a time zone's offset and the end of a month or week need beyond it."""
 WEEKS = timedelta(days=27)
 """How far ahead work is told unless another day is asked for: four weeks."""
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -32,7 +32,7 @@ def report_form() -> str:
     Raises:
         RequestRefused: 406, none of those there are.
     """
-    return form_wanted(FORMS)
+    return form_wanted(REPORT_FORMS)
 
 
 def asked_span(shop: Shop, usual: Period, *, ahead: bool = False) -> Span:
@@ -46,16 +46,15 @@ def asked_span(shop: Shop, usual: Period, *, ahead: bool = False) -> Span:
     today = shop_day(shop, as_of)
     first, last = _day(given.get("from"), "from"), _day(given.get("to"), "to")
     if first is None:
-        first = today if ahead else (last or today).replace(day=1)
+        first = max(FIRST_DAY, today if ahead else (last or today).replace(day=1))
     if last is None:
-        last = max(first, today) + (WEEKS if ahead else timedelta(0))
+        last = max(first, today)
+        last += min(WEEKS, LAST_DAY - last) if ahead else timedelta(0)
     period = next((p for p in PERIODS if p == one_of("period", PERIODS)), usual)
     try:
         return span(shop, first, last, period, as_of)
     except BadValue as wrong:
         raise bad_parameter(wrong.where.lstrip("/"), wrong.message) from None
-    except OverflowError:
-        raise bad_parameter("to", "no calendar goes that far") from None
 
 
 def asked_instant(shop: Shop) -> datetime:
@@ -70,6 +69,8 @@ def asked_instant(shop: Shop) -> datetime:
         return now
     if asked > now:
         raise bad_parameter("as_of", "nobody knows yet how things will be then")
+    if asked.date() < FIRST_DAY:
+        raise bad_parameter("as_of", f"reports know the days from {FIRST_DAY} on")
     return asked
 
 
@@ -78,7 +79,10 @@ def _day(text: str | None, name: str) -> date | None:
         return None
     try:
         if _DATE.fullmatch(text):
-            return date.fromisoformat(text)
+            day = date.fromisoformat(text)
+            if FIRST_DAY <= day <= LAST_DAY:
+                return day
+            raise bad_parameter(name, f"reports know the days from {FIRST_DAY} to {LAST_DAY}")
     except ValueError:
         pass
     raise bad_parameter(name, "write a day as 2026-11-25")

@@ -17,7 +17,7 @@ from schemas.reports_purchases import purchases_report
 from schemas.reports_sales import margins_report, materials_report, parts_report, sales_report
 from schemas.reports_work import labour_report, overdue_report, spoiled_report
 from service.api.asking import principal
-from service.api.paging import bad_parameter, parameters
+from service.api.paging import bad_parameter, parameters, whole_number
 from service.api.report_request import (
     asked_instant,
     asked_span,
@@ -163,9 +163,10 @@ def price_list_drift() -> Response:
 def _most(text: str | None) -> int:
     if text is None:
         return USUAL_QUOTES
-    if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= MOST_QUOTES):
+    limit = whole_number(text, MOST_QUOTES)
+    if limit is None:
         raise bad_parameter("limit", f"it looks at 1 to {MOST_QUOTES} quotes, the newest ones")
-    return int(text)
+    return limit
 
 
 def _open_quotes(

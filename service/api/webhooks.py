@@ -29,7 +29,7 @@ from service.app.delivery import HELD
 from service.app.ports import UnitOfWork
 from service.app.records_webhooks import MESSAGE_STATES, Endpoint, MessageState
 from service.domain.errors import BadValue, Conflict, JobRefused, NotFound
-from service.sending import read_target
+from service.targets import read_target
 
 part = Blueprint("webhooks", __name__)
 PLACE = "/v1/webhooks/<webhook>"

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from service.app.access import IssuedKey, KeyWords, Principal, create_key
@@ -92,7 +92,8 @@ def rotate(
 ) -> IssuedKey:
     """Make a key like this one, which itself ends when the overlap is over; the caller commits.
 
-    Where the old key had an end, the new one gets as long a life from now on.
+    Where the old key had an end, the new one gets as long a life from now on, at most until the
+    end of the calendar.
 
     Raises:
         NotFound: the shop has no such key.
@@ -101,7 +102,7 @@ def rotate(
     was = one(uow, asks.shop_id, key_id)
     if state_of(was, now) != "in_force":
         raise Conflict("this key is not in force any more; make a new one")
-    ends = None if was.expires_at is None else now + (was.expires_at - was.created_at)
+    ends = None if was.expires_at is None else _later(now, was.expires_at - was.created_at)
     wanted = WantedKey(
         name=was.name,
         scopes=was.scopes,
@@ -210,3 +211,9 @@ def _facts(key: KeyRecord) -> bytes:
         "per_minute": key.per_minute,
     }
     return json.dumps(facts).encode()
+
+
+def _later(now: datetime, life: timedelta) -> datetime:
+    """Return the instant after so long a life; the calendar's last one where that is beyond it."""
+    last = datetime.max.replace(tzinfo=UTC)
+    return now + life if life <= last - now else last

@@ -24,6 +24,7 @@ from service.app.records_webhooks import Endpoint, Message
 from service.app.webhooks import secrets_in_force
 from service.cli.start import need_migrated, wired
 from service.domain.errors import BadValue
+from service.targets import Target, read_target
 from service.wiring import Wiring
 
 EVERY = 1.0
@@ -33,7 +34,7 @@ AT_ONCE = 8
 KEPT = timedelta(days=30)
 TIDIED_EVERY = timedelta(hours=1)
 TIDIED_AT_ONCE = 1_000
-Send = Callable[[sending.Target, Mapping[str, str], bytes], Outcome]
+Send = Callable[[Target, Mapping[str, str], bytes], Outcome]
 log = logging.getLogger("service.deliver")
 
 
@@ -147,7 +148,7 @@ class Courier:
         settings, now = self._wiring.settings, self._wiring.clock()
         try:
             loopback = settings.webhook_loopback == "yes"
-            target = sending.read_target(endpoint.url, loopback=loopback)
+            target = read_target(endpoint.url, loopback=loopback)
         except BadValue as error:  # what was allowed when it was stored need not be now
             return Outcome(None, error.message, 0)
         secrets = secrets_in_force(settings.webhook_secret, endpoint, now)

@@ -24,7 +24,7 @@ from standardwebhooks.webhooks import Webhook, WebhookVerificationError
 from service.app.access import create_key
 from service.app.delivery import DELAYS, HELD, Outcome
 from service.cli.deliver import Courier
-from service.sending import Target
+from service.targets import Target
 from tests.api.world import World, faults_of, job, make_world, problem_of
 
 HOOKS = "/v1/webhooks"
