@@ -72,9 +72,9 @@ and in how many seconds all are back; beyond that 429, with `Retry-After`. Every
 
 **Web pages** of another origin may use a key that lists the origin (CORS).
 
-**Forms.** Every address answers in the forms that its operation lists, JSON unless it says otherwise.
-Where `Accept` takes none of them, it answers 406 and does nothing (RFC 9110). Bodies are read as
-they are: `Content-Encoding` is answered with 415.
+**Forms.** Every address answers in the forms that its operation lists. Where `Accept` takes none of
+them, it answers 406 and does nothing (RFC 9110). Bodies are read as they are: `Content-Encoding` is
+answered with 415.
 
 **Text** holds what can be seen. Control characters, characters that reorder text and those without
 a picture are refused, each named with its place. Joiners in words of scripts that use them, and

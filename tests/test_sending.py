@@ -20,6 +20,7 @@ from pathlib import Path
 import pytest
 
 from service import sending
+from service.app.delivery import A_TURN, HELD
 from service.domain.errors import BadValue
 from service.sending import send
 from service.targets import Target, is_public, read_target
@@ -399,3 +400,7 @@ def test_tls_proves_the_name_and_not_the_address(
         thread.join(20)
     assert outcome.delivered is trusted
     assert ("TLS failed" in outcome.error) is not trusted
+
+
+def test_a_worker_holds_its_messages_for_longer_than_all_of_them_can_take() -> None:
+    assert HELD.total_seconds() > A_TURN * sending.SECONDS

@@ -117,9 +117,10 @@ def csv_text(quotes: list[dict[str, Any]]) -> str:
 def put(path: Path, text: str) -> None:
     """Write a file in one step.
 
-    Whoever looks sees the old one or the new one, also after a loss of power.
+    Whoever looks sees the old one or the new one, also after a loss of power. Its owner alone may
+    read it.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     handle, new = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:

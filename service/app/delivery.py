@@ -27,7 +27,7 @@ READ_AT_ONCE = 200
 GONE = 410
 A_TURN = 5
 """Messages to one endpoint before others get their turn."""
-HELD = timedelta(seconds=A_TURN * 15)
+HELD = timedelta(seconds=A_TURN * 25)
 """For how long a worker holds the messages of a turn: longer than it takes to send all of them."""
 LONGEST_ERROR = 200
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable
+from io import TextIOWrapper
 from pathlib import Path
 
 import click
@@ -26,6 +27,7 @@ from schemas.csv_files import (
 from schemas.labour_standards import dump_labour_standard
 from schemas.shop import dump_shop
 from service.app.ports import UnitOfWork
+from service.cli.private_files import private_file, private_folder
 from service.cli.start import need_migrated, plainly, wired
 
 SHOP_FILE, STANDARDS_FILE = "shop.json", "labour_standards.json"
@@ -46,7 +48,7 @@ def export_files(folder: Path, code: str, without_costs: bool) -> None:
         need_migrated(wiring)
         with wiring.units.reading() as uow:
             shop_id = uow.shops.by_code(code).id
-            folder.mkdir(parents=True, exist_ok=True)
+            private_folder(folder)
             _settings(uow, shop_id, folder)
             _catalogue(uow, shop_id, folder, costs=not without_costs)
             _prices(uow, shop_id, folder)
@@ -62,7 +64,8 @@ def _settings(uow: UnitOfWork, shop_id: str, folder: Path) -> None:
     }
     for name, document in ((SHOP_FILE, dump_shop(shop)), (STANDARDS_FILE, standards)):
         text = orjson.dumps(document, option=orjson.OPT_INDENT_2)
-        (folder / name).write_bytes(text + b"\n")
+        with private_file(folder / name) as file:
+            file.write(text + b"\n")
 
 
 def _catalogue(uow: UnitOfWork, shop_id: str, folder: Path, *, costs: bool) -> None:
@@ -84,7 +87,8 @@ def _prices(uow: UnitOfWork, shop_id: str, folder: Path) -> None:
 
 
 def _write(folder: Path, name: str, rows: Iterable[list[str]]) -> None:
-    with (folder / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
+    path = folder / f"{name}.csv"
+    with private_file(path) as raw, TextIOWrapper(raw, "utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(table_of(name))
         writer.writerows(rows)

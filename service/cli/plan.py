@@ -27,6 +27,7 @@ from service.app.cut_materials import Supplies
 from service.app.cut_planning import PlanBasis, make_plan, read_basis
 from service.app.events import NOBODY
 from service.cli.pieces_file import WANTED, asked_for
+from service.cli.private_files import private_file
 from service.cli.start import need_migrated, only_code, plainly, wired
 from service.demo import demo_catalogue, demo_shop
 from service.domain.cutting.watch import Watch
@@ -155,7 +156,8 @@ def _write(document: Json, shop: Shop, form: str, out: Path | None, paper: str) 
     if out is None:
         click.echo(written, nl=False)
         return
-    out.write_bytes(written)
+    with private_file(out) as file:  # it tells what the material costs
+        file.write(written)
     click.echo(f"{out}: {_told(document)}", err=True)
 
 

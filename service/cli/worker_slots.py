@@ -11,6 +11,7 @@ when a worker makes its application, and so does the library itself.
 
 from __future__ import annotations
 
+import fcntl
 import os
 import shutil
 import tempfile
@@ -21,6 +22,9 @@ from typing import Any
 
 FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 SLOT = "WORKER_SLOT"
+PREFIX = "framing-quotes-metrics-"
+OWNER = "owner"
+"""The file in that folder which its server keeps locked."""
 LEAVING = "leaving"
 """The file in that folder that is there once the server is about to end; read by `/readyz`."""
 
@@ -32,16 +36,50 @@ def counting() -> Iterator[None]:
     place = Path("/dev/shm")  # noqa: S108 — a place in memory, no file  # nosec B108
     memory = str(place) if place.is_dir() else None
     owner = os.getpid()
-    folder = tempfile.mkdtemp(prefix="framing-quotes-metrics-", dir=memory)
+    folder = tempfile.mkdtemp(prefix=PREFIX, dir=memory)
+    clear_left_behind(Path(folder).parent)
+    held = _own(Path(folder))
     os.environ[FOLDER] = folder
     try:
         yield
     finally:
+        os.close(held)
         if os.getpid() == owner:  # workers leave through here too
             shutil.rmtree(folder, ignore_errors=True)
             os.environ.pop(FOLDER)
             if before is not None:
                 os.environ[FOLDER] = before
+
+
+def _own(folder: Path) -> int:
+    """Lock a folder for as long as this process or one forked from it lives; return the file."""
+    new = folder / f".{OWNER}"
+    held = os.open(new, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+    fcntl.flock(held, fcntl.LOCK_EX)
+    new.rename(folder / OWNER)  # nobody finds it before it is locked
+    return held
+
+
+def clear_left_behind(place: Path) -> None:
+    """Remove the folders of figures that servers left which were killed.
+
+    A folder is left behind where nobody holds its lock any more; the kernel lets go of a lock with
+    the last process that holds it. One that has no lock is being made, and stays.
+    """
+    for folder in place.glob(f"{PREFIX}*"):
+        try:
+            if folder.is_symlink() or folder.stat().st_uid != os.getuid():
+                continue
+            held = os.open(folder / OWNER, os.O_RDWR | os.O_CLOEXEC | os.O_NOFOLLOW)
+        except OSError:
+            continue
+        try:
+            fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            shutil.rmtree(folder, ignore_errors=True)
+        except BlockingIOError:
+            continue  # its server lives
+        finally:
+            os.close(held)
 
 
 def say_leaving() -> None:

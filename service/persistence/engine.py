@@ -12,6 +12,8 @@ at all, and without it every pooled connection fails one request after the datab
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
@@ -74,6 +76,7 @@ def open_migration_engine(url: URL, statement_seconds: int) -> Engine:
 def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any) -> Engine:
     if url.get_backend_name() == "sqlite":
         engine = create_engine(url, **pool)
+        _make_private(engine, url.database or "")
         _take_over_sqlite(engine, foreign_keys=foreign_keys)
         return engine
     settings = {
@@ -85,6 +88,15 @@ def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any
     options = " ".join(f"-c {name}={value}" for name, value in settings.items())
     connect = {"options": options, "application_name": "framing-quotes", "connect_timeout": 10}
     return create_engine(url, pool_pre_ping=True, connect_args=connect, **pool)
+
+
+def _make_private(engine: Engine, path: str) -> None:
+    """Make a new SQLite file for its owner alone; SQLite gives -wal and -shm the same rights."""
+
+    @event.listens_for(engine, "do_connect")
+    def make(*_: object) -> None:
+        with suppress(OSError):  # it is there, or cannot be made, which SQLite says by itself
+            os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600))
 
 
 def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
