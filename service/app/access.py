@@ -17,6 +17,7 @@ from hmac import compare_digest
 from service.app.ports import UnitOfWork
 from service.app.records import KeyRecord
 from service.domain.errors import BadValue, NotAllowed, NotFound, NotKnown
+from service.domain.text import hidden_in
 
 SCOPES = ("price", "counter", "bench", "reports", "admin")
 MARK = "fq"
@@ -106,6 +107,9 @@ def create_key(
         raise BadValue(f"a key needs one or more of the scopes {known}", "/scopes")
     if not name.strip():
         raise BadValue("a key needs a name, so that it can be told from others", "/name")
+    hidden = hidden_in(name.strip())
+    if hidden is not None:
+        raise BadValue(f"in a key's name, {hidden.told}", "/name")
     if expires_at is not None and expires_at <= now:
         raise BadValue("a key cannot end before it begins", "/expires_at")
     key_id, secret = words or random_words()
