@@ -12,6 +12,7 @@ body is never read: its head is all that is looked at, which http.client limits 
 
 from __future__ import annotations
 
+import logging
 import socket
 import ssl
 from collections.abc import Iterator, Mapping
@@ -32,6 +33,7 @@ SECONDS = 20.0
 """For connecting, sending and the answer's head together; the specification says 15 to 30."""
 MOST_DIGITS = 9
 AGENT = "framing-quotes-webhooks/1"
+logging.getLogger("urllib3").setLevel(logging.ERROR)  # its warnings quote what was answered
 
 
 class Unreachable(Exception):
@@ -66,6 +68,8 @@ def _post(target: Target, headers: Mapping[str, str], body: bytes, ends: float) 
         # The TLS handshake has as long again as the connection, so each gets half of what is left.
         answer = adapter.send(request, stream=True, timeout=(left / 2, left))
         with answer:
+            if watch.late:  # a head that was cut off there can look whole
+                raise Unreachable(_too_late())
             return answer.status_code, _waiting(answer.headers.get("Retry-After", ""))
     finally:
         watch.cancel()
@@ -134,10 +138,13 @@ class _SecureConnection(HTTPSConnection):
 
 
 class _Watch:
-    """Shuts a connection when the time is over: timeouts of sockets are for each read alone."""
+    """Shuts a connection when the time is over: timeouts of sockets are for each read alone.
+
+    `late` says that the time is over.
+    """
 
     def __init__(self, seconds: float) -> None:
-        self._lock, self._late = Lock(), False
+        self._lock, self.late = Lock(), False
         self._socket: socket.socket | None = None
         self._timer = Timer(seconds, self._end)
         self._timer.daemon = True
@@ -147,7 +154,7 @@ class _Watch:
         """Watch this connection; shut it at once where the time is over already."""
         with self._lock:
             self._socket = connected
-            if self._late:
+            if self.late:
                 self._shut()
 
     def cancel(self) -> None:
@@ -156,7 +163,7 @@ class _Watch:
 
     def _end(self) -> None:
         with self._lock:
-            self._late = True
+            self.late = True
             self._shut()
 
     def _shut(self) -> None:
