@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from schemas.answer_shapes import (
+    UNTIL,
     FIGURES,
     POINTER,
     Shape,
@@ -139,6 +140,7 @@ QUOTES: dict[str, Shape] = {
                 "type": ["string", "null"],
                 "description": "The cursor of the next page; null on the last one.",
             },
+            "until": UNTIL,
         },
     ),
     "Working": thing(
