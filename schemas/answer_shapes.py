@@ -21,8 +21,8 @@ UNTIL: Shape = {
     "type": ["string", "null"],
     "format": "date-time",
     "description": "Where to go on: whatever changes after this answer has an `updated_at` of this "
-    "instant or a later one. Of several pages, that of the first one counts. Null where nothing has "
-    "changed yet.",
+    "instant or a later one. Of several pages, that of the first one counts. Null where nothing "
+    "has changed yet.",
 }
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from schemas.answer_shapes import (
-    UNTIL,
     FIGURES,
     POINTER,
+    UNTIL,
     Shape,
     growing,
     listed,

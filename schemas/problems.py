@@ -171,8 +171,8 @@ KINDS = (
         "outcome_unknown",
         (503,),
         "It is not known whether this was stored",
-        "the database was lost while it was storing this, and could not be asked in time; sent again "
-        "under its `Idempotency-Key` it is stored once",
+        "the database was lost while it was storing this, and could not be asked in time; sent "
+        "again under its `Idempotency-Key` it is stored once",
     ),
     Kind(
         "not_ready",

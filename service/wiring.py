@@ -34,7 +34,6 @@ from service.persistence.rates import SqlRates
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import Settings
 
-
 SLACK = 30
 """Seconds beyond the longest that a request may take; whoever takes longer is stuck."""
 

@@ -1,8 +1,8 @@
 """Instants of changes in their order; facts of what was sold before there were facts.
 
 Each shop's quotes and items keep the instant of their last change, which later ones never go below;
-it begins with the latest one there is that is not ahead of the clock. A quote that changed before it
-was stored, by another node's clock, is put right.
+it begins with the latest one there is that is not ahead of the clock. A quote that changed before
+it was stored, by another node's clock, is put right.
 
 What was sold before level 0007 is told by the stored answers of accepted quotes, which hold every
 line, discount, tax and material; the facts come to the same as if they had been noted then.
@@ -34,9 +34,7 @@ AT_ONCE = 200
 FEE = "fee"
 MILLION = 1_000_000
 
-_counters = sa.table(
-    "counters", *map(sa.column, ("shop_id", "series", "last_value", "stamped_at"))
-)
+_counters = sa.table("counters", *map(sa.column, ("shop_id", "series", "last_value", "stamped_at")))
 _quotes = sa.table(
     "quotes",
     *map(sa.column, ("id", "shop_id", "status", "revision", "created_at", "updated_at")),
@@ -57,9 +55,7 @@ _sales = sa.table(
         ),
     ),
 )
-_parts = sa.table(
-    "sale_parts", *map(sa.column, ("quote_id", "component", "item", "net_minor"))
-)
+_parts = sa.table("sale_parts", *map(sa.column, ("quote_id", "component", "item", "net_minor")))
 _materials = sa.table(
     "sale_materials", *map(sa.column, ("quote_id", "item", "basis", "millionths"))
 )

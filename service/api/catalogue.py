@@ -35,7 +35,7 @@ from service.api.wired import wiring
 from service.app import cataloguing
 from service.app.access import Principal
 from service.app.cataloguing import Changing
-from service.app.ports_instants import ITEMS
+from service.app.ports_instants import OF_ITEMS
 from service.app.records_catalogue import ItemFilter, ItemRecord
 from service.domain.catalogue import Kind
 from service.domain.errors import NotAllowed, NotFound
@@ -62,7 +62,7 @@ def listed(kind: Kind) -> Response:
     wanted = _wanted(kind, asks)
     with wiring().units.reading() as uow:
         found = uow.items.page(asks.shop_id, wanted, limit(), _after())
-        last = uow.instants.last(asks.shop_id, ITEMS)
+        last = uow.instants.last(asks.shop_id, OF_ITEMS)
     rows = [item_document(record, ruler) for record in found.items]
     cursor = None if found.after is None else _cursor_of(found.after)
     return page(rows, cursor, until=until(last))

@@ -30,7 +30,7 @@ from service.app.access import Principal
 from service.app.bench_work import Held, Spoiled
 from service.app.numbers import QUOTES, TICKETS
 from service.app.ports import UnitOfWork
-from service.app.ports_instants import QUOTES
+from service.app.ports_instants import OF_QUOTES
 from service.app.quote_life import Press, in_turn
 from service.app.records_reports import NewSpoilage
 from service.app.records_tickets import StoredTicket, TicketFilter, TicketHead
@@ -62,7 +62,7 @@ def listed() -> Response:
     limit, after = paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
         page = uow.tickets.page(press.asks.shop_id, wanted, limit, after)
-        last = uow.instants.last(press.asks.shop_id, QUOTES)
+        last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
     rows = [listed_ticket(head) for head in page.heads]
     return paging.page_answer(rows, page.after, until=paging.until(last))
 

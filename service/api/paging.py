@@ -112,7 +112,7 @@ def page_answer(rows: list[Json], after: Cursor | None, **more: Json) -> Respons
 
 
 def until(last: datetime | None) -> str | None:
-    """The instant from which on a reader asks for what changes later; None where nothing ever did."""
+    """Where a reader goes on who asks for what changes later; None where nothing ever did."""
     return None if last is None else instant(last)
 
 

@@ -168,7 +168,9 @@ def _unavailable(_: StorageUnavailable) -> Response:
 
 
 def _not_known(_: OutcomeUnknown) -> Response:
-    detail = "the database was lost while this was being stored, so it is not known whether it was; "
+    detail = (
+        "the database was lost while this was being stored, so it is not known whether it was; "
+    )
     if "Idempotency-Key" in request.headers:
         detail += "send it again under the same Idempotency-Key, and it is stored once"
     else:

@@ -27,7 +27,7 @@ from service.app.book import ShopBook
 from service.app.events import note_created
 from service.app.limits import too_many_drafts
 from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork
-from service.app.ports_instants import QUOTES
+from service.app.ports_instants import OF_QUOTES
 from service.app.quote_life import Press, edition, stands
 from service.app.quoting import basis_on, estimate_request, new_quote, within_limits
 from service.app.records import Footing, NewQuote, QuoteHead, StoredQuote
@@ -105,7 +105,7 @@ def _settled(new: NewQuote) -> QuoteHead:
     """
 
     def look(uow: UnitOfWork) -> QuoteHead:
-        uow.instants.turn(new.shop_id, QUOTES, new.created_at)  # which its transaction held
+        uow.instants.turn(new.shop_id, OF_QUOTES, new.created_at)  # which its transaction held
         return uow.quotes.by_id(new.shop_id, new.id).head
 
     try:
@@ -146,7 +146,7 @@ def listed() -> Response:
         page = uow.quotes.page(
             press.asks.shop_id, wanted.filter, wanted.limit, wanted.after, press.today
         )
-        last = uow.instants.last(press.asks.shop_id, QUOTES)
+        last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
     rows = [listed_document(head, stands(head, press)) for head in page.heads]
     return page_answer(rows, page.after, until=until(last))
 

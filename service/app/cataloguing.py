@@ -15,7 +15,7 @@ from typing import Protocol
 
 from service.app.limits import make_room
 from service.app.ports import UnitOfWork
-from service.app.ports_instants import ITEMS
+from service.app.ports_instants import OF_ITEMS
 from service.app.records_catalogue import ItemCosts, ItemRecord
 from service.app.records_events import NewEvent
 from service.domain.catalogue import AnyItem, ItemCost, Kind
@@ -55,7 +55,7 @@ class Changing:
     def take_turn(self) -> None:
         """Wait until nobody else is changing this book."""
         self.uow.shops.take_turn(self.shop_id)
-        self.at = self.uow.instants.turn(self.shop_id, ITEMS, self.at)
+        self.at = self.uow.instants.turn(self.shop_id, OF_ITEMS, self.at)
 
     def event(
         self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None

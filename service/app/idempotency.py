@@ -26,9 +26,9 @@ from service.domain.errors import DomainError, NotFound
 LEASE = timedelta(seconds=6)
 """A claim of which nothing was heard for so long is nobody's any more."""
 SET_BACK = timedelta(minutes=5)
-"""A claim that lapses later than this after any made now tells of a clock that was set back; waiting
-for it could take hours. It is taken over, which undoes nothing that was finished: whoever holds it
-still finds out at the end."""
+"""A claim that lapses later than this after any made now tells of a clock that was set back, and
+waiting for it could take hours. It is taken over, which undoes nothing that was finished: whoever
+holds it still finds out at the end."""
 TRIES = 3
 """A claim that is given back at the very moment somebody looks at it is tried anew."""
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Protocol
 
-QUOTES, ITEMS = "quote", "item"
+OF_QUOTES, OF_ITEMS = "quote", "item"
 """What changes: a shop's quotes, with their tickets; the items of its catalogue."""
+
 
 class Instants(Protocol):
     """Instants of changes that are in the order in which the changes are kept.
 
-    Each shop has them for its `QUOTES` and for its `ITEMS`.
+    Each shop has them for its `OF_QUOTES` and for its `OF_ITEMS`.
     """
 
     def turn(self, shop_id: str, of: str, at: datetime) -> datetime:

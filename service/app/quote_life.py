@@ -15,7 +15,7 @@ from typing import Any
 from service.app.access import Principal
 from service.app.events import note
 from service.app.ports import IdSource, UnitOfWork
-from service.app.ports_instants import QUOTES
+from service.app.ports_instants import OF_QUOTES
 from service.app.records import NewQuote, QuoteHead
 from service.app.records_reports import NewSale
 from service.app.records_tickets import NewTicket, TicketHead
@@ -71,7 +71,7 @@ def in_turn(uow: UnitOfWork, press: Press) -> Press:
 
     It is asked for before anything else is held.
     """
-    return replace(press, now=uow.instants.turn(press.asks.shop_id, QUOTES, press.now))
+    return replace(press, now=uow.instants.turn(press.asks.shop_id, OF_QUOTES, press.now))
 
 
 def stands(head: QuoteHead, press: Press) -> str:

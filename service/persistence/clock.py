@@ -50,9 +50,7 @@ class DatabaseClock:
     Before the database was ever reached it tells this machine's own time.
     """
 
-    def __init__(
-        self, engine: Engine, own: Clock, elapsed: Callable[[], float] = elapsed
-    ) -> None:
+    def __init__(self, engine: Engine, own: Clock, elapsed: Callable[[], float] = elapsed) -> None:
         self._engine = engine
         self._own = own
         self._elapsed = elapsed

@@ -2,8 +2,8 @@
 
 No transaction stays open while an answer is worked out. What keeps two from doing the same is the
 primary key at the claim, and the word of the claim at the end: whoever was taken over from changes
-no row there and has to give up with all the rest of its transaction. Whoever takes over changes a row
-only if it is still the one that was looked at, since it may have been done meanwhile.
+no row there and has to give up with all the rest of its transaction. Whoever takes over changes a
+row only if it is still the one that was looked at, since it may have been done meanwhile.
 """
 
 from __future__ import annotations

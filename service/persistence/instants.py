@@ -1,15 +1,14 @@
 """Instants of changes, in the order in which the changes are kept.
 
 A reader who asks for what changed since an instant must not miss a change that bears an earlier
-instant and is kept later: by another node, in a longer transaction, after the clock was set back. So
-the instant is taken from a row that its transaction holds until it ends, and is never before the
+instant and is kept later: by another node, in a longer transaction, after the clock was set back.
+So the instant is taken from a row that its transaction holds until it ends, and is never before the
 one that the row has. Whatever is kept later bears a later instant, or the same.
 """
 
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
 from sqlalchemy import ColumnElement, bindparam, case, literal, select
 from sqlalchemy.dialects import postgresql, sqlite

@@ -22,8 +22,8 @@ from service.persistence.instants import SqlInstants
 from service.persistence.items import SqlItems
 from service.persistence.keys import SqlKeys
 from service.persistence.labour_standards import SqlLabourStandards
-from service.persistence.outcomes import is_undone, waits_for_standby
 from service.persistence.offcuts import SqlRack, SqlStockLevels
+from service.persistence.outcomes import is_undone, waits_for_standby
 from service.persistence.price_lists import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
 from service.persistence.retention import SqlRetention

@@ -296,8 +296,7 @@ def test_nodes_whose_clocks_are_apart_do_it_once(world: World) -> None:
         name = f"turn-{turn}"
         with ThreadPoolExecutor(4) as pool:
             sent = [
-                pool.submit(_send, world, name, client=nodes[n % 2].test_client())
-                for n in range(4)
+                pool.submit(_send, world, name, client=nodes[n % 2].test_client()) for n in range(4)
             ]
             answers = [one.result(60) for one in sent]
         assert {a.status_code for a in answers} <= {201, 409}
