@@ -17,6 +17,13 @@ from typing import Any
 Shape = dict[str, Any]
 SIDES = ("top", "right", "bottom", "left")
 NOTHING: Mapping[str, Shape] = MappingProxyType({})
+UNTIL: Shape = {
+    "type": ["string", "null"],
+    "format": "date-time",
+    "description": "Where to go on: whatever changes after this answer has an `updated_at` of this "
+    "instant or a later one. Of several pages, that of the first one counts. Null where nothing "
+    "has changed yet.",
+}
 
 
 def ref(name: str, said: str = "") -> Shape:

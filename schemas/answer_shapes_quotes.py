@@ -5,6 +5,7 @@ from __future__ import annotations
 from schemas.answer_shapes import (
     FIGURES,
     POINTER,
+    UNTIL,
     Shape,
     growing,
     listed,
@@ -139,6 +140,7 @@ QUOTES: dict[str, Shape] = {
                 "type": ["string", "null"],
                 "description": "The cursor of the next page; null on the last one.",
             },
+            "until": UNTIL,
         },
     ),
     "Working": thing(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from schemas.answer_shapes import (
+    UNTIL,
     Shape,
     growing,
     length,
@@ -325,6 +326,7 @@ TICKETS: dict[str, Shape] = {
                 "type": ["string", "null"],
                 "description": "The cursor of the next page; null on the last one.",
             },
+            "until": UNTIL,
         },
     ),
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from apispec import APISpec
 
-from schemas.answer_shapes import Shape, listed, ref, text, thing
+from schemas.answer_shapes import UNTIL, Shape, listed, ref, text, thing
 from schemas.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS
 from schemas.items import ItemCostsDocument
 from schemas.openapi_records import BACK, LIFE, NEXT, add_change, add_record, shown_shape
@@ -73,7 +73,7 @@ def catalogue_answers() -> dict[str, Shape]:
         row = ref(f"{_name(kind)}Shown")
         found[f"{_name(kind)}List"] = thing(
             "A page of a list, in the order of the codes.",
-            {"items": listed(row, "The page."), "next": NEXT},
+            {"items": listed(row, "The page."), "next": NEXT, "until": UNTIL},
         )
     cost = shown_shape(COST_DOCUMENT, "What one of a basis costs.", ALL)
     del cost["properties"]["item"]

@@ -174,6 +174,13 @@ KINDS = (
         "the database cannot be reached; nothing was stored",
     ),
     Kind(
+        "outcome_unknown",
+        (503,),
+        "It is not known whether this was stored",
+        "the database was lost while it was storing this, and could not be asked in time; sent "
+        "again under its `Idempotency-Key` it is stored once",
+    ),
+    Kind(
         "not_ready",
         (503,),
         "The service is not ready",

@@ -15,6 +15,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from schemas.planned import WrittenPlans
 from service.app.access import KeyWords, random_words
 from service.app.book import BookShelf
+from service.app.claim_beats import ClaimBeats
 from service.app.cut_jobs import PlanWork
 from service.app.cut_threads import ThreadJobs
 from service.app.identifiers import TimeOrderedIds
@@ -25,12 +26,16 @@ from service.app.ports_archive import Archive
 from service.app.ports_cutting import Jobs
 from service.app.rates import MemoryRates, Rates
 from service.persistence.archive import FolderArchive
+from service.persistence.clock import DatabaseClock
 from service.persistence.engine import open_engine
 from service.persistence.levels import is_ahead, is_migrated
 from service.persistence.plan_queue import QueueJobs
 from service.persistence.rates import SqlRates
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import Settings
+
+SLACK = 30
+"""Seconds beyond the longest that a request may take; whoever takes longer is stuck."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +53,7 @@ class Wiring:
     origins: KnownOrigins
     key_words: Callable[[], KeyWords]
     jobs: Jobs
+    beats: ClaimBeats
     archive: Archive | None
 
     def goes_on(self) -> bool:
@@ -64,6 +70,7 @@ class Wiring:
     def close(self) -> None:
         """Begin no more work, and give the pooled connections back."""
         self.jobs.close()
+        self.beats.close()
         self.engine.dispose()
 
 
@@ -74,18 +81,29 @@ def utc_now() -> datetime:
 
 def wire(
     settings: Settings,
-    clock: Clock = utc_now,
+    clock: Clock | None = None,
     new_id: IdSource | None = None,
     monotonic: Callable[[], float] = time.monotonic,
     key_words: Callable[[], KeyWords] = random_words,
 ) -> Wiring:
     """Build the service over the database that the settings name; nothing is connected yet.
 
+    Args:
+        settings: what to build.
+        clock: tells the time; by default PostgreSQL's own clock, or with SQLite this machine's.
+        new_id: makes identifiers.
+        monotonic: counts seconds, for caches.
+        key_words: makes ids and secrets of keys.
+
     Raises:
         UnknownDatabase: an address of a kind that is not supported.
     """
     engine = open_engine(settings.database_url, connections=settings.threads)
-    units = SqlUnits(engine)
+    followed = None
+    if clock is None and engine.dialect.name == "postgresql":
+        clock = followed = DatabaseClock(engine, utc_now)
+    clock = clock or utc_now
+    units = SqlUnits(engine, clock=followed)
     ttl = settings.key_ttl_seconds
     new_id = new_id or TimeOrderedIds()
     shelf = BookShelf(units, ttl, monotonic)
@@ -107,6 +125,7 @@ def wire(
             PlanWork(units, shelf, WrittenPlans(), clock, new_id),
             here=settings.plans == "here",
         ),
+        beats=ClaimBeats(units, clock, settings.request_seconds + SLACK),
         archive=FolderArchive(Path(settings.archive)) if settings.archive else None,
     )
 

@@ -21,11 +21,21 @@ from service.api.asking import only_parameters, principal
 from service.api.body import json_body
 from service.api.conditional import must_match, tagged, unless_seen
 from service.api.idempotency import keep, once
-from service.api.paging import bad_parameter, limit, moment, not_a_cursor, one_of, page, parameters
+from service.api.paging import (
+    bad_parameter,
+    limit,
+    moment,
+    not_a_cursor,
+    one_of,
+    page,
+    parameters,
+    until,
+)
 from service.api.wired import wiring
 from service.app import cataloguing
 from service.app.access import Principal
 from service.app.cataloguing import Changing
+from service.app.ports_instants import OF_ITEMS
 from service.app.records_catalogue import ItemFilter, ItemRecord
 from service.domain.catalogue import Kind
 from service.domain.errors import NotAllowed, NotFound
@@ -52,8 +62,10 @@ def listed(kind: Kind) -> Response:
     wanted = _wanted(kind, asks)
     with wiring().units.reading() as uow:
         found = uow.items.page(asks.shop_id, wanted, limit(), _after())
+        last = uow.instants.last(asks.shop_id, OF_ITEMS)
     rows = [item_document(record, ruler) for record in found.items]
-    return page(rows, None if found.after is None else _cursor_of(found.after))
+    cursor = None if found.after is None else _cursor_of(found.after)
+    return page(rows, cursor, until=until(last))
 
 
 def create(kind: Kind) -> Response:

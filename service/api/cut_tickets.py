@@ -30,7 +30,8 @@ from service.app.access import Principal
 from service.app.bench_work import Held, Spoiled
 from service.app.numbers import QUOTES, TICKETS
 from service.app.ports import UnitOfWork
-from service.app.quote_life import Press
+from service.app.ports_instants import OF_QUOTES
+from service.app.quote_life import Press, in_turn
 from service.app.records_reports import NewSpoilage
 from service.app.records_tickets import StoredTicket, TicketFilter, TicketHead
 from service.domain.errors import NotFound, Stale
@@ -61,7 +62,9 @@ def listed() -> Response:
     limit, after = paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
         page = uow.tickets.page(press.asks.shop_id, wanted, limit, after)
-    return paging.page_answer([listed_ticket(head) for head in page.heads], page.after)
+        last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
+    rows = [listed_ticket(head) for head in page.heads]
+    return paging.page_answer(rows, page.after, until=paging.until(last))
 
 
 def _quote(text: str | None) -> tuple[str | None, int | None]:
@@ -168,6 +171,7 @@ def _pressed(ticket: str, act: Act, schema: Document = NOTHING) -> Response:
     seen, words = must_match(), said(schema)
     with wiring().units.writing() as uow:
         principal(*SCOPES, uow=uow)
+        press = in_turn(uow, press)
         held = bench_work.hold(uow, found_ticket(uow, press.asks, ticket))
         _checked(seen, held.ticket.head)
         response = keep(uow, _shown(act(uow, held, press, words)))

@@ -34,14 +34,14 @@ from service.api.asking import caller, token
 from service.api.problems import RequestRefused
 from service.api.wired import wiring
 from service.app.idempotency import Asked, begin, finish
-from service.app.ports import StorageUnavailable, UnitOfWork
+from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork
 from service.app.records_idempotency import KeptAnswer, OnceRequest
+from service.app.settling import settled
+from service.domain.errors import NotFound
 
 P = ParamSpec("P")
 HEADER = "HTTP_IDEMPOTENCY_KEY"
 LONGEST = 255
-SLACK = timedelta(seconds=30)
-"""What a claim lasts beyond the longest that a request may take."""
 TIDIED_AT_ONCE = 500
 MOST_OF_A_KEY = 100_000
 """So many answers are kept for one key; a key that has more loses the oldest before their time."""
@@ -69,7 +69,10 @@ def once(view: Callable[P, Response]) -> Callable[P, Response]:
             return _again(found, found.answer)
         g.once = held = _Held(found)
         try:
-            made = view(*args, **kwargs)
+            with wiring().beats.held(found):
+                made = view(*args, **kwargs)
+        except OutcomeUnknown:
+            return _settled(found)
         except BaseException:
             _release(found)
             raise
@@ -112,7 +115,18 @@ def keeps() -> bool:
 
 
 def _claimed() -> OnceRequest:
-    """This request, claimed in a transaction of its own, or done before."""
+    """This request, claimed in a transaction of its own, or done before.
+
+    Raises:
+        StorageUnavailable: it could not be claimed; whatever became of the claim, nothing is done.
+    """
+    try:
+        return _begun()
+    except OutcomeUnknown as lost:
+        raise StorageUnavailable("the request could not be claimed") from lost
+
+
+def _begun() -> OnceRequest:
     wired = wiring()
     name, now = _name(request.environ[HEADER]), wired.clock()
     body = request.get_data()
@@ -120,9 +134,8 @@ def _claimed() -> OnceRequest:
     fingerprint = sha256("\n".join(asked).encode("utf-8", "replace") + b"\n\n" + body).hexdigest()
     with wired.units.writing() as uow:
         key_id = caller(uow).key_id
-        lease = timedelta(seconds=wired.settings.request_seconds) + SLACK
         life = timedelta(hours=wired.settings.idempotency_hours)
-        found = begin(uow, Asked(key_id, name, fingerprint), now, lease, life)
+        found = begin(uow, Asked(key_id, name, fingerprint), now, life)
         if found.claim.startswith("00"):  # now and then, whoever is asking tidies up
             uow.once.forget(now, TIDIED_AT_ONCE)
             uow.once.forget_beyond(key_id, MOST_OF_A_KEY, TIDIED_AT_ONCE)
@@ -164,6 +177,26 @@ def _masked(secret: bytes, found: OnceRequest) -> bytes:
     """The secret under a pad that only this token gives, and only for this claim."""
     pad = shake_256(f"{token()} {found.claim}".encode()).digest(len(secret))
     return bytes(a ^ b for a, b in zip(secret, pad, strict=True))
+
+
+def _settled(found: OnceRequest) -> Response:
+    """The answer to a request whose transaction was lost at its end, where it was kept.
+
+    It is not released where nothing is known: its claim lapses by itself.
+
+    Raises:
+        StorageUnavailable: nothing was stored.
+        OutcomeUnknown: the database still cannot be asked.
+    """
+    units = wiring().units
+    try:
+        there = settled(units, lambda uow: uow.once.settle(found.key_id, found.name))
+    except NotFound:
+        there = None
+    if there is not None and there.claim == found.claim and there.answer is not None:
+        return _again(there, there.answer)
+    _release(found)
+    raise StorageUnavailable("the database was lost; nothing was stored")
 
 
 def _release(found: OnceRequest) -> None:

@@ -16,6 +16,7 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.urls import iri_to_uri
 
 from schemas.figures import Json
+from schemas.quotes import instant
 from service.api.answers import answer
 from service.api.asking import only_parameters
 from service.api.problems import RequestRefused
@@ -111,19 +112,31 @@ def cursor() -> Cursor | None:
     return _cursor(request.args.get("cursor"))
 
 
-def page_answer(rows: list[Json], after: Cursor | None) -> Response:
+def page_answer(rows: list[Json], after: Cursor | None, **more: Json) -> Response:
     """A page of quotes, with the link to the next one where there is one."""
-    return page(rows, None if after is None else _cursor_text(after))
+    return page(rows, None if after is None else _cursor_text(after), **more)
 
 
-def page(rows: list[Json], cursor: str | None) -> Response:
-    """A page of any list, with the link to the page at `cursor` where there is one."""
+def until(last: datetime | None) -> str | None:
+    """Where a reader goes on who asks for what changes later; None where nothing ever did."""
+    return None if last is None else instant(last)
+
+
+def page(rows: list[Json], cursor: str | None, **more: Json) -> Response:
+    """A page of any list, with the link to the page at `cursor` where there is one.
+
+    Args:
+        rows: the page.
+        cursor: where the next page starts, None on the last one.
+        more: what else the answer tells.
+    """
+    document: Json = {"items": rows, "next": cursor, **more}
     if cursor is None:
-        return answer({"items": rows, "next": None})
+        return answer(document)
     parameters = {**request.args.to_dict(), "cursor": cursor}
     query = "&".join(f"{name}={_quoted(value)}" for name, value in parameters.items())
     link = f'<{iri_to_uri(request.path)}?{query}>; rel="next"'
-    return answer({"items": rows, "next": cursor}, headers={"Link": link})
+    return answer(document, headers={"Link": link})
 
 
 def _quoted(value: str) -> str:

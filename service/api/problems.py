@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
+from math import ceil
 
 import orjson
 from flask import Flask, Response, current_app, request
@@ -16,8 +17,8 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTo
 
 from schemas.problems import TITLES, TYPE
 from schemas.reworking import CountsOtherwise
-from service.app.idempotency import KeyReused, StillRunning
-from service.app.ports import StorageUnavailable
+from service.app.idempotency import LEASE, KeyReused, StillRunning
+from service.app.ports import OutcomeUnknown, StorageUnavailable
 from service.domain import errors
 from service.domain.cutting.watch import PlanCancelled
 from service.domain.text import spelled_out
@@ -112,7 +113,7 @@ def refused(error: errors.DomainError) -> Response:
     status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
     headers = {"WWW-Authenticate": "Bearer"} if status is HTTPStatus.UNAUTHORIZED else {}
     if isinstance(error, StillRunning):
-        headers["Retry-After"] = "1"
+        headers["Retry-After"] = str(max(ceil(error.wait.total_seconds()), 1))
     if status is HTTPStatus.INTERNAL_SERVER_ERROR:
         current_app.logger.error("a check of our own failed", exc_info=error)
         code = _published(error, "failed")
@@ -172,6 +173,25 @@ def _unavailable(_: StorageUnavailable) -> Response:
     )
 
 
+def _not_known(_: OutcomeUnknown) -> Response:
+    detail = (
+        "the database was lost while this was being stored, so it is not known whether it was; "
+    )
+    if "Idempotency-Key" in request.headers:
+        detail += "send it again under the same Idempotency-Key, and it is stored once"
+    else:
+        detail += (
+            "look before you send it again, and send it with an Idempotency-Key: "
+            "under one it can be sent as often as it takes"
+        )
+    return problem(
+        HTTPStatus.SERVICE_UNAVAILABLE,
+        "outcome_unknown",
+        detail,
+        headers={"Retry-After": str(ceil(LEASE.total_seconds()))},
+    )
+
+
 def _failed(error: Exception) -> Response:
     current_app.logger.exception("request failed", exc_info=error)
     detail = "something went wrong here; nothing was stored, and it has been noted"
@@ -183,4 +203,5 @@ def register_problems(app: Flask) -> None:
     app.register_error_handler(errors.DomainError, refused)
     app.register_error_handler(HTTPException, _http_refused)
     app.register_error_handler(StorageUnavailable, _unavailable)
+    app.register_error_handler(OutcomeUnknown, _not_known)
     app.register_error_handler(Exception, _failed)

@@ -74,6 +74,7 @@ def _stepped(quote_id: str, action: str, schema: Document) -> Response:
     reason = words.reason if isinstance(words, Said) else ""
     with wiring().units.writing() as uow:
         principal("counter", uow=uow)
+        press = quote_life.in_turn(uow, press)
         was = found_quote(uow, asks, quote_id)
         held = uow.quotes.hold(asks.shop_id, was.head.id)
         checked(seen, held, press)
@@ -111,6 +112,7 @@ def accept(quote_id: str) -> Response:
     taken = Taken(number, total, deposit, made_tickets(estimate), sale_of(estimate))
     with wired.units.writing() as uow:
         principal("counter", uow=uow)
+        press = quote_life.in_turn(uow, press)
         now = quote_life.accept(uow, was.head, taken, press, wired.new_id)
         shown = StoredQuote(now, revision.result, revision.costs)
         response = keep(uow, quote_answer(shown, press, uow=uow))

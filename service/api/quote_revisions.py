@@ -92,6 +92,7 @@ def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choic
         principal("counter", uow=uow)
         if uow.shops.version(press.asks.shop_id) != book.version:
             raise StorageUnavailable("the shop's prices are being changed just now; try again")
+        press = quote_life.in_turn(uow, press)
         head = quote_life.revise(uow, was.head, new, press, choice)
         made = StoredQuote(head, new.revision.result, new.revision.costs)
         place = url_for("quote_revisions.one", quote_id=head.id, revision=str(head.revision))

@@ -16,7 +16,7 @@ from service.api.asking import only_parameters, principal
 from service.api.body import json_bytes, read_json
 from service.api.conditional import unless_seen
 from service.api.idempotency import keep, keeps, once
-from service.api.paging import page_answer, wanted_of
+from service.api.paging import page_answer, until, wanted_of
 from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.problems import RequestRefused
 from service.api.quote_shown import found_quote, pressed, printed_quote, quote_answer
@@ -26,11 +26,13 @@ from service.app.access import Principal
 from service.app.book import ShopBook
 from service.app.events import note_created
 from service.app.limits import too_many_drafts
-from service.app.ports import StorageUnavailable, UnitOfWork
+from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork
+from service.app.ports_instants import OF_QUOTES
 from service.app.quote_life import Press, edition, stands
 from service.app.quoting import basis_on, estimate_request, new_quote, within_limits
 from service.app.records import Footing, NewQuote, QuoteHead, StoredQuote
-from service.domain.errors import JobRefused, NotPriced, Stale
+from service.app.settling import settled
+from service.domain.errors import JobRefused, NotFound, NotPriced, Stale
 from service.domain.quote import DRAFT, shop_day
 
 part = Blueprint("quotes", __name__)
@@ -78,15 +80,38 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
     within_limits(estimate, asks)
     new = new_quote(asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
     press = Press(asks, book.shop, now)
-    with wired.units.writing() as uow:
-        if new.status == DRAFT:
-            _room_for_draft(uow, asks, now)
-        footing = Footing(book.version, asks.key_id, asks.key_version, now)
-        head = uow.quotes.add(new, footing)
-        note_created(uow, head)
-        made = keep(uow, _created(new, head, press)) if keeps() else None
-        uow.commit()
+    footing = Footing(book.version, asks.key_id, asks.key_version, now)
+    try:
+        with wired.units.writing() as uow:
+            if new.status == DRAFT:
+                _room_for_draft(uow, asks, now)
+            head = uow.quotes.add(new, footing)
+            note_created(uow, head)
+            made = keep(uow, _created(new, head, press)) if keeps() else None
+            uow.commit()
+    except OutcomeUnknown:
+        if keeps():
+            raise  # the answer is found under its key, if it was kept
+        head, made = _settled(new), None
     return made or _created(new, head, press)
+
+
+def _settled(new: NewQuote) -> QuoteHead:
+    """The quote as it was stored in a transaction that was lost at its end.
+
+    Raises:
+        StorageUnavailable: nothing was stored.
+        OutcomeUnknown: the database still cannot be asked.
+    """
+
+    def look(uow: UnitOfWork) -> QuoteHead:
+        uow.instants.turn(new.shop_id, OF_QUOTES, new.created_at)  # which its transaction held
+        return uow.quotes.by_id(new.shop_id, new.id).head
+
+    try:
+        return settled(wiring().units, look)
+    except NotFound:
+        raise StorageUnavailable("the database was lost; nothing was stored") from None
 
 
 def _created(new: NewQuote, head: QuoteHead, press: Press) -> Response:
@@ -121,8 +146,9 @@ def listed() -> Response:
         page = uow.quotes.page(
             press.asks.shop_id, wanted.filter, wanted.limit, wanted.after, press.today
         )
+        last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
     rows = [listed_document(head, stands(head, press)) for head in page.heads]
-    return page_answer(rows, page.after)
+    return page_answer(rows, page.after, until=until(last))
 
 
 @part.get("/v1/quotes/<quote_id>")

@@ -163,7 +163,12 @@ def _moved(
     """The ticket a step further, its quote begun with it where it was not yet."""
     was = held.ticket
     status = TICKET_LIFE.after(was.head.status, action, was.head.number)
-    head = replace(was.head, status=status, version=was.head.version + 1, updated_at=press.now)
+    head = replace(
+        was.head,
+        status=status,
+        version=was.head.version + 1,
+        updated_at=max(press.now, was.head.updated_at),
+    )
     uow.tickets.change(was, head, lots)
     if held.quote.status == ACCEPTED:
         step(uow, held.quote, "begin", press)

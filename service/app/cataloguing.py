@@ -15,6 +15,7 @@ from typing import Protocol
 
 from service.app.limits import make_room
 from service.app.ports import UnitOfWork
+from service.app.ports_instants import OF_ITEMS
 from service.app.records_catalogue import ItemCosts, ItemRecord
 from service.app.records_events import NewEvent
 from service.domain.catalogue import AnyItem, ItemCost, Kind
@@ -35,7 +36,7 @@ class CatalogueDocuments(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Changing:
     """Who changes a shop's book, when, and within what.
 
@@ -43,7 +44,7 @@ class Changing:
         uow: the unit of work; the caller commits.
         shop_id: whose book.
         key_id: the key that does it.
-        at: when.
+        at: when; once it has its turn, not before any earlier change.
     """
 
     uow: UnitOfWork
@@ -54,6 +55,7 @@ class Changing:
     def take_turn(self) -> None:
         """Wait until nobody else is changing this book."""
         self.uow.shops.take_turn(self.shop_id)
+        self.at = self.uow.instants.turn(self.shop_id, OF_ITEMS, self.at)
 
     def event(
         self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None

@@ -69,7 +69,8 @@ def moved(uow: UnitOfWork, was: PlanHead, action: str, by: Planner) -> PlanHead:
         Stale: somebody changed the plan meanwhile.
     """
     status = PLAN_LIFE.after(was.status, action, was.number)
-    now = replace(was, status=status, version=was.version + 1, updated_at=by.now)
+    at = max(by.now, was.updated_at)
+    now = replace(was, status=status, version=was.version + 1, updated_at=at)
     uow.cutting_plans.change(was, now, {})
     return now
 
@@ -182,7 +183,8 @@ def undo(uow: UnitOfWork, stored: StoredPlan, by: Planner) -> StoredPlan:
     booked = uow.rack.booked_by(head.id)
     _still_there(booked)
     for offcut in booked:
-        changed = replace(offcut, status=TAKEN_BACK, version=offcut.version + 1, updated_at=by.now)
+        at = max(by.now, offcut.updated_at)
+        changed = replace(offcut, status=TAKEN_BACK, version=offcut.version + 1, updated_at=at)
         uow.rack.change(offcut, changed)
     uow.rack.put_back(head.id, by.now)
     for take in stored.effects.takes:
@@ -221,9 +223,8 @@ def discard(uow: UnitOfWork, offcut: Offcut, reason: str, by: Planner) -> Offcut
         Stale: somebody changed it meanwhile.
     """
     status = OFFCUT_LIFE.after(offcut.status, "discard", offcut.label)
-    now = replace(
-        offcut, status=status, reason=reason, version=offcut.version + 1, updated_at=by.now
-    )
+    at = max(by.now, offcut.updated_at)
+    now = replace(offcut, status=status, reason=reason, version=offcut.version + 1, updated_at=at)
     uow.rack.change(offcut, now)
     noted(uow, by, "offcut.discarded", "offcut", now.id, label=now.label, reason=reason)
     return now
@@ -237,7 +238,8 @@ def move(uow: UnitOfWork, offcut: Offcut, place: str, by: Planner) -> Offcut:
         Stale: somebody changed it meanwhile.
     """
     status = OFFCUT_LIFE.after(offcut.status, "move", offcut.label)
-    now = replace(offcut, status=status, place=place, version=offcut.version + 1, updated_at=by.now)
+    at = max(by.now, offcut.updated_at)
+    now = replace(offcut, status=status, place=place, version=offcut.version + 1, updated_at=at)
     uow.rack.change(offcut, now)
     noted(uow, by, "offcut.moved", "offcut", now.id, label=now.label, place=place)
     return now

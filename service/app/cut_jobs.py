@@ -155,7 +155,11 @@ class PlanWork:
                 self._give_up(uow, head)
                 return None
             mine = replace(
-                head, status=WORKING, version=head.version + 1, beat_at=now, updated_at=now
+                head,
+                status=WORKING,
+                version=head.version + 1,
+                beat_at=now,
+                updated_at=max(now, head.updated_at),
             )
             uow.cutting_plans.change(head, mine, {})
             uow.commit()
@@ -187,7 +191,7 @@ class PlanWork:
             shop = uow.shops.by_id(head.shop_id).shop
             document, costs = self.documents.written(plan, shop)
             was = uow.cutting_plans.by_id(head.shop_id, head.id).head
-            now = self.clock()
+            now = max(self.clock(), was.updated_at)
             done = replace(
                 was, status=PLANNED, version=head.version + 1, done=was.total, updated_at=now
             )
@@ -213,9 +217,8 @@ class PlanWork:
             uow.commit()
 
     def _failed(self, uow: UnitOfWork, head: PlanHead, why: str) -> None:
-        now = replace(
-            head, status=FAILED, version=head.version + 1, failure=why, updated_at=self.clock()
-        )
+        at = max(self.clock(), head.updated_at)
+        now = replace(head, status=FAILED, version=head.version + 1, failure=why, updated_at=at)
         uow.cutting_plans.change(head, now, {})
         self._note(uow, now, "plan.failed")
 

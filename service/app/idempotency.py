@@ -6,6 +6,11 @@ it done now. Which error costs more: a quote stored twice is a nuisance, an orde
 moulding cut twice; so a claim that cannot be finished undoes its effect.
 
 A refused request leaves no claim: nothing was done, and it may be put right and sent again.
+
+Whoever works on a request says so every second or two (`claim_beats`), so that the claims of a
+process that died are free within seconds. All times are by one clock, the database's, and yet none
+decides whether something is done twice: only a request that is not done can be taken over, and only
+by the word of its claim can it be finished.
 """
 
 from __future__ import annotations
@@ -18,10 +23,12 @@ from service.app.ports import UnitOfWork
 from service.app.records_idempotency import KeptAnswer, OnceRequest
 from service.domain.errors import DomainError, NotFound
 
-CLOCKS_AGREE = timedelta(minutes=1)
-"""So far the nodes' clocks may be apart. A claim that lapses later than any claim made now was made
-by a clock that is wrong; waiting for it could take hours. It is taken over, which undoes nothing
-that was finished: whoever holds it still finds out at the end."""
+LEASE = timedelta(seconds=6)
+"""A claim of which nothing was heard for so long is nobody's any more."""
+SET_BACK = timedelta(minutes=5)
+"""A claim that lapses later than this after any made now tells of a clock that was set back, and
+waiting for it could take hours. It is taken over, which undoes nothing that was finished: whoever
+holds it still finds out at the end."""
 TRIES = 3
 """A claim that is given back at the very moment somebody looks at it is tried anew."""
 
@@ -37,6 +44,11 @@ class StillRunning(DomainError):
 
     code = "still_running"
 
+    def __init__(self, message: str, wait: timedelta = LEASE) -> None:
+        super().__init__(message)
+        self.wait = wait
+        """After so long it is done, or free, or was heard of again."""
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -47,16 +59,13 @@ class Asked:
     fingerprint: str
 
 
-def begin(
-    uow: UnitOfWork, asked: Asked, now: datetime, lease: timedelta, life: timedelta
-) -> OnceRequest:
+def begin(uow: UnitOfWork, asked: Asked, now: datetime, life: timedelta) -> OnceRequest:
     """Claim a request, or find it done; the caller commits.
 
     Args:
         uow: a unit of work of its own, over before the work begins.
         asked: the request.
         now: the time.
-        lease: for how long nobody else may take it over; longer than any answer takes.
         life: for how long the answer is given again.
 
     Returns:
@@ -72,9 +81,10 @@ def begin(
         fingerprint=asked.fingerprint,
         claim=secrets.token_hex(32),
         claimed_at=now,
-        lapses_at=now + lease,
+        lapses_at=now + LEASE,
         expires_at=now + life,
     )
+    wait = LEASE
     for _ in range(TRIES):
         if uow.once.claim(mine):
             return mine
@@ -87,11 +97,12 @@ def begin(
                 raise KeyReused("this Idempotency-Key was sent with another request; use a new one")
             if there.answer is not None:
                 return there
-            if now < there.lapses_at <= mine.lapses_at + CLOCKS_AGREE:
+            wait = there.lapses_at - now
+            if timedelta(0) < wait <= LEASE + SET_BACK:
                 break
-        if uow.once.take_over(mine, there.claim):
+        if uow.once.take_over(mine, there):
             return mine
-    raise StillRunning("this request is being worked on already; ask again in a moment")
+    raise StillRunning("this request is being worked on already; ask again in a moment", wait)
 
 
 def finish(uow: UnitOfWork, request: OnceRequest, answer: KeptAnswer) -> None:

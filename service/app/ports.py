@@ -22,6 +22,7 @@ from service.app.ports_catalogue import Items
 from service.app.ports_cutting import CuttingPlans, Rack, StockLevels
 from service.app.ports_events import Events
 from service.app.ports_idempotency import OnceRequests
+from service.app.ports_instants import Instants
 from service.app.ports_reports import Facts, Figures
 from service.app.ports_retention import Retention
 from service.app.ports_sizes import Sizes
@@ -51,6 +52,10 @@ from service.domain.shop import Shop
 
 class StorageUnavailable(Exception):
     """The database cannot be reached or is overloaded; nothing was stored, a retry may succeed."""
+
+
+class OutcomeUnknown(StorageUnavailable):
+    """The connection was lost while a transaction was being kept: it may be stored, or not."""
 
 
 class Clock(Protocol):
@@ -299,6 +304,11 @@ class UnitOfWork(Protocol):
         ...
 
     @property
+    def instants(self) -> Instants:
+        """Instants of changes."""
+        ...
+
+    @property
     def quotes(self) -> Quotes:
         """Quotes."""
         ...
@@ -371,6 +381,10 @@ class UnitOfWork(Protocol):
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None: ...
+
+    def waits_for_standby(self) -> bool:
+        """Whether what is stored here counts only once another database has it too."""
+        ...
 
     def commit(self) -> None:
         """Keep what was done; without it leaving the block undoes everything."""

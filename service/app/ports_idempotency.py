@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Protocol
 
-from service.app.records_idempotency import KeptAnswer, OnceRequest
+from service.app.records_idempotency import Claim, KeptAnswer, OnceRequest
 
 
 class OnceRequests(Protocol):
@@ -15,12 +16,23 @@ class OnceRequests(Protocol):
         """Store a new request; False where there is one of that key and name already."""
         ...
 
-    def take_over(self, request: OnceRequest, claim: str) -> bool:
-        """Put `request` in the place of the one held by `claim`; False where it no longer is."""
+    def take_over(self, request: OnceRequest, there: OnceRequest) -> bool:
+        """Put `request` in the place of the one that was found there.
+
+        False where another is there by now, or it was done or heard of meanwhile.
+        """
+        ...
+
+    def beat(self, claims: Collection[Claim], lapses_at: datetime) -> None:
+        """Say that these requests are being worked on: they lapse later, where they still run."""
         ...
 
     def find(self, key_id: str, name: str) -> OnceRequest:
         """The request of that key and name. NotFound where there is none."""
+        ...
+
+    def settle(self, key_id: str, name: str) -> OnceRequest:
+        """The same, once nobody is about to change it. NotFound where there is none."""
         ...
 
     def finish(self, request: OnceRequest, answer: KeptAnswer) -> bool:

@@ -15,6 +15,7 @@ from typing import Any
 from service.app.access import Principal
 from service.app.events import note
 from service.app.ports import IdSource, UnitOfWork
+from service.app.ports_instants import OF_QUOTES
 from service.app.records import NewQuote, QuoteHead
 from service.app.records_reports import NewSale
 from service.app.records_tickets import NewTicket, TicketHead
@@ -65,6 +66,14 @@ class MadeTicket:
     lots: tuple[Lot, ...]
 
 
+def in_turn(uow: UnitOfWork, press: Press) -> Press:
+    """The same at the instant of a change, which no other change of the shop's quotes passes by.
+
+    It is asked for before anything else is held.
+    """
+    return replace(press, now=uow.instants.turn(press.asks.shop_id, OF_QUOTES, press.now))
+
+
 def stands(head: QuoteHead, press: Press) -> str:
     """The state of a quote today."""
     return standing(head.status, head.valid_until, press.today)
@@ -89,7 +98,7 @@ def step(
         was,
         status=status,
         version=was.version + 1,
-        updated_at=press.now,
+        updated_at=max(press.now, was.updated_at),
         reason=reason,
         **more,
     )
@@ -109,7 +118,8 @@ def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") ->
         for head in uow.tickets.of_quote(was.shop_id, was.id):
             stored = uow.tickets.by_id(was.shop_id, head.id)
             status = TICKET_LIFE.after(head.status, "take_back", head.number)
-            taken = replace(head, status=status, version=head.version + 1, updated_at=press.now)
+            at = max(press.now, head.updated_at)
+            taken = replace(head, status=status, version=head.version + 1, updated_at=at)
             uow.tickets.change(stored, taken, stored.lots)
             before, after = ticket_audit(head), ticket_audit(taken)
             note_ticket(uow, press, "ticket.withdrawn", taken.id, after, before)

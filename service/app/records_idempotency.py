@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,6 +14,14 @@ class KeptAnswer:
     status: int
     headers: bytes
     body: bytes
+
+
+class Claim(NamedTuple):
+    """Which request is held, and by which word."""
+
+    key_id: str
+    name: str
+    word: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,18 +2,20 @@
 
 No transaction stays open while an answer is worked out. What keeps two from doing the same is the
 primary key at the claim, and the word of the claim at the end: whoever was taken over from changes
-no row there and has to give up with all the rest of its transaction.
+no row there and has to give up with all the rest of its transaction. Whoever takes over changes a
+row only if it is still the one that was looked at, since it may have been done meanwhile.
 """
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, delete, func, select, tuple_, update
+from sqlalchemy import ColumnElement, Select, and_, delete, func, or_, select, tuple_, update
 from sqlalchemy.dialects import postgresql, sqlite
 
-from service.app.records_idempotency import KeptAnswer, OnceRequest
+from service.app.records_idempotency import Claim, KeptAnswer, OnceRequest
 from service.persistence.session import Session, found
 from service.persistence.tables_idempotency import idempotent_requests as table
 
@@ -36,10 +38,21 @@ class SqlOnceRequests:
         done = connection.execute(statement.returning(table.c.claim)).scalar()
         return done is not None
 
-    def take_over(self, request: OnceRequest, claim: str) -> bool:
-        """Put `request` in the place of the one held by `claim`; False where it no longer is."""
+    def take_over(self, request: OnceRequest, there: OnceRequest) -> bool:
+        """Put `request` in the place of the one that was found there.
+
+        False where another is there by now, or it was done or heard of meanwhile.
+        """
         values = {**_row(request), "status": None, "headers": None, "body": None}
-        return self._change(_held(request, claim), values)
+        running = and_(table.c.status.is_(None), table.c.lapses_at == there.lapses_at)
+        expired = table.c.expires_at <= request.claimed_at
+        return self._change(and_(_held(request, there.claim), or_(running, expired)), values)
+
+    def beat(self, claims: Collection[Claim], lapses_at: datetime) -> None:
+        """Say that these requests are being worked on: they lapse later, where they still run."""
+        place = tuple_(*_PLACE, table.c.claim)
+        held = and_(place.in_(sorted(map(tuple, claims))), table.c.status.is_(None))
+        self._change(held, {"lapses_at": lapses_at})
 
     def find(self, key_id: str, name: str) -> OnceRequest:
         """The request of that key and name.
@@ -47,9 +60,15 @@ class SqlOnceRequests:
         Raises:
             NotFound: there is none.
         """
-        statement = select(table).where(table.c.key_id == key_id, table.c.name == name)
-        row = found(self._session.connection.execute(statement).one_or_none(), "such request")
-        return _request(row)
+        return self._found(select(table), key_id, name)
+
+    def settle(self, key_id: str, name: str) -> OnceRequest:
+        """The same, once nobody is about to change it.
+
+        Raises:
+            NotFound: there is none.
+        """
+        return self._found(select(table).with_for_update(), key_id, name)
 
     def finish(self, request: OnceRequest, answer: KeptAnswer) -> bool:
         """Keep the answer; False where the request is no longer held by its claim."""
@@ -79,6 +98,11 @@ class SqlOnceRequests:
             return 0
         done = mine.where(table.c.status.is_not(None)).order_by(table.c.claimed_at)
         return self._remove(done.limit(beyond))
+
+    def _found(self, statement: Select[Any], key_id: str, name: str) -> OnceRequest:
+        statement = statement.where(table.c.key_id == key_id, table.c.name == name)
+        row = found(self._session.connection.execute(statement).one_or_none(), "such request")
+        return _request(row)
 
     def _remove(self, which: Select[tuple[str, str]]) -> int:
         """Remove those that are chosen and that no other is removing.

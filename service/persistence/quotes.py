@@ -3,13 +3,14 @@
 Adding one takes three statements: the shop's counter goes up (which also lets quotes of one shop
 take turns, so that numbers have no gaps), the head goes in, the first revision goes in. The counter
 goes up only if the shop's book and the key are still those that the quote was worked out with: one
-statement looks at both and takes the number, so that the time in which others wait is short.
+statement looks at both and takes the number and the instant (see `instants`), so that the time in
+which others wait is short.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date
+from datetime import date, datetime
 from operator import eq, ge, lt
 from typing import Any
 
@@ -28,18 +29,23 @@ from service.app.records import (
 )
 from service.domain.errors import NotFound, Stale
 from service.domain.quote import EXPIRED, OPEN
+from service.persistence.instants import not_before
 from service.persistence.papers import SqlPapers
 from service.persistence.prepared import Prepared
 from service.persistence.session import Session, found
 from service.persistence.shops import QUOTE_SERIES
 from service.persistence.tables import api_keys, counters, quote_revisions, quotes, shops
+from service.persistence.types import Instant
 
 _HEAD = tuple(quotes.c)
 _NEXT = (
     update(counters)
     .where(counters.c.shop_id == bindparam("for_shop"), counters.c.series == QUOTE_SERIES)
-    .values(last_value=counters.c.last_value + 1)
-    .returning(counters.c.last_value)
+    .values(
+        last_value=counters.c.last_value + 1,
+        stamped_at=not_before(bindparam("at", type_=Instant)),
+    )
+    .returning(counters.c.last_value, counters.c.stamped_at)
 )
 _TAKE_NUMBER = Prepared(
     _NEXT.where(
@@ -113,6 +119,7 @@ _REVISION = (
         quote_revisions.c.revision == bindparam("revision"),
     )
 )
+_STAMPED = Instant()
 _AT_A_TIME = 50
 """So many workings are read together; one takes some 30 kB."""
 
@@ -132,7 +139,7 @@ class SqlQuotes:
             Stale: what it stands `on` is not so any more.
         """
         connection = self._session.connection
-        serial = self._next(new.shop_id, on)
+        serial, at = self._next(new.shop_id, new.created_at, on)
         head = QuoteHead(
             id=new.id,
             shop_id=new.shop_id,
@@ -143,8 +150,8 @@ class SqlQuotes:
             customer=new.customer,
             currency=new.currency,
             total_minor=new.total_minor,
-            created_at=new.created_at,
-            updated_at=new.created_at,
+            created_at=at,
+            updated_at=at,
             valid_until=new.valid_until,
             created_by=new.created_by,
             deposit_minor=new.deposit_minor,
@@ -154,20 +161,20 @@ class SqlQuotes:
         _INSERT_REVISION.run(connection, _revision_row(head, new.revision))
         return head
 
-    def _next(self, shop_id: str, on: Footing | None) -> int:
-        """The shop's next number."""
+    def _next(self, shop_id: str, at: datetime, on: Footing | None) -> tuple[int, datetime]:
+        """The shop's next number, and the instant at which it is taken."""
         connection = self._session.connection
-        values: dict[str, Any] = {"for_shop": shop_id}
-        serial: Any
+        values: dict[str, Any] = {"for_shop": shop_id, "at": at}
         if on is None:
-            serial = connection.execute(_NEXT, values).scalar()
-            if serial is None:
+            row = connection.execute(_NEXT, values).one_or_none()
+            if row is None:
                 raise NotFound("there is no such shop")
-            return int(serial)
+            return row.last_value, row.stamped_at
         taken = _TAKE_NUMBER.first(connection, values | on._asdict())
         if taken is None:
             raise Stale("the shop's prices or the key were changed just now")
-        return int(taken[0])
+        stamped = _STAMPED.process_result_value(taken[1], connection.dialect)
+        return int(taken[0]), stamped or at
 
     def by_id(self, shop_id: str, quote_id: str) -> StoredQuote:
         """The quote with this id.

@@ -1,7 +1,7 @@
 """Counting a key's requests in the database, for several nodes together.
 
 One statement counts and answers; where the bucket is empty it changes nothing, and a second one
-tells how long to wait. The nodes' clocks need to agree to about a second. A database that cannot be
+tells how long to wait. All nodes tell the time by the database's clock. A database that cannot be
 reached refuses nobody here: it will show soon enough where it is really needed.
 """
 

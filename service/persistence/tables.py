@@ -61,13 +61,15 @@ shops = Table(
 )
 
 # Apart from `shops`, so that the row which every new quote changes is a narrow one, and so that
-# further series (bench tickets) are rows and not columns.
+# further series (bench tickets) are rows and not columns. `stamped_at` is the instant of the last
+# change of what the series numbers.
 counters = Table(
     "counters",
     metadata,
     Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
     Column("series", Text, primary_key=True),
     _column("last_value", BigInteger),
+    _column("stamped_at", Instant, null=True),
 )
 
 api_keys = Table(

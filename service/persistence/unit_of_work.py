@@ -9,18 +9,21 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from service.app.ports import StorageUnavailable
+from service.app.ports import OutcomeUnknown, StorageUnavailable
 from service.persistence.catalogue import SqlCatalogue
+from service.persistence.clock import DatabaseClock
 from service.persistence.cutting_plans import SqlCuttingPlans
 from service.persistence.engine import BUSY_SECONDS, reading, writing
 from service.persistence.events import SqlEvents
 from service.persistence.facts import SqlFacts
 from service.persistence.figures import SqlFigures
 from service.persistence.idempotency import SqlOnceRequests
+from service.persistence.instants import SqlInstants
 from service.persistence.items import SqlItems
 from service.persistence.keys import SqlKeys
 from service.persistence.labour_standards import SqlLabourStandards
 from service.persistence.offcuts import SqlRack, SqlStockLevels
+from service.persistence.outcomes import is_undone, waits_for_standby
 from service.persistence.price_lists import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
 from service.persistence.retention import SqlRetention
@@ -51,11 +54,13 @@ class SqlUnitOfWork:
         *,
         writes: bool,
         turns: Turns | None = None,
+        clock: DatabaseClock | None = None,
     ) -> None:
         self._engine = engine
         self._known_papers = known_papers
         self._writes = writes
         self._turns = turns
+        self._clock = clock
         self._connection: Connection | None = None
 
     def __enter__(self) -> Self:
@@ -70,6 +75,7 @@ class SqlUnitOfWork:
         self.items = SqlItems(session)
         self.price_lists = SqlPriceLists(session)
         self.labour_standards = SqlLabourStandards(session)
+        self.instants = SqlInstants(session)
         self.quotes = SqlQuotes(session)
         self.tickets = SqlCutTickets(session)
         self.events = SqlEvents(session)
@@ -105,14 +111,24 @@ class SqlUnitOfWork:
 
         Raises:
             RuntimeError: this unit only reads, or is over already.
+            OutcomeUnknown: the connection was lost at the very end.
         """
         if not self._writes or self._connection is None:
             raise RuntimeError("only an open unit of work for writing can be committed")
         grow_versions(self._session)
         self._session.changed.clear()
-        self._connection.commit()
+        try:
+            self._connection.commit()
+        except _OUTAGES as error:
+            if is_undone(error):
+                raise
+            raise OutcomeUnknown("the database was lost while this was being stored") from error
         self._let_others()
         self._remember_papers()
+
+    def waits_for_standby(self) -> bool:
+        """Whether what is stored here counts only once another database has it too."""
+        return waits_for_standby(self._session.connection)
 
     def _begun(self) -> Connection:
         """A connection in a transaction of its own; of writers to SQLite, the one whose turn it is.
@@ -125,6 +141,8 @@ class SqlUnitOfWork:
                 self._turns.take()
             try:
                 connection.begin()
+                if self._clock is not None:
+                    self._clock.follow(connection)
             except BaseException:
                 self._let_others()
                 raise
@@ -149,13 +167,17 @@ class SqlUnitOfWork:
 class SqlUnits:
     """The port `UnitsOfWork` over SQL."""
 
-    def __init__(self, engine: Engine, seconds: float = BUSY_SECONDS) -> None:
+    def __init__(
+        self, engine: Engine, seconds: float = BUSY_SECONDS, clock: DatabaseClock | None = None
+    ) -> None:
         """Units over an engine.
 
         Args:
             engine: the database.
             seconds: how long a writer of SQLite waits for its turn.
+            clock: reads the database's clock within transactions that are begun.
         """
+        self._clock = clock
         self._reading = reading(engine)
         self._writing = writing(engine)
         self._known_papers: set[str] = set()
@@ -164,11 +186,13 @@ class SqlUnits:
 
     def reading(self) -> SqlUnitOfWork:
         """One consistent view of everything; it cannot be committed."""
-        return SqlUnitOfWork(self._reading, self._known_papers, writes=False)
+        return SqlUnitOfWork(self._reading, self._known_papers, writes=False, clock=self._clock)
 
     def writing(self) -> SqlUnitOfWork:
         """One transaction that may change things."""
-        return SqlUnitOfWork(self._writing, self._known_papers, writes=True, turns=self._turns)
+        return SqlUnitOfWork(
+            self._writing, self._known_papers, writes=True, turns=self._turns, clock=self._clock
+        )
 
 
 def _unavailable() -> StorageUnavailable:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
@@ -17,9 +18,11 @@ from sqlalchemy import select, text
 from werkzeug.test import TestResponse
 
 from service.api import create_app
-from service.api.idempotency import LONGEST, SLACK
-from service.app.idempotency import Asked, StillRunning, begin, finish
-from service.app.records_idempotency import KeptAnswer
+from service.api.idempotency import LONGEST
+from service.app.claim_beats import BEAT_EVERY
+from service.app.idempotency import LEASE, Asked, StillRunning, begin, finish
+from service.app.records_idempotency import KeptAnswer, OnceRequest
+from service.persistence.idempotency import SqlOnceRequests
 from service.persistence.tables_idempotency import idempotent_requests
 from service.wiring import wire
 from tests.api.world import World, job, problem_of
@@ -210,14 +213,17 @@ def test_while_it_runs_a_second_sending_is_told_so(
 def test_whoever_was_taken_over_stores_nothing(
     world: World, other_node: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    world.wiring.beats.close()  # as if the process stood still
     begun, go_on = Event(), Event()
     _stop_at_note(monkeypatch, begun, go_on)
     with ThreadPoolExecutor(1) as pool:
         stuck = pool.submit(_send, world, client=world.client.application.test_client())
         assert begun.wait(20)
-        world.clock.move(seconds=world.wiring.settings.request_seconds)
-        problem_of(_send(world, client=other_node), 409, "still_running")
-        world.clock.now += SLACK
+        world.clock.now += LEASE - timedelta(seconds=1.5)
+        told = _send(world, client=other_node)
+        problem_of(told, 409, "still_running")
+        assert told.headers["Retry-After"] == "2"
+        world.clock.move(seconds=2)
         done = _send(world, client=other_node)
         go_on.set()
         late = stuck.result(20)
@@ -225,6 +231,78 @@ def test_whoever_was_taken_over_stores_nothing(
     problem_of(late, 409, "still_running")
     _same(done, _send(world))
     assert world.rows()["quotes"] == 1
+
+
+def test_what_is_worked_on_is_not_taken_over(
+    world: World, other_node: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, go_on = Event(), Event()
+    _stop_at_note(monkeypatch, begun, go_on)
+    with ThreadPoolExecutor(1) as pool:
+        slow = pool.submit(_send, world, client=world.client.application.test_client())
+        assert begun.wait(20)
+        for _ in range(3):
+            world.clock.now += LEASE
+            _until_heard_of(world)
+            problem_of(_send(world, client=other_node), 409, "still_running")
+        go_on.set()
+        done = slow.result(20)
+    assert done.status_code == 201
+    _same(done, _send(world, client=other_node))
+    assert world.rows()["quotes"] == 1
+
+
+def _until_heard_of(world: World) -> None:
+    """Wait until the one request that is held lapses later than now."""
+    ends = time.monotonic() + 20
+    while time.monotonic() < ends:
+        with world.wiring.engine.connect() as connection:
+            lapses = connection.execute(select(idempotent_requests.c.lapses_at)).scalar_one()
+        if lapses > world.clock():
+            return
+        time.sleep(BEAT_EVERY / 10)
+    raise AssertionError("nothing was heard of the request")
+
+
+def test_what_was_done_between_look_and_update_is_not_taken_over(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = Asked(world.tokens["counter"].split("_")[1], "late", "0" * 64)
+    life, now = timedelta(hours=24), world.clock()
+    with world.wiring.units.writing() as uow:
+        first = begin(uow, asked, now, life)
+        uow.commit()
+    looked = SqlOnceRequests.find
+
+    def look_and_wait(self: SqlOnceRequests, key_id: str, name: str) -> OnceRequest:
+        there = looked(self, key_id, name)
+        if there.answer is None:
+            self.finish(first, KeptAnswer(201, b"[]", b"{}"))  # as its own node does just now
+        return there
+
+    monkeypatch.setattr(SqlOnceRequests, "find", look_and_wait)
+    with world.wiring.units.writing() as uow:
+        found = begin(uow, asked, now + timedelta(minutes=3), life)
+        uow.commit()
+    assert found.answer == KeptAnswer(201, b"[]", b"{}")
+
+
+def test_nodes_whose_clocks_are_apart_do_it_once(world: World) -> None:
+    """Sent to two nodes again and again while one is at work, their clocks an hour apart."""
+    settings = world.wiring.settings
+    ahead = wire(settings, lambda: world.clock() + timedelta(hours=1))
+    nodes = [world.client.application, create_app(ahead)]
+    for turn in range(12):
+        name = f"turn-{turn}"
+        with ThreadPoolExecutor(4) as pool:
+            sent = [
+                pool.submit(_send, world, name, client=nodes[n % 2].test_client()) for n in range(4)
+            ]
+            answers = [one.result(60) for one in sent]
+        assert {a.status_code for a in answers} <= {201, 409}
+        assert len({a.get_data() for a in answers if a.status_code == 201}) <= 1
+        assert world.rows()["quotes"] == turn + 1
+    ahead.close()
 
 
 def test_many_at_once_store_one(world: World, other_node: FlaskClient) -> None:
@@ -315,29 +393,32 @@ def test_a_crash_before_the_effect_is_made_good(world: World, commits: int, when
     _use_once(world)
     _crash(world, commits, when)
     assert world.rows()["quotes"] == 0
-    problem_of(_send(world), 409, "still_running")
-    world.clock.move(seconds=world.wiring.settings.request_seconds)
-    world.clock.now += SLACK
+    told = _send(world)
+    problem_of(told, 409, "still_running")
+    wait = int(told.headers["Retry-After"])
+    assert wait <= 6
+    world.clock.move(seconds=wait)
     first = _send(world)
     assert first.status_code == 201
     _same(first, _send(world))
     assert world.rows()["quotes"] == 1
 
 
-def test_a_claim_by_a_clock_that_is_ahead_is_taken_over(world: World) -> None:
+def test_a_claim_by_a_clock_that_was_set_back_is_taken_over(world: World) -> None:
     key = world.tokens["counter"].split("_")[1]
     asked = Asked(key, "ahead", "0" * 64)
-    lease, life = timedelta(seconds=60), timedelta(hours=24)
+    life = timedelta(hours=24)
     now = world.clock()
     with world.wiring.units.writing() as uow:
-        lost = begin(uow, asked, now + timedelta(hours=1), lease, life)
+        lost = begin(uow, asked, now + timedelta(hours=1), life)
         uow.commit()
     with world.wiring.units.writing() as uow:
-        mine = begin(uow, asked, now, lease, life)
+        mine = begin(uow, asked, now, life)
         uow.commit()
     assert mine.answer is None
     assert mine.claim != lost.claim
     with world.wiring.units.writing() as uow, pytest.raises(StillRunning):
         finish(uow, lost, KeptAnswer(201, b"[]", b"{}"))
-    with world.wiring.units.writing() as uow, pytest.raises(StillRunning):
-        begin(uow, asked, now - timedelta(seconds=50), lease, life)  # clocks that nearly agree
+    with world.wiring.units.writing() as uow, pytest.raises(StillRunning) as told:
+        begin(uow, asked, now - timedelta(seconds=50), life)
+    assert told.value.wait == LEASE + timedelta(seconds=50)

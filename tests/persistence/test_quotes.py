@@ -183,11 +183,11 @@ def test_filters_agree_with_the_same_filter_in_python(units: SqlUnits, shop_id: 
         *(
             _new(
                 shop_id,
-                NOW + timedelta(minutes=draw.randrange(60)),
+                NOW + timedelta(minutes=minute),
                 draw.choice(["draft", "accepted"]),
                 draw.choice(["", "W-1", "w-1"]),
             )
-            for _ in range(60)
+            for minute in sorted(draw.choices(range(60), k=60))
         ),
     )
     middle, end = NOW + timedelta(minutes=20), NOW + timedelta(minutes=40)

@@ -1,0 +1,46 @@
+"""Finding out whether a transaction was kept, where the connection was lost at its end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from time import monotonic, sleep
+from typing import TypeVar
+
+from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork, UnitsOfWork
+
+T = TypeVar("T")
+PATIENCE = 6.0
+"""For so many seconds it is tried to reach the database again: it may just be starting anew."""
+PAUSE = 0.2
+
+
+def settled(units: UnitsOfWork, look: Callable[[UnitOfWork], T], patience: float = PATIENCE) -> T:
+    """Look for what a transaction stored, as soon as the database can be reached again.
+
+    Args:
+        units: where to look.
+        look: gives what was stored, or raises NotFound. It first takes a lock that the transaction
+            held, so that one which is still about to end is waited for and not taken for undone.
+        patience: for how many seconds it is tried.
+
+    Returns:
+        what was found: it is stored.
+
+    Raises:
+        NotFound: it is not stored, and never will be.
+        OutcomeUnknown: the database could not be reached; or it answers for a stand-by too, and
+            nobody knows whether that one has it.
+    """
+    ends = monotonic() + patience
+    while True:
+        try:
+            with units.writing() as uow:
+                found = look(uow)
+                if uow.waits_for_standby():
+                    break
+                return found
+        except StorageUnavailable:
+            if monotonic() >= ends:
+                break
+        sleep(PAUSE)
+    raise OutcomeUnknown("the database was lost while this was being stored")
