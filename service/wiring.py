@@ -84,7 +84,7 @@ def wire(
     Raises:
         UnknownDatabase: an address of a kind that is not supported.
     """
-    engine = open_engine(settings.database_url, connections=settings.threads)
+    engine = open_engine(settings.database_url, connections=2 * settings.threads)
     units = SqlUnits(engine)
     ttl = settings.key_ttl_seconds
     new_id = new_id or TimeOrderedIds()
