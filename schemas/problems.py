@@ -22,7 +22,24 @@ class Kind:
 
 
 KINDS = (
-    Kind("bad_request", (400,), "The request cannot be read", "it is not HTTP that can be read"),
+    Kind(
+        "bad_request",
+        (400, 417, 501, 505),
+        "The request cannot be read",
+        "it is not HTTP that can be read",
+    ),
+    Kind(
+        "too_slow",
+        (408,),
+        "The request took too long to come",
+        "the request was not there within the time that it may take to be sent",
+    ),
+    Kind(
+        "head_too_large",
+        (414, 431),
+        "The head of the request is too long",
+        "the address (414) or the headers (431) are longer than is read",
+    ),
     Kind(
         "bad_parameter",
         (400,),

@@ -120,7 +120,13 @@ KEYS = (
         "reaches it",
     ),
     Key("workers", f"{PREFIX}WORKERS", _whole(1, 64), "2", "worker processes"),
-    Key("threads", f"{PREFIX}THREADS", _whole(1, 64), "4", "threads of each worker"),
+    Key(
+        "threads",
+        f"{PREFIX}THREADS",
+        _whole(1, 64),
+        "4",
+        "threads of each worker for requests that only read, and as many for those that store",
+    ),
     Key(
         "log_level",
         f"{PREFIX}LOG_LEVEL",
@@ -162,6 +168,13 @@ KEYS = (
         _whole(1, 600),
         "30",
         "a worker that is silent for longer is replaced",
+    ),
+    Key(
+        "read_seconds",
+        f"{PREFIX}READ_SECONDS",
+        _whole(1, 600),
+        "20",
+        "seconds within which a request must have come in, and one more for every 8 KiB of body",
     ),
     Key(
         "graceful_seconds",
@@ -291,6 +304,7 @@ class Settings:
     body_limit: int
     bulk_limit: int
     request_seconds: int
+    read_seconds: int
     graceful_seconds: int
     drain_seconds: int
     idempotency_hours: int

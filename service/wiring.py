@@ -98,7 +98,7 @@ def wire(
     Raises:
         UnknownDatabase: an address of a kind that is not supported.
     """
-    engine = open_engine(settings.database_url, connections=settings.threads)
+    engine = open_engine(settings.database_url, connections=2 * settings.threads)
     followed = None
     if clock is None and engine.dialect.name == "postgresql":
         clock = followed = DatabaseClock(engine, utc_now)

@@ -57,6 +57,7 @@ def test_every_key_is_read() -> None:
             "FRAMING_QUOTES_DRAIN_SECONDS": "11",
             "FRAMING_QUOTES_IDEMPOTENCY_HOURS": "9",
             "FRAMING_QUOTES_RATE_PER_MINUTE": "0",
+            "FRAMING_QUOTES_READ_SECONDS": "12",
             "FRAMING_QUOTES_KEEP_UNSOLD_DAYS": "400",
             "FRAMING_QUOTES_KEEP_EVENTS_DAYS": "800",
             "FRAMING_QUOTES_KEEP_CUSTOMERS_DAYS": "900",

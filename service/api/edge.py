@@ -34,7 +34,7 @@ GZIP_MARK = "-gz"
 _SANE_ID = re.compile(r"[A-Za-z0-9._:-]{1,64}", re.ASCII)
 _COMPRESSES = ("application/json", "application/problem+json", "text/", "image/svg+xml")
 _NO_GZIP = re.compile(r"(gzip|\*)\s*;\s*q=0(\.0*)?\s*(,|$)")
-_ALWAYS = (
+ALWAYS = (
     ("X-Content-Type-Options", "nosniff"),
     ("Referrer-Policy", "no-referrer"),
     ("X-Frame-Options", "DENY"),
@@ -88,7 +88,7 @@ class Edge:
 
     def _finish(self, environ: Environ, headers: HeaderList, request_id: str) -> None:
         there = {name for name, _ in headers}
-        headers += [pair for pair in _ALWAYS if pair[0] not in there]
+        headers += [pair for pair in ALWAYS if pair[0] not in there]
         headers.append(("X-Request-Id", request_id))
         headers += environ.get(RATE_HEADERS, ())
         if environ["PATH_INFO"].startswith("/v1"):

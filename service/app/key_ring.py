@@ -24,6 +24,9 @@ from service.app.records import KeyRecord
 MOST = 10_000
 """Keys kept at once; all are forgotten when it is reached, and each costs one query to learn."""
 
+NOTE_SECONDS = 0.05
+"""So long the note of a key's use may wait for others that write; it is made the next time then."""
+
 
 class KeyRing:
     """The principals of tokens that were checked lately; safe for threads."""
@@ -82,10 +85,10 @@ class KeyRing:
         return record
 
     def _note_use(self, record: KeyRecord) -> None:
-        """Note the use, once an hour; nobody is refused because it could not be noted."""
+        """Note the use, once an hour; nobody waits for it, or is refused where it could not be."""
         now = self._clock()
         try:
-            with self._units.writing() as uow:
+            with self._units.writing(lock_seconds=NOTE_SECONDS) as uow:
                 uow.keys.used(record.id, now, now - NOTED_EVERY)
                 uow.commit()
         except StorageUnavailable:

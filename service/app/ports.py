@@ -398,6 +398,10 @@ class UnitsOfWork(Protocol):
         """One consistent view of everything; it cannot be committed."""
         ...
 
-    def writing(self) -> UnitOfWork:
-        """One transaction that may change things."""
+    def writing(self, lock_seconds: float | None = None) -> UnitOfWork:
+        """One transaction that may change things.
+
+        Args:
+            lock_seconds: for how long it may wait for others that write; by default for seconds.
+        """
         ...

@@ -18,6 +18,7 @@ from gunicorn.util import import_app  # type: ignore[import-untyped]
 
 from service.cli.collector import quiet_collector
 from service.cli.start import need_migrated, need_sound, wired
+from service.cli.worker import Worker
 from service.cli.worker_slots import counting, say_leaving, take_slot, tell_slot
 from service.logs import configuration, lean_records
 from service.settings import Settings
@@ -54,7 +55,7 @@ def gunicorn_options(settings: Settings) -> dict[str, Any]:
     return {
         "bind": f"{host}:{settings.port}",
         "workers": settings.workers,
-        "worker_class": "gthread",
+        "worker_class": Worker,
         "threads": settings.threads,
         "timeout": settings.request_seconds,
         "graceful_timeout": settings.graceful_seconds,

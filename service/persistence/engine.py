@@ -8,6 +8,7 @@ readers go on while one writes; synchronous=FULL keeps what was committed throug
 PostgreSQL: reads are REPEATABLE READ and read-only, one view for a whole book. Connections are
 tried before use (`pool_pre_ping`): it costs a round trip, but only for requests that touch storage
 at all, and without it every pooled connection fails one request after the database has restarted.
+No wait for the server lasts for ever (`service.persistence.bounded`).
 """
 
 from __future__ import annotations
@@ -18,12 +19,15 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
 
+from service.persistence.bounded import WATCHED, bound
 from service.persistence.prepared import to_driver
 
 BUSY_SECONDS = 10
 """How long a writer of SQLite waits for its turn."""
 STATEMENT_SECONDS = 15
 LOCK_SECONDS = 5
+POOL_SECONDS = 5
+"""How long a thread waits for one of the pooled connections, where there are too few."""
 WAL_PAGES = 4_000
 """So many pages (16 MB) are written before SQLite copies them into the file; it takes a while."""
 BEGIN = "framing_quotes_begin"
@@ -60,7 +64,12 @@ def open_engine(text: str, connections: int = 8) -> Engine:
     Raises:
         UnknownDatabase: see `database_url`.
     """
-    pool = {"pool_size": connections, "max_overflow": 2, "pool_use_lifo": True}
+    pool = {
+        "pool_size": connections,
+        "max_overflow": 2,
+        "pool_use_lifo": True,
+        "pool_timeout": POOL_SECONDS,
+    }
     return _engine(database_url(text), STATEMENT_SECONDS, foreign_keys=True, **pool)
 
 
@@ -86,8 +95,10 @@ def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any
         "timezone": "UTC",
     }
     options = " ".join(f"-c {name}={value}" for name, value in settings.items())
-    connect = {"options": options, "application_name": "framing-quotes", "connect_timeout": 10}
-    return create_engine(url, pool_pre_ping=True, connect_args=connect, **pool)
+    connect = {"options": options, "application_name": "framing-quotes", **WATCHED}
+    engine = create_engine(url, pool_pre_ping=True, connect_args=connect, **pool)
+    bound(engine, statement_seconds)
+    return engine
 
 
 def _make_private(engine: Engine, path: str) -> None:

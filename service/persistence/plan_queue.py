@@ -22,6 +22,7 @@ from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.app.cut_jobs import PlanWork, orphans
+from service.persistence.bounded import WATCHED
 
 if TYPE_CHECKING:
     from procrastinate import App
@@ -106,7 +107,7 @@ class QueueJobs:
             **address,
             "options": f"-c search_path={SCHEMA} -c timezone=UTC",
             "application_name": "framing-quotes-plans",
-            "connect_timeout": 10,
+            **WATCHED,
         }
         app = self._app(PsycopgConnector(kwargs=settings, min_size=1, max_size=3, timeout=10))
         async with app.open_async():

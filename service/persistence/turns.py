@@ -29,14 +29,15 @@ class Turns:
         self._door = Lock()
         self._file = -1
 
-    def take(self) -> None:
-        """Wait for a turn.
+    def take(self, seconds: float | None = None) -> None:
+        """Wait for a turn, for so many seconds or else for as long as writers usually do.
 
         Raises:
             NoTurn: it did not come in time.
         """
-        ends = monotonic() + self._seconds
-        if not self._door.acquire(timeout=self._seconds):
+        seconds = self._seconds if seconds is None else seconds
+        ends = monotonic() + seconds
+        if not self._door.acquire(timeout=seconds):
             raise NoTurn
         try:
             self._file = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)

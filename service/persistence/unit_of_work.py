@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from time import monotonic
 from types import TracebackType
 from typing import Self
 
@@ -10,6 +11,7 @@ from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.app.ports import OutcomeUnknown, StorageUnavailable
+from service.persistence.bounded import Outage
 from service.persistence.catalogue import SqlCatalogue
 from service.persistence.clock import DatabaseClock
 from service.persistence.cutting_plans import SqlCuttingPlans
@@ -55,19 +57,30 @@ class SqlUnitOfWork:
         writes: bool,
         turns: Turns | None = None,
         clock: DatabaseClock | None = None,
+        outage: Outage | None = None,
+        lock_seconds: float | None = None,
     ) -> None:
         self._engine = engine
         self._known_papers = known_papers
         self._writes = writes
         self._turns = turns
         self._clock = clock
+        self._outage = outage
+        self._lock_seconds = lock_seconds
+        self._entered = 0.0
         self._connection: Connection | None = None
 
     def __enter__(self) -> Self:
+        if self._outage is not None and not self._outage.lets_in():
+            raise _unavailable()
+        self._entered = monotonic()
         try:
             self._connection = connection = self._begun()
         except _OUTAGES as error:
+            self._note(error)
             raise _unavailable() from error
+        if self._outage is not None:
+            self._outage.over()
         self._session = session = Session(connection, known_papers=self._known_papers)
         self.shops = SqlShops(session)
         self.keys = SqlKeys(session)
@@ -104,6 +117,7 @@ class SqlUnitOfWork:
             finally:
                 self._let_others()
         if isinstance(error, _OUTAGES):
+            self._note(error)
             raise _unavailable() from error
 
     def commit(self) -> None:
@@ -138,11 +152,14 @@ class SqlUnitOfWork:
         connection = self._engine.connect()
         try:
             if self._turns is not None:
-                self._turns.take()
+                self._turns.take(self._lock_seconds)
             try:
                 connection.begin()
                 if self._clock is not None:
                     self._clock.follow(connection)
+                if self._lock_seconds is not None and self._outage is not None:
+                    wait = f"SET LOCAL lock_timeout = {int(self._lock_seconds * 1000)}"
+                    connection.exec_driver_sql(wait)
             except BaseException:
                 self._let_others()
                 raise
@@ -150,6 +167,10 @@ class SqlUnitOfWork:
             connection.close()
             raise
         return connection
+
+    def _note(self, error: BaseException) -> None:
+        if self._outage is not None:
+            self._outage.failed(error, self._entered)
 
     def _let_others(self) -> None:
         turns, self._turns = self._turns, None
@@ -183,15 +204,24 @@ class SqlUnits:
         self._known_papers: set[str] = set()
         file = engine.url.database if engine.dialect.name == "sqlite" else None
         self._turns = Turns(file, seconds) if file else None
+        self._outage = Outage() if engine.dialect.name == "postgresql" else None
 
     def reading(self) -> SqlUnitOfWork:
         """One consistent view of everything; it cannot be committed."""
-        return SqlUnitOfWork(self._reading, self._known_papers, writes=False, clock=self._clock)
-
-    def writing(self) -> SqlUnitOfWork:
-        """One transaction that may change things."""
         return SqlUnitOfWork(
-            self._writing, self._known_papers, writes=True, turns=self._turns, clock=self._clock
+            self._reading, self._known_papers, writes=False, clock=self._clock, outage=self._outage
+        )
+
+    def writing(self, lock_seconds: float | None = None) -> SqlUnitOfWork:
+        """One transaction that may change things; see the port."""
+        return SqlUnitOfWork(
+            self._writing,
+            self._known_papers,
+            writes=True,
+            turns=self._turns,
+            clock=self._clock,
+            outage=self._outage,
+            lock_seconds=lock_seconds,
         )
 
 

@@ -149,7 +149,7 @@ class _NoCommit:
     def reading(self) -> Any:
         return self._units.reading()
 
-    def writing(self) -> Any:
+    def writing(self, lock_seconds: float | None = None) -> Any:
         uow = self._units.writing()
         uow.commit = self._die  # type: ignore[method-assign]
         return uow

@@ -50,6 +50,11 @@ class Postgres:
             self._server: Any = get_server(folder / "data", cleanup_mode="stop")
         self.url: str = self._server.get_uri()
 
+    @property
+    def pid(self) -> int:
+        """The process that all others of the server are children of."""
+        return int(self._server.get_pid())
+
     def crash(self) -> None:
         """End it without a word to anybody, as it would end after a loss of power."""
         pid = self._server.get_pid()

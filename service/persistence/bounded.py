@@ -1,0 +1,113 @@
+"""Connections to PostgreSQL that do not wait for ever for a server that hangs.
+
+The server's own time limits (`statement_timeout`, `lock_timeout`) end nothing where the server
+itself stands still; and its machine goes on to acknowledge what it is sent, so that keepalives and
+`tcp_user_timeout` notice only a machine or a network that is gone. So every wait has an end here
+too, a little after the server's. A connection on which it comes is closed: nobody knows what it
+would bring next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from threading import Lock
+from time import monotonic
+from typing import Any, TypeVar
+
+from psycopg import Connection, OperationalError
+from sqlalchemy import Engine, event
+
+RV = TypeVar("RV")
+CONNECT_SECONDS = 3
+PING_SECONDS = 2.0
+"""A pooled connection that does not answer within this time is not used."""
+SLACK_SECONDS = 1.0
+"""So much later than the server gives up, a wait ends here."""
+SLOW_SECONDS = 1.0
+"""Who waited for so long in vain tells the others."""
+AGAIN_SECONDS = 1.0
+"""So much later one of them tries again."""
+WATCHED = {
+    "connect_timeout": CONNECT_SECONDS,
+    "keepalives": 1,
+    "keepalives_idle": 10,
+    "keepalives_interval": 3,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 10_000,
+}
+"""What the library of PostgreSQL is told of each connection; it counts the last in milliseconds."""
+
+
+class BoundedConnection(Connection[Any]):
+    """A connection on which nothing is waited for longer than `longest` seconds."""
+
+    longest = 16.0
+
+    def wait(self, gen: Any, *args: Any, **named: Any) -> Any:
+        """Wait for the server.
+
+        Raises:
+            OperationalError: it did not answer in time, and the connection is closed.
+        """
+        longest = PING_SECONDS if self.autocommit else self.longest
+        began = monotonic()
+        try:
+            return super().wait(gen, *args, **{"timeout": longest, **named})
+        except Exception:
+            if monotonic() - began < longest:
+                raise
+            self.close()
+            raise OperationalError("the server did not answer in time") from None
+
+
+def bound(engine: Engine, statement_seconds: int) -> None:
+    """Have the engine's connections end every wait a little after the server should have.
+
+    The only statement sent outside a transaction is the one that tries a pooled connection.
+    """
+
+    class Bounded(BoundedConnection):
+        longest = statement_seconds + SLACK_SECONDS
+
+    @event.listens_for(engine, "do_connect")
+    def connect(_dialect: object, _record: object, args: Any, named: Any) -> Any:
+        return Bounded.connect(*args, **named)
+
+
+class Outage:
+    """Tells all threads at once that the database hangs, so that not each has to find out.
+
+    Once somebody has waited in vain, others are refused without a wait; every second one of them
+    tries, and the first who gets an answer lets all in again. Safe for threads.
+    """
+
+    def __init__(self, clock: Callable[[], float] = monotonic) -> None:
+        self._clock = clock
+        self._lock = Lock()
+        self._until = 0.0
+
+    def lets_in(self) -> bool:
+        """Return whether the caller may try; where the database hangs, one of many may."""
+        if not self._until:
+            return True
+        with self._lock:
+            now = self._clock()
+            if self._until and now < self._until:
+                return False
+            if self._until:
+                self._until = now + CONNECT_SECONDS + PING_SECONDS
+            return True
+
+    def over(self) -> None:
+        """Note that the database has answered."""
+        if self._until:
+            with self._lock:
+                self._until = 0.0
+
+    def failed(self, error: BaseException, began: float) -> None:
+        """Note a failure of what began at a moment, where it was a long wait for nothing."""
+        silent = getattr(getattr(error, "orig", None), "sqlstate", None) is None
+        now = self._clock()
+        with self._lock:
+            if silent and (self._until or now - began >= SLOW_SECONDS):
+                self._until = now + AGAIN_SECONDS
