@@ -384,6 +384,10 @@ class UnitsOfWork(Protocol):
         """One consistent view of everything; it cannot be committed."""
         ...
 
+    def following(self) -> UnitOfWork:
+        """For readers of the events: each question sees what is kept by then; not committed."""
+        ...
+
     def writing(self) -> UnitOfWork:
         """One transaction that may change things."""
         ...

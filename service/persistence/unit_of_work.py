@@ -12,7 +12,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from service.app.ports import StorageUnavailable
 from service.persistence.catalogue import SqlCatalogue
 from service.persistence.cutting_plans import SqlCuttingPlans
-from service.persistence.engine import BUSY_SECONDS, reading, writing
+from service.persistence.engine import BUSY_SECONDS, following, reading, writing
 from service.persistence.events import SqlEvents
 from service.persistence.facts import SqlFacts
 from service.persistence.figures import SqlFigures
@@ -157,6 +157,7 @@ class SqlUnits:
             seconds: how long a writer of SQLite waits for its turn.
         """
         self._reading = reading(engine)
+        self._following = following(engine)
         self._writing = writing(engine)
         self._known_papers: set[str] = set()
         file = engine.url.database if engine.dialect.name == "sqlite" else None
@@ -165,6 +166,10 @@ class SqlUnits:
     def reading(self) -> SqlUnitOfWork:
         """One consistent view of everything; it cannot be committed."""
         return SqlUnitOfWork(self._reading, self._known_papers, writes=False)
+
+    def following(self) -> SqlUnitOfWork:
+        """For readers of the events: each question sees what is kept by then; not committed."""
+        return SqlUnitOfWork(self._following, self._known_papers, writes=False)
 
     def writing(self) -> SqlUnitOfWork:
         """One transaction that may change things."""
