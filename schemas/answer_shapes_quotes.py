@@ -243,7 +243,9 @@ PROBLEM: dict[str, Shape] = {
     },
 }
 HEALTH: dict[str, Shape] = {
-    "Health": thing("The state of the service.", {"status": one_of(("ok", "ready"), "It is well.")}),
+    "Health": thing(
+        "The state of the service.", {"status": one_of(("ok", "ready"), "It is well.")}
+    ),
     "Readiness": thing(
         "The state of the service and of what it works with.",
         {

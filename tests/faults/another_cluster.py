@@ -123,8 +123,6 @@ def run(name: str, many: int) -> Figures:
     """Move a shop in one of the ways."""
     place = Path(tempfile.mkdtemp(prefix="fq-move-"))
     place.chmod(0o755)
-    (place / "first").mkdir()
-    shutil.chown(place, _user())
     with ExitStack() as stack:
         stack.callback(shutil.rmtree, place, ignore_errors=True)
 
@@ -184,14 +182,6 @@ def _after(
     for each in nodes:
         each.wiring.close()
     return figures
-
-
-def _user() -> int:
-    """Whom folders of servers belong to: not root, as whom PostgreSQL does not run."""
-    import os  # noqa: PLC0415
-    import pwd  # noqa: PLC0415
-
-    return pwd.getpwnam("pgserver").pw_uid if os.geteuid() == 0 else os.geteuid()
 
 
 def main(many: int, ways: list[str]) -> int:

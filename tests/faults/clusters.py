@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import warnings
 from collections.abc import Callable, Iterator
@@ -25,11 +26,14 @@ class Cluster:
     """A server in a folder of its own, which can be stopped, copied and started again."""
 
     def __init__(self, folder: Path, *, started: bool = True) -> None:
+        folder.parent.mkdir(exist_ok=True)
         folder.parent.chmod(0o755)
         self.folder = folder
         self._server: Any = wheel.get_server(folder, start=started)
         self.programs: Path = self._server.bin_path
         self.user: str | None = self._server.system_user
+        if self.user is not None:
+            shutil.chown(folder.parent, self.user)  # it makes others beside it
 
     def prepare(self) -> None:
         """Make its folder, and nothing more."""
@@ -173,4 +177,3 @@ WAYS: dict[str, Way] = {
     "restart": restarted,
 }
 NOTHING_LOST = ("pg_upgrade", "restart")
-

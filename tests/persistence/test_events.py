@@ -261,9 +261,7 @@ def test_one_shop_does_not_hold_back_another(postgres_shop: SqlUnits) -> None:
         uow.shops.add("other", replace(demo_shop(), code="other"))
         uow.commit()
     with _open_writer(units, "undecided"), units.writing() as uow:
-        note(
-            uow, shop_id="other", key_id="k", at=NOW, kind="a.b", subject="c", subject_id="theirs"
-        )
+        note(uow, shop_id="other", key_id="k", at=NOW, kind="a.b", subject="c", subject_id="theirs")
         uow.commit()
         with units.following() as reader:
             (found,) = reader.events.page("other", EVERYTHING, 10, FEED_START).events
@@ -310,9 +308,7 @@ def test_a_unit_that_keeps_one_view_cannot_read_the_feed(postgres_shop: SqlUnits
         uow.events.page(SHOP, EVERYTHING, 10, FEED_START)
 
 
-def test_the_lag_is_the_age_of_what_holds_back(
-    engine: Engine, units: SqlUnits, shop: str
-) -> None:
+def test_the_lag_is_the_age_of_what_holds_back(engine: Engine, units: SqlUnits, shop: str) -> None:
     with units.reading() as uow:
         assert uow.events.lag() == timedelta()
     with units.writing() as slow:
@@ -387,5 +383,3 @@ def test_readers_miss_and_repeat_nothing_while_many_write(engine: Engine, shop: 
     assert len(orders[0]) == len(set(orders[0]))
     assert set(orders[0]) == set(kept)
     assert orders[0] == orders[1] == orders[2] == _read(SqlUnits(engine), limit=1_000)[0]
-
-
