@@ -251,8 +251,8 @@ HEALTH: dict[str, Shape] = {
         {
             "status": one_of(("ready",), "It can do its work."),
             "feed_lag_seconds": whole(
-                "For how long a transaction that is still open has held back events of its shop from "
-                "`/v1/events` and webhooks; 0 where none does."
+                "For how long a transaction that is still open has held back events of its shop "
+                "from `/v1/events` and webhooks; 0 where none does."
             ),
         },
     ),

@@ -28,7 +28,7 @@ SELECT coalesce((SELECT max(era) FROM event_eras), 0) + 1, now(), greatest(
     (SELECT max(turn) + 1 FROM events),
     (SELECT max(turn) + 1 FROM webhook_endpoints)
 ), {RUN}
-"""
+"""  # noqa: S608 — of constants  # nosec B608
 # 1257 marks the lock as one of these; 12 bits tell shops apart; 40 hold the number of an event.
 PLACE_EVENT = """
 CREATE FUNCTION place_event() RETURNS trigger LANGUAGE plpgsql AS $$

@@ -1,10 +1,11 @@
 """Eras: stretches of the change feed, each begun where the database may be another than before.
 
-A cursor is kept outside the database, and may have read further than a copy of it knows: events that
-came after a dump, or that a standby had not yet got. Numbers that such events had are given again
-after the copy takes over. So every run of a PostgreSQL server on a database begins an era, whose
-`turn` stands before the number in every place of the feed; it is taken from the clock and above the
-one before it. Whatever a cursor has read, of this history or of a lost one, new events stand after it.
+A cursor is kept outside the database, and may have read further than a copy of it knows: events
+that came after a dump, or that a standby had not yet got. Numbers that such events had are given
+again after the copy takes over. So every run of a PostgreSQL server on a database begins an era,
+whose `turn` stands before the number in every place of the feed; it is taken from the clock and
+above the one before it. Whatever a cursor has read, of this history or of a lost one, new events
+stand after it.
 
 A run is the database within its cluster and the moment at which the server was started. A dump that
 is restored is another database; a copy of the folder, an upgrade, a standby that takes over and a
@@ -25,7 +26,7 @@ _RUN = (
     "to_char(pg_postmaster_start_time() AT TIME ZONE 'UTC', 'YYYY-MM-DD HH24:MI:SS.US')"
 )
 _LAST_RUN = "(SELECT run FROM event_eras ORDER BY era DESC LIMIT 1)"
-_LOOK = f"SELECT pg_is_in_recovery(), {_LAST_RUN} IS NOT DISTINCT FROM {_RUN}"
+_LOOK = f"SELECT pg_is_in_recovery(), {_LAST_RUN} IS NOT DISTINCT FROM {_RUN}"  # noqa: S608 — of constants  # nosec B608
 _ALONE = "LOCK TABLE events IN SHARE ROW EXCLUSIVE MODE"
 """Waits for all who have stored an event and are not done, and lets nobody else begin an era."""
 _BEGIN = f"""
@@ -35,7 +36,7 @@ SELECT coalesce(max(era), 0) + 1, now(), greatest(
 ), {_RUN}
 FROM event_eras HAVING {_LAST_RUN} IS DISTINCT FROM {_RUN}
 RETURNING era
-"""
+"""  # noqa: S608 — of constants  # nosec B608
 _NUMBERS = """
 SELECT setval('events_id_seq', max(id)) FROM events
 HAVING max(id) > coalesce(pg_sequence_last_value('events_id_seq'), 0)

@@ -1,9 +1,9 @@
 """Events in an order that no parallel writer can disturb.
 
 PostgreSQL: a trigger gives each row its number and the turn of the present era (`eras.py`), and
-readers stop before what could still appear (`horizon.py`). Nothing is written twice and nobody waits;
-the price is that a transaction which has stored an event and stays open holds back those of its shop
-that came after it (idle transactions are ended after a minute).
+readers stop before what could still appear (`horizon.py`). Nothing is written twice and nobody
+waits; the price is that a transaction which has stored an event and stays open holds back those of
+its shop that came after it (idle transactions are ended after a minute).
 
 SQLite has one writer at a time, so its row numbers are an order already.
 """

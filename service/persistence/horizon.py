@@ -3,8 +3,8 @@
 A number is drawn when an event is stored and its row appears at the commit, so number 7 may appear
 after 8. A writer therefore says beforehand above which number its own will be: the trigger
 `place_event` looks which number was drawn last, takes a shared advisory lock whose key carries that
-number, and only then draws. The lock is held until the transaction is over. It also carries the shop
-(its hash, of 12 bits), so that a long import of one shop does not hold back another's events.
+number, and only then draws. The lock is held until the transaction is over. It also carries the
+shop (its hash, of 12 bits), so that a long import of one shop does not hold back another's events.
 
 A reader asks in this order, each in a statement of its own:
 
@@ -14,7 +14,8 @@ A reader asks in this order, each in a statement of its own:
 
 Nothing up to there can appear later. A writer whose lock is seen draws above its number. One whose
 lock is not seen has either taken it after step 2, and draws above the number of step 1; or was over
-before step 2, and step 3 sees its rows, since PostgreSQL shows a commit before it gives up the locks.
+before step 2, and step 3 sees its rows, since PostgreSQL shows a commit before it gives up the
+locks.
 Hence step 3 must see what was committed when it began: not in a transaction that keeps one view.
 
 Nobody waits for such a lock. Transactions that store no events, other databases, and readers hold
@@ -39,9 +40,10 @@ _LOWEST = text(
     f"SELECT min(((classid::bigint & 255) << 32) | objid::bigint) {_HELD} "
     "AND classid::bigint >> 8 = (1257 << 12) | (hashtext(:shop_id) & 4095)"
 )
+_OLDEST = "SELECT coalesce(max(clock_timestamp() - xact_start), interval '0')"
 _LAG = text(
-    "SELECT coalesce(max(clock_timestamp() - xact_start), interval '0') FROM pg_stat_activity "
-    f"WHERE pid IN (SELECT pid {_HELD} AND classid::bigint >> 20 = 1257)"
+    f"{_OLDEST} FROM pg_stat_activity WHERE pid IN "
+    f"(SELECT pid {_HELD} AND classid::bigint >> 20 = 1257)"
 ).columns(lag=Interval)
 _TURN = select(event_eras.c.turn).order_by(event_eras.c.era.desc()).limit(1).scalar_subquery()
 KEEPS_ONE_VIEW = "REPEATABLE READ"

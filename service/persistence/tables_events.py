@@ -1,8 +1,8 @@
 """The table of events: one row for everything that changed, for the change feed and the audit.
 
 Events stand by `turn`, then `id`. In PostgreSQL a trigger gives a row both: the turn of the present
-era (see `eras.py`) and the next number. Until level 0009 `turn` was the number of the transaction. In
-SQLite it is 0.
+era (see `eras.py`) and the next number. Until level 0009 `turn` was the number of the transaction.
+In SQLite it is 0.
 """
 
 from __future__ import annotations

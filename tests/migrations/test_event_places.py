@@ -1,7 +1,7 @@
 """Level 0009 over events that the releases before placed by the numbers of transactions.
 
 Those numbers begin anew in every PostgreSQL cluster. So a backup that was restored into a fresh one
-has events far above all that its transactions will ever count, and the next ones were read by nobody.
+has events far above all that its transactions will ever count, and the next ones were not read.
 """
 
 from __future__ import annotations
