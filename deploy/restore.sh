@@ -6,6 +6,10 @@
 # For SQLite the file that DATABASE_URL names must not be there yet; for PostgreSQL the database
 # must be there and have no tables. Whatever goes wrong leaves the place as empty as it was.
 # Afterwards bring it to the level of the release: framing-quotes migrate.
+#
+# Cursors of /v1/events that were kept elsewhere stay good, also those that had read what came after
+# the backup and is lost. In SQLite the copy is prepared for that here; in PostgreSQL the service
+# notices at its first connection that the database is another one.
 set -eu
 umask 077
 here=$(dirname "$0")
@@ -42,7 +46,7 @@ if [ "$kind" = sqlite ]; then
     part=$(mktemp -d "$(dirname "$file")/.restore.XXXXXX")
     trap 'rm -rf "$part"' EXIT
     trap 'exit 1' INT TERM HUP
-    "$python" "$here/sqlite_copy.py" "$backup" "$part/copy"
+    "$python" "$here/sqlite_copy.py" "$backup" "$part/copy" restored
     ln "$part/copy" "$file" 2>/dev/null || refuse "$file is there already; nothing is written over"
     sync
     echo "restored into $file"

@@ -245,7 +245,19 @@ PROBLEM: dict[str, Shape] = {
     },
 }
 HEALTH: dict[str, Shape] = {
-    "Health": thing("The state of the service.", {"status": one_of(("ok", "ready"), "It is well.")})
+    "Health": thing(
+        "The state of the service.", {"status": one_of(("ok", "ready"), "It is well.")}
+    ),
+    "Readiness": thing(
+        "The state of the service and of what it works with.",
+        {
+            "status": one_of(("ready",), "It can do its work."),
+            "feed_lag_seconds": whole(
+                "For how long a transaction that is still open has held back events of its shop "
+                "from `/v1/events` and webhooks; 0 where none does."
+            ),
+        },
+    ),
 }
 ANSWERS: dict[str, Shape] = {
     **FIGURES,

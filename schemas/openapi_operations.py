@@ -147,7 +147,7 @@ def _operation() -> dict[str, Shape]:
         "/readyz": _plain(
             "get_readiness",
             "Whether the service can do its work",
-            {**_answer("get_readiness", 200, "It can.", "Health"), **refusals(503)},
+            {**_answer("get_readiness", 200, "It can.", "Readiness"), **refusals(503)},
         ),
         "/openapi.json": _plain(
             "get_openapi",

@@ -32,7 +32,7 @@ def listed() -> Response:
     parameters("limit", "cursor", *FILTERS)
     wanted = EventFilter(**{name: request.args.get(name) for name in FILTERS})
     limit, after = _limit(), _after()
-    with wiring().units.reading() as uow:
+    with wiring().units.following() as uow:
         page = uow.events.page(asks.shop_id, wanted, limit, after)
     audit = asks.may("admin")
     rows = [event_document(stored, audit=audit) for stored in page.events]

@@ -119,7 +119,7 @@ class StockCollector(Collector):
 
     def _asked(self) -> Iterable[Metric]:
         with self._units.reading() as uow:
-            stock = uow.stock.now()
+            stock, lag = uow.stock.now(), uow.events.lag()
         stored = CounterMetricFamily(
             "framing_quotes_stored", "What was ever stored, by series.", labels=["series"]
         )
@@ -130,7 +130,12 @@ class StockCollector(Collector):
         )
         for state, number in sorted(stock.waiting.items()):
             waiting.add_metric([state], number)
-        return (_database(1), stored, waiting)
+        held_back = GaugeMetricFamily(
+            "framing_quotes_feed_lag_seconds",
+            "For how long an open transaction has held back events of its shop; 0 if none does.",
+            value=lag.total_seconds(),
+        )
+        return (_database(1), stored, waiting, held_back)
 
 
 def _database(up: int) -> Metric:

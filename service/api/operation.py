@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from datetime import timedelta
 from http import HTTPStatus
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from flask import Blueprint, Response
 from service.api.answers import answer
 from service.api.problems import problem
 from service.api.wired import wiring
+from service.app.ports import StorageUnavailable
 
 part = Blueprint("operation", __name__)
 FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"
@@ -28,9 +30,19 @@ def readyz() -> Response:
     """The database answers and is at the level of this release, or has got ahead of it since."""
     if _leaving():
         return _not_ready("this node is about to stop")
-    if wiring().goes_on():
-        return answer({"status": "ready"})
-    return _not_ready("the database does not answer, or is not at the level of this release")
+    lag = _feed_lag() if wiring().goes_on() else None
+    if lag is None:
+        return _not_ready("the database does not answer, or is not at the level of this release")
+    return answer({"status": "ready", "feed_lag_seconds": lag // timedelta(seconds=1)})
+
+
+def _feed_lag() -> timedelta | None:
+    """For how long events have been held back; None where the database does not answer."""
+    try:
+        with wiring().units.reading() as uow:
+            return uow.events.lag()
+    except StorageUnavailable:
+        return None
 
 
 def _leaving() -> bool:

@@ -398,6 +398,10 @@ class UnitsOfWork(Protocol):
         """One consistent view of everything; it cannot be committed."""
         ...
 
+    def following(self) -> UnitOfWork:
+        """For readers of the events: each question sees what is kept by then; not committed."""
+        ...
+
     def writing(self, lock_seconds: float | None = None) -> UnitOfWork:
         """One transaction that may change things.
 

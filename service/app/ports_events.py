@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import timedelta
 from typing import Protocol
 
 from service.app.records_events import EventFilter, EventPage, EventPlace, NewEvent
 
 
 class Events(Protocol):
-    """The events of all shops, in one order that never changes once it has been read."""
+    """The events of all shops, in one order that never changes once it has been read.
+
+    `page` and `end` are asked in a unit of work that follows or writes, not in one that reads: that
+    one keeps a view from which nobody can tell what may still appear.
+    """
 
     def add(self, event: NewEvent) -> None:
         """Store an event with whatever else this unit of work stores."""
@@ -25,4 +30,8 @@ class Events(Protocol):
 
     def end(self, shop_id: str) -> EventPlace:
         """The place behind all that can be read now; whatever comes to be read lies after it."""
+        ...
+
+    def lag(self) -> timedelta:
+        """For how long events have been held back by a transaction that is still open."""
         ...

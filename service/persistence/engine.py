@@ -20,6 +20,7 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
 
 from service.persistence.bounded import WATCHED, bound
+from service.persistence.eras import keep_eras
 from service.persistence.prepared import to_driver
 
 BUSY_SECONDS = 10
@@ -70,7 +71,10 @@ def open_engine(text: str, connections: int = 8) -> Engine:
         "pool_use_lifo": True,
         "pool_timeout": POOL_SECONDS,
     }
-    return _engine(database_url(text), STATEMENT_SECONDS, foreign_keys=True, **pool)
+    engine = _engine(database_url(text), STATEMENT_SECONDS, foreign_keys=True, **pool)
+    if engine.dialect.name == "postgresql":
+        keep_eras(engine)
+    return engine
 
 
 def open_migration_engine(url: URL, statement_seconds: int) -> Engine:
@@ -140,8 +144,18 @@ def reading(engine: Engine) -> Engine:
     )
 
 
+def following(engine: Engine) -> Engine:
+    """A view of the engine whose transactions only read, each statement what is there by then."""
+    if engine.dialect.name == "sqlite":
+        return reading(engine)
+    return engine.execution_options(isolation_level="READ COMMITTED", postgresql_readonly=True)
+
+
 def writing(engine: Engine) -> Engine:
-    """A view of the engine whose transactions may write; in SQLite they wait for their turn."""
+    """A view of the engine whose transactions may write; in SQLite they wait for their turn.
+
+    In PostgreSQL each statement sees what is there by then, whatever the server's own default is.
+    """
     if engine.dialect.name == "sqlite":
         return engine.execution_options(**{BEGIN: "BEGIN IMMEDIATE"})
-    return engine
+    return engine.execution_options(isolation_level="READ COMMITTED")

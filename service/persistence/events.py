@@ -1,14 +1,9 @@
 """Events in an order that no parallel writer can disturb.
 
-A sequence alone gives no such order in PostgreSQL: a writer that took number 7 may commit after the
-one that took 8, and a reader who has seen 8 would never look for 7. So each row also carries the
-number of its transaction, and readers see only rows of transactions below the lowest one that still
-runs (`pg_snapshot_xmin`). Whatever commits later has a greater number and stands after all that was
-read. Nothing is locked and nothing written twice; the price is that a transaction which stays open
-holds back the newest events until it ends (idle ones are ended after a minute).
-
-Transaction numbers start anew where a dump is restored into another cluster. `begin_era` is called
-then; the era stands above the number, so that earlier events stay before later ones.
+PostgreSQL: a trigger gives each row its number and the turn of the present era (`eras.py`), and
+readers stop before what could still appear (`horizon.py`). Nothing is written twice and nobody
+waits; the price is that a transaction which has stored an event and stays open holds back those of
+its shop that came after it (idle transactions are ended after a minute).
 
 SQLite has one writer at a time, so its row numbers are an order already.
 """
@@ -16,19 +11,15 @@ SQLite has one writer at a time, so its row numbers are an order already.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import timedelta
 from typing import Any
 
 from sqlalchemy import (
-    BigInteger,
     ColumnElement,
     Select,
-    Text,
     bindparam,
-    cast,
     func,
     insert,
-    literal,
     literal_column,
     select,
     tuple_,
@@ -42,22 +33,16 @@ from service.app.records_events import (
     NewEvent,
     StoredEvent,
 )
+from service.persistence import horizon
 from service.persistence.prepared import Prepared
 from service.persistence.session import Session
-from service.persistence.tables_events import event_eras, events
+from service.persistence.tables_events import events
 
-_PER_ERA = 1 << 48
-"""More transactions than any cluster ever runs."""
-_ERA = func.coalesce(select(func.max(event_eras.c.era)).scalar_subquery(), 0)
-_NUMBER = cast(cast(func.pg_current_xact_id(), Text), BigInteger)
-_LOWEST = cast(cast(func.pg_snapshot_xmin(func.pg_current_snapshot()), Text), BigInteger)
-_TURN = cast(_ERA, BigInteger) * literal(_PER_ERA, BigInteger) + _NUMBER
-_UNDECIDED = cast(_ERA, BigInteger) * literal(_PER_ERA, BigInteger) + _LOWEST
 _FIELDS = ("shop_id", "key_id", "at", "kind", "subject", "subject_id", "before", "after")
 _INSERT = insert(events).values({name: bindparam(name) for name in _FIELDS})
 # inline: nobody asks for the row's number here, so it need not come back
 _OF_SQLITE = _INSERT.values(turn=literal_column("0")).inline()
-_OF_POSTGRES = _INSERT.values(turn=_TURN).inline()
+_OF_POSTGRES = _INSERT.inline()  # a trigger places it
 _ONE_OF_SQLITE, _ONE_OF_POSTGRES = Prepared(_OF_SQLITE), Prepared(_OF_POSTGRES)
 _ONLY_TURN = 0
 """The turn of every row in SQLite."""
@@ -89,7 +74,7 @@ class SqlEvents:
         statement = select(events).where(events.c.shop_id == shop_id)
         if wanted.subject_id is not None:
             statement = statement.where(events.c.subject_id == wanted.subject_id)
-        statement = statement.where(*self._behind(after), *self._decided())
+        statement = statement.where(*self._behind(after), *self._decided(shop_id))
         statement = statement.order_by(events.c.turn, events.c.id)
         asked = min(limit, _MOST_AT_ONCE)
         if wanted.kind is not None:
@@ -135,25 +120,21 @@ class SqlEvents:
     def end(self, shop_id: str) -> EventPlace:
         """The place behind all that can be read now."""
         last = select(events.c.turn, events.c.id).where(
-            events.c.shop_id == shop_id, *self._decided()
+            events.c.shop_id == shop_id, *self._decided(shop_id)
         )
         newest = last.order_by(events.c.turn.desc(), events.c.id.desc()).limit(1)
         row = self._session.connection.execute(newest).one_or_none()
         return FEED_START if row is None else EventPlace(row.turn, row.id)
 
-    def begin_era(self, at: datetime) -> int:
-        """Count transactions anew from here on; for a database that was moved to another cluster.
+    def lag(self) -> timedelta:
+        """For how long events have been held back by a transaction that is still open."""
+        return horizon.lag(self._session.connection) if self._many_writers else timedelta()
 
-        Returns:
-            the number of the era, from 1.
-        """
-        era: int = self._session.connection.execute(select(_ERA)).scalar_one() + 1
-        self._session.connection.execute(insert(event_eras), {"era": era, "begun_at": at})
-        return era
-
-    def _decided(self) -> tuple[ColumnElement[bool], ...]:
+    def _decided(self, shop_id: str) -> tuple[ColumnElement[bool], ...]:
         """Rows before which none can appear any more."""
-        return (events.c.turn < _UNDECIDED,) if self._many_writers else ()
+        if not self._many_writers:
+            return ()
+        return (horizon.decided(self._session.connection, shop_id),)
 
 
 def _row(event: NewEvent) -> dict[str, Any]:

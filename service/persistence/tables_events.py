@@ -1,8 +1,8 @@
 """The table of events: one row for everything that changed, for the change feed and the audit.
 
-`turn` is what puts rows of parallel writers into an order that holds: in PostgreSQL the number of
-the writing transaction, above it the era of the database (see `events.py`); in SQLite, which has
-one writer at a time, nothing.
+Events stand by `turn`, then `id`. In PostgreSQL a trigger gives a row both: the turn of the present
+era (see `eras.py`) and the next number. Until level 0009 `turn` was the number of the transaction.
+In SQLite it is 0.
 """
 
 from __future__ import annotations
@@ -30,11 +30,12 @@ events = Table(
     sqlite_autoincrement=True,  # an id that was given is never given again
 )
 
-# A row is added whenever the data move to another PostgreSQL cluster, whose transactions count
-# from a number of its own.
+# A row is added whenever the data are found in another run of a PostgreSQL server: see `eras.py`.
 event_eras = Table(
     "event_eras",
     metadata,
     Column("era", Integer, primary_key=True, autoincrement=False),
     Column("begun_at", Instant, nullable=False),
+    Column("turn", BigInteger, nullable=False),
+    Column("run", Text, nullable=False),
 )

@@ -15,7 +15,7 @@ from service.persistence.bounded import Outage
 from service.persistence.catalogue import SqlCatalogue
 from service.persistence.clock import DatabaseClock
 from service.persistence.cutting_plans import SqlCuttingPlans
-from service.persistence.engine import BUSY_SECONDS, reading, writing
+from service.persistence.engine import BUSY_SECONDS, following, reading, writing
 from service.persistence.events import SqlEvents
 from service.persistence.facts import SqlFacts
 from service.persistence.figures import SqlFigures
@@ -200,6 +200,7 @@ class SqlUnits:
         """
         self._clock = clock
         self._reading = reading(engine)
+        self._following = following(engine)
         self._writing = writing(engine)
         self._known_papers: set[str] = set()
         file = engine.url.database if engine.dialect.name == "sqlite" else None
@@ -210,6 +211,12 @@ class SqlUnits:
         """One consistent view of everything; it cannot be committed."""
         return SqlUnitOfWork(
             self._reading, self._known_papers, writes=False, clock=self._clock, outage=self._outage
+        )
+
+    def following(self) -> SqlUnitOfWork:
+        """For readers of the events: each question sees what is kept by then; not committed."""
+        return SqlUnitOfWork(
+            self._following, self._known_papers, writes=False, outage=self._outage
         )
 
     def writing(self, lock_seconds: float | None = None) -> SqlUnitOfWork:

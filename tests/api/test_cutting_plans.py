@@ -198,7 +198,7 @@ def test_commit_and_undo_restore_the_stock_exactly(world: World) -> None:
     assert stock_of(world) == before
     again = press(world, plan["id"], "undo", undone.headers["ETag"])
     assert problem_of(again, 409, "wrong_state")["present"]["status"] == "undone"
-    with world.wiring.units.reading() as uow:
+    with world.wiring.units.following() as uow:
         events = uow.events.page(world.shop_id, EventFilter(), 100, FEED_START).events
     kinds = [each.event.kind for each in events]
     for kind in ("offcut.added", "stock.counted", "plan.created", "plan.committed", "plan.undone"):

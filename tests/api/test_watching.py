@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import logging
 import re
+import time
 
 import pytest
 from prometheus_client.parser import text_string_to_metric_families
 
+from service.api import metrics
+from service.app.events import note
 from service.logs import FIELDS
 from tests.api.world import World, job
 
@@ -51,6 +54,21 @@ def test_what_is_stored_and_what_waits_is_told(world: World) -> None:
     assert figures["framing_quotes_tickets", (("state", "waiting"),)] == 1
     assert figures["framing_quotes_tickets", (("state", "in_work"),)] == 0
     assert figures["framing_quotes_database_up", ()] == 1
+
+
+def test_the_lag_of_the_feed_is_told(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    name = "framing_quotes_feed_lag_seconds"
+    monkeypatch.setattr(metrics, "STOCK_SECONDS", 0)
+    assert _figures(world)[name, ()] == 0
+    with world.wiring.units.writing() as uow:
+        told = {"kind": "quote.created", "subject": "quote", "subject_id": "q"}
+        note(uow, shop_id=world.shop_id, key_id="k", at=world.clock(), **told)
+        time.sleep(1.1)
+        ready = world.ask("GET", "/readyz", None).get_json()
+        lag = _figures(world)[name, ()]
+    holds = world.wiring.engine.dialect.name == "postgresql"  # SQLite has one writer at a time
+    assert (ready["status"], ready["feed_lag_seconds"] > 0) == ("ready", holds)
+    assert (lag > 1) is holds
 
 
 def test_looking_often_asks_the_database_seldom(world: World) -> None:

@@ -17,7 +17,7 @@ from sqlalchemy import create_engine, make_url, text
 
 from service.demo import demo_document
 from service.persistence.engine import database_url
-from tests.deploy.live import command, new_key, served, set_up
+from tests.deploy.live import Served, command, new_key, served, set_up
 
 TOP = Path(__file__).parents[2]
 
@@ -150,6 +150,41 @@ def test_a_backup_under_writes_comes_back_whole_elsewhere(
         told = script("restore", backup, DATABASE_URL=empty, ends=1)
         assert "nothing is written over" in told
         assert set(_everything(live.base, till.headers)) == {*stored, more["number"]}
+
+
+def test_cursors_go_on_in_what_was_restored(places: tuple[str, str], tmp_path: Path) -> None:
+    there, empty = places
+    set_up(there)
+    key = new_key(there, "counter")
+    headers, body = {"Authorization": f"Bearer {key}"}, demo_document("jobs/harbour_etching")
+
+    def store(live: Served, many: int) -> list[str]:
+        address = f"{live.base}/v1/quotes"
+        answers = [
+            requests.post(address, json=body, headers=headers, timeout=20) for _ in range(many)
+        ]
+        return [answer.json()["id"] for answer in answers]
+
+    def read(live: Served, cursor: str = "") -> tuple[list[str], str]:
+        asked = {"limit": "1000"} | ({"cursor": cursor} if cursor else {})
+        feed = requests.get(f"{live.base}/v1/events", params=asked, headers=headers, timeout=20)
+        page = feed.json()
+        created = [e["subject_id"] for e in page["items"] if e["kind"] == "quote.created"]
+        return created, page["next"]
+
+    with served(there) as live:
+        before = store(live, 3)
+        known, end = read(live)
+        assert known == before
+        backup = script("backup", tmp_path / "backups", DATABASE_URL=there)
+        store(live, 4)  # which is lost
+        _, ahead = read(live, end)
+    script("restore", backup, DATABASE_URL=empty)
+    with served(empty) as live:
+        new = store(live, 2)
+        assert read(live)[0] == [*before, *new]
+        assert read(live, end)[0] == new
+        assert read(live, ahead)[0] == new
 
 
 @pytest.fixture

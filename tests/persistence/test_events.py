@@ -7,7 +7,8 @@ import threading
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from time import monotonic, sleep
 
 import pytest
@@ -15,7 +16,7 @@ from sqlalchemy import Engine, text
 
 from service.app.events import note
 from service.app.ports import UnitOfWork
-from service.app.records_events import FEED_START, EventFilter, EventPlace, StoredEvent
+from service.app.records_events import FEED_START, EventFilter, EventPlace, NewEvent, StoredEvent
 from service.demo import demo_shop
 from service.domain.errors import BadValue
 from service.persistence import events as feed
@@ -23,6 +24,7 @@ from service.persistence.engine import open_engine, writing
 from service.persistence.events import SqlEvents
 from service.persistence.session import Session
 from service.persistence.unit_of_work import SqlUnits
+from tests.databases import new_database
 
 NOW = datetime(2026, 11, 25, 15, 4, 5, tzinfo=UTC)
 SHOP = "shop"
@@ -39,6 +41,15 @@ def shop(units: SqlUnits) -> str:
 
 
 @pytest.fixture
+def second_database(postgres_server: str) -> Iterator[Engine]:
+    """Another database of the same server."""
+    with new_database(postgres_server) as url:
+        engine = open_engine(url)
+        yield engine
+        engine.dispose()
+
+
+@pytest.fixture
 def postgres_shop(postgres_engine: Engine) -> SqlUnits:
     units = SqlUnits(postgres_engine)
     with units.writing() as uow:
@@ -51,6 +62,17 @@ def _note(uow: UnitOfWork, subject_id: str, kind: str = "quote.created") -> None
     note(uow, shop_id=SHOP, key_id="k", at=NOW, kind=kind, subject="quote", subject_id=subject_id)
 
 
+def _event(subject_id: str) -> NewEvent:
+    return NewEvent(
+        shop_id=SHOP,
+        key_id="k",
+        at=NOW,
+        kind="quote.created",
+        subject="quote",
+        subject_id=subject_id,
+    )
+
+
 def _store(units: SqlUnits, *subjects: str, kind: str = "quote.created") -> None:
     with units.writing() as uow:
         for subject in subjects:
@@ -61,7 +83,7 @@ def _store(units: SqlUnits, *subjects: str, kind: str = "quote.created") -> None
 def _read(
     units: SqlUnits, after: EventPlace = FEED_START, limit: int = 100, **wanted: str
 ) -> tuple[list[str], EventPlace, bool]:
-    with units.reading() as uow:
+    with units.following() as uow:
         page = uow.events.page(SHOP, EventFilter(**wanted), limit, after)
     return [stored.event.subject_id for stored in page.events], page.after, page.more
 
@@ -88,7 +110,7 @@ def test_an_event_comes_back_as_it_went_in(units: SqlUnits, shop: str) -> None:
             after='{"state": "ver\u00f6ffentlicht"}'.encode(),
         )
         uow.commit()
-    with units.reading() as uow:
+    with units.following() as uow:
         (stored,) = uow.events.page(shop, EVERYTHING, 10, FEED_START).events
     event = stored.event
     assert (event.shop_id, event.key_id, event.at) == (shop, "a key", NOW)
@@ -136,31 +158,31 @@ def test_a_rare_kind_is_looked_for_a_stretch_at_a_time(
     _store(units, "rarer", "rarest", kind="shop.tidied")
     place, pages = FEED_START, list[tuple[list[str], bool]]()
     while not pages or pages[-1][1]:
-        with units.reading() as uow:
+        with units.following() as uow:
             page = uow.events.page(shop, EventFilter(kind="shop.tidied"), 1, place)
         pages.append(([stored.event.subject_id for stored in page.events], page.more))
         place = page.after
     assert [subject for found, _ in pages for subject in found] == ["rare", "rarer", "rarest"]
     assert ([], True) in pages  # an empty page with more to come
     assert len(pages) <= 6
-    with units.reading() as uow:
+    with units.following() as uow:
         assert uow.events.page(shop, EventFilter(kind="shop.tidied"), 1, place).events == ()
     _store(units, "new", kind="shop.tidied")
-    with units.reading() as uow:
+    with units.following() as uow:
         (new,) = uow.events.page(shop, EventFilter(kind="shop.tidied"), 5, place).events
     assert new.event.subject_id == "new"
 
 
 def test_a_shop_sees_only_its_own(units: SqlUnits, shop: str) -> None:
     _store(units, "a")
-    with units.reading() as uow:
+    with units.following() as uow:
         assert uow.events.page("another", EVERYTHING, 10, FEED_START).events == ()
         assert uow.events.end("another") == FEED_START
 
 
 def test_the_end_is_behind_what_is_there_and_before_what_comes(units: SqlUnits, shop: str) -> None:
     _store(units, "a", "b")
-    with units.reading() as uow:
+    with units.following() as uow:
         end = uow.events.end(shop)
     assert _read(units, end)[0] == []
     _store(units, "c")
@@ -196,18 +218,110 @@ def test_a_transaction_that_gives_up_lets_the_others_through(postgres_shop: SqlU
 
 
 @pytest.mark.postgres
-def test_a_late_event_of_an_older_transaction_keeps_its_turn(postgres_shop: SqlUnits) -> None:
-    # The older transaction notes its event only after the younger one has committed: the row
-    # number is then the higher one, and the turn the lower.
+def test_a_late_event_of_an_older_transaction_comes_after_what_was_noted_before(
+    postgres_shop: SqlUnits,
+) -> None:
+    # What it says may follow from what was committed meanwhile.
     units = postgres_shop
     with units.writing() as slow:
-        slow.keys.used("nobody", NOW, NOW)  # which takes no transaction number: nothing is changed
         _note(slow, "first of the slow")
         _store(units, "quick")
         _note(slow, "second of the slow")
         assert _read(units)[0] == []
         slow.commit()
-    assert _read(units)[0] == ["first of the slow", "second of the slow", "quick"]
+    assert _read(units)[0] == ["first of the slow", "quick", "second of the slow"]
+
+
+@pytest.mark.postgres
+def test_a_transaction_that_notes_nothing_holds_nothing_back(
+    postgres_shop: SqlUnits, postgres_engine: Engine, second_database: Engine
+) -> None:
+    units = postgres_shop
+    with (
+        second_database.connect() as elsewhere,
+        writing(postgres_engine).connect() as here,
+        units.writing() as undecided,
+    ):
+        elsewhere.execute(text("CREATE TABLE made (n int)"))  # has a transaction number, stays open
+        here.execute(text("UPDATE shops SET version = version"))
+        undecided.webhooks.forget(NOW, 1)
+        _store(units, "a", "b")
+        assert _read(units)[0] == ["a", "b"]
+        _note(undecided, "late")
+        _store(units, "c")
+        assert _read(units)[0] == ["a", "b"]
+        undecided.commit()
+    assert _read(units)[0] == ["a", "b", "late", "c"]
+
+
+@pytest.mark.postgres
+def test_one_shop_does_not_hold_back_another(postgres_shop: SqlUnits) -> None:
+    units = postgres_shop
+    with units.writing() as uow:
+        uow.shops.add("other", replace(demo_shop(), code="other"))
+        uow.commit()
+    with _open_writer(units, "undecided"), units.writing() as uow:
+        note(uow, shop_id="other", key_id="k", at=NOW, kind="a.b", subject="c", subject_id="theirs")
+        uow.commit()
+        with units.following() as reader:
+            (found,) = reader.events.page("other", EVERYTHING, 10, FEED_START).events
+        assert found.event.subject_id == "theirs"
+        _store(units, "ours")
+        assert _read(units)[0] == []
+    assert _read(units)[0] == ["ours"]
+
+
+@pytest.mark.postgres
+def test_a_writer_of_many_events_holds_one_lock(
+    postgres_shop: SqlUnits, postgres_engine: Engine
+) -> None:
+    held = text("SELECT count(*) FROM pg_locks WHERE locktype = 'advisory'")
+    with postgres_shop.writing() as uow:
+        for number in range(300):
+            _note(uow, str(number))
+        with postgres_engine.connect() as connection:
+            assert connection.execute(held).scalar_one() == 1
+
+
+@pytest.mark.postgres
+def test_what_was_noted_before_a_savepoint_still_holds_back_after_it(
+    postgres_shop: SqlUnits, postgres_engine: Engine
+) -> None:
+    with writing(postgres_engine).connect() as connection:
+        noted = SqlEvents(Session(connection))
+        with connection.begin_nested() as half:
+            noted.add(_event("undone"))
+            half.rollback()
+        _store(postgres_shop, "a")
+        assert _read(postgres_shop)[0] == ["a"]  # nothing is left that holds back
+        with connection.begin_nested():
+            noted.add(_event("kept"))
+        _store(postgres_shop, "b")
+        assert _read(postgres_shop)[0] == ["a"]
+        connection.commit()
+    assert _read(postgres_shop)[0] == ["a", "kept", "b"]
+
+
+@pytest.mark.postgres
+def test_a_unit_that_keeps_one_view_cannot_read_the_feed(postgres_shop: SqlUnits) -> None:
+    with postgres_shop.reading() as uow, pytest.raises(RuntimeError, match="follows"):
+        uow.events.page(SHOP, EVERYTHING, 10, FEED_START)
+
+
+def test_the_lag_is_the_age_of_what_holds_back(engine: Engine, units: SqlUnits, shop: str) -> None:
+    with units.reading() as uow:
+        assert uow.events.lag() == timedelta()
+    with units.writing() as slow:
+        _note(slow, "undecided")
+        sleep(0.3)
+        with units.reading() as uow:
+            lag = uow.events.lag()
+    if engine.dialect.name == "postgresql":
+        assert timedelta(seconds=0.3) <= lag < timedelta(seconds=60)
+    else:
+        assert lag == timedelta()
+    with units.reading() as uow:
+        assert uow.events.lag() == timedelta()
 
 
 class _Reader(threading.Thread):
@@ -225,7 +339,7 @@ class _Reader(threading.Thread):
             place, ends = FEED_START, monotonic() + 60
             while monotonic() < ends:
                 done = self.written.is_set()
-                with self._units.reading() as uow:
+                with self._units.following() as uow:
                     page = uow.events.page(SHOP, EVERYTHING, self._limit, place)
                 self.seen += page.events
                 place = page.after
@@ -269,25 +383,3 @@ def test_readers_miss_and_repeat_nothing_while_many_write(engine: Engine, shop: 
     assert len(orders[0]) == len(set(orders[0]))
     assert set(orders[0]) == set(kept)
     assert orders[0] == orders[1] == orders[2] == _read(SqlUnits(engine), limit=1_000)[0]
-
-
-@pytest.mark.postgres
-def test_a_feed_goes_on_after_a_move_to_another_cluster(postgres_engine: Engine) -> None:
-    # Another cluster counts transactions from a low number: as if these rows came from one that
-    # was far ahead.
-    units = SqlUnits(postgres_engine)
-    with units.writing() as uow:
-        uow.shops.add(SHOP, demo_shop())
-        uow.commit()
-    _store(units, "a", "b")
-    with writing(postgres_engine).begin() as connection:
-        connection.execute(text("UPDATE events SET turn = turn + 1000000000"))
-    _store(units, "written before anybody said so")
-    assert _read(units)[0] == ["written before anybody said so"]
-    with writing(postgres_engine).begin() as connection:
-        assert SqlEvents(Session(connection)).begin_era(NOW) == 1
-    everything, _, _ = _read(units)
-    assert everything == ["written before anybody said so", "a", "b"]
-    place = _read(units, limit=3)[1]
-    _store(units, "c")
-    assert _read(units, place)[0] == ["c"]

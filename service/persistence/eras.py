@@ -1,0 +1,79 @@
+"""Eras: stretches of the change feed, each begun where the database may be another than before.
+
+A cursor is kept outside the database, and may have read further than a copy of it knows: events
+that came after a dump, or that a standby had not yet got. Numbers that such events had are given
+again after the copy takes over. So every run of a PostgreSQL server on a database begins an era,
+whose `turn` stands before the number in every place of the feed; it is taken from the clock and
+above the one before it. Whatever a cursor has read, of this history or of a lost one, new events
+stand after it.
+
+A run is the database within its cluster and the moment at which the server was started. A dump that
+is restored is another database; a copy of the folder, an upgrade, a standby that takes over and a
+plain restart are other runs. A connection ends with the server, so each is looked at when it is
+opened, and needs no look afterwards.
+"""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+from sqlalchemy import Engine, event
+
+_log = logging.getLogger("service.eras")
+_RUN = (
+    "(SELECT oid FROM pg_database WHERE datname = current_database())::text || ' ' || "
+    "to_char(pg_postmaster_start_time() AT TIME ZONE 'UTC', 'YYYY-MM-DD HH24:MI:SS.US')"
+)
+_LAST_RUN = "(SELECT run FROM event_eras ORDER BY era DESC LIMIT 1)"
+_LOOK = f"SELECT pg_is_in_recovery(), {_LAST_RUN} IS NOT DISTINCT FROM {_RUN}"  # noqa: S608 — of constants  # nosec B608
+_ALONE = "LOCK TABLE events IN SHARE ROW EXCLUSIVE MODE"
+"""Waits for all who have stored an event and are not done, and lets nobody else begin an era."""
+_BEGIN = f"""
+INSERT INTO event_eras (era, begun_at, turn, run)
+SELECT coalesce(max(era), 0) + 1, now(), greatest(
+    coalesce(max(turn), 0) + 1, (extract(epoch FROM clock_timestamp()) * 1000000)::bigint
+), {_RUN}
+FROM event_eras HAVING {_LAST_RUN} IS DISTINCT FROM {_RUN}
+RETURNING era
+"""  # noqa: S608 — of constants  # nosec B608
+_NUMBERS = """
+SELECT setval('events_id_seq', max(id)) FROM events
+HAVING max(id) > coalesce(pg_sequence_last_value('events_id_seq'), 0)
+"""
+"""Some ways to copy a database bring the rows and leave the sequence behind."""
+
+
+def keep_eras(engine: Engine) -> None:
+    """Have every new connection to PostgreSQL looked at, and an era begun where one is due.
+
+    A connection to a standby is refused with the driver's `OperationalError`: it takes no writes,
+    and would be in another run, unseen, once the standby takes over.
+    """
+    dbapi = engine.dialect.loaded_dbapi
+
+    @event.listens_for(engine, "connect")
+    def look(connection: Any, _record: Any) -> None:
+        connection.autocommit = True  # one round trip where there is nothing to do
+        try:
+            standby, same = connection.execute(_LOOK).fetchone()
+        except (dbapi.errors.UndefinedTable, dbapi.errors.UndefinedColumn):
+            return  # not migrated yet; the migration begins an era
+        else:
+            if standby:
+                raise dbapi.OperationalError("the database is a standby, which takes no writes")
+            if not same:
+                _begin(connection)
+        finally:
+            connection.autocommit = False
+
+
+def _begin(connection: Any) -> None:
+    """Begin an era, unless another connection has done so meanwhile."""
+    with connection.transaction():
+        connection.execute(_ALONE)
+        begun = connection.execute(_BEGIN).fetchone()
+        if begun is not None:
+            connection.execute(_NUMBERS)
+    if begun is not None:
+        _log.info("the database server is in another run: era %d of the change feed begins", *begun)
