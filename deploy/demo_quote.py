@@ -57,7 +57,7 @@ def _further(base: str, key: str, number: str) -> None:
     for path, what in places.items():
         if not path.startswith("/v1"):
             print(f"  {base}{path.ljust(wide)}  {what}")
-    print("and with this demo's key (scope counter), good for this database only:")
+    print("and with this demo's key (scope counter), good for this database and for 30 days:")
     for path, what in places.items():
         if path.startswith("/v1"):
             print(f"  {base}{path.ljust(wide)}  {what}")
