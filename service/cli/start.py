@@ -50,7 +50,7 @@ def wired() -> Iterator[Wiring]:
     except click.UsageError:
         raise
     except click.ClickException as error:
-        which = f"The database is {shown(wiring.engine.url)} (DATABASE_URL)."
+        which = f"The database is {shown(wiring.engine.url)}; DATABASE_URL chooses it."
         raise click.ClickException(f"{error.message}\n{which}") from error
     finally:
         wiring.close()

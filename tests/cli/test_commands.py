@@ -75,7 +75,7 @@ def test_create_key_refuses_in_a_sentence(sqlite_url: str, tmp_path: Path) -> No
     key = ("create-key", "--shop", "hill", "--name", "till", "--scope", "price")
     unknown = _run(*key, DATABASE_URL=sqlite_url)
     which = f"the SQLite file {sqlite_url.removeprefix('sqlite:///')}"
-    said = f"Error: there is no shop hill\nThe database is {which} (DATABASE_URL).\n"
+    said = f"Error: there is no shop hill\nThe database is {which}; DATABASE_URL chooses it.\n"
     assert (unknown.exit_code, unknown.output) == (1, said)
     new = tmp_path / "new.sqlite3"
     early = _run(*key, DATABASE_URL=f"sqlite:///{new}")
