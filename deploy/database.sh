@@ -41,7 +41,10 @@ elif kind in ("postgres", "postgresql"):
         if value and name.isidentifier():
             print(f"export {name}={quote(value)}")
 else:
-    sys.exit("say in DATABASE_URL, or in a file named by DATABASE_URL_FILE, which database")
+    sys.exit(
+        "say in DATABASE_URL, or in a file named by DATABASE_URL_FILE, which database "
+        "(.env is not read here)"
+    )
 END
     ) || exit 2
     eval "$named"

@@ -4,8 +4,9 @@
 #   sh deploy/demo.sh [--once]       --once stops the service after the quote
 #   PORT=8080 sh deploy/demo.sh      another port than 8000
 #
-# Needs Python 3.11 or newer and nothing else. Everything it makes lies in .venv and var; VENV names
-# an environment to use as it is, DATABASE_URL another database.
+# Needs Python 3.11 or newer. It makes .venv, var/demo.log and the database of the settings, which is
+# framing-quotes.sqlite3 unless DATABASE_URL or .env names another one; so every command that is run
+# in this folder means the same database. VENV names an environment to use as it is.
 set -eu
 cd "$(dirname "$0")/.."
 . deploy/environment.sh
@@ -20,36 +21,35 @@ esac
 folder=${VENV:-.venv}
 [ -n "${VENV:-}" ] || environment "$folder" ""
 mkdir -p var
-PORT=${PORT:-8000}
-export PORT
-DATABASE_URL=${DATABASE_URL:-sqlite:///var/demo.sqlite3}
-export DATABASE_URL
 command=$folder/bin/framing-quotes
 
+$command migrate
+port=$("$folder/bin/python" -c 'from service.cli.start import settings; print(settings().port)')
+taken='import socket, sys
+sys.exit(socket.socket().connect_ex(("127.0.0.1", int(sys.argv[1]))) != 0)'
+if "$folder/bin/python" -c "$taken" "$port"; then
+    echo "Something answers on port $port already, perhaps another demo. Another port:" >&2
+    echo "  PORT=$((port + 1)) sh deploy/demo.sh" >&2
+    exit 1
+fi
+
 key() { # NAME SCOPE
-    $command create-key --shop lanternquay --name "$1" --scope "$2" 2>/dev/null
+    $command create-key --shop lanternquay --name "$1" --scope "$2" --days 30 2>/dev/null
 }
 
-$command migrate
 $command load-demo >/dev/null
 echo "The demo shop lanternquay is set up. All its data are invented."
 DEMO_KEY=$(key demo counter)
 FRAMING_QUOTES_FORM_KEY=$(key "quote form" price)
+unset FRAMING_QUOTES_FORM_KEY_FILE
 export DEMO_KEY FRAMING_QUOTES_FORM_KEY
 
-taken='import socket, sys
-sys.exit(socket.socket().connect_ex(("127.0.0.1", int(sys.argv[1]))) != 0)'
-if "$folder/bin/python" -c "$taken" "$PORT"; then
-    echo "Something answers on port $PORT already, perhaps another demo. Another port:" >&2
-    echo "  PORT=$((PORT + 1)) sh deploy/demo.sh" >&2
-    exit 1
-fi
 $command serve 2>var/demo.log &
 server=$!
 trap 'kill $server 2>/dev/null || true; wait $server 2>/dev/null || true' EXIT
 trap 'exit 0' INT TERM
 
-"$folder/bin/python" deploy/demo_quote.py "http://127.0.0.1:$PORT" "$server" "$once" || {
+"$folder/bin/python" deploy/demo_quote.py "http://127.0.0.1:$port" "$server" "$once" || {
     echo "The service's own words:" >&2
     tail -n 5 var/demo.log >&2
     exit 1

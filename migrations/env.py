@@ -1,12 +1,11 @@
 """How Alembic reaches the database; the same for its own command line and for `migrate`.
 
 The address comes from the caller (`config.attributes["url"]`) or, on Alembic's command line, from
-DATABASE_URL. It is never put into a configuration file or a log.
+DATABASE_URL (of the environment or of `.env`). It is never put into a configuration file or a log.
 """
 
 from __future__ import annotations
 
-import os
 import random
 import time
 from typing import Any, Literal
@@ -17,6 +16,7 @@ from sqlalchemy import URL, Connection, inspect, text
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.types import TypeDecorator
 
+from service.env_file import environment
 from service.persistence.engine import BEGIN, LOCK_SECONDS, database_url, open_migration_engine
 from service.persistence.tables import metadata
 from service.persistence.types import Instant
@@ -32,7 +32,7 @@ ONE_AT_A_TIME = 7_201_125_614
 
 def _url() -> URL:
     given: URL | None = context.config.attributes.get("url")
-    return given or database_url(Settings.read(os.environ).database_url)
+    return given or database_url(Settings.read(environment()).database_url)
 
 
 def _take_turns(connection: Connection) -> None:

@@ -1,4 +1,4 @@
-"""The service's settings, read once from the environment.
+"""The service's settings, read once from the environment and the file `.env` (`env_file`).
 
 `KEYS` is the one table of them: name, how it is read, default, meaning. A key that holds a secret
 may be given by file instead (`DATABASE_URL_FILE=/run/secrets/...`). Whatever is wrong stops the
@@ -17,6 +17,8 @@ LEAST_SECRET = 32
 """As many characters as give 128 bits even where they are hexadecimal digits."""
 OF_TESTS = frozenset({"FRAMING_QUOTES_SKIP_POSTGRES"})
 """Read by the tests only, and no fault where the service meets it."""
+ENV_FILE = f"{PREFIX}ENV_FILE"
+"""Names another file of settings than `.env`; not a setting itself."""
 
 
 class BadSettings(Exception):
@@ -342,9 +344,9 @@ class Settings:
                 values[key.field] = key.read(_text(key, environ))
             except ValueError as error:
                 faults.append(f"{key.name} {error}")
-        known = {key.name for key in KEYS} | {_by_file(key) for key in KEYS if key.secret}
+        known = known_names() | OF_TESTS | {ENV_FILE}
         for name in sorted(environ):
-            if name.startswith(PREFIX) and name not in known | OF_TESTS:
+            if name.startswith(PREFIX) and name not in known:
                 faults.append(f"{name} is not a setting; .env.example lists all of them")
         if faults:
             raise BadSettings(faults)
@@ -352,6 +354,20 @@ class Settings:
 
 
 _SECRETS = frozenset(key.field for key in KEYS if key.secret)
+
+
+def known_names() -> frozenset[str]:
+    """Return every name under which a setting may be given."""
+    return frozenset(name for key in KEYS for name in names_beside(key.name))
+
+
+def names_beside(name: str) -> tuple[str, ...]:
+    """Return the names that give the same setting as `name`: by value, and by file for a secret."""
+    for key in KEYS:
+        names = (key.name, _by_file(key)) if key.secret else (key.name,)
+        if name in names:
+            return names
+    return (name,)
 
 
 def _by_file(key: Key) -> str:

@@ -22,6 +22,7 @@ from service.persistence.engine import database_url, open_engine
 from service.persistence.migrate import migrate
 from service.persistence.tables import metadata
 from service.persistence.unit_of_work import SqlUnits
+from service.settings import ENV_FILE
 from tests.databases import new_database, postgres
 
 # The same cases every time, however slow or busy the machine is.
@@ -29,6 +30,9 @@ settings.register_profile(
     "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("steady")
+
+# No test, and no command that one starts, reads the `.env` of whoever works here.
+os.environ[ENV_FILE] = ""
 
 
 @pytest.fixture(scope="session")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 
 from flask import Flask
 
@@ -36,6 +35,7 @@ from service.api.printed import check_accept
 from service.api.problems import register_problems
 from service.api.watching import watch
 from service.api.wired import EXTENSION
+from service.env_file import environment
 from service.settings import Settings
 from service.wiring import Wiring, wire
 
@@ -44,9 +44,9 @@ def create_app(wiring: Wiring | None = None) -> Flask:
     """The service as a WSGI application.
 
     Args:
-        wiring: what it works with; by default made from the environment.
+        wiring: what it works with; by default made from the environment and `.env`.
     """
-    wiring = wiring or wire(Settings.read(os.environ))
+    wiring = wiring or wire(Settings.read(environment()))
     app = Flask("service.api", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = wiring.settings.body_limit
     app.config["MAX_FORM_MEMORY_SIZE"] = wiring.settings.body_limit

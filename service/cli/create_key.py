@@ -8,6 +8,7 @@ import click
 
 from service.app import access
 from service.cli.start import need_migrated, wired
+from service.persistence.engine import shown
 
 
 @click.command("create-key")
@@ -33,4 +34,6 @@ def create_key(shop: str, name: str, scopes: tuple[str, ...], days: int | None) 
             issued = access.create_key(uow, record.id, name, scopes, now, ends)
             uow.commit()
     click.echo(issued.token)
+    where = shown(wiring.engine.url)
+    click.echo(f"A key for the shop {shop} in {where}.", err=True)
     click.echo("Keep it now: it cannot be shown again.", err=True)

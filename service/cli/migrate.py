@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from service.cli.start import wired
+from service.persistence.engine import shown
 from service.persistence.levels import level
 
 
@@ -21,3 +22,4 @@ def migrate() -> None:
             click.echo(f"The database is at level {after} already.")
         else:
             click.echo(f"The database is now at level {after} (it was at {before or 'none'}).")
+        click.echo(f"It is {shown(wiring.engine.url)}.")

@@ -12,7 +12,8 @@ from sqlalchemy.exc import SQLAlchemyError
 from service.app.ports import StorageUnavailable, UnitOfWork
 from service.app.ports_archive import ArchiveUnavailable
 from service.domain.errors import DomainError
-from service.persistence.engine import UnknownDatabase
+from service.env_file import environment
+from service.persistence.engine import UnknownDatabase, is_missing, shown
 from service.persistence.levels import is_migrated
 from service.settings import BadSettings, Settings
 from service.weak_settings import weaknesses
@@ -20,13 +21,13 @@ from service.wiring import Wiring, wire
 
 
 def settings() -> Settings:
-    """The settings of this environment.
+    """The settings of this environment and of the file `.env`.
 
     Raises:
         ClickException: they do not make sense; it names every fault.
     """
     try:
-        return Settings.read(os.environ)
+        return Settings.read(environment())
     except BadSettings as error:
         lines = "\n".join(f"  {fault}" for fault in error.faults)
         raise click.ClickException(f"the settings do not make sense:\n{lines}") from error
@@ -36,15 +37,23 @@ def settings() -> Settings:
 def wired() -> Iterator[Wiring]:
     """The service for the length of a command; refusals become plain sentences.
 
+    Each names the database: with another folder or setting the command would mean another one.
+
     Raises:
         ClickException: the settings or the database do not allow it, or a rule refuses it.
     """
     with plainly():
         wiring = wire(settings())
-        try:
+    try:
+        with plainly():
             yield wiring
-        finally:
-            wiring.close()
+    except click.UsageError:
+        raise
+    except click.ClickException as error:
+        which = f"The database is {shown(wiring.engine.url)}; DATABASE_URL chooses it."
+        raise click.ClickException(f"{error.message}\n{which}") from error
+    finally:
+        wiring.close()
 
 
 @contextmanager
@@ -91,6 +100,8 @@ def need_migrated(wiring: Wiring) -> None:
     Raises:
         ClickException: it is not; it says what to do.
     """
+    if is_missing(wiring.engine.url):
+        raise click.ClickException("there is no database yet; run `framing-quotes migrate` first")
     if not is_migrated(wiring.engine):
         raise click.ClickException(
             "the database is not at the level of this release; run `framing-quotes migrate` first"

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import os
 from contextlib import suppress
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
@@ -57,6 +58,26 @@ def database_url(text: str) -> URL:
     if in_memory:
         raise UnknownDatabase("a SQLite database needs a file; one in memory is lost at once")
     return url.set(drivername="sqlite+pysqlite")
+
+
+def shown(url: URL) -> str:
+    """Return a sentence's words for a database: its place, and never its password.
+
+    A SQLite file is given by its whole path, since the address may be relative to a folder.
+    """
+    if url.get_backend_name() == "sqlite":
+        path = Path(url.database or "").absolute()
+        if not path.parent.is_dir():
+            return f"the SQLite file {path}, whose folder does not exist"
+        return f"the SQLite file {path}" + ("" if path.exists() else ", which does not exist")
+    place = f"{url.host or 'this machine'}{f':{url.port}' if url.port else ''}"
+    return f"the PostgreSQL database {url.database or url.username} on {place}"
+
+
+def is_missing(url: URL) -> bool:
+    """Return whether it is a SQLite file that is not there; to connect would make an empty one."""
+    is_file = url.get_backend_name() == "sqlite" and "uri" not in url.query
+    return is_file and not Path(url.database or "").exists()
 
 
 def open_engine(text: str, connections: int = 8) -> Engine:

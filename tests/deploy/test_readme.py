@@ -1,36 +1,34 @@
-"""Every example in the README is run as it stands."""
+"""The README's blocks are run as they are printed and in their order, as a newcomer would.
+
+The shell blocks go to one shell in a copy of what a clone holds; the Python blocks to one Python
+that has the shell's variables. The first block starts the demo, which the others talk to.
+"""
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
+import shutil
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
 
-from tests.deploy.live import command, live_service, new_key
+from tests.deploy.live import command, free_port
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
-RUN_ELSEWHERE = {
-    "sh deploy/demo.sh": "tests/deploy/test_demo.py",
-    "sh deploy/test.sh": "what runs this very test",
-}
-
-
-@pytest.fixture(scope="module")
-def base(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str]]:
-    url = f"sqlite:///{tmp_path_factory.mktemp('readme') / 'readme.sqlite3'}"
-    with live_service(url) as address:
-        yield address, url
-
-
-def blocks(kind: str) -> list[str]:
-    return [text for name, text in BLOCKS if name == kind]
+DEMO = "sh deploy/demo.sh\n"
+TESTS = "sh deploy/test.sh\n"
+CLONED = ("service", "schemas", "migrations", "deploy")
+PATIENCE = 600
 
 
 def test_the_job_stands_in_the_first_paragraph() -> None:
@@ -40,52 +38,138 @@ def test_the_job_stands_in_the_first_paragraph() -> None:
     assert "REST service" in first
 
 
-def test_only_kinds_of_examples_that_are_run() -> None:
+def test_it_is_short_and_has_only_blocks_that_are_run() -> None:
+    assert len(README.splitlines()) <= 250
     assert {name for name, _ in BLOCKS} <= {"sh", "console", "python"}
-
-
-def test_python_examples(base: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:
-    address, url = base
-    names: dict[str, object] = {
-        "BASE": address,
-        "KEY": new_key(url, "counter", "reports"),
-        "FORM_KEY": new_key(url, "price"),
-    }
-    try:
-        for block in blocks("python"):
-            exec(compile(block, "README.md", "exec"), names)  # noqa: S102 — our own README
-    finally:
-        names["session"].close()  # type: ignore[attr-defined]
-    assert capsys.readouterr().out.endswith(" USD\n")
-
-
-@pytest.mark.parametrize("block", blocks("console"))
-def test_console_examples(block: str) -> None:
-    prompt, _, expected = block.partition("\n")
-    words = shlex.split(prompt.removeprefix("$ "))
-    assert words[0] == "framing-quotes"
-    done = subprocess.run(
-        [sys.executable, "-m", "service", *words[1:]],
-        cwd=TOP,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    pattern = re.escape(expected.rstrip("\n")).replace(r"\.\.\.", "(?s:.*)")
-    assert re.fullmatch(pattern, done.stdout.rstrip("\n")), done.stdout
-
-
-def test_shell_examples(base: tuple[str, str]) -> None:
-    _, url = base
-    for line in "".join(blocks("sh")).splitlines():
-        if line in RUN_ELSEWHERE:
-            continue
-        words = shlex.split(line)
-        assert words[0] == "framing-quotes", f"{line} is run by no test"
-        assert command(*words[1:], DATABASE_URL=url)
+    assert BLOCKS[0] == ("sh", DEMO)
+    assert BLOCKS[-1] == ("sh", TESTS)  # what runs this very test
 
 
 def test_every_command_is_in_the_table() -> None:
     listed = set(re.findall(r"^\| `framing-quotes ([a-z-]+)", README, re.MULTILINE))
     known = re.findall(r"^  ([a-z-]+)  ", command("--help"), re.MULTILINE)
     assert listed == set(known)
+
+
+@dataclass
+class Terminal:
+    """A shell in the clone, and a Python that was started from it."""
+
+    clone: Path
+    environment: dict[str, str]
+    names: dict[str, object] = field(default_factory=dict)
+
+    def shell(self, block: str) -> str:
+        """Run lines and keep the variables that they export; return what they print."""
+        kept = self.clone / "var" / "exported"
+        script = f"set -eu\n{block}\nenv -0 >{shlex.quote(str(kept))}"
+        done = subprocess.run(
+            ["sh", "-c", script],
+            cwd=self.clone,
+            env=self.environment,
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=PATIENCE,
+        )
+        assert done.returncode == 0, f"{block}\n{done.stdout}{done.stderr}"
+        pairs = kept.read_text(encoding="utf-8").split("\0")
+        self.environment = dict(pair.split("=", 1) for pair in pairs if pair)
+        return done.stdout
+
+    def console(self, block: str) -> None:
+        """Run the line behind the prompt and hold what it prints to what is printed below it."""
+        prompt, _, expected = block.partition("\n")
+        printed = self.shell(prompt.removeprefix("$ "))
+        pattern = re.escape(expected.rstrip("\n")).replace(r"\.\.\.", "(?s:.*)")
+        assert re.fullmatch(pattern, printed.rstrip("\n")), printed
+
+    def python(self, block: str, monkeypatch: pytest.MonkeyPatch) -> None:
+        with monkeypatch.context() as patch:
+            for name, value in self.environment.items():
+                patch.setenv(name, value)
+            exec(compile(block, "README.md", "exec"), self.names)  # noqa: S102 — our own README
+
+
+@contextmanager
+def demo(clone: Path, environment: dict[str, str]) -> Iterator[list[str]]:
+    """The README's first block, going on in a terminal of its own; gives what it has printed."""
+    with subprocess.Popen(
+        ["sh", "-c", f"exec {DEMO}"],
+        cwd=clone,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    ) as process:
+        assert process.stdout is not None
+        lines: list[str] = []
+        ready = threading.Event()
+
+        def listen() -> None:
+            for line in process.stdout or ():
+                lines.append(line)
+                if "The service is running" in line:
+                    ready.set()
+            ready.set()
+
+        listener = threading.Thread(target=listen)
+        listener.start()
+        try:
+            assert ready.wait(PATIENCE), "".join(lines)
+            assert process.poll() is None, "".join(lines)
+            yield lines
+        finally:
+            process.terminate()
+            process.wait(60)
+            listener.join()
+
+
+@pytest.mark.parametrize(
+    "installed",
+    [pytest.param(True, id="installed"), pytest.param(False, marks=pytest.mark.slow, id="fresh")],
+)
+def test_every_block_runs_as_printed_and_in_order(
+    installed: bool,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    clone = _clone(tmp_path / "clone")
+    environment = {name: os.environ[name] for name in os.environ if _is_anybodys(name)}
+    environment |= {"HOME": str(tmp_path), "PORT": str(free_port())}
+    if installed:  # else the demo installs for itself, which takes a minute
+        (clone / ".venv").symlink_to(sys.prefix)
+        environment["VENV"] = ".venv"
+    with demo(clone, environment) as printed:
+        terminal = Terminal(clone, environment)
+        try:
+            for kind, block in BLOCKS[1:-1]:
+                if kind == "python":
+                    terminal.python(block, monkeypatch)
+                elif kind == "console":
+                    terminal.console(block)
+                else:
+                    terminal.shell(block)
+        finally:
+            if "session" in terminal.names:
+                terminal.names["session"].close()  # type: ignore[attr-defined]
+    assert "TOTAL USD" in "".join(printed)
+    assert capsys.readouterr().out.endswith(" USD\n")
+    made = {path.name for path in clone.iterdir()} - {*CLONED, "README.md", "pyproject.toml"}
+    assert made - {".venv"} == {"framing-quotes.sqlite3", "framing-quotes.sqlite3-turn", "var"}
+
+
+def _clone(place: Path) -> Path:
+    """What a clone holds, without what is made in it."""
+    place.mkdir()
+    for name in CLONED:
+        shutil.copytree(TOP / name, place / name, ignore=shutil.ignore_patterns("__pycache__"))
+    for name in ("README.md", "pyproject.toml"):
+        shutil.copy(TOP / name, place)
+    return place
+
+
+def _is_anybodys(name: str) -> bool:
+    """Whether a newcomer's terminal may have a variable; none of the service's, none of pytest's."""
+    return name in ("PATH", "LANG", "TZ", "SSL_CERT_FILE") or name.startswith("PIP_")

@@ -1,0 +1,61 @@
+"""Settings from the file `.env` of the folder in which a command is run.
+
+The environment stands above the file: a setting that the environment names, by value or by file,
+is taken from there alone. The file is read as it is written; `$` has no meaning in it.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from io import StringIO
+from pathlib import Path
+
+from dotenv.parser import Binding, parse_stream
+
+from service.settings import ENV_FILE, BadSettings, known_names, names_beside
+
+DEFAULT = ".env"
+
+
+def environment(environ: Mapping[str, str] | None = None) -> dict[str, str]:
+    """Return the environment (by default this process's) with the settings of the file below it.
+
+    The variable `FRAMING_QUOTES_ENV_FILE` names another file; an empty one means none. The default
+    file need not exist, a named one must.
+
+    Raises:
+        BadSettings: the file cannot be read, or a line of it is not a setting.
+    """
+    above = dict(os.environ if environ is None else environ)
+    path = Path(named) if (named := above.get(ENV_FILE, DEFAULT)) else None
+    if path is None or (ENV_FILE not in above and not path.exists()):
+        return above
+    taken = {name for given in above for name in names_beside(given)}
+    return {name: text for name, text in _read(path).items() if name not in taken} | above
+
+
+def _read(path: Path) -> dict[str, str]:
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadSettings([f"{path.absolute()} cannot be read: {error}"]) from error
+    found: dict[str, str] = {}
+    faults: list[str] = []
+    for line in parse_stream(StringIO(text)):
+        faults += (f"{path}, line {line.original.line}: {fault}" for fault in _faults(line, found))
+        if line.key is not None and line.value is not None:
+            found[line.key] = line.value
+    if faults:
+        raise BadSettings(faults)
+    return found
+
+
+def _faults(line: Binding, before: Mapping[str, str]) -> Iterator[str]:
+    """Yield what is wrong with a line; its text is not shown, since it may hold a secret."""
+    if line.error or (line.key is not None and line.value is None):
+        yield "must be written NAME=value"
+    elif line.key is not None and line.key not in known_names():
+        yield f"{line.key} is not a setting; .env.example lists all of them"
+    elif line.key in before:
+        yield f"{line.key} is given twice; keep one"
