@@ -20,9 +20,8 @@ from sqlalchemy import Engine
 
 from service.persistence.engine import database_url, open_engine
 from service.persistence.migrate import migrate
-from service.persistence.tables import metadata
 from service.persistence.unit_of_work import SqlUnits
-from tests.databases import new_database, postgres
+from tests.databases import empty, new_database, postgres
 
 # The same cases every time, however slow or busy the machine is.
 settings.register_profile(
@@ -85,10 +84,7 @@ def postgres_engine(migrated_postgres: str) -> Iterator[Engine]:
     engine = open_engine(migrated_postgres)
     yield engine
     with engine.begin() as connection:
-        for table in reversed(metadata.sorted_tables):
-            connection.execute(table.delete())
-        connection.exec_driver_sql("SET LOCAL search_path TO procrastinate")
-        connection.exec_driver_sql("DELETE FROM procrastinate_jobs")
+        empty(connection)
     engine.dispose()
 
 

@@ -6,13 +6,14 @@ import os
 import socket
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import requests
+
+from tests.waiting import PATIENCE, wait_for
 
 
 def free_port() -> int:
@@ -29,7 +30,7 @@ def command(*arguments: str, **environment: str) -> str:
         capture_output=True,
         text=True,
         check=False,
-        timeout=120,
+        timeout=PATIENCE,
     )
     assert done.returncode == 0, done.stderr
     return done.stdout
@@ -82,7 +83,7 @@ def served(database_url: str, log: Path | None = None, **environment: str) -> It
             yield Served(base, process, log)
         finally:
             process.terminate()
-            process.wait(30)
+            process.wait(PATIENCE)
 
 
 @contextmanager
@@ -94,11 +95,8 @@ def live_service(database_url: str) -> Iterator[str]:
 
 
 def _wait_until_ready(base: str, process: subprocess.Popen[bytes]) -> None:
-    for _ in range(300):
+    def ready() -> bool:
         assert process.poll() is None, "the service did not start"
-        try:
-            if requests.get(f"{base}/readyz", timeout=5).ok:
-                return
-        except requests.ConnectionError:
-            time.sleep(0.1)
-    raise AssertionError("the service was not ready within 30 s")
+        return requests.get(f"{base}/readyz", timeout=PATIENCE).ok
+
+    wait_for(ready, requests.ConnectionError)
