@@ -10,7 +10,7 @@ from collections.abc import Callable
 from time import monotonic, sleep
 from typing import Any
 
-PATIENCE = 120.0
+PATIENCE = 300.0
 """Seconds."""
 PAUSE = 0.02
 """Seconds between two looks."""
