@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -28,6 +29,15 @@ settings.register_profile(
     "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("steady")
+SECONDS = float(os.environ.get("TEST_SECONDS", "inf"))
+BEGUN = time.monotonic()
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup() -> None:
+    """Skip what is left once TEST_SECONDS are over, as in `sh deploy/test.sh --quick`."""
+    if time.monotonic() - BEGUN > SECONDS:
+        pytest.skip(f"the {SECONDS:g} seconds of a quick run are over")
 
 
 @pytest.fixture(scope="session")

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from service.domain.errors import BadLength
 from service.domain.measure.length import LONGEST, Length
 from service.domain.measure.parse import LONGEST_TEXT, read_length, read_number, read_size
+from tests.proofs import examples
 
 F = Fraction
 WRITTEN = [
@@ -142,7 +143,7 @@ TEXTS = st.lists(PIECES, max_size=60).map(lambda pieces: "".join(pieces)[:60]) |
 )
 
 
-@settings(max_examples=1500)
+@settings(max_examples=examples(1500))
 @example("1 ft -", "in")
 @example("-3/8", "in")
 @given(TEXTS, st.sampled_from(["in", "mm", "cm"]))
