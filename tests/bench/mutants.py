@@ -38,6 +38,7 @@ OWN_TESTS = {
     "service.domain.ticket.make": ("tests/domain/ticket",),
     "service.domain.ticket.pieces": ("tests/domain/ticket",),
 }
+LIBRARIES = ("hypothesis.strategies", "pint", "sqlalchemy", "alembic.command", "marshmallow")
 LEAST = 0.95
 SECONDS = 300
 """A fault that keeps the tests busy for longer counts as found."""
@@ -148,6 +149,7 @@ def found_by(name: str, tree: ast.Module, tests: Sequence[str]) -> bool:
         os.dup2(quiet, 2)
         sys.meta_path.insert(0, Mutant(name, tree))
         words = ["-x", "-n", "0", "-p", "no:cacheprovider", *tests]
+        words += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # hypothesis is loaded already
         os._exit(int(pytest.main(words)) != pytest.ExitCode.OK)
     return os.waitpid(child, 0)[1] != 0
 
@@ -155,8 +157,8 @@ def found_by(name: str, tree: ast.Module, tests: Sequence[str]) -> bool:
 def main(wanted: Sequence[str]) -> int:
     """Try every fault of every module; 1 where too few are found."""
     os.chdir(TOP)
-    importlib.import_module("hypothesis.strategies")
-    importlib.import_module("pint")
+    for library in LIBRARIES:
+        importlib.import_module(library)
     too_few = False
     for name, own in OWN_TESTS.items():
         if wanted and name.rsplit(".", 1)[1] not in wanted:
