@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,16 +21,24 @@ from sqlalchemy import Engine
 
 from service.persistence.engine import database_url, open_engine
 from service.persistence.migrate import migrate
-from service.persistence.tables import metadata
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import ENV_FILE
-from tests.databases import new_database, postgres
+from tests.databases import empty, new_database, postgres
 
 # The same cases every time, however slow or busy the machine is.
 settings.register_profile(
     "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("steady")
+SECONDS = float(os.environ.get("TEST_SECONDS", "inf"))
+BEGUN = time.monotonic()
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup() -> None:
+    """Skip what is left once TEST_SECONDS are over, as in `sh deploy/test.sh --quick`."""
+    if time.monotonic() - BEGUN > SECONDS:
+        pytest.skip(f"the {SECONDS:g} seconds of a quick run are over")
 
 # No test, and no command that one starts, reads the `.env` of whoever works here.
 os.environ[ENV_FILE] = ""
@@ -89,10 +98,7 @@ def postgres_engine(migrated_postgres: str) -> Iterator[Engine]:
     engine = open_engine(migrated_postgres)
     yield engine
     with engine.begin() as connection:
-        for table in reversed(metadata.sorted_tables):
-            connection.execute(table.delete())
-        connection.exec_driver_sql("SET LOCAL search_path TO procrastinate")
-        connection.exec_driver_sql("DELETE FROM procrastinate_jobs")
+        empty(connection)
     engine.dispose()
 
 

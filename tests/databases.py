@@ -15,9 +15,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from uuid import uuid4
 
-from sqlalchemy import create_engine, text
+from sqlalchemy import Connection, create_engine, text
 
 from service.persistence.engine import database_url
+from service.persistence.tables import metadata
 
 
 @contextmanager
@@ -57,3 +58,20 @@ def new_database(server: str) -> Iterator[str]:
         with admin.connect() as connection:
             connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
         admin.dispose()
+
+
+def at_once(connection: Connection, *statements: str) -> None:
+    """Send statements to PostgreSQL in one round trip, within the connection's transaction."""
+    driver = connection.connection.driver_connection
+    assert driver is not None
+    driver.execute(";".join(statements))
+
+
+def empty(connection: Connection) -> None:
+    """Delete every row of a migrated PostgreSQL database, jobs in the queue included."""
+    at_once(
+        connection,
+        *(str(table.delete()) for table in reversed(metadata.sorted_tables)),
+        "SET LOCAL search_path TO procrastinate",
+        "DELETE FROM procrastinate_jobs",
+    )

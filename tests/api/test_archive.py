@@ -283,7 +283,7 @@ def test_a_customer_forgotten_while_tidy_runs_is_forgotten_in_both(
             thread.join(0.01)
 
     _tidied(world, _between(archive.folder, begins, on_disk=on_disk), Terms(400, 0, 0))
-    thread.join(20)
+    thread.join(60)
     assert done == [Forgotten(quotes=1, archived=1)]
     assert [row.id for row in _rows(world, quotes)] == [quote]
     assert "okafor" not in repr(_archived(archive)).lower()

@@ -215,7 +215,7 @@ def _at_once(world: World, presses: list[tuple[str, str, Any]], tag: str) -> lis
 
     def one(what: tuple[str, str, Any]) -> int:
         client = world.client.application.test_client()
-        gate.wait(10)
+        gate.wait(60)
         answer = client.post(
             f"{TICKETS}/{what[0]}/{what[1]}",
             data=json.dumps(what[2]),

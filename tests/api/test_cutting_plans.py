@@ -235,7 +235,7 @@ def _at_once(world: World, presses: list[tuple[str, str]]) -> list[int]:
     def commit(one: tuple[str, str]) -> int:
         client = world.client.application.test_client()
         headers = {"If-Match": one[1], "Authorization": f"Bearer {world.tokens['bench']}"}
-        gate.wait(10)
+        gate.wait(60)
         return client.post(f"/v1/cutting-plans/{one[0]}/commit", headers=headers).status_code
 
     with ThreadPoolExecutor(len(presses)) as pool:

@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Callable
 from queue import SimpleQueue
 from threading import Event, Lock, Thread
-from time import process_time, sleep
+from time import process_time
 from typing import Any
 
 import pytest
@@ -19,6 +19,7 @@ from service.app.cut_threads import ThreadJobs
 from service.app.ports_sizes import Growing
 from service.persistence.tables_idempotency import idempotent_requests
 from tests.api.world import World, job, make_world, problem_of
+from tests.waiting import wait_for
 
 PATIENCE = 10.0
 """Seconds of work; each of these took minutes where the work grew with the square of the names."""
@@ -145,8 +146,7 @@ def test_a_plan_that_is_asked_for_often_is_queued_once() -> None:
     assert jobs._waiting.qsize() <= 2
     jobs.start()
     gate.set()
-    while len(done) < 2:
-        sleep(0.01)
+    wait_for(lambda: len(done) >= 2)
     jobs.close()
     assert sorted(set(done)) == ["first", "second"]
     assert len(done) <= 3  # the first may be put once more while it is made

@@ -185,7 +185,7 @@ def _stop_at_note(monkeypatch: pytest.MonkeyPatch, begun: Event, go_on: Event) -
         done = work(*arguments)
         if not begun.is_set():
             begun.set()
-            assert go_on.wait(20)
+            assert go_on.wait(60)
         return done
 
     monkeypatch.setattr("service.api.quotes.estimate_request", slowly)
@@ -198,7 +198,7 @@ def test_while_it_runs_a_second_sending_is_told_so(
     _stop_at_note(monkeypatch, begun, go_on)
     with ThreadPoolExecutor(1) as pool:
         first = pool.submit(_send, world, client=world.client.application.test_client())
-        assert begun.wait(20)
+        assert begun.wait(60)
         second = _send(world, client=other_node)
         problem_of(second, 409, "still_running")
         assert int(second.headers["Retry-After"]) >= 1
@@ -218,7 +218,7 @@ def test_whoever_was_taken_over_stores_nothing(
     _stop_at_note(monkeypatch, begun, go_on)
     with ThreadPoolExecutor(1) as pool:
         stuck = pool.submit(_send, world, client=world.client.application.test_client())
-        assert begun.wait(20)
+        assert begun.wait(60)
         world.clock.now += LEASE - timedelta(seconds=1.5)
         told = _send(world, client=other_node)
         problem_of(told, 409, "still_running")
@@ -311,7 +311,7 @@ def test_many_at_once_store_one(world: World, other_node: FlaskClient) -> None:
     together = Barrier(threads)
 
     def send(number: int) -> TestResponse:
-        together.wait(20)
+        together.wait(60)
         return _send(world, client=nodes[number % 2].test_client())
 
     with ThreadPoolExecutor(threads) as pool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from time import monotonic, sleep
 from typing import Any
 
 import pytest
@@ -15,6 +14,7 @@ from service.app.cut_threads import ThreadJobs
 from service.persistence.plan_queue import QueueJobs
 from tests.api.shapes import wrong
 from tests.api.world import World
+from tests.waiting import wait_for
 
 Answer = dict[str, Any]
 PIECES = [
@@ -76,10 +76,7 @@ def test_a_big_plan_is_made_in_the_background_as_it_would_be_at_once(
     plan = asked(world)
     assert shown(world, plan)["status"] == "waiting", "nobody works before the server has begun"
     world.wiring.jobs.start()
-    end = monotonic() + 60
-    while shown(world, plan)["status"] in ("waiting", "working"):
-        assert monotonic() < end, "the plan is not done after a minute"
-        sleep(0.05)
+    wait_for(lambda: shown(world, plan)["status"] not in ("waiting", "working"))
     made = shown(world, plan)
     assert made["status"] == "planned"
     assert (made["items"], made["costs"]) == (at_once["items"], at_once["costs"])
@@ -181,10 +178,7 @@ def test_an_idle_thread_finds_a_plan_that_nobody_makes(world: World) -> None:
     world.clock.now += HEART_STOPPED + A_BEAT
     jobs = ThreadJobs(a_worker(world), looks_every=0.05)
     jobs.start()
-    end = monotonic() + 60
-    while shown(world, plan)["status"] != "planned":
-        assert monotonic() < end, "nobody has looked for it"
-        sleep(0.05)
+    wait_for(lambda: shown(world, plan)["status"] == "planned")
     jobs.close()
     jobs.start()  # which begins nothing more
 

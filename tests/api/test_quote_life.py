@@ -267,7 +267,7 @@ def _at_once(world: World, number: str, actions: list[tuple[str, Any]], tag: str
 
     def press(one: tuple[str, Any]) -> int:
         client = world.client.application.test_client()
-        gate.wait(10)
+        gate.wait(60)
         answer = client.post(
             f"{QUOTES}/{number}/{one[0]}",
             data=json.dumps(one[1]),

@@ -313,7 +313,7 @@ def test_workers_at_once_send_each_message_once(world: World, books: Books) -> N
 
     def work() -> None:
         courier = books.courier()
-        together.wait(20)
+        together.wait(60)
         courier.run(once=True)
         courier.close()
 

@@ -18,8 +18,9 @@ from pathlib import Path
 from selenium.webdriver.chrome.webdriver import WebDriver
 from selenium.webdriver.common.by import By
 
-from tests.deploy.browser import DESK, TELEPHONE, browser, wait_for
+from tests.deploy.browser import DESK, TELEPHONE, browser
 from tests.deploy.live import new_key, served, set_up
+from tests.waiting import wait_for
 
 AIM = 100
 STROKES = ("2", "0", " 1/2")

@@ -7,7 +7,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 import urllib.error
 import urllib.request
 from pathlib import Path
@@ -26,6 +25,7 @@ from service.domain.shop import Shop
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import Settings
 from service.wiring import utc_now
+from tests.waiting import PATIENCE, wait_for
 
 SHOP = Shop(
     code="corner",
@@ -141,15 +141,13 @@ def _free_port() -> int:
 
 def _answer(url: str, server: subprocess.Popen[bytes]) -> bytes:
     """The first answer of a server that is starting."""
-    for _ in range(200):
+
+    def answer() -> bytes:
         assert server.poll() is None, "the server stopped at once"
-        try:
-            with urllib.request.urlopen(url, timeout=5) as answer:  # noqa: S310 — our own server
-                body: bytes = answer.read()
-                return body
-        except urllib.error.URLError:
-            time.sleep(0.05)
-    raise AssertionError("the server did not answer in time")
+        with urllib.request.urlopen(url, timeout=PATIENCE) as found:  # noqa: S310 — our own server
+            return bytes(found.read())
+
+    return bytes(wait_for(answer, urllib.error.URLError))
 
 
 def test_serve_answers_and_stops_when_told(sqlite_url: str) -> None:
@@ -166,7 +164,7 @@ def test_serve_answers_and_stops_when_told(sqlite_url: str) -> None:
     try:
         assert b"Hello world!" in _answer(f"http://127.0.0.1:{port}/", server)
         server.send_signal(signal.SIGTERM)
-        _, log = server.communicate(timeout=20)
+        _, log = server.communicate(timeout=PATIENCE)
     finally:
         if server.poll() is None:
             server.kill()

@@ -6,7 +6,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from threading import Thread
@@ -16,6 +15,7 @@ from standardwebhooks.webhooks import Webhook
 
 from service.wiring import utc_now
 from tests.api.world import SET, World, job, make_world
+from tests.waiting import PATIENCE, wait_for
 
 SECRET = SET["FRAMING_QUOTES_WEBHOOK_SECRET"]
 
@@ -90,7 +90,7 @@ def test_what_is_due_is_sent_signed_and_redirects_are_not_followed(
         capture_output=True,
         text=True,
         check=False,
-        timeout=60,
+        timeout=PATIENCE,
     )
     assert done.returncode == 0, done.stderr
     assert sorted(path for path, _, _ in receiver.got) == ["/books", "/moved"]
@@ -115,14 +115,10 @@ def test_a_worker_goes_on_until_it_is_told_to_stop(hooked: World, receiver: Rece
     try:
         for expected in (1, 2):
             hooked.post("/v1/quotes", job())
-            for _ in range(300):
-                if len(receiver.got) >= expected:
-                    break
-                assert worker.poll() is None
-                time.sleep(0.1)
+            wait_for(lambda n=expected: len(receiver.got) >= n or worker.poll() is not None)
             assert len(receiver.got) == expected
         worker.send_signal(signal.SIGTERM)
-        assert worker.wait(30) == 0
+        assert worker.wait(PATIENCE) == 0
     finally:
         if worker.poll() is None:
             worker.kill()

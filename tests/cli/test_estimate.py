@@ -88,12 +88,12 @@ def test_a_bar_is_shown_on_a_terminal_and_nowhere_else(tmp_path: Path) -> None:
     ours, theirs = pty.openpty()
     with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=theirs) as process:
         os.close(theirs)
-        told, _ = process.communicate(timeout=60)
+        told, _ = process.communicate(timeout=120)
         shown = os.read(ours, 65_536).decode()
     os.close(ours)
     assert "100%" in shown
     assert len(told.splitlines()) == 30
-    quiet = subprocess.run(words, capture_output=True, check=True, timeout=60)
+    quiet = subprocess.run(words, capture_output=True, check=True, timeout=120)
     assert quiet.stderr == b""
     assert quiet.stdout == told
 

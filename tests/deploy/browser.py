@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import json
 import shutil
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import pytest
 from selenium import webdriver
+from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.chrome.webdriver import WebDriver
+
+from tests.waiting import PATIENCE, wait_for
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("chrome")
 DRIVER = shutil.which("chromedriver")
@@ -28,6 +29,7 @@ SWITCHES = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--force-prefers-reduced-motion",  # colours are judged as they stay, not half-way to them
 )
 TELEPHONE, DESK = (390, 844), (1366, 900)
 
@@ -46,20 +48,24 @@ def browser(width: int, height: int, *, telephone: bool = False) -> Iterator[Web
         metrics = {"width": width, "height": height, "pixelRatio": 2, "touch": True}
         options.add_experimental_option("mobileEmulation", {"deviceMetrics": metrics})
     driver = webdriver.Chrome(options=options, service=Service(DRIVER))
+    driver.set_script_timeout(PATIENCE)
     try:
         yield driver
     finally:
         driver.quit()
 
 
-def wait_for(what: Callable[[], Any], seconds: float = 10) -> Any:
-    """The first true answer of `what`, asked again and again."""
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if found := what():
-            return found
-        time.sleep(0.02)
-    raise AssertionError("it did not come true in time")
+@contextmanager
+def next_page(driver: WebDriver) -> Iterator[None]:
+    """Wait at the end until the page that stood at the beginning has given way to a whole new one.
+
+    A click that sends a form returns before the browser has left the page.
+    """
+    driver.execute_script("window.former = true")
+    yield
+    loaded = "return !window.former && document.readyState === 'complete'"
+    # While pages change, a script may find no page to run in.
+    wait_for(lambda: driver.execute_script(loaded), WebDriverException)
 
 
 def violations(driver: WebDriver) -> list[str]:

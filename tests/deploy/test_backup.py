@@ -18,6 +18,7 @@ from sqlalchemy import create_engine, make_url, text
 from service.demo import demo_document
 from service.persistence.engine import database_url
 from tests.deploy.live import Served, command, new_key, served, set_up
+from tests.waiting import PATIENCE, wait_for
 
 TOP = Path(__file__).parents[2]
 
@@ -31,7 +32,7 @@ def script(name: str, *arguments: object, ends: int = 0, **environment: str) -> 
         capture_output=True,
         text=True,
         check=False,
-        timeout=120,
+        timeout=PATIENCE,
     )
     assert done.returncode == ends, done.stderr
     return (done.stderr if ends else done.stdout).strip()
@@ -96,17 +97,14 @@ class Counter:
             session.headers.update(self.headers)
             while not self._stop.is_set():
                 body = demo_document("jobs/harbour_etching")
-                answer = session.post(f"{self.base}/v1/quotes", json=body, timeout=20)
+                answer = session.post(f"{self.base}/v1/quotes", json=body, timeout=PATIENCE)
                 assert answer.status_code == 201
                 self.kept.append(answer.json()["number"])
 
     def wait_for(self, count: int) -> list[str]:
         """What has been acknowledged once there are so many."""
-        for _ in range(600):
-            if len(self.kept) >= count:
-                return list(self.kept)
-            threading.Event().wait(0.05)
-        raise AssertionError("no quotes were stored")
+        wait_for(lambda: len(self.kept) >= count)
+        return list(self.kept)
 
 
 def _everything(base: str, headers: dict[str, str]) -> dict[str, str]:
@@ -115,7 +113,9 @@ def _everything(base: str, headers: dict[str, str]) -> dict[str, str]:
     cursor: dict[str, str] = {}
     while True:
         asked = {"limit": "200", **cursor}
-        page = requests.get(f"{base}/v1/quotes", params=asked, headers=headers, timeout=20).json()
+        page = requests.get(
+            f"{base}/v1/quotes", params=asked, headers=headers, timeout=PATIENCE
+        ).json()
         found |= {quote["number"]: quote["total"] for quote in page["items"]}
         if not page["next"]:
             return found
@@ -141,10 +141,10 @@ def test_a_backup_under_writes_comes_back_whole_elsewhere(
         assert set(before) <= set(stored) < set(after)
         assert set(stored.values()) == {"330.44"}  # the total in the README's console example
         one = f"{live.base}/v1/quotes/{before[0]}/workings"
-        assert requests.get(one, headers=till.headers, timeout=20).ok
+        assert requests.get(one, headers=till.headers, timeout=PATIENCE).ok
         body = demo_document("jobs/harbour_etching")
         more = requests.post(
-            f"{live.base}/v1/quotes", json=body, headers=till.headers, timeout=20
+            f"{live.base}/v1/quotes", json=body, headers=till.headers, timeout=PATIENCE
         ).json()
         assert more["number"] not in stored
         told = script("restore", backup, DATABASE_URL=empty, ends=1)

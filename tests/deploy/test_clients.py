@@ -38,7 +38,7 @@ def _run(
         capture_output=True,
         text=True,
         check=False,
-        timeout=60,
+        timeout=120,
     )
 
 
@@ -61,7 +61,7 @@ class Counter:
 
     def quote(self, number: str) -> dict[str, object]:
         headers = {"Authorization": f"Bearer {self.key}"}
-        answer = requests.get(f"{self.base}/v1/quotes/{number}", headers=headers, timeout=10)
+        answer = requests.get(f"{self.base}/v1/quotes/{number}", headers=headers, timeout=60)
         return dict(answer.json())
 
 
@@ -98,7 +98,7 @@ def test_a_till_takes_a_draft_that_the_quote_form_left(
         "Content-Type": "application/json",
     }
     sent = till.job().read_bytes()
-    left = requests.post(f"{till.base}/v1/quotes", data=sent, headers=headers, timeout=10).json()
+    left = requests.post(f"{till.base}/v1/quotes", data=sent, headers=headers, timeout=60).json()
     assert left["status"] == "draft"
     assert "accepted" in till("accept", left["number"])
 

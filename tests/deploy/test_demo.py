@@ -37,7 +37,7 @@ def test_demo_quotes_over_http_and_stops(tmp_path: Path) -> None:
     assert "CUT LIST" in done.stdout
     assert f"http://127.0.0.1:{port}/docs" in done.stdout
     try:
-        requests.get(f"http://127.0.0.1:{port}/healthz", timeout=2)
+        requests.get(f"http://127.0.0.1:{port}/healthz", timeout=60)
     except requests.ConnectionError:
         return
     raise AssertionError("the service still answers after --once")

@@ -16,6 +16,7 @@ from prometheus_client.parser import text_string_to_metric_families
 
 from service.demo import demo_document
 from tests.deploy.live import Served, new_key, served, set_up
+from tests.waiting import PATIENCE, wait_for
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +33,7 @@ def live(database: str, tmp_path: Path) -> Iterator[Served]:
 
 
 def _counted(live: Served) -> float:
-    text = requests.get(f"{live.base}/metrics", timeout=10).text
+    text = requests.get(f"{live.base}/metrics", timeout=PATIENCE).text
     return sum(
         sample.value
         for family in text_string_to_metric_families(text)
@@ -52,17 +53,18 @@ def test_workers_count_together_and_forget_nothing_when_one_is_replaced(live: Se
     if not Path("/proc/self/task").is_dir():
         pytest.skip("the workers' process ids are read from /proc, which is not here")
     for _ in range(20):  # each on a connection of its own, so that both workers get some
-        requests.get(f"{live.base}/v1/quotes", timeout=10)
+        requests.get(f"{live.base}/v1/quotes", timeout=PATIENCE)
     assert [_counted(live) for _ in range(6)] == [20] * 6
     first, second = sorted(_workers(live))
     os.kill(first, signal.SIGKILL)
-    for _ in range(200):
-        now = sorted(_workers(live))
-        if len(now) == 2 and first not in now and second in now:
-            break
-        time.sleep(0.05)
+
+    def replaced() -> bool:
+        now = _workers(live)
+        return len(now) == 2 and first not in now and second in now
+
+    wait_for(replaced)
     for _ in range(10):
-        requests.get(f"{live.base}/v1/quotes", timeout=10)
+        requests.get(f"{live.base}/v1/quotes", timeout=PATIENCE)
     assert [_counted(live) for _ in range(6)] == [30] * 6
 
 
@@ -70,9 +72,11 @@ def test_every_line_is_json_and_nothing_sent_is_in_it(live: Served, database: st
     key = new_key(database, "counter")
     headers = {"Authorization": f"Bearer {key}", "X-Request-Id": "till-7.42"}
     document = demo_document("jobs/harbour_etching")
-    answer = requests.post(f"{live.base}/v1/quotes", json=document, headers=headers, timeout=10)
+    answer = requests.post(
+        f"{live.base}/v1/quotes", json=document, headers=headers, timeout=PATIENCE
+    )
     assert answer.status_code == 201
-    requests.get(f"{live.base}/v1/quotes?reference=W-1021", headers=headers, timeout=10)
+    requests.get(f"{live.base}/v1/quotes?reference=W-1021", headers=headers, timeout=PATIENCE)
     lines = [json.loads(line) for line in live.lines()]
     assert any("Listening at" in line["message"] for line in lines)
     stored, listed = [line for line in lines if line["message"] == "answered"]
@@ -89,19 +93,23 @@ def test_every_line_is_json_and_nothing_sent_is_in_it(live: Served, database: st
 def test_a_request_under_way_is_answered_when_the_service_is_stopped(
     live: Served, database: str
 ) -> None:
-    """The signal comes while the body is still being sent; the rest of it is waited for."""
+    """The signal comes while the body is still being sent; the rest of it is waited for.
+
+    The answer to `Expect: 100-continue` (RFC 9110, 10.1.1) tells that a worker has the request.
+    """
     body = json.dumps(demo_document("jobs/harbour_etching"), default=str).encode()
     head = (
         "POST /v1/quotes HTTP/1.1\r\nHost: till\r\nContent-Type: application/json\r\n"
         f"Authorization: Bearer {new_key(database, 'counter')}\r\n"
-        f"Content-Length: {len(body)}\r\nConnection: close\r\n\r\n"
+        f"Content-Length: {len(body)}\r\nExpect: 100-continue\r\nConnection: close\r\n\r\n"
     ).encode()
     port = int(live.base.rsplit(":", 1)[1])
-    with socket.create_connection(("127.0.0.1", port), timeout=20) as till:
-        till.sendall(head + body[:100])
-        time.sleep(0.5)  # the worker is within the request now
+    with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) as till:
+        till.sendall(head)
+        assert till.recv(65_536).startswith(b"HTTP/1.1 100 ")
+        till.sendall(body[:100])
         live.process.send_signal(signal.SIGTERM)
-        time.sleep(0.5)
+        wait_for(lambda: any("signal: term" in line for line in live.lines()))
         assert live.process.poll() is None
         till.sendall(body[100:])
         answer = b""
@@ -109,24 +117,30 @@ def test_a_request_under_way_is_answered_when_the_service_is_stopped(
             answer += part
     assert answer.startswith(b"HTTP/1.1 201 ")
     assert json.loads(answer.split(b"\r\n\r\n", 1)[1])["number"]
-    assert live.process.wait(20) == 0
+    assert live.process.wait(PATIENCE) == 0
 
 
 def test_a_service_that_leaves_says_so_and_works_on_until_it_ends(
     database: str, tmp_path: Path
 ) -> None:
-    with served(database, tmp_path / "log", FRAMING_QUOTES_DRAIN_SECONDS="3") as live:
+    most = str(int(PATIENCE))  # so that it cannot be over before everything is asked
+    with served(database, tmp_path / "log", FRAMING_QUOTES_DRAIN_SECONDS=most) as live:
         headers = {"Authorization": f"Bearer {new_key(database, 'counter')}"}
         live.process.send_signal(signal.SIGTERM)
-        told = time.monotonic()
-        while requests.get(f"{live.base}/readyz", timeout=10).ok:
-            assert time.monotonic() - told < 2
-        answer = requests.get(f"{live.base}/readyz", timeout=10)
+        wait_for(lambda: not requests.get(f"{live.base}/readyz", timeout=PATIENCE).ok)
+        answer = requests.get(f"{live.base}/readyz", timeout=PATIENCE)
         assert answer.status_code == 503
         assert "about to stop" in answer.json()["detail"]
-        assert requests.get(f"{live.base}/healthz", timeout=10).ok
+        assert requests.get(f"{live.base}/healthz", timeout=PATIENCE).ok
         body = demo_document("jobs/harbour_etching")
-        made = requests.post(f"{live.base}/v1/quotes", json=body, headers=headers, timeout=10)
+        made = requests.post(f"{live.base}/v1/quotes", json=body, headers=headers, timeout=PATIENCE)
         assert made.status_code == 201
-        assert live.process.wait(20) == 0
-        assert time.monotonic() - told >= 3
+        live.process.kill()
+
+
+def test_a_service_that_leaves_ends_when_it_said(database: str, tmp_path: Path) -> None:
+    with served(database, tmp_path / "log", FRAMING_QUOTES_DRAIN_SECONDS="1") as live:
+        told = time.monotonic()
+        live.process.send_signal(signal.SIGTERM)
+        assert live.process.wait(PATIENCE) == 0
+        assert time.monotonic() - told >= 1

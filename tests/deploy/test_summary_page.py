@@ -16,8 +16,9 @@ from pypdf import PdfReader
 from selenium.webdriver.chrome.webdriver import WebDriver
 from selenium.webdriver.common.by import By
 
-from tests.deploy.browser import DESK, TELEPHONE, browser, violations
+from tests.deploy.browser import DESK, TELEPHONE, browser, next_page, violations
 from tests.deploy.live import Served, new_key, served, set_up
+from tests.waiting import PATIENCE
 
 GLASS = {
     "artwork": {"width": "8", "height": "10"},
@@ -35,8 +36,10 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, str
     with served(url) as live:
         quotes = f"{live.base}/v1/quotes"
         headers = {"Authorization": f"Bearer {counter}", "If-Match": "*"}
-        quote = requests.post(quotes, json={"jobs": [GLASS]}, headers=headers, timeout=30).json()
-        taken = requests.post(f"{quotes}/{quote['id']}/accept", headers=headers, timeout=30)
+        quote = requests.post(
+            quotes, json={"jobs": [GLASS]}, headers=headers, timeout=PATIENCE
+        ).json()
+        taken = requests.post(f"{quotes}/{quote['id']}/accept", headers=headers, timeout=PATIENCE)
         assert taken.ok, taken.text
         yield live, key, quote
 
@@ -44,7 +47,8 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, str
 def entered(driver: WebDriver, shop: tuple[Served, str, dict[str, Any]]) -> None:
     driver.get(f"{shop[0].base}/summary")
     driver.find_element(By.ID, "key").send_keys(shop[1])
-    driver.find_element(By.CSS_SELECTOR, "form button").click()
+    with next_page(driver):
+        driver.find_element(By.CSS_SELECTOR, "form button").click()
 
 
 def test_a_key_opens_it_and_it_prints(shop: tuple[Served, str, dict[str, Any]]) -> None:
@@ -65,7 +69,8 @@ def test_a_key_opens_it_and_it_prints(shop: tuple[Served, str, dict[str, Any]]) 
         words = pages[0].extract_text()
         assert shop[2]["totals"]["total"] in words
         assert "Leave" not in words
-        desk.find_element(By.CSS_SELECTOR, "header button").click()
+        with next_page(desk):
+            desk.find_element(By.CSS_SELECTOR, "header button").click()
         assert desk.find_element(By.ID, "key").is_displayed()
         desk.get(f"{shop[0].base}/summary?show=days")
         assert desk.find_element(By.ID, "key").is_displayed()

@@ -8,7 +8,6 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from time import monotonic, sleep
 from typing import Any
 
 import pytest
@@ -17,6 +16,7 @@ from sqlalchemy import create_engine, text
 
 from service.persistence.engine import database_url
 from tests.deploy.live import new_key, served, set_up
+from tests.waiting import PATIENCE, wait_for
 
 pytestmark = pytest.mark.postgres
 PIECES = [
@@ -37,7 +37,7 @@ def worker(url: str) -> Iterator[subprocess.Popen[bytes]]:
     finally:
         if process.poll() is None:
             process.send_signal(signal.SIGTERM)
-            assert process.wait(30) == 0, "a worker that is told to stop ends well"
+            assert process.wait(PATIENCE) == 0, "a worker that is told to stop ends well"
 
 
 class Caller:
@@ -55,13 +55,14 @@ class Caller:
         return plan
 
     def until(self, plan: str, *states: str, some: int = 0) -> dict[str, Any]:
-        end = monotonic() + 120
-        while True:
+        def come() -> dict[str, Any] | None:
             shown: dict[str, Any] = self._session.get(f"{self._place}/{plan}").json()
-            if shown["status"] in states and shown["progress"]["done"] >= some:
-                return shown
-            assert monotonic() < end, shown["status"]
-            sleep(0.05)
+            return (
+                shown if shown["status"] in states and shown["progress"]["done"] >= some else None
+            )
+
+        found: dict[str, Any] = wait_for(come)
+        return found
 
     def cancel(self, plan: str) -> None:
         path = f"{self._place}/{plan}/cancel"
@@ -87,7 +88,7 @@ def test_a_plan_outlives_its_worker_and_is_cancelled_at_will(fresh_postgres: str
         with worker(fresh_postgres) as first:
             caller.until(plan, "working", some=1)
             first.kill()
-            first.wait(30)
+            first.wait(PATIENCE)
         assert caller.until(plan, "working")["progress"]["done"] > 0
         a_minute_later(fresh_postgres)
         with worker(fresh_postgres):

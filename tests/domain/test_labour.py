@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 from service.domain.errors import BadValue
 from service.domain.labour import (
     DRIVERS,
+    Hour,
     LabourStandard,
     Operation,
+    bench_minutes,
     bench_time,
     hourly_cost,
     total_minutes,
@@ -81,6 +83,42 @@ def test_the_published_hourly_costs(wages, overhead, hours, cents):
 def test_there_is_no_hourly_cost_without_hours():
     with pytest.raises(BadValue):
         hourly_cost(F(1), F(1), F(0))
+
+
+def test_the_cost_of_an_hour_is_what_its_parts_come_to():
+    # By hand: (900 + 300) / 40 = 30 an hour. Neither wages nor overhead has to be there.
+    assert Hour(F(900), F(300), F(40)).cost() == 30
+    assert Hour(F(0), F(300), F(40)).cost() == F("7.5")
+    assert Hour(F(900), F(0), F(40)).cost() == F("22.5")
+    hour = Hour(F(900), F(300), F(40))
+    assert LabourStandard("test", F(30), (), hour).cost_per_hour == 30
+    with pytest.raises(BadValue, match="another cost") as refused:
+        LabourStandard("test", F(31), (), hour)
+    assert refused.value.where == "/cost_per_hour"
+
+
+@pytest.mark.parametrize(
+    ("wages", "overhead", "hours", "where"),
+    [
+        (F(-1, 100), F(300), F(40), "/wages"),
+        (F(900), F(-1, 100), F(40), "/wages"),
+        (F(900), F(300), F(0), "/productive_hours"),
+        (F(900), F(300), F(-40), "/productive_hours"),
+    ],
+)
+def test_an_hour_of_less_than_nothing_is_refused(wages, overhead, hours, where):
+    with pytest.raises(BadValue) as refused:
+        Hour(wages, overhead, hours)
+    assert refused.value.where == where
+
+
+def test_the_minutes_without_their_rows_are_those_of_the_rows():
+    # By hand: 2 + 1/2 x 8 x 12 = 50 for the windows; 1 + 1/3 x 4 x 12 = 17 for the rails.
+    bench = standard(("bevel_cuts", F("0.5"), F(2)), ("rails", F(1, 3), F(1)), ("job", F(9), F(9)))
+    drivers = {"bevel_cuts": 800, "rails": 400, "job": 0}
+    assert bench_minutes(bench, drivers, 12) == 67
+    assert [time.minutes for time in bench_time(bench, drivers, 12)] == [50, 17]
+    assert bench_minutes(bench, {}, 12) == 0
 
 
 def test_a_standard_times_every_driver_that_the_invented_shop_has():

@@ -17,6 +17,7 @@ from service.domain.shop import Billing
 from service.domain.use import Use
 from tests.domain.bench_shop import size
 from tests.domain.jobs import SHOP, done, mat
+from tests.proofs import examples
 
 F = Fraction
 USD, JPY, BHD = Currency("USD"), Currency("JPY"), Currency("BHD")
@@ -79,7 +80,7 @@ def rules(draw: st.DrawFn) -> PriceRule:
     )
 
 
-@settings(max_examples=400)
+@settings(max_examples=examples(400))
 @given(rules(), decimals(150, 2), st.integers(1, 30), st.sampled_from([USD, JPY, BHD]))
 def test_every_rule_comes_to_what_plain_decimals_come_to(priced, quantity, pieces, currency):
     with localcontext(Context(prec=60)):

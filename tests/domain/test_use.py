@@ -132,6 +132,16 @@ def test_a_quarter_half_or_whole_sheet_is_billed_and_whole_ones_beyond(piece, sh
     assert sheet_share(board("B"), size(piece), BILLING) == Fraction(share)
 
 
+@pytest.mark.parametrize(
+    ("piece", "share"),
+    [("16 x 20", "1/4"), ("16 x 20 1/16", "3/4"), ("30 x 32", "3/4"), ("30 1/16 x 32", "1")],
+)
+def test_a_shop_may_sell_three_quarters_of_a_sheet(piece, share):
+    # By hand: 32 x 40 is 1,280 sq in, a quarter of it 320 (16 x 20), three quarters 960 (30 x 32).
+    billing = replace(BILLING, sheet_shares=(Fraction(1, 4), Fraction(3, 4), Fraction(1)))
+    assert sheet_share(board("B"), size(piece), billing) == Fraction(share)
+
+
 def test_what_does_not_come_in_sheets_has_no_share():
     assert sheet_share(SHOP.catalogue.items["OAK"], size("1 x 1"), BILLING) == 0
     assert use("OAK", size=size("1 x 1")).quantity("sheet", BILLING) == 0

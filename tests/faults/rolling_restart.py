@@ -27,8 +27,8 @@ from sqlalchemy import create_engine, text
 
 from service.demo import demo_document
 from service.persistence.levels import head
-from tests.deploy.browser import wait_for
 from tests.deploy.live import free_port, new_key, served, set_up
+from tests.waiting import wait_for
 
 TOP = Path(__file__).parents[2]
 TILLS = 4

@@ -34,7 +34,7 @@ def _echo(word: bytes) -> Iterator[int]:
 
 
 def _ask(port: int, sent: bytes) -> bytes:
-    with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
+    with socket.create_connection(("127.0.0.1", port), timeout=60) as connection:
         connection.sendall(sent)
         connection.shutdown(socket.SHUT_WR)
         got = b""

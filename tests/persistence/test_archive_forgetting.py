@@ -153,7 +153,7 @@ def test_it_waits_for_a_run_that_still_writes(tmp_path: Path) -> None:
         waiting.join(0.3)
         assert waiting.is_alive()
         run.keep([a_quote(10_002, OKAFOR)])
-    waiting.join(10)
+    waiting.join(60)
     assert gone == [2]
     assert files(tmp_path) == [finished(part)]
     assert b"Okafor" not in _plain(tmp_path)
@@ -170,7 +170,7 @@ def test_two_at_once_forget_both(tmp_path: Path) -> None:
     for one in both:
         one.start()
     for one in both:
-        one.join(20)
+        one.join(60)
     plain = _plain(tmp_path)
     assert b"Okafor" not in plain
     assert b"Caller" not in plain

@@ -10,14 +10,14 @@ import shutil
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
 
-from sqlalchemy import select
+from sqlalchemy import event, select
 
 from service.app import retention
 from service.app.identifiers import TimeOrderedIds
@@ -36,6 +36,8 @@ from tests.persistence.archives import paper, read
 MADE = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 QUOTES = 240
 KILLS = 6
+STATEMENTS = 150
+"""So many at most are sent before a kill; a whole tidy sends several times as many."""
 
 
 def _filled(url: str) -> set[str]:
@@ -68,18 +70,34 @@ def _filled(url: str) -> set[str]:
     return ids
 
 
-def _killed(url: str, folder: Path, seconds: float) -> None:
-    """Begin a tidy, and kill it so long after it has begun, unless it is over by then."""
+def _killed(url: str, folder: Path, statements: int) -> None:
+    """Begin a tidy, and kill it at or right after so many statements, unless it is over by then.
+
+    It sends a statement only when it is given leave, so that a slow machine kills at no other time.
+    """
     words = [sys.executable, "-m", "tests.persistence.test_archive_kills", "tidy", url, str(folder)]
-    with subprocess.Popen(words, stdout=subprocess.PIPE) as one:
+    with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as one:
+        assert one.stdin is not None
         assert one.stdout is not None
         assert one.stdout.readline() == b"begins\n"
-        time.sleep(seconds)
+        with suppress(BrokenPipeError):  # it is over already
+            one.stdin.write(b"." * statements)
+            one.stdin.flush()
+        for _ in range(statements):
+            one.stdout.readline()
         one.send_signal(signal.SIGKILL)
 
 
-def _tidy(url: str, folder: Path) -> None:
+def _step(*_: object) -> None:
+    """Wait for leave to send a statement, and say that it is sent."""
+    sys.stdin.buffer.read(1)
+    print("step", flush=True)
+
+
+def _tidy(url: str, folder: Path, *, by_steps: bool = False) -> None:
     engine = open_engine(url)
+    if by_steps:
+        event.listen(engine, "before_cursor_execute", _step)
     print("begins", flush=True)
     later = MADE + timedelta(days=900)
     tidy(SqlUnits(engine), "s1", Terms(400, 400, 0), later, FolderArchive(folder))
@@ -99,7 +117,7 @@ def _kills(url: str, folder: Path, kills: int) -> Iterator[tuple[int, int]]:
     FolderArchive(folder).ready()
     every, random = _filled(url), Random(kills)
     for _ in range(kills):
-        _killed(url, folder, random.uniform(0, 0.1))
+        _killed(url, folder, random.randint(0, STATEMENTS))
         archived = {each.head.id for each in read(folder) if isinstance(each, WholeQuote)}
         left = _left(url)
         assert archived | left == every
@@ -129,6 +147,6 @@ def _many(kills: int) -> None:
 if __name__ == "__main__":
     if sys.argv[1] == "tidy":
         retention.A_BATCH = 2  # many moments to be killed at
-        _tidy(sys.argv[2], Path(sys.argv[3]))
+        _tidy(sys.argv[2], Path(sys.argv[3]), by_steps=True)
     else:
         _many(int(sys.argv[1]))

@@ -128,7 +128,7 @@ def test_who_takes_a_turn_waits_for_the_one_before(units: SqlUnits, shop_id: str
     for thread in threads:
         thread.start()
     for thread in threads:
-        thread.join(timeout=20)
+        thread.join(timeout=60)
     assert sorted(read) == [1, 2, 3, 4]
     with units.writing() as uow, pytest.raises(NotFound):
         uow.shops.take_turn("none")

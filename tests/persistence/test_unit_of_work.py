@@ -103,7 +103,7 @@ def test_writers_at_once_lose_no_change(with_shop: SqlUnits) -> None:
     ready = Barrier(6)
 
     def change(n: int) -> None:
-        ready.wait(timeout=10)
+        ready.wait(timeout=60)
         for _ in range(5):
             with with_shop.writing() as uow:
                 uow.shops.version("s1")

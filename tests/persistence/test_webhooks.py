@@ -76,7 +76,7 @@ def test_a_webhook_is_removed_while_a_worker_queues_for_it(
         removed = pool.submit(_remove, hooked)
         sleep(0.2)  # long enough for the other to come to where it waits
         worker.commit()
-        removed.result(20)
+        removed.result(60)
     assert _left(engine) == [0, 0]
 
 
@@ -94,7 +94,7 @@ def test_a_webhook_is_removed_while_a_worker_settles_a_message(
         removed = pool.submit(_remove, hooked)
         sleep(0.2)
         worker.commit()
-        removed.result(20)
+        removed.result(60)
     assert _left(engine) == [0, 0]
 
 

@@ -25,6 +25,7 @@ from service.printing.views import ticket_backs, ticket_front, ticket_section
 from tests.domain.bench_shop import inch
 from tests.domain.ticket.random_jobs import estimates
 from tests.domain.ticket.shop_jobs import sides, six_windows, spec, ticket
+from tests.proofs import examples
 
 
 def drawings(made: CutTicket, wide: int = 260, high: int = 220) -> Iterator[Drawing]:
@@ -61,7 +62,10 @@ def assert_texts_are_apart(drawing: Drawing) -> None:
 
 
 @settings(
-    max_examples=400, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=examples(400),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
 )
 @given(estimates(), st.sampled_from([(260, 220), (160, 140), (300, 260)]))
 def test_no_text_lies_over_another(drawn: tuple[JobEstimate, Basis], size: tuple[int, int]) -> None:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from service.domain.errors import BadLength
 from service.domain.measure.length import LONGEST, Length
 from service.domain.measure.parse import LONGEST_TEXT, read_length, read_number, read_size
+from tests.proofs import examples
 
 F = Fraction
 WRITTEN = [
@@ -81,7 +82,10 @@ def test_feet_make_what_follows_inches_whatever_the_documents_unit():
         ("−3/8", "negative"),
         ("1,5", "comma"),
         ("16 20/8", "not below one"),
+        ("16 8/8", "not below one"),
         ("163/8", "two ways"),
+        ("12/8", "two ways"),
+        ("16/16", "two ways"),
         ("113/16", "two ways"),
         ("16 - 3/8", "not a length"),
         ("16--3/8", "not a length"),
@@ -103,6 +107,9 @@ def test_feet_make_what_follows_inches_whatever_the_documents_unit():
         ("٣", "not a length"),
         ("１６", "not a length"),
         ("16 3/0", "divides by zero"),
+        ("12345678", "not a length"),
+        ("1 10000/20000", "not a length"),
+        ("1.5000000000", "not a length"),
         ("5 furlongs", "not a unit"),
         ("5 yd", "not a unit"),
         ("1/3", "finer"),
@@ -115,6 +122,22 @@ def test_feet_make_what_follows_inches_whatever_the_documents_unit():
 def test_what_is_no_length_is_refused_with_its_reason(text, because):
     with pytest.raises(BadLength, match=because):
         read_length(text, "in")
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [
+        ("0000002", 2),
+        ("0000001 1000/2000", F(3, 2)),
+        ("1.500000000", F(3, 2)),
+        ("00200 ft", 2_400),
+        ("2".rjust(LONGEST_TEXT), 2),
+        ("8/8", 1),
+        ("0/8", 0),
+    ],
+)
+def test_the_longest_of_each_part_is_read(text, inches):
+    assert read_length(text, "in") == Length.inches(inches)
 
 
 def test_200_ft_is_the_longest():
@@ -142,7 +165,7 @@ TEXTS = st.lists(PIECES, max_size=60).map(lambda pieces: "".join(pieces)[:60]) |
 )
 
 
-@settings(max_examples=1500)
+@settings(max_examples=examples(1500))
 @example("1 ft -", "in")
 @example("-3/8", "in")
 @given(TEXTS, st.sampled_from(["in", "mm", "cm"]))

@@ -19,9 +19,13 @@ from service.domain.ticket.proof import prove
 from service.domain.ticket.refusals import TicketNotProved
 from tests.domain.bench_shop import basis, inch, size
 from tests.domain.ticket.random_jobs import estimates
+from tests.proofs import examples
 
 MANY = settings(
-    max_examples=1500, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=examples(1500),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
 )
 
 
