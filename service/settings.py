@@ -232,7 +232,8 @@ KEYS = (
         f"{PREFIX}RATE_STORE",
         _one_of("memory", "database"),
         "memory",
-        "where requests are counted: in memory for each worker, or in the database for all nodes",
+        "where requests are counted: in memory for all workers of a node, or in the database for "
+        "all nodes",
     ),
     Key(
         "gzip_from",
