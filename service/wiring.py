@@ -33,7 +33,6 @@ from service.persistence.rates import SqlRates
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import Settings
 
-
 RATES_FILE = "rates"
 """The file in the folder that workers share, in which they count requests together."""
 

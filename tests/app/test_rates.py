@@ -25,7 +25,9 @@ def clock() -> HandClock:
     return HandClock()
 
 
-@pytest.fixture(params=["memory", "node", "sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+@pytest.fixture(
+    params=["memory", "node", "sqlite", pytest.param("postgres", marks=pytest.mark.postgres)]
+)
 def rates(request: pytest.FixtureRequest, clock: HandClock, tmp_path: Path) -> Rates:
     if request.param == "memory":
         return MemoryRates(clock.monotonic)

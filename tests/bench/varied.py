@@ -32,7 +32,7 @@ class Varied:
     """Makes requests; what they ask for differs from one to the next in nearly every figure."""
 
     def __init__(self, seed: int) -> None:
-        self._draw = random.Random(seed)  # noqa: S311 — no secret  # nosec B311
+        self._draw = random.Random(seed)
         catalogue = demo_catalogue()
         self._boards = [i.code for i in catalogue.of_type(Board) if "mat" in i.uses]
         self._mouldings = [
@@ -106,7 +106,9 @@ class Varied:
         return self._posted("/v1/estimates", self.document())
 
     def _demo(self) -> Sent:
-        document = json.loads(json.dumps(self._draw.choice(list(demo_jobs().values())), default=str))
+        document = json.loads(
+            json.dumps(self._draw.choice(list(demo_jobs().values())), default=str)
+        )
         document["reference"] = f"V-{self._count}"
         return self._posted("/v1/estimates", document)
 
