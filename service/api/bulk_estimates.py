@@ -30,6 +30,8 @@ NDJSON = "application/x-ndjson"
 TYPES = (NDJSON, "application/ndjson", "application/jsonl")
 IN_MEMORY = 1_048_576
 AT_A_TIME = 262_144
+LINES_AT_LEAST = 1_000
+"""Any key may send so many lines at once."""
 LINES_A_REQUEST = 2
 """So many lines count as one request of the key, as they cost about as much processor time."""
 
@@ -109,8 +111,9 @@ def _within_a_minute(asks: Principal, lines: int) -> None:
     Raises:
         RequestRefused: 413, where it does; the shop's own keys may.
     """
-    most = LINES_A_REQUEST * per_minute_of(wiring(), asks)
-    if most and lines > most and not asks.may("counter"):
+    per_minute = per_minute_of(wiring(), asks)
+    most = max(LINES_A_REQUEST * per_minute, LINES_AT_LEAST)
+    if per_minute and lines > most and not asks.may("counter"):
         raise RequestRefused(
             HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
             "body_too_large",
