@@ -23,7 +23,7 @@ from service.domain.sizes import Sizes
 from service.domain.tax import Tax
 from service.domain.totals import Totals
 
-MOST_KNOWN = 20_000
+MOST_KNOWN = 4_000
 T = TypeVar("T")
 
 

@@ -17,7 +17,7 @@ from service.domain.measure.ruler import Ruler, length_texts
 QUANTITY_PLACES = 6
 RATE_PLACES = 12
 """A marked-up rate is a cost times a factor, of six decimals each."""
-MOST_LENGTHS, MOST_RULERS = 16_384, 16
+MOST_LENGTHS, MOST_RULERS = 4_096, 4
 Json = dict[str, object]
 _TEXTS: dict[tuple[str, int], dict[int, dict[str, str]]] = {}
 """Lengths as they are written for each ruler: its unit and its step."""
@@ -30,7 +30,7 @@ class Figures:
 
     def __init__(self, ruler: Ruler) -> None:
         self._ruler = ruler
-        if len(_TEXTS) > MOST_RULERS:
+        if len(_TEXTS) >= MOST_RULERS and (ruler.unit, ruler.step.ticks) not in _TEXTS:
             _TEXTS.clear()
         self._texts = _TEXTS.setdefault((ruler.unit, ruler.step.ticks), {})
 
@@ -65,7 +65,7 @@ def rate_text(rate: Fraction) -> str:
     return ratio(*rate.as_integer_ratio(), RATE_PLACES)
 
 
-@lru_cache(maxsize=65_536)
+@lru_cache(maxsize=4_096)
 def ratio(numerator: int, denominator: int, places: int = QUANTITY_PLACES) -> str:
     """A quantity given as a ratio."""
     return decimal_text(numerator, denominator, places)

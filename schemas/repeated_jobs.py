@@ -20,7 +20,11 @@ from service.domain.job import JobSpec
 from service.domain.quote import QuoteRequest
 
 MOST = 500
-"""Jobs that are kept; all are forgotten when there are more. One takes some 30 kB."""
+"""Jobs that are kept; all are forgotten when there are more. A plain one takes some 30 kB."""
+MOST_PARTS = 10_000
+"""Parts of all jobs that are kept (`JobSpec.parts`); one with many windows counts as many jobs."""
+MOST_BYTES = 8_388_608
+"""Bytes of written jobs that are kept."""
 LOOKED_AT = 1_000
 """Documents after which it shows whether looking for repeats is worth it: one in twenty is."""
 
@@ -33,7 +37,7 @@ class RepeatedJobs:
         self._figures = Figures(basis.shop.ruler)
         self._done: dict[JobSpec, JobEstimate] = {}
         self._written: dict[tuple[int, JobSpec], bytes] = {}
-        self._seen = self._repeats = 0
+        self._seen = self._repeats = self._parts = self._bytes = 0
         self._known = False
 
     def estimate(self, request: QuoteRequest) -> Estimate:
@@ -54,11 +58,18 @@ class RepeatedJobs:
             totals = total_of(known, self.basis, request.conditions)
             return Estimate(self.basis, tuple(known), totals, request.conditions)
         done = estimate_request(request.jobs, self.basis, request.conditions)
-        if len(self._done) >= MOST:
+        self._keep(specs, done.jobs)
+        return done
+
+    def _keep(self, specs: Sequence[JobSpec], done: Sequence[JobEstimate]) -> None:
+        parts = sum(spec.parts() for spec in specs)
+        if len(self._done) >= MOST or self._parts + parts > MOST_PARTS:
             self._done.clear()
             self._written.clear()
-        self._done.update(zip(specs, done.jobs, strict=True))
-        return done
+            self._parts = self._bytes = 0
+        if parts <= MOST_PARTS:
+            self._done.update(zip(specs, done, strict=True))
+            self._parts += parts
 
     def documents(self, request: QuoteRequest, done: Estimate) -> Sequence[object]:
         """The documents of the jobs just worked out, written, each under its own label.
@@ -79,7 +90,12 @@ class RepeatedJobs:
         if rest is None:
             document = job_document(done, position, self._figures, self.basis.shop.billing)
             del document["label"]
-            rest = self._written[key] = b"," + orjson.dumps(document)[1:]
+            rest = b"," + orjson.dumps(document)[1:]
+            self._bytes += len(rest)
+            if self._bytes > MOST_BYTES:
+                self._written.clear()
+                self._bytes = len(rest)
+            self._written[key] = rest
         return rest
 
 

@@ -243,11 +243,19 @@ KEYS = (
         "drafts that the public forms of a shop may leave within a day; 0 for any number",
     ),
     Key(
+        "draft_bytes_per_day",
+        f"{PREFIX}DRAFT_BYTES_PER_DAY",
+        _whole(0, 1_099_511_627_776),
+        "104857600",
+        "bytes of drafts that the key of a public form may leave within a day; 0 for any number",
+    ),
+    Key(
         "rate_store",
         f"{PREFIX}RATE_STORE",
         _one_of("memory", "database"),
         "memory",
-        "where requests are counted: in memory for each worker, or in the database for all nodes",
+        "where requests are counted: in memory for all workers of a node, or in the database for "
+        "all nodes",
     ),
     Key(
         "gzip_from",
@@ -316,6 +324,7 @@ class Settings:
     archive: str
     rate_per_minute: int
     drafts_per_day: int
+    draft_bytes_per_day: int
     rate_store: str
     gzip_from: int
     plans: str

@@ -29,6 +29,7 @@ from service.persistence.archive import FolderArchive
 from service.persistence.clock import DatabaseClock
 from service.persistence.engine import open_engine
 from service.persistence.levels import is_ahead, is_migrated
+from service.persistence.node_rates import NodeRates
 from service.persistence.plan_queue import QueueJobs
 from service.persistence.rates import SqlRates
 from service.persistence.unit_of_work import SqlUnits
@@ -36,6 +37,8 @@ from service.settings import Settings
 
 SLACK = 30
 """Seconds beyond the longest that a request may take; whoever takes longer is stuck."""
+RATES_FILE = "rates"
+"""The file in the folder that workers share, in which they count requests together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +88,7 @@ def wire(
     new_id: IdSource | None = None,
     monotonic: Callable[[], float] = time.monotonic,
     key_words: Callable[[], KeyWords] = random_words,
+    shared: Path | None = None,
 ) -> Wiring:
     """Build the service over the database that the settings name; nothing is connected yet.
 
@@ -94,6 +98,7 @@ def wire(
         new_id: makes identifiers.
         monotonic: counts seconds, for caches.
         key_words: makes ids and secrets of keys.
+        shared: the folder that the workers of this server share, where there are several.
 
     Raises:
         UnknownDatabase: an address of a kind that is not supported.
@@ -115,9 +120,7 @@ def wire(
         new_id=new_id,
         shelf=shelf,
         keys=KeyRing(units, clock, ttl, monotonic),
-        rates=(
-            SqlRates(engine, clock) if settings.rate_store == "database" else MemoryRates(monotonic)
-        ),
+        rates=_rates(settings, engine, clock, monotonic, shared),
         origins=KnownOrigins(units, clock, ttl, monotonic),
         key_words=key_words,
         jobs=_jobs(
@@ -128,6 +131,19 @@ def wire(
         beats=ClaimBeats(units, clock, settings.request_seconds + SLACK),
         archive=FolderArchive(Path(settings.archive)) if settings.archive else None,
     )
+
+
+def _rates(
+    settings: Settings,
+    engine: Engine,
+    clock: Clock,
+    monotonic: Callable[[], float],
+    shared: Path | None,
+) -> Rates:
+    """Counts requests for all nodes, for the workers of this one, or for this process alone."""
+    if settings.rate_store == "database":
+        return SqlRates(engine, clock)
+    return NodeRates(shared / RATES_FILE, monotonic) if shared else MemoryRates(monotonic)
 
 
 def _jobs(engine: Engine, work: PlanWork, *, here: bool) -> Jobs:

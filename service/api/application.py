@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
 
 from flask import Flask
 
@@ -46,7 +48,9 @@ def create_app(wiring: Wiring | None = None) -> Flask:
     Args:
         wiring: what it works with; by default made from the environment and `.env`.
     """
-    wiring = wiring or wire(Settings.read(environment()))
+    if wiring is None:
+        folder = os.environ.get(metrics.FOLDER)
+        wiring = wire(Settings.read(environment()), shared=Path(folder) if folder else None)
     app = Flask("service.api", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = wiring.settings.body_limit
     app.config["MAX_FORM_MEMORY_SIZE"] = wiring.settings.body_limit

@@ -62,13 +62,15 @@ class Estimator:
     """Answers lines.
 
     `basis` finds what prices in a currency rest on, `within` refuses what the caller may not ask.
-    `shown` is "whole", or "totals" for the totals alone.
+    `weigh` refuses a document that is too much for the caller. `shown` is "whole", or "totals" for
+    the totals alone.
     """
 
     basis: Callable[[str], Basis]
     within: Callable[[Estimate], None]
     shown: str = WHOLE
     costs: bool = False
+    weigh: Callable[[QuoteRequest], None] = lambda _: None
     _known: dict[str, RepeatedJobs] = field(default_factory=dict)
 
     def answer(self, line: Line) -> bytes:
@@ -96,6 +98,7 @@ class Estimator:
         document = read_json(line.text)
         jobs = self._jobs(asked_currency(document))
         request = read_request(document, jobs.basis)
+        self.weigh(request)
         done = jobs.estimate(request)
         self.within(done)
         head: Json = {"line": line.number, "reference": request.reference}

@@ -12,7 +12,7 @@ from schemas.sweeps import sweep_document
 from service.api.answers import answer
 from service.api.asking import only_parameters, principal
 from service.api.body import json_body
-from service.api.requests import asked_currency, read_request
+from service.api.requests import asked_currency, read_request, weigh, weigh_sweep
 from service.api.wired import wiring
 from service.app.quoting import basis_on, estimate_request, within_limits
 from service.domain.quote import shop_day
@@ -29,6 +29,7 @@ def estimate() -> Response:
     book = wired.shelf.recent_book(asks.shop_id)
     basis = basis_on(book, shop_day(book.shop, wired.clock()), asked_currency(document))
     request = read_request(document, basis)
+    weigh(request, asks)
     done = estimate_request(request.jobs, basis, request.conditions)
     within_limits(done, asks)
     worked_out = estimate_document(done)
@@ -47,4 +48,5 @@ def sweep() -> Response:
     request = read(SWEEP_REQUEST, json_body(), unit=basis.shop.ruler.unit)
     if request.job.discounts:
         asks.must("counter")
+    weigh_sweep(request, basis, asks)
     return answer(sweep_document(request, basis))

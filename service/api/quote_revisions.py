@@ -24,7 +24,7 @@ from service.api.paging import bad_parameter, parameters
 from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.quote_shown import checked, found_quote, pressed, printed_quote, quote_answer
 from service.api.quotes import DOCUMENTS
-from service.api.requests import asked_currency, read_request
+from service.api.requests import asked_currency, read_request, weigh
 from service.api.wired import wiring
 from service.app import quote_life
 from service.app.book import ShopBook
@@ -67,6 +67,7 @@ def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuot
     """The document worked out as a new quote would be: by today's list and settings."""
     basis = basis_on(book, press.today, asked_currency(sent))
     asked = read_request(sent, basis)
+    weigh(asked, press.asks)
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, press.asks)
     return new_quote(asked, body, estimate, DOCUMENTS, press.asks, press.now, "")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from http import HTTPStatus
 from typing import Any
 
@@ -20,12 +19,12 @@ from service.api.paging import page_answer, until, wanted_of
 from service.api.printed import JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.problems import RequestRefused
 from service.api.quote_shown import found_quote, pressed, printed_quote, quote_answer
-from service.api.requests import asked_currency, read_request
+from service.api.requests import asked_currency, read_request, weigh
 from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.book import ShopBook
 from service.app.events import note_created
-from service.app.limits import too_many_drafts
+from service.app.limits import too_many_draft_bytes, too_many_drafts
 from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork
 from service.app.ports_instants import OF_QUOTES
 from service.app.quote_life import Press, edition, stands
@@ -76,6 +75,7 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
     now = wired.clock()
     basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
     asked = read_request(document, basis)
+    weigh(asked, asks)
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, asks)
     new = new_quote(asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
@@ -84,7 +84,7 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
     try:
         with wired.units.writing() as uow:
             if new.status == DRAFT:
-                _room_for_draft(uow, asks, now)
+                _room_for_draft(uow, asks, new)
             head = uow.quotes.add(new, footing)
             note_created(uow, head)
             made = keep(uow, _created(new, head, press)) if keeps() else None
@@ -121,20 +121,29 @@ def _created(new: NewQuote, head: QuoteHead, press: Press) -> Response:
     return quote_answer(stored, press, status=201, headers=headers)
 
 
-def _room_for_draft(uow: UnitOfWork, asks: Principal, now: datetime) -> None:
-    """Go on only if public forms have not left too many drafts already: their keys are no secret.
+def _room_for_draft(uow: UnitOfWork, asks: Principal, new: NewQuote) -> None:
+    """Go on only if public forms have not left too much already: their keys are no secret.
 
     Raises:
         RequestRefused: 429.
     """
-    most = wiring().settings.drafts_per_day
+    settings, now, working = wiring().settings, new.created_at, new.revision
+    most = settings.drafts_per_day
     if too_many_drafts(uow, asks.shop_id, now, most):
-        raise RequestRefused(
-            HTTPStatus.TOO_MANY_REQUESTS,
-            "too_many_requests",
-            f"public forms may leave {most} drafts a day in this shop; call the shop instead",
-            headers={"Retry-After": "3600"},
-        )
+        raise _too_much(f"public forms may leave {most} drafts a day in this shop")
+    most = settings.draft_bytes_per_day
+    size = len(working.request) + len(working.result) + len(working.costs)
+    if too_many_draft_bytes(uow, asks.key_id, now, size, most):
+        raise _too_much(f"this form may leave {most} bytes of drafts a day, and has left them")
+
+
+def _too_much(said: str) -> RequestRefused:
+    return RequestRefused(
+        HTTPStatus.TOO_MANY_REQUESTS,
+        "too_many_requests",
+        f"{said}; call the shop instead",
+        headers={"Retry-After": "3600"},
+    )
 
 
 @part.get("/v1/quotes")

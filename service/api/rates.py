@@ -9,6 +9,7 @@ from service.api.problems import RequestRefused
 from service.api.wired import wiring
 from service.app.access import Principal
 from service.app.rates import WINDOW, Allowance
+from service.wiring import Wiring
 
 POLICY = "key"
 """The one policy there is: so many requests a minute for each key."""
@@ -25,8 +26,7 @@ def admit(found: Principal, environ: dict[str, Any]) -> None:
     if HEADERS in environ:
         return
     wired = wiring()
-    usual = wired.settings.rate_per_minute
-    per_minute = usual if found.per_minute is None else found.per_minute
+    per_minute = per_minute_of(wired, found)
     if not per_minute:
         environ[HEADERS] = ()
         return
@@ -48,8 +48,7 @@ def admit_more(found: Principal, environ: dict[str, Any], requests: int) -> None
         RequestRefused: 429, where the key has not so many left.
     """
     wired = wiring()
-    usual = wired.settings.rate_per_minute
-    per_minute = usual if found.per_minute is None else found.per_minute
+    per_minute = per_minute_of(wired, found)
     more = min(requests, per_minute - 1)
     if not per_minute or more <= 0:
         return
@@ -58,6 +57,26 @@ def admit_more(found: Principal, environ: dict[str, Any], requests: int) -> None
     if allowance.wait:
         again = allowance.wait + -(-WINDOW // per_minute)  # sent again it counts as one more first
         raise _too_many(again, f"this counts as {more + 1} requests; send it again after ")
+
+
+def take_more(wired: Wiring, found: Principal, requests: int) -> None:
+    """Count a line of a request that is answered already for more requests.
+
+    Raises:
+        RequestRefused: 429, where the key has not so many left.
+    """
+    per_minute = per_minute_of(wired, found)
+    more = min(requests, per_minute)
+    if more:
+        allowance = wired.rates.take(found.key_id, per_minute, more)
+        if allowance.wait:
+            raise _too_many(allowance.wait, f"this counts as {more} requests; send it again after ")
+
+
+def per_minute_of(wired: Wiring, found: Principal) -> int:
+    """How many requests a minute a key may send; 0 for any number."""
+    usual = wired.settings.rate_per_minute
+    return usual if found.per_minute is None else found.per_minute
 
 
 def _too_many(wait: int, said: str) -> RequestRefused:

@@ -10,15 +10,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+import flask
+
 from schemas.documents import read
 from schemas.jobs import JOB, QUOTE_REQUEST
+from service.api.rates import admit_more
+from service.app.access import Principal
+from service.app.limits import (
+    MOST_PARTS_PUBLIC,
+    PARTS_A_MOULDING,
+    PARTS_A_REQUEST,
+    parts_of,
+    within_parts,
+    within_tries,
+)
 from service.app.quoting import estimate_request
+from service.domain.catalogue import Glazing, Moulding
 from service.domain.errors import Fault, JobRefused
 from service.domain.estimate import Basis
 from service.domain.money import DIGITS
-from service.domain.quote import QuoteRequest
+from service.domain.quote import QuoteRequest, SweepRequest
 
 MOST_LOOKED_AT = 50
+WEIGHED = "framing_quotes.weighed"
+"""Where in the environ of a request stands that its work was counted."""
 
 
 def asked_currency(document: Any) -> str:
@@ -44,10 +59,48 @@ def read_request(document: Any, basis: Basis) -> QuoteRequest:
         raise JobRefused(found) from None
 
 
+def weigh(asked: QuoteRequest, asks: Principal) -> None:
+    """Go on only if a document is not too much for its key; a large one counts as more requests.
+
+    Raises:
+        JobRefused: it has more parts than the key may send in one document.
+        RequestRefused: 429, where the key has not so many requests left.
+    """
+    parts = parts_of(asked.jobs)
+    within_parts(parts, asks)
+    _count(parts, asks)
+
+
+def weigh_sweep(asked: SweepRequest, basis: Basis, asks: Principal) -> None:
+    """Go on only if a sweep is not too much for its key; a large one counts as more requests.
+
+    Raises:
+        JobRefused: it works out more parts than the key may ask for.
+        RequestRefused: 429, where the key has not so many requests left.
+    """
+    parts, tried = asked.job.parts(), len(asked.items)
+    if asked.over == "mouldings":
+        tried = tried or len(basis.catalogue.of_type(Moulding))
+        parts += PARTS_A_MOULDING * tried
+    else:
+        parts *= len(set(asked.items) or basis.catalogue.of_type(Glazing))
+        parts += PARTS_A_MOULDING * tried
+    within_tries(parts, asks)
+    _count(parts, asks)
+
+
+def _count(parts: int, asks: Principal) -> None:
+    more, environ = -(-parts // PARTS_A_REQUEST) - 1, flask.request.environ
+    if more > 0 and WEIGHED not in environ:
+        environ[WEIGHED] = True
+        admit_more(asks, environ, more)
+
+
 def _second_look(document: Any, basis: Basis, unit: str) -> Iterator[Fault]:
     if not isinstance(document, Mapping) or not isinstance(document.get("jobs"), list):
         return
     unit = document["units"] if document.get("units") in ("in", "mm", "cm") else unit
+    parts = 0
     for position, job in enumerate(document["jobs"][:MOST_LOOKED_AT]):
         prefix = f"/jobs/{position}"
         try:
@@ -55,6 +108,9 @@ def _second_look(document: Any, basis: Basis, unit: str) -> Iterator[Fault]:
         except JobRefused:
             yield from (fault.under(prefix) for fault in _unknown_codes(job, basis))
             continue
+        parts += spec.parts()
+        if parts > MOST_PARTS_PUBLIC:
+            return  # what was found so far is told; the rest waits for a sound document
         try:
             estimate_request([spec], basis)
         except JobRefused as refused:

@@ -21,6 +21,8 @@ from service.domain.labour import LabourStandard
 from service.domain.price_list import PriceList
 from service.domain.shop import Shop
 
+MOST = 50
+"""Books kept at once; the one that was asked for longest ago makes room for another shop's."""
 Standing = Literal["draft", "coming", "in_force", "superseded"]
 
 
@@ -161,5 +163,7 @@ class BookShelf:
         with self._lock:
             kept = self._books.get(book.shop_id)
             if kept is None or kept[1] <= asked_at:
+                if kept is None and len(self._books) >= MOST:
+                    del self._books[min(self._books, key=lambda shop: self._books[shop][1])]
                 self._books[book.shop_id] = (book, asked_at)
         return book

@@ -89,7 +89,7 @@ QUOTES = Series("Q", "quote")
 TICKETS = Series("T", "ticket")
 
 
-@lru_cache(maxsize=4_096)
+@lru_cache(maxsize=1_024)
 def quote_number(serial: int) -> str:
     """The number of a quote.
 
@@ -99,7 +99,7 @@ def quote_number(serial: int) -> str:
     return QUOTES.number(serial)
 
 
-@lru_cache(maxsize=4_096)
+@lru_cache(maxsize=1_024)
 def ticket_number(serial: int) -> str:
     """The number of a ticket.
 

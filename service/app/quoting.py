@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -34,6 +34,7 @@ from service.domain.sweep import Choice, MouldingSweep
 from service.domain.totals import FEE, Totals
 
 KindT = TypeVar("KindT", Moulding, Glazing)
+TriedT = TypeVar("TriedT")
 
 
 class QuoteDocuments(Protocol):
@@ -151,7 +152,7 @@ def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
     job = _framed_job(request.job, basis, mouldings)
     with _in_the_job():
         sweep = MouldingSweep(job, basis)
-    return (sweep.with_moulding(moulding) for moulding in mouldings)
+    return _once_each(mouldings, sweep.with_moulding)
 
 
 def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]:
@@ -169,7 +170,16 @@ def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]
     job = _assembled(named, basis)
     with _in_the_job():
         estimate_job(replace(job, glazing=None), basis)  # what is wrong whatever the glazing
-    return (_with_glazing(job, sheet, basis) for sheet in sheets)
+    return _once_each(sheets, lambda sheet: _with_glazing(job, sheet, basis))
+
+
+def _once_each(items: Sequence[KindT], tried: Callable[[KindT], TriedT]) -> Iterator[TriedT]:
+    """Every item tried, one that is named again without working it out again."""
+    known: dict[str, TriedT] = {}
+    for item in items:
+        if item.code not in known:
+            known[item.code] = tried(item)
+        yield known[item.code]
 
 
 def _with_glazing(job: Job, sheet: Glazing, basis: Basis) -> GlazingTried:

@@ -16,6 +16,7 @@ from gunicorn.arbiter import Arbiter  # type: ignore[import-untyped]
 from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 from gunicorn.util import import_app  # type: ignore[import-untyped]
 
+from service.cli.allocator import tight_allocator
 from service.cli.collector import quiet_collector
 from service.cli.start import need_migrated, need_sound, wired
 from service.cli.worker import Worker
@@ -96,6 +97,7 @@ def _log_of(settings: Settings) -> type:
 
 def settle(worker: Any) -> None:
     """What a worker does once it has loaded the application."""
+    tight_allocator()
     from service.api.edge import RequestIdInLogs  # noqa: PLC0415 — not before the fork
 
     for handler in logging.getLogger().handlers:

@@ -18,7 +18,7 @@ from service.domain.frame import Frame
 from service.domain.glazing import GlazingChoice
 from service.domain.mat import Bevel, Mat
 from service.domain.measure.length import ZERO, Length, Sides, Size
-from service.domain.opening import Layout, Placed, Single
+from service.domain.opening import Grid, Layout, Placed, Single
 from service.domain.shop import Method
 from service.domain.value import dataclass
 
@@ -95,6 +95,18 @@ class JobSpec:
     def __post_init__(self) -> None:
         if not 1 <= self.quantity <= MOST_OF_A_JOB:
             raise BadValue(f"the quantity is 1 to {MOST_OF_A_JOB}", "/quantity")
+
+    def parts(self) -> int:
+        """How much there is to work out: windows in every mat, mats, rails, glazing and boards.
+
+        One piece of the job is counted, since the work does not grow with the quantity.
+        """
+        windows = len(self.openings.windows) if isinstance(self.openings, Placed) else 1
+        if isinstance(self.openings, Grid):
+            windows = self.openings.rows * self.openings.columns
+        rails = sum(frame.sides for frame in self.frames)
+        sheets = sum((self.glazing is not None, self.mounting is not None, bool(self.backing)))
+        return windows * max(len(self.mats), 1) + len(self.mats) + rails + sheets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -178,7 +178,7 @@ class Money:
 _NOTHING: dict[str, Money] = {}
 
 
-@lru_cache(maxsize=16_384)
+@lru_cache(maxsize=4_096)
 def minor_text(minor: int, digits: int) -> str:
     """Minor units as decimal text: 18450 with 2 digits is 184.50."""
     if not digits:
@@ -187,7 +187,7 @@ def minor_text(minor: int, digits: int) -> str:
     return f"{sign}{shown[:-digits]}.{shown[-digits:]}"
 
 
-@lru_cache(maxsize=8_192)
+@lru_cache(maxsize=2_048)
 def exact_number(text: str | Decimal | int) -> Fraction:
     """A plain decimal number, exactly; no exponents beyond reason, no NaN, no infinity.
 

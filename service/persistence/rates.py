@@ -8,6 +8,8 @@ reached refuses nobody here: it will show soon enough where it is really needed.
 from __future__ import annotations
 
 from datetime import datetime
+from functools import cache
+from typing import Any
 
 from sqlalchemy import BigInteger, Engine, bindparam, case, select
 from sqlalchemy.dialects import postgresql, sqlite
@@ -21,10 +23,29 @@ from service.persistence.tables_rates import rate_buckets as table
 
 _NOW = bindparam("now", type_=BigInteger)
 _EACH = bindparam("each", type_=BigInteger)
-_START = case(
-    (table.c.full_at.between(_NOW, _NOW + FULL), table.c.full_at), else_=_NOW
-)  # a bucket further from full than a whole one tells of a clock that was set back
 _FULL_AT = select(table.c.full_at).where(table.c.key_id == bindparam("key"))
+
+
+@cache
+def counting(dialect: str, full: int) -> Any:
+    """The statement that counts `each` in the bucket of `key` at `now`, if there is room for it.
+
+    Args:
+        dialect: the database's.
+        full: how long an empty bucket takes to fill; microseconds.
+
+    Returns:
+        an upsert that returns when the bucket will be full again, and no row where it is refused.
+    """
+    # A bucket further from full than a whole one tells of a clock that was set back.
+    start = case((table.c.full_at.between(_NOW, _NOW + full), table.c.full_at), else_=_NOW)
+    insert = (postgresql if dialect == "postgresql" else sqlite).insert(table)
+    first = insert.values(key_id=bindparam("key"), full_at=_NOW + _EACH)
+    return first.on_conflict_do_update(
+        index_elements=[table.c.key_id],
+        set_={"full_at": start + _EACH},
+        where=start + _EACH - _NOW <= full,
+    ).returning(table.c.full_at)
 
 
 class SqlRates:
@@ -33,17 +54,11 @@ class SqlRates:
     def __init__(self, engine: Engine, clock: Clock) -> None:
         self._engine = writing(engine)
         self._clock = clock
-        insert = (postgresql if engine.dialect.name == "postgresql" else sqlite).insert(table)
-        first = insert.values(key_id=bindparam("key"), full_at=_NOW + _EACH)
-        self._count = first.on_conflict_do_update(
-            index_elements=[table.c.key_id],
-            set_={"full_at": _START + _EACH},
-            where=_START + _EACH - _NOW <= FULL,
-        ).returning(table.c.full_at)
+        self._count = counting(engine.dialect.name, FULL)
 
     def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
         """Count so many requests, all of them or none."""
-        now = _microseconds(self._clock())
+        now = microseconds(self._clock())
         each = (FULL // per_minute or 1) * requests
         values = {"key": key_id, "now": now, "each": each}
         try:
@@ -57,5 +72,6 @@ class SqlRates:
         return counted(full_at - each, now, per_minute, requests)[1]
 
 
-def _microseconds(at: datetime) -> int:
+def microseconds(at: datetime) -> int:
+    """An instant as whole microseconds of Unix time."""
     return int(at.timestamp()) * SECOND + at.microsecond

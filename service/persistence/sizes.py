@@ -8,8 +8,10 @@ from datetime import datetime
 from sqlalchemy import ColumnElement, Select, Table, func, select
 
 from service.app.ports_sizes import Growing
+from service.app.rates import SECOND
 from service.app.records_cutting import ON_RACK, WAITING, WORKING
 from service.domain.quote import DRAFT
+from service.persistence.rates import counting, microseconds
 from service.persistence.session import Session
 from service.persistence.tables import items, labour_standards, price_lists, quotes
 from service.persistence.tables_cutting import cutting_plans, offcuts
@@ -21,6 +23,9 @@ _OF: Mapping[Growing, tuple[Table, tuple[ColumnElement[bool], ...]]] = {
     "offcuts": (offcuts, (offcuts.c.status == ON_RACK,)),
     "waiting_plans": (cutting_plans, (cutting_plans.c.status.in_((WAITING, WORKING)),)),
 }
+DRAFTS = "drafts:"
+"""Before the id of a key: what it has left in drafts, beside what it has sent in requests."""
+A_DAY = 24 * 3600 * SECOND
 
 
 class SqlSizes:
@@ -41,6 +46,16 @@ class SqlSizes:
             quotes.c.shop_id == shop_id, quotes.c.status == DRAFT, quotes.c.created_at > since
         )
         return self._count(found, most)
+
+    def count_draft(self, key_id: str, now: datetime, bytes_: int, a_day: int) -> bool:
+        """Count the bytes of a draft; whether they are within what the key has left of a day."""
+        each = -(-bytes_ * A_DAY // a_day)
+        if each > A_DAY:
+            return False
+        values = {"key": f"{DRAFTS}{key_id}"[:36], "now": microseconds(now), "each": each}
+        connection = self._session.connection
+        count = counting(connection.dialect.name, A_DAY)
+        return connection.execute(count, values).scalar() is not None
 
     def _count(self, found: Select[tuple[str]], most: int) -> int:
         counted = select(func.count()).select_from(found.limit(most).subquery())

@@ -26,7 +26,7 @@ from sqlalchemy import (
 )
 
 from service.persistence.codec import SIZE, TEXT, TICKS, many
-from service.persistence.types import Document, Exact, Instant, Ticks, Written
+from service.persistence.types import Document, Exact, Instant, Packed, Ticks, Written
 
 CONVENTION = {
     "pk": "pk_%(table_name)s",
@@ -260,9 +260,9 @@ quote_revisions = Table(
     Column("quote_id", ID, ForeignKey("quotes.id"), primary_key=True),
     Column("revision", Integer, primary_key=True),
     _column("request", Document),
-    _column("result", Document),
+    _column("result", Packed),
     _column("papers", Text),
-    _column("costs", Document),
+    _column("costs", Packed),
     _column("created_at", Instant),
     _column("choice", Text),
 )

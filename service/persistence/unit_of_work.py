@@ -37,7 +37,7 @@ from service.persistence.tickets import SqlCutTickets
 from service.persistence.turns import NoTurn, Turns
 from service.persistence.webhooks import SqlWebhooks
 
-MOST_PAPERS = 100_000
+MOST_PAPERS = 10_000
 _OUTAGES = (OperationalError, InterfaceError, PoolTimeout, NoTurn, OSError)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import secrets
 from collections.abc import Callable
 from queue import SimpleQueue
@@ -10,15 +11,20 @@ from time import process_time
 from typing import Any
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import Engine, select
 
+from schemas import repeated_jobs
 from schemas.openapi_examples import examples
+from schemas.repeated_jobs import RepeatedJobs
 from service.api import idempotency
-from service.app import keys, limits
+from service.api.requests import read_request
+from service.app import keys, limits, quoting
+from service.app.book import load_book
 from service.app.cut_threads import ThreadJobs
 from service.app.ports_sizes import Growing
+from service.app.quoting import basis_on
 from service.persistence.tables_idempotency import idempotent_requests
-from tests.api.world import World, job, make_world, problem_of
+from tests.api.world import START, World, faults_of, job, make_world, problem_of
 from tests.waiting import wait_for
 
 PATIENCE = 10.0
@@ -109,6 +115,120 @@ def test_public_forms_leave_so_many_drafts_a_day(sqlite_url: str) -> None:
     assert world.post("/v1/quotes", job(), "counter").status_code == 201
     world.clock.move(days=1, seconds=1)
     assert world.post("/v1/quotes", job(), "price").status_code == 201
+    world.wiring.close()
+
+
+def _windows(jobs: int, mats: int = 6, rows: int = 10) -> dict[str, Any]:
+    """Jobs with as many windows as one may have, in as many mats."""
+    one = {
+        "artwork": {"width": "20 mm", "height": "20 mm"},
+        "presentation": "overlap",
+        "overlap": "2 mm",
+        "openings": {"arrangement": "grid", "rows": rows, "columns": 10, "gutter": "3 mm"},
+        "mats": [{"board": "BRD-1204", "border": "20 mm"}]
+        + [{"board": "BRD-1204", "reveal": "1 mm"}] * (mats - 1),
+        "frames": [{"moulding": "MLD-LIN050-GLT"}] * 4,
+    }
+    return {"jobs": [one] * jobs}
+
+
+def test_the_largest_job_is_answered_and_many_of_them_are_not(still_world: World) -> None:
+    """35 kB of such jobs came to an answer of 8 MB."""
+    for path in ("/v1/estimates", "/v1/quotes"):
+        assert still_world.post(path, _windows(1), "price").status_code in (200, 201)
+        for scope, jobs in (("price", 2), ("counter", 50)):
+            refused = still_world.post(path, _windows(jobs), scope)
+            assert faults_of(refused) == {"/jobs": "too_many_parts"}
+    largest = still_world.post("/v1/estimates", _windows(16), "counter")
+    assert largest.status_code == 200
+    assert len(largest.get_data()) < 4_000_000
+
+
+def test_a_large_document_counts_as_more_requests(sqlite_url: str) -> None:
+    world = make_world(sqlite_url, FRAMING_QUOTES_RATE_PER_MINUTE="30")
+    plain = world.post("/v1/estimates", job(), "price")
+    assert plain.headers["RateLimit"].startswith('"key";r=29;')
+    large = world.post("/v1/quotes", _windows(1), "price")  # 622 parts, 50 to a request
+    assert large.headers["RateLimit"].startswith('"key";r=16;')
+    world.post("/v1/estimates", _windows(1), "price")
+    refused = world.post("/v1/estimates", _windows(1), "price")
+    assert problem_of(refused, 429, "too_many_requests")["detail"].startswith("this counts as 13")
+    world.wiring.close()
+
+
+def test_an_item_named_again_and_again_is_tried_once(
+    still_world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A sweep of one sheet of glazing, named 5,000 times, took five minutes."""
+    tried: list[str] = []
+    work = quoting._with_glazing
+
+    def counted(job: Any, sheet: Any, basis: Any) -> Any:
+        tried.append(sheet.code)
+        return work(job, sheet, basis)
+
+    monkeypatch.setattr(quoting, "_with_glazing", counted)
+    asked = {"job": job()["jobs"][0], "over": "glazing", "items": ["GLZ-UV20", "GLZ-AR20"] * 2_000}
+    answer = still_world.post("/v1/estimates/sweep", asked, "price").get_json()
+    assert [row["item"] for row in answer["choices"]] == asked["items"]
+    assert tried == ["GLZ-UV20", "GLZ-AR20"]
+
+
+def test_a_sweep_that_would_take_minutes_is_refused(
+    still_world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(limits, "MOST_TRIED_PUBLIC", 1_000)
+    asked = {"job": _windows(1)["jobs"][0], "over": "glazing"}
+    refused = still_world.post("/v1/estimates/sweep", asked, "price")
+    assert faults_of(refused) == {"/items": "too_many_parts"}
+    assert still_world.post("/v1/estimates/sweep", asked).status_code == 200
+
+
+def test_heavy_lines_of_a_file_take_more_requests_as_it_goes_on(sqlite_url: str) -> None:
+    world = make_world(sqlite_url, FRAMING_QUOTES_RATE_PER_MINUTE="30")
+    line = json.dumps(_windows(1)).encode()
+    sent = b"\n".join(
+        [line, line, json.dumps(_windows(2)).encode(), line, json.dumps(job()).encode()]
+    )
+    answer = world.ask(
+        "POST", "/v1/estimates/bulk", "price", data=sent, content_type="application/x-ndjson"
+    )
+    found = [json.loads(each) for each in answer.get_data().splitlines()]
+    assert [each.get("status", 200) for each in found] == [200, 200, 422, 429, 200]
+    world.wiring.close()
+
+
+def test_a_long_file_of_heavy_lines_is_not_kept_in_memory(still_world: World) -> None:
+    with still_world.wiring.units.reading() as uow:
+        basis = basis_on(load_book(uow, still_world.shop_id), START.date())
+    work = RepeatedJobs(basis)
+    for border in range(20, 50):
+        document = _windows(1)
+        document["jobs"][0]["mats"][0]["border"] = f"{border} mm"
+        for _ in range(2):  # the second time it is written too
+            asked = read_request(document, basis)
+            work.documents(asked, work.estimate(asked))
+        assert sum(spec.parts() for spec in work._done) <= repeated_jobs.MOST_PARTS
+        assert sum(map(len, work._written.values())) <= repeated_jobs.MOST_BYTES
+    assert 0 < len(work._done) < 30
+
+
+def test_public_forms_leave_so_many_bytes_of_drafts_a_day(engine: Engine) -> None:
+    """Counted for each key, and earned back steadily over a day."""
+    size = 13_700  # what a draft of this job keeps is a little less
+    url = engine.url.render_as_string(hide_password=False)
+    world = make_world(url, FRAMING_QUOTES_DRAFT_BYTES_PER_DAY=str(2 * size))
+    for _ in range(2):
+        assert world.post("/v1/quotes", job(), "price").status_code == 201
+    rows = world.rows()
+    refused = world.post("/v1/quotes", job(), "price")
+    problem_of(refused, 429, "too_many_requests")
+    assert refused.headers["Retry-After"] == "3600"
+    assert world.rows() == rows
+    assert world.post("/v1/quotes", job(), "counter").status_code == 201
+    world.clock.move(hours=12, seconds=1)
+    assert world.post("/v1/quotes", job(), "price").status_code == 201
+    problem_of(world.post("/v1/quotes", job(), "price"), 429, "too_many_requests")
     world.wiring.close()
 
 

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import fcntl
+import os
+import signal
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
+from multiprocessing import get_context
+from pathlib import Path
 
 import pytest
 from sqlalchemy import Engine
 
 from service.app.rates import FULL, MOST, SECOND, WINDOW, MemoryRates, Rates, counted
 from service.persistence.engine import open_engine
+from service.persistence.node_rates import SETS, SIZE, WAYS, NodeRates
 from service.persistence.rates import SqlRates
 from tests.api.world import HandClock
 
@@ -19,10 +25,14 @@ def clock() -> HandClock:
     return HandClock()
 
 
-@pytest.fixture(params=["memory", "sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
-def rates(request: pytest.FixtureRequest, clock: HandClock) -> Rates:
+@pytest.fixture(
+    params=["memory", "node", "sqlite", pytest.param("postgres", marks=pytest.mark.postgres)]
+)
+def rates(request: pytest.FixtureRequest, clock: HandClock, tmp_path: Path) -> Rates:
     if request.param == "memory":
         return MemoryRates(clock.monotonic)
+    if request.param == "node":
+        return NodeRates(tmp_path / "rates", clock.monotonic)
     engine: Engine = request.getfixturevalue(f"{request.param}_engine")
     return SqlRates(engine, clock)
 
@@ -101,6 +111,47 @@ def test_threads_count_together(clock: HandClock) -> None:
     with ThreadPoolExecutor(8) as pool:
         taken = list(pool.map(lambda _: rates.take("k", 100).wait == 0, range(500)))
     assert sum(taken) == 100
+
+
+def _passed(file: Path, requests: int) -> int:
+    """How many requests of a worker pass, at a time that stands still."""
+    rates = NodeRates(file, lambda: 1000.0)
+    return sum(rates.take("k", 500).wait == 0 for _ in range(requests))
+
+
+def test_workers_of_a_machine_count_together_to_the_request(tmp_path: Path) -> None:
+    with get_context("spawn").Pool(4) as workers:
+        passed = workers.starmap(_passed, [(tmp_path / "rates", 300)] * 4)
+    assert sum(passed) == 500
+
+
+def _dies_with_the_lock(file: Path) -> None:
+    rates = NodeRates(file, lambda: 1000.0)
+    rates.take("k", 3)
+    fcntl.flock(rates._file, fcntl.LOCK_EX)
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def test_a_worker_that_dies_with_the_lock_holds_nobody_up(tmp_path: Path) -> None:
+    worker = get_context("spawn").Process(target=_dies_with_the_lock, args=(tmp_path / "rates",))
+    worker.start()
+    worker.join(60)
+    assert worker.exitcode == -signal.SIGKILL
+    assert NodeRates(tmp_path / "rates", lambda: 1000.0).take("k", 3).left == 1
+
+
+def test_a_full_table_lets_go_of_the_key_that_matters_least(
+    tmp_path: Path, clock: HandClock
+) -> None:
+    rates = NodeRates(tmp_path / "rates", clock.monotonic)
+    clock.move(days=1)
+    while not rates.take("busy", 6).wait:
+        pass
+    for number in range(3 * SETS * WAYS):
+        rates.take(str(number), 60)
+    assert rates.take("busy", 6).wait > 0  # its bucket is empty, the others' are nearly full
+    assert (tmp_path / "rates").stat().st_size == SIZE
+    assert rates.take("another", 60).left == 59
 
 
 def test_memory_does_not_grow_with_keys_long_gone(clock: HandClock) -> None:

@@ -8,6 +8,7 @@ import signal
 import socket
 import time
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -66,6 +67,25 @@ def test_workers_count_together_and_forget_nothing_when_one_is_replaced(live: Se
     for _ in range(10):
         requests.get(f"{live.base}/v1/quotes", timeout=PATIENCE)
     assert [_counted(live) for _ in range(6)] == [30] * 6
+
+
+def test_workers_count_a_keys_requests_as_one(database: str, tmp_path: Path) -> None:
+    """So many a minute are so many, whichever worker takes them, and one dies in between."""
+    limits = {"FRAMING_QUOTES_WORKERS": "3", "FRAMING_QUOTES_RATE_PER_MINUTE": "12"}
+    headers = {"Authorization": f"Bearer {new_key(database, 'counter')}"}
+    with served(database, tmp_path / "log", **limits) as live:
+        address = f"{live.base}/v1/shop"
+        began = time.monotonic()
+        answers = [requests.get(address, headers=headers, timeout=10) for _ in range(8)]
+        if Path("/proc/self/task").is_dir():
+            os.kill(_workers(live)[0], signal.SIGKILL)
+        answers += [requests.get(address, headers=headers, timeout=10) for _ in range(12)]
+        earned = int(time.monotonic() - began) // 5
+    passed = [answer for answer in answers if answer.status_code == 200]
+    assert 12 <= len(passed) <= 12 + earned
+    left = [int(answer.headers["RateLimit"].split(";")[1][2:]) for answer in passed[:12]]
+    assert left[0] == 11
+    assert all(one - other in (0, 1) for one, other in pairwise(left))
 
 
 def test_every_line_is_json_and_nothing_sent_is_in_it(live: Served, database: str) -> None:

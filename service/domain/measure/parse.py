@@ -119,7 +119,7 @@ def _on_grid(ticks: Fraction, text: str) -> Length:
     return Length(ticks.numerator)
 
 
-@lru_cache(maxsize=16_384)
+@lru_cache(maxsize=4_096)
 def read_length(text: str, unit: str) -> Length:
     """The length that `text` says; a bare number or fraction is in `unit` ("in", "mm" or "cm").
 
@@ -143,7 +143,7 @@ def read_length(text: str, unit: str) -> Length:
     return _on_grid(feet * TICKS_PER_UNIT["ft"] + value * TICKS_PER_UNIT[word], text)
 
 
-@lru_cache(maxsize=4_096)
+@lru_cache(maxsize=1_024)
 def read_number(number: int | Decimal, unit: str) -> Length:
     """The length of a bare JSON number, read as a decimal and taken in `unit`.
 
@@ -163,7 +163,7 @@ def read_number(number: int | Decimal, unit: str) -> Length:
     return _on_grid(Fraction(number) * TICKS_PER_UNIT[unit], str(number))
 
 
-@lru_cache(maxsize=4_096)
+@lru_cache(maxsize=1_024)
 def read_size(text: str, unit: str) -> Size:
     """A width and a height written together: "16 x 20 in", 40×50 cm, 16" x 20".
 

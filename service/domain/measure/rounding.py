@@ -57,7 +57,7 @@ def half_up_to_step(value: Fraction, step: Fraction) -> Fraction:
     return multiple(half_up(value.numerator * under, value.denominator * over), over, under)
 
 
-@lru_cache(maxsize=16_384)
+@lru_cache(maxsize=4_096)
 def multiple(times: int, over: int = 1, under: int = 1) -> Fraction:
     """`times` steps of over/under; remembered, as billed quantities come again and again."""
     return Fraction(times * over, under)
@@ -68,7 +68,7 @@ def product(one: Fraction, other: Fraction) -> Fraction:
     return _product(*one.as_integer_ratio(), *other.as_integer_ratio())
 
 
-@lru_cache(maxsize=16_384)
+@lru_cache(maxsize=4_096)
 def _product(over: int, under: int, other_over: int, other_under: int) -> Fraction:
     return Fraction(over * other_over, under * other_under)
 
@@ -82,7 +82,7 @@ def excess(one: Fraction, other: Fraction) -> Fraction:
     return _excess(*one.as_integer_ratio(), *other.as_integer_ratio())
 
 
-@lru_cache(maxsize=16_384)
+@lru_cache(maxsize=4_096)
 def _excess(over: int, under: int, other_over: int, other_under: int) -> Fraction:
     more = over * other_under - other_over * under
     return Fraction(max(more, 0), under * other_under)

@@ -53,7 +53,7 @@ class Ruler:
         return f"{self.mark(length)} {self.unit}"
 
 
-@lru_cache(maxsize=65_536)
+@lru_cache(maxsize=2_048)
 def _mark(ticks: int, unit: str, step: int) -> str:
     marks = half_up(ticks, step)
     per_unit = _TICKS[unit]
