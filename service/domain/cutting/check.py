@@ -219,8 +219,12 @@ def _check_groups(
     """Every group on one stick, save those named as split, which must fit no stick at all."""
     longest = max((s.length for s in stock if s.quantity != 0), default=0)
     room = longest - rules.head_trim - rules.tail_trim
-    for group in {p.group for p in pieces if p.group}:
-        rails = [p for p in pieces if p.group == group for _ in range(p.quantity)]
+    members: dict[str, list[StickPiece]] = {}
+    for piece in pieces:
+        if piece.group:
+            members.setdefault(piece.group, []).append(piece)
+    for group, alike in members.items():
+        rails = [p for p in alike for _ in range(p.quantity)]
         needs = sum(p.length for p in rails) + rules.kerf * (len(rails) - 1)
         if group in split:
             _need(needs > room, "/split_groups", f"{group!r} is split, yet a stick takes it")
