@@ -10,12 +10,19 @@ patterns one by one takes longest.
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Sequence
+from operator import itemgetter
+
+import numpy as np
 
 from service.domain.cutting.master import Pattern
 from service.domain.cutting.stick_pricing import Sticks
 
-_STEPS = 1_500
+_STEPS = 400
+_FEW = 12
+_LAST = 4
+_TRIED = 60
 Taken = list[tuple[int, int]]
 
 
@@ -65,6 +72,21 @@ def fullest(
         >>> fullest([7, 5, 4, 3], [1, 1, 1, 1], 14, 0)
         (0, [(0, 1), (2, 1), (3, 1)])
     """
+    best = _in_depth(lengths, most, room, enough)
+    if best[0] <= enough or len(lengths) < _FEW:
+        return best
+    rails = [k for k, n in best[1] for _ in range(n)]
+    for last in range(2, min(_LAST, len(rails) - 1) + 1):
+        best = min(best, _ended_anew(lengths, most, room, rails[:-last], last), key=itemgetter(0))
+        if best[0] <= enough:
+            break
+    return best
+
+
+def _in_depth(
+    lengths: Sequence[int], most: Sequence[int], room: int, enough: int
+) -> tuple[int, Taken]:
+    """The longest rails first; then other and shorter ones in place of the last."""
     rising = [-length for length in lengths]
     taken: Taken = []
     best: tuple[int, Taken] = (room + 1, [])
@@ -88,3 +110,35 @@ def fullest(
             break
         k += 1
     return best
+
+
+def _ended_anew(
+    lengths: Sequence[int], most: Sequence[int], room: int, begun: list[int], last: int
+) -> tuple[int, Taken]:
+    """The begun rails, some more, and the pair of rails that then fits best."""
+    used = Counter(begun)
+    left = np.array([n - used[k] for k, n in enumerate(most)])
+    free = np.flatnonzero(left > 0)[::-1]  # shortest first
+    sizes = np.array(lengths, dtype=np.int64)[free]
+    room -= sum(lengths[k] for k in begun)
+    best: tuple[int, list[int]] = (room, [])
+    step = max(1, len(free) // _TRIED)
+    for middle in range(0, len(free), step) if last > 2 else (-1,):
+        rest = room - (int(sizes[middle]) * (last - 2) if middle >= 0 else 0)
+        many = left[free].copy()
+        if middle >= 0:
+            many[middle] -= last - 2
+        if rest < 0 or many.min(initial=0) < 0:
+            continue
+        other = np.searchsorted(sizes, rest - sizes, "right") - 1
+        at = np.arange(len(sizes))
+        good = (other >= 0) & (other <= at) & (many > 0)
+        good &= (many[other] > 0) & ((other < at) | (many > 1))
+        if not good.any():
+            continue
+        loss = np.where(good, rest - sizes - sizes[other], room + 1)
+        one = int(loss.argmin())
+        if loss[one] < best[0]:
+            more = [int(free[one]), int(free[other[one]])]
+            best = int(loss[one]), more + [int(free[middle])] * (last - 2 if middle >= 0 else 0)
+    return best[0], sorted(Counter(begun + best[1]).items())

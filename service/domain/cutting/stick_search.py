@@ -26,7 +26,7 @@ from service.domain.value import dataclass
 
 _ROUNDS = 400
 _MOST_KINDS = 300
-"""With more, mixes are filled and nothing is priced: that takes minutes and was seen to gain little."""
+"""With more, mixes are filled and nothing is priced, which takes minutes and gains little."""
 _FILLED = 6
 _SHARES = (2, 8, 1 << 40)
 _DIVES = 4
