@@ -24,6 +24,7 @@ from service.domain.cutting.sequence import Outcome
 
 REASONS = ("oversize", "stock_exhausted", "bought_cut", "unknown_item")
 SOURCES = ("new", "rack", "given")
+COST_BASES = ("size", "sheet", "square_foot", "linear_foot", "given", "on_hand")
 TEXTS: Shape = {"type": "array", "items": {"type": "string"}}
 EXTENT = {
     "width": length("A sheet's width."),
@@ -166,7 +167,7 @@ PARTS: dict[str, Shape] = {
                 "How far above a proven bound the plan is, in percent of itself: no plan can be "
                 "better by more."
             ),
-            "proved_best": truth("Whether no plan can be better at all."),
+            "proved_best": truth("Whether no plan can be better at all, at the prices that `costs` shows."),
             "stock": listed(ref("PlanStock"), "What it takes, size by size: what to buy."),
             "keep": listed(ref("PlanKeep"), "What goes back on the rack."),
             "split_frames": {
@@ -198,6 +199,20 @@ PARTS: dict[str, Shape] = {
             },
         },
     ),
+    "PlanPrice": thing(
+        "What one sheet or stick of a size is reckoned at.",
+        {
+            "source": growing(SOURCES, "New, or as the request gave it."),
+            "each": money("What one costs."),
+            "by": growing(
+                COST_BASES,
+                "Which cost that is: that of just this `size`, that of any `sheet` of the item, a "
+                "rate by `square_foot` or `linear_foot` where the size has no cost of its own, the "
+                "request's (`given`), or nothing for what the shop has (`on_hand`).",
+            ),
+        },
+        EXTENT,
+    ),
     "PlanItemCost": thing(
         "What the new stock of an item costs.",
         {
@@ -208,6 +223,7 @@ PARTS: dict[str, Shape] = {
             },
         },
         {
+            "prices": listed(ref("PlanPrice"), "What each size is reckoned at."),
             "reckoned": money("With offcuts at a twentieth of what as much new stock costs."),
             "at_least": money("No plan is reckoned at less."),
         },

@@ -234,9 +234,23 @@ def costs_document(plan: CutPlan, shop: Shop) -> Json:
             "item": item.material.item,
             "new": None if known is None else currency.minor(known).text(),
         }
+        row["prices"] = list(_prices(item, shop))
         if item.material.in_money:
             row["reckoned"] = currency.minor(item.plan.summary.cost).text()
             row["at_least"] = currency.minor(item.plan.summary.bound).text()
         rows.append(row)
     told = None if total is None else currency.minor(total).text()
     return {"currency": currency.code, "items": rows, "total": told}
+
+
+def _prices(item: PlannedItem, shop: Shop) -> Iterator[Json]:
+    """What each size is reckoned at, and which cost that is."""
+    figures, currency = Figures(shop.ruler), Currency(shop.currency)
+    for size in item.material.sizes:
+        if size.money is not None:
+            yield {
+                **_extent(size.width, size.height, figures),
+                "source": size.source,
+                "each": currency.minor(size.money).text(),
+                "by": size.cost_basis,
+            }

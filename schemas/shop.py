@@ -121,6 +121,7 @@ class BenchDocument(Document):
     offcut_short = LengthField()
     offcut_long = LengthField()
     offcut_stick = LengthField()
+    stock_on_hand = OneOf(STOCK_VALUES)
 
 
 class BillingDocument(Document):

@@ -10,6 +10,14 @@ from service.domain.drawing.sheet import Drawing
 from service.printing.plan_drawing import drawn, size_of, use_title
 from service.printing.words import Document, clean
 
+BY = {
+    "size": "its own cost",
+    "sheet": "the cost of any sheet",
+    "square_foot": "by the square foot",
+    "linear_foot": "by the foot",
+    "given": "as given",
+    "on_hand": "in stock",
+}
 LONGEST_LISTED = 400
 """No more unplaced pieces are listed on paper than these; the document has them all."""
 
@@ -58,7 +66,7 @@ def plan_rows(plan: Document, shop: str) -> PlanRows:
         number=clean(plan.get("number") or "", 40),
         shop=clean(shop),
         facts=tuple(_facts(plan)),
-        items=tuple(_item(item) for item in plan["items"]),
+        items=tuple(_item(item, _prices(plan, at)) for at, item in enumerate(plan["items"])),
         unplaced=tuple(_absent(each) for each in plan["unplaced"][:LONGEST_LISTED]),
         cautions=tuple(plan["cautions"]),
     )
@@ -78,19 +86,33 @@ def _facts(plan: Document) -> Iterator[tuple[str, str]]:
         yield "New stock", f"{costs['total'] or 'cost not known'} {costs['currency']}"
 
 
-def _item(item: Document) -> ItemRows:
+def _prices(plan: Document, position: int) -> dict[tuple[str, str], str]:
+    """What each size of an item is reckoned at, where costs are shown."""
+    if "costs" not in plan:
+        return {}
+    rows = plan["costs"]["items"][position].get("prices", ())
+    return {
+        (row["source"], size_of(row)): f", {row['each']} each ({BY.get(row['by'], row['by'])})"
+        for row in rows
+    }
+
+
+def _item(item: Document, prices: dict[tuple[str, str], str]) -> ItemRows:
     used = f"{_percent(item['utilisation'])} % used"
     if Fraction(item["kept"]):
         used += f", {_percent(item['kept'])} % to keep"
     used += f", {item['cuts']} {'cut' if item['cuts'] == 1 else 'cuts'}"
+    money = item["reckoned_in"] == "money"
     if item["proved_best"]:
-        best = "no plan takes less"
+        best = "no plan costs less at the prices it is reckoned with" if money else "no plan takes less material"
     else:
         best = f"at most {item['gap_percent']} % above the least there can be"
     return ItemRows(
         title=f"{clean(item['item'], 40)}  {clean(item['description'])}",
         figures=f"{used}; {best}",
-        stock=tuple(_taken(row) for row in item["stock"]),
+        stock=tuple(
+            _taken(row) + prices.get((row["source"], size_of(row)), "") for row in item["stock"]
+        ),
         uses=tuple(_use(item, use) for use in item["uses"]),
     )
 
