@@ -125,6 +125,18 @@ PARTS: dict[str, Shape] = {
             "place": text("Where that lies."),
         },
     ),
+    "PlanAlike": thing(
+        "Sheets or sticks of one size that are cut in the same way.",
+        {
+            "use": whole("The first of them; the others give further copies of its pieces.", 1),
+            "count": whole("How many there are.", 1),
+            "uses": {
+                "type": "array",
+                "items": {"type": "integer", "minimum": 1},
+                "description": "Their numbers.",
+            },
+        },
+    ),
     "PlanStock": thing(
         "How much of one size the plan takes.",
         {
@@ -155,6 +167,7 @@ PARTS: dict[str, Shape] = {
                 "the root of 2 at a mitre of 45°."
             ),
             "uses": listed(ref("PlanUse"), "The sheets or sticks, in the order of the work."),
+            "alike": listed(ref("PlanAlike"), "The same, each way of cutting once."),
             "new": whole("How many of them are not off the rack."),
             "utilisation": number("Pieces over all that is taken, 0 to 1."),
             "kept": number("Offcuts to keep over all that is taken, 0 to 1; the rest is waste."),
@@ -167,7 +180,9 @@ PARTS: dict[str, Shape] = {
                 "How far above a proven bound the plan is, in percent of itself: no plan can be "
                 "better by more."
             ),
-            "proved_best": truth("Whether no plan can be better at all, at the prices that `costs` shows."),
+            "proved_best": truth(
+                "Whether no plan can be better at all, at the prices that `costs` shows."
+            ),
             "stock": listed(ref("PlanStock"), "What it takes, size by size: what to buy."),
             "keep": listed(ref("PlanKeep"), "What goes back on the rack."),
             "split_frames": {

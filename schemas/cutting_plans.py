@@ -7,7 +7,15 @@ from fractions import Fraction
 from typing import Any
 
 from schemas.documents import Document, Part, Resource, Several, read
-from schemas.fields import Code, ExactNumber, LengthField, OneOf, StrictBoolean, StrictInteger, Words
+from schemas.fields import (
+    Code,
+    ExactNumber,
+    LengthField,
+    OneOf,
+    StrictBoolean,
+    StrictInteger,
+    Words,
+)
 from schemas.shown import as_sent
 from service.app.records_cutting import GivenStock, PlanOptions, PlanRequest, Wish
 from service.domain.errors import BadValue, Fault, JobRefused

@@ -27,6 +27,7 @@ from schemas.price_lists import currency_of
 from service.domain.labour import DRIVERS
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
+    STOCK_VALUES,
     Bench,
     Billing,
     ClearanceStep,

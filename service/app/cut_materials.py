@@ -1,8 +1,9 @@
 """What a cutting plan cuts from what: wanted pieces gathered by item, with all stock of each.
 
-New stock is reckoned at what it costs: the cost of just that size before a rate. An offcut is reckoned at a twentieth of what as much new
-material costs, so that offcuts go first, and a small one before a large one. Where the cost of a
-size is not known, the whole item is reckoned in material: the least area, or length, is taken.
+New stock is reckoned at what it costs: the cost of just that size before a rate. An offcut is
+reckoned at a twentieth of what as much new material costs, so that offcuts go first, and a small
+one before a large one. Where the cost of a size is not known, the whole item is reckoned in
+material: the least area, or length, is taken.
 """
 
 from __future__ import annotations

@@ -12,8 +12,8 @@ from service.app.records import Cursor
 from service.domain.cutting.plan import SheetPlan, StickPlan
 from service.domain.cutting.stock import SheetPiece, SheetRules, StickPiece, StickRules
 from service.domain.life import Life
-from service.domain.shop import StockValue
 from service.domain.measure.length import ZERO, Length
+from service.domain.shop import StockValue
 
 PLANS, OFFCUTS = Series("P", "plan"), Series("R", "offcut")
 WAITING, WORKING, PLANNED, COMMITTED, UNDONE, CANCELLED, FAILED = (
@@ -160,7 +160,8 @@ class StockSize:
     """One thing that a plan may cut from.
 
     `cost` is what the search reckons with; `money` is what a new one costs in minor units, None
-    where that is not known, and `cost_basis` says which cost that is. `level` is how many of it are in the shop; None where nobody counts.
+    where that is not known, and `cost_basis` says which cost that is. `level` is how many of it are
+    in the shop; None where nobody counts.
     """
 
     key: str

@@ -7,6 +7,7 @@ that is cheaper.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 from math import gcd
@@ -24,6 +25,7 @@ from service.domain.cutting.plan import (
     Summary,
     Unplaced,
 )
+from service.domain.cutting.sheet_batches import is_large, search_in_batches
 from service.domain.cutting.sheet_bound import area_floor
 from service.domain.cutting.sheet_draw import Copies, draw
 from service.domain.cutting.sheet_kinds import Sheets
@@ -106,7 +108,8 @@ def _plan(
         tuple(s.quantity for s in usable),
     )
     sheets = _scaled([_tiled(sizes[t.base], t) for t in kinds], usable, rules, task)
-    found = search(sheets, watch)
+    find = search_in_batches if is_large(sheets) else search
+    found = find(sheets, watch)
     copies = Copies([alike[size] for size in sizes], kinds)
     uses = _uses(sheets, found.choice, usable, copies, rules)
     missing = copies.left()
@@ -188,7 +191,7 @@ def _summary(stock: Sequence[SheetStock], uses: tuple[SheetUse, ...], bound: int
         for part in use.leftovers
         if part.fate is Fate.KEEP
     ]
-    counts = {s.key: sum(1 for use in uses if use.stock == s.key) for s in stock}
+    counts = Counter(use.stock for use in uses)
     return Summary(
         cost,
         min(cost, bound),
