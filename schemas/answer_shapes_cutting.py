@@ -24,6 +24,7 @@ from service.domain.cutting.sequence import Outcome
 
 REASONS = ("oversize", "stock_exhausted", "bought_cut", "unknown_item")
 SOURCES = ("new", "rack", "given")
+COST_BASES = ("size", "sheet", "square_foot", "linear_foot", "given", "on_hand")
 TEXTS: Shape = {"type": "array", "items": {"type": "string"}}
 EXTENT = {
     "width": length("A sheet's width."),
@@ -124,6 +125,18 @@ PARTS: dict[str, Shape] = {
             "place": text("Where that lies."),
         },
     ),
+    "PlanAlike": thing(
+        "Sheets or sticks of one size that are cut in the same way.",
+        {
+            "use": whole("The first of them; the others give further copies of its pieces.", 1),
+            "count": whole("How many there are.", 1),
+            "uses": {
+                "type": "array",
+                "items": {"type": "integer", "minimum": 1},
+                "description": "Their numbers.",
+            },
+        },
+    ),
     "PlanStock": thing(
         "How much of one size the plan takes.",
         {
@@ -154,6 +167,7 @@ PARTS: dict[str, Shape] = {
                 "the root of 2 at a mitre of 45°."
             ),
             "uses": listed(ref("PlanUse"), "The sheets or sticks, in the order of the work."),
+            "alike": listed(ref("PlanAlike"), "The same, each way of cutting once."),
             "new": whole("How many of them are not off the rack."),
             "utilisation": number("Pieces over all that is taken, 0 to 1."),
             "kept": number("Offcuts to keep over all that is taken, 0 to 1; the rest is waste."),
@@ -166,7 +180,9 @@ PARTS: dict[str, Shape] = {
                 "How far above a proven bound the plan is, in percent of itself: no plan can be "
                 "better by more."
             ),
-            "proved_best": truth("Whether no plan can be better at all."),
+            "proved_best": truth(
+                "Whether no plan can be better at all, at the prices that `costs` shows."
+            ),
             "stock": listed(ref("PlanStock"), "What it takes, size by size: what to buy."),
             "keep": listed(ref("PlanKeep"), "What goes back on the rack."),
             "split_frames": {
@@ -198,6 +214,20 @@ PARTS: dict[str, Shape] = {
             },
         },
     ),
+    "PlanPrice": thing(
+        "What one sheet or stick of a size is reckoned at.",
+        {
+            "source": growing(SOURCES, "New, or as the request gave it."),
+            "each": money("What one costs."),
+            "by": growing(
+                COST_BASES,
+                "Which cost that is: that of just this `size`, that of any `sheet` of the item, a "
+                "rate by `square_foot` or `linear_foot` where the size has no cost of its own, the "
+                "request's (`given`), or nothing for what the shop has (`on_hand`).",
+            ),
+        },
+        EXTENT,
+    ),
     "PlanItemCost": thing(
         "What the new stock of an item costs.",
         {
@@ -208,6 +238,7 @@ PARTS: dict[str, Shape] = {
             },
         },
         {
+            "prices": listed(ref("PlanPrice"), "What each size is reckoned at."),
             "reckoned": money("With offcuts at a twentieth of what as much new stock costs."),
             "at_least": money("No plan is reckoned at less."),
         },

@@ -7,11 +7,20 @@ from fractions import Fraction
 from typing import Any
 
 from schemas.documents import Document, Part, Resource, Several, read
-from schemas.fields import Code, ExactNumber, LengthField, StrictBoolean, StrictInteger, Words
+from schemas.fields import (
+    Code,
+    ExactNumber,
+    LengthField,
+    OneOf,
+    StrictBoolean,
+    StrictInteger,
+    Words,
+)
 from schemas.shown import as_sent
 from service.app.records_cutting import GivenStock, PlanOptions, PlanRequest, Wish
 from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.measure.length import ZERO, Length
+from service.domain.shop import STOCK_VALUES
 
 MOST_ROWS = 5_000
 
@@ -63,6 +72,7 @@ class PlanOptionsDocument(Document):
     makes = PlanOptions
     use_offcuts = StrictBoolean()
     buy = StrictBoolean()
+    stock_on_hand = OneOf(STOCK_VALUES)
     sheet_kerf = LengthField()
     offcut_short = LengthField()
     offcut_long = LengthField()

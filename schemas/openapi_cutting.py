@@ -65,6 +65,8 @@ WORDS: dict[str, dict[str, str]] = {
     "PlanOptions": {
         "use_offcuts": "Whether what is on the rack is used. Default true.",
         "buy": "Whether more may be taken than the shop's stock holds. Default true.",
+        "stock_on_hand": "Whether sheets and sticks that the shop has count at their `cost` or as "
+        "`free`. Default: the shop's setting.",
         "sheet_kerf": "What a cut of a sheet takes. Default nothing: sheets are scored.",
         "offcut_short": "A sheet's offcut is kept from this by… Default: the shop's setting.",
         "offcut_long": "…this on. Default: the shop's setting.",

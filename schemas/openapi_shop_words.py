@@ -41,6 +41,8 @@ WORDS: dict[str, dict[str, str]] = {
         "offcut_short": "A sheet's offcut goes back on the rack from this by…",
         "offcut_long": "…this on.",
         "offcut_stick": "A stick's offcut goes back on the rack from this length on.",
+        "stock_on_hand": "Whether a cutting plan counts what the shop has at its `cost` or as "
+        "`free`.",
     },
     "Billing": {
         "united_inches": "`sum`: width plus height, up to a whole inch. `sides`: each side up "

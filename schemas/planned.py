@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -115,6 +115,7 @@ def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> J
         "kind": material.kind,
         "kerf": figures.length(Length(kerf)),
         "uses": uses,
+        "alike": alike(uses),
         "new": sum(1 for use in plan.uses if not use.offcut),
         "utilisation": number(summary.utilisation),
         "kept": number(_kept_share(position, item)),
@@ -134,6 +135,21 @@ def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> J
         ],
         "split_frames": list(plan.split_groups) if isinstance(plan, StickPlan) else [],
     }
+
+
+def alike(uses: Sequence[Json]) -> list[Json]:
+    """Uses that are cut in the same way, each way once: its first use, and all its uses.
+
+    Copies differ and do not count; an offcut of the rack is like no other.
+    """
+    groups: dict[str, list[int]] = {}
+    for use in uses:
+        key = {
+            **{name: use.get(name) for name in ("source", "label", "width", "height", "length")},
+            "placements": [{**one, "copy": 0} for one in use["placements"]],
+        }
+        groups.setdefault(orjson.dumps(key).decode(), []).append(use["use"])
+    return [{"use": same[0], "count": len(same), "uses": same} for same in groups.values()]
 
 
 def _kept_share(position: int, item: PlannedItem) -> Fraction:
@@ -234,9 +250,23 @@ def costs_document(plan: CutPlan, shop: Shop) -> Json:
             "item": item.material.item,
             "new": None if known is None else currency.minor(known).text(),
         }
+        row["prices"] = list(_prices(item, shop))
         if item.material.in_money:
             row["reckoned"] = currency.minor(item.plan.summary.cost).text()
             row["at_least"] = currency.minor(item.plan.summary.bound).text()
         rows.append(row)
     told = None if total is None else currency.minor(total).text()
     return {"currency": currency.code, "items": rows, "total": told}
+
+
+def _prices(item: PlannedItem, shop: Shop) -> Iterator[Json]:
+    """What each size is reckoned at, and which cost that is."""
+    figures, currency = Figures(shop.ruler), Currency(shop.currency)
+    for size in item.material.sizes:
+        if size.money is not None:
+            yield {
+                **_extent(size.width, size.height, figures),
+                "source": size.source,
+                "each": currency.minor(size.money).text(),
+                "by": size.cost_basis,
+            }

@@ -27,6 +27,7 @@ from schemas.price_lists import currency_of
 from service.domain.labour import DRIVERS
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
+    STOCK_VALUES,
     Bench,
     Billing,
     ClearanceStep,
@@ -121,6 +122,7 @@ class BenchDocument(Document):
     offcut_short = LengthField()
     offcut_long = LengthField()
     offcut_stick = LengthField()
+    stock_on_hand = OneOf(STOCK_VALUES)
 
 
 class BillingDocument(Document):

@@ -8,6 +8,7 @@ from flask import Blueprint, Response, request, url_for
 from marshmallow import ValidationError
 
 from schemas.documents import Document, read
+from schemas.figures import Figures
 from schemas.lengths import DOCUMENT_UNIT, length_of
 from schemas.shown import as_sent
 from schemas.stored_plans import DISCARD, OFFCUT, OFFCUT_CHANGE, offcut_document
@@ -93,6 +94,7 @@ def create() -> Response:
     if not sizes or bool(sizes[0][1]) != bool(fields["height"]):
         told = f"the catalogue has no {fields['item']} that is cut from such stock"
         raise JobRefused([Fault("/item", "unknown_item", told)])
+    _refuse_larger(fields["width"], fields["height"], sizes, book.shop)
     by = planner(asks)
     with wired.units.writing() as uow:
         make_room(uow, by.shop_id, "offcuts")
@@ -115,6 +117,26 @@ def create() -> Response:
         made = keep(uow, answer(_document(uow, offcut, book.shop), 201, headers))
         uow.commit()
     return made
+
+
+def _refuse_larger(
+    width: Length, height: Length, sizes: Sequence[tuple[Length, Length]], shop: Shop
+) -> None:
+    """Refuse an offcut that none of the sizes it could be left of takes, either way round.
+
+    Raises:
+        JobRefused: it is one.
+    """
+    piece = sorted((width.ticks, height.ticks))
+    for whole in sizes:
+        short, long = sorted(side.ticks for side in whole)
+        if piece[0] <= short and piece[1] <= long:
+            return
+    figures = Figures(shop.ruler)
+    largest = max(sizes, key=lambda size: size[0].ticks * (size[1].ticks or 1))
+    said = " x ".join(figures.length(side)["shop"] for side in largest if side)
+    told = f"an offcut is no larger than what it is left of; the largest here is {said}"
+    raise JobRefused([Fault("/width" if height else "/length", "bad_value", told)])
 
 
 @part.get("/v1/offcuts/<offcut>")

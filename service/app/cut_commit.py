@@ -176,10 +176,11 @@ def undo(uow: UnitOfWork, stored: StoredPlan, by: Planner) -> StoredPlan:
 
     Raises:
         WrongState: the plan is not committed.
-        Conflict: an offcut that it booked is used or thrown away already.
+        Conflict: a piece of it is cut, or an offcut that it booked is used or thrown away already.
     """
     head = stored.head
     now = moved(uow, head, "undo", by)
+    _nothing_cut(uow, stored)
     booked = uow.rack.booked_by(head.id)
     _still_there(booked)
     for offcut in booked:
@@ -192,6 +193,30 @@ def undo(uow: UnitOfWork, stored: StoredPlan, by: Planner) -> StoredPlan:
     uow.cutting_plans.drop_lots(head.id)
     noted(uow, by, "plan.undone", "cutting_plan", head.id, number=head.number)
     return replace(stored, head=now, booked=uow.rack.booked_by(head.id))
+
+
+def _nothing_cut(uow: UnitOfWork, stored: StoredPlan) -> None:
+    """Refuse to give material back that the bench has cut.
+
+    Raises:
+        Conflict: the bench has begun or done a piece of the plan.
+    """
+    planned: dict[str, set[int]] = {}
+    for each in stored.effects.lots:
+        planned.setdefault(each.ticket_id, set()).add(each.lot)
+    begun = []
+    for ticket_id in sorted(planned):
+        ticket = uow.tickets.by_id(stored.head.shop_id, ticket_id)
+        begun += [
+            f"piece {lot.number} of ticket {ticket.head.number} is {lot.status.replace('_', ' ')}"
+            for lot in ticket.lots
+            if lot.number in planned[ticket_id] and lot.status != progress.WAITING
+        ]
+    if begun:
+        told = ", ".join(begun)
+        raise Conflict(
+            f"what is cut cannot be given back: {told}", facts={"state": stored.head.status}
+        )
 
 
 def _still_there(booked: Sequence[Offcut]) -> None:

@@ -9,7 +9,6 @@ any engine may bring the work: it may bring it twice or late, and a plan is stil
 from __future__ import annotations
 
 import logging
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -17,7 +16,15 @@ from threading import Event
 
 from service.app.book import BookShelf
 from service.app.cut_commit import Planner, noted
-from service.app.cut_planning import PlanBasis, PlanDocuments, effects_of, make_plan, read_basis
+from service.app.cut_planning import (
+    PlanBasis,
+    PlanDocuments,
+    effects_of,
+    make_plan,
+    materials_of,
+    read_basis,
+)
+from service.app.cut_work import AT_ONCE, work_of
 from service.app.limits import make_room
 from service.app.ports import Clock, IdSource, StorageUnavailable, UnitOfWork, UnitsOfWork
 from service.app.records_cutting import (
@@ -39,20 +46,14 @@ A_BEAT = timedelta(seconds=1)
 """Progress is noted no more often than that."""
 MOST_BEGUN = 5
 """A plan that was begun so often and never finished takes its process down: it is given up."""
-AT_ONCE_SAME, AT_ONCE_ROWS, AT_ONCE_PIECES = 40, 120, 6_000
-"""Up to so many different pieces of one item, and of all, and pieces, a plan is made at once.
-
-The time of an item grows with its different sizes: 40 of them take one to three seconds, during
-which a thread of the server does nothing else.
-"""
+AT_ONCE_PIECES = 6_000
+"""More pieces than that make an answer that is fetched rather than waited for."""
 _LOG = logging.getLogger(__name__)
 
 
 def is_big(basis: PlanBasis) -> bool:
-    """Whether a plan is made in the background."""
-    rows = Counter(wish.item for wish in basis.wishes)
-    most = max(rows.values(), default=0)
-    return most > AT_ONCE_SAME or rows.total() > AT_ONCE_ROWS or basis.pieces > AT_ONCE_PIECES
+    """Whether a plan is made in the background: by the work that it is, not by its pieces alone."""
+    return basis.pieces > AT_ONCE_PIECES or work_of(materials_of(basis)) > AT_ONCE
 
 
 def store(

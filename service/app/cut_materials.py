@@ -1,8 +1,9 @@
 """What a cutting plan cuts from what: wanted pieces gathered by item, with all stock of each.
 
-New stock is reckoned at what it costs. An offcut is reckoned at a twentieth of what as much new
-material costs, so that offcuts go first, and a small one before a large one. Where the cost of a
-size is not known, the whole item is reckoned in material: the least area, or length, is taken.
+New stock is reckoned at what it costs: the cost of just that size before a rate. An offcut is
+reckoned at a twentieth of what as much new material costs, so that offcuts go first, and a small
+one before a large one. Where the cost of a size is not known, the whole item is reckoned in
+material: the least area, or length, is taken.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from service.app.records_cutting import (
+    CostBasis,
     GivenStock,
     LeftOut,
     Material,
@@ -34,6 +36,19 @@ OFFCUT_SHARE = Fraction(1, 20)
 MOST_OFFCUTS = 40
 """So many offcuts of an item are looked at in a plan, the smallest that take any piece of it."""
 _PER_FRAME = 2
+_BASES: Mapping[str, CostBasis] = {
+    "sheet": "sheet",
+    "square_foot": "square_foot",
+    "linear_foot": "linear_foot",
+}
+_NEAREST = (
+    ("sheet", True),
+    ("sheet", False),
+    ("square_foot", False),
+    ("square_foot", True),
+    ("linear_foot", False),
+    ("linear_foot", True),
+)
 _FINE = 16
 """Material is reckoned in sixteenths of an inch, square or along."""
 
@@ -167,6 +182,7 @@ def _given(mine: Iterable[GivenStock], shop: Shop) -> tuple[StockSize, ...]:
             cost=0,
             quantity=one.quantity,
             money=None if one.cost is None else currency.half_up(one.cost).minor,
+            cost_basis="" if one.cost is None else "given",
         )
         for number, one in enumerate(mine, start=1)
     )
@@ -181,6 +197,7 @@ def _new(
         if bool(height) != is_sheet:
             continue
         level = levels.get((width, height))
+        money, basis = _money(code, width, height, supplies)
         size = StockSize(
             key=f"new {len(sizes) + 1}",
             source="new",
@@ -188,20 +205,40 @@ def _new(
             height=height,
             cost=0,
             quantity=None if options.buy else level or 0,
-            money=_money(code, width, height, supplies),
+            money=money,
+            cost_basis=basis,
             level=level,
         )
+        if level and (options.stock_on_hand or supplies.shop.bench.stock_on_hand) == "free":
+            on_hand = replace(
+                size, key=f"on hand {len(sizes) + 1}", quantity=level, money=0, cost_basis="on_hand"
+            )
+            sizes.append(on_hand)
+            if not options.buy:
+                continue
+            size = replace(size, key=f"new {len(sizes) + 1}", level=None)
         sizes.append(size)
     return tuple(sizes)
 
 
-def _money(code: str, width: Length, height: Length, supplies: Supplies) -> int | None:
-    """What one new sheet or stick costs, in minor units; None where that is not known."""
+def _money(
+    code: str, width: Length, height: Length, supplies: Supplies
+) -> tuple[int | None, CostBasis]:
+    """What one new sheet or stick costs, in minor units, and by which cost; None where unknown.
+
+    The cost of just this size comes first, then one that all sheets have, then a rate.
+    """
+    best: tuple[int, Fraction, CostBasis] | None = None
     for known in supplies.catalogue.costs.get(code, ()):
         units = _units(known, width, height)
         if units is not None:
-            return Currency(supplies.shop.currency).half_up(known.cost * units).minor
-    return None
+            near = _NEAREST.index((known.basis, known.sheet is not None))
+            if best is None or near < best[0]:
+                basis: CostBasis = "size" if near == 0 else _BASES[known.basis]
+                best = near, known.cost * units, basis
+    if best is None:
+        return None, ""
+    return Currency(supplies.shop.currency).half_up(best[1]).minor, best[2]
 
 
 def _units(known: ItemCost, width: Length, height: Length) -> Fraction | None:

@@ -13,6 +13,7 @@ from typing import Protocol
 
 from service.app.book import ShopBook
 from service.app.cut_materials import Supplies, gather
+from service.app.cut_work import MOST_IN_A_ROW, crowded
 from service.app.numbers import TICKETS
 from service.app.ports import UnitOfWork
 from service.app.records_cutting import (
@@ -83,7 +84,8 @@ def read_basis(
     """Everything that a request needs of the shop, as it stands now.
 
     Raises:
-        JobRefused: a ticket that is not there or not open, or more pieces than are planned at once.
+        JobRefused: a ticket that is not there or not open, or more pieces than are planned at once
+            or than lie in a row on a sheet.
     """
     tickets = _tickets(uow, book.shop_id, request)
     cut = uow.cutting_plans.cut_lots(ticket.head.id for ticket in tickets)
@@ -103,7 +105,31 @@ def read_basis(
         uow.stock_levels.of_items(book.shop_id, codes),
     )
     numbers = tuple(ticket.head.number for ticket in tickets)
-    return PlanBasis(request, tuple(wishes), tuple(left_out), supplies, numbers)
+    basis = PlanBasis(request, tuple(wishes), tuple(left_out), supplies, numbers)
+    _refuse_crowded(basis)
+    return basis
+
+
+def materials_of(basis: PlanBasis) -> tuple[Material, ...]:
+    """What the plan cuts and what from, item by item."""
+    request = basis.request
+    return gather(basis.wishes, request.stock, request.options, basis.supplies).materials
+
+
+def _refuse_crowded(basis: PlanBasis) -> None:
+    places = {wish.key: at for at, wish in enumerate(basis.request.pieces)}
+    faults = []
+    for material in materials_of(basis):
+        key = crowded(material)
+        if key:
+            told = (
+                f"more than {MOST_IN_A_ROW} pieces of {material.item} as small as this lie in a "
+                "row across a sheet: cut them from strips, or plan fewer sizes at once"
+            )
+            where = f"/pieces/{places[key]}" if key in places else "/tickets"
+            faults.append(Fault(where, "bad_value", told))
+    if faults:
+        raise JobRefused(faults)
 
 
 def _tickets(uow: UnitOfWork, shop_id: str, request: PlanRequest) -> list[StoredTicket]:

@@ -13,6 +13,7 @@ from service.domain.cutting.plan import SheetPlan, StickPlan
 from service.domain.cutting.stock import SheetPiece, SheetRules, StickPiece, StickRules
 from service.domain.life import Life
 from service.domain.measure.length import ZERO, Length
+from service.domain.shop import StockValue
 
 PLANS, OFFCUTS = Series("P", "plan"), Series("R", "offcut")
 WAITING, WORKING, PLANNED, COMMITTED, UNDONE, CANCELLED, FAILED = (
@@ -41,6 +42,8 @@ OFFCUT_LIFE = Life(
     },
 )
 Source = Literal["new", "rack", "given"]
+CostBasis = Literal["", "size", "sheet", "square_foot", "linear_foot", "given", "on_hand"]
+"""Which cost a size is reckoned at: its own, that of any sheet, a rate, the request's, or none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +92,13 @@ class GivenStock:
 class PlanOptions:
     """How to plan; lengths left out are the shop's own.
 
-    `buy` False plans only from the stock that is there.
+    `buy` False plans only from the stock that is there. `stock_on_hand` says whether that counts at
+    its cost or is free.
     """
 
     use_offcuts: bool = True
     buy: bool = True
+    stock_on_hand: StockValue | None = None
     sheet_kerf: Length = ZERO
     offcut_short: Length | None = None
     offcut_long: Length | None = None
@@ -155,7 +160,8 @@ class StockSize:
     """One thing that a plan may cut from.
 
     `cost` is what the search reckons with; `money` is what a new one costs in minor units, None
-    where that is not known. `level` is how many of it are in the shop; None where nobody counts.
+    where that is not known, and `cost_basis` says which cost that is. `level` is how many of it are
+    in the shop; None where nobody counts.
     """
 
     key: str
@@ -165,6 +171,7 @@ class StockSize:
     cost: int
     quantity: int | None
     money: int | None = None
+    cost_basis: CostBasis = ""
     level: int | None = None
     offcut: Offcut | None = None
 

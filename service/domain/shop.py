@@ -21,6 +21,8 @@ from service.domain.measure.ruler import Ruler
 from service.domain.measure.units import MG_PER_KG
 from service.domain.value import dataclass
 
+StockValue = Literal["cost", "free"]
+STOCK_VALUES: tuple[StockValue, ...] = ("cost", "free")
 FINEST_STEP = 10**6
 """Quantities are shown with six decimals, so no step is finer than 1/FINEST_STEP."""
 
@@ -61,7 +63,8 @@ class Bench:
     """The reach of the straight-line board cutter, and how it is worked. All (cp).
 
     An offcut goes back on the rack if it is useful: a sheet's at least `offcut_short` by
-    `offcut_long`, a stick's at least `offcut_stick` long.
+    `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks that the
+    shop has at their cost, or as free (`stock_on_hand`).
     """
 
     squaring_arm: Length = _inch(27)
@@ -78,6 +81,7 @@ class Bench:
     offcut_short: Length = _inch(8)
     offcut_long: Length = _inch(10)
     offcut_stick: Length = _inch(18)
+    stock_on_hand: StockValue = "cost"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

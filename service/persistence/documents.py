@@ -68,6 +68,7 @@ BENCH = record(
     offcut_short=TICKS,
     offcut_long=TICKS,
     offcut_stick=TICKS,
+    stock_on_hand=TEXT,
 )
 
 BILLING = record(

@@ -31,6 +31,10 @@ def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
     rows = plan_rows(plan, shop)
     story: list[Flowable] = [_head(rows, wide), Spacer(0, 4)]
     story += [paragraph(caution, STRONG, wide) for caution in rows.cautions]
+    for title, lines in (("To buy", rows.buy), ("To take", rows.take)):
+        if lines:
+            story += headed(title)
+            story += [paragraph(line, BODY, wide) for line in lines]
     for item in rows.items:
         story += _item(item, wide)
     if rows.unplaced:
@@ -74,6 +78,8 @@ def _use(use: UseRows, wide: float) -> list[Flowable]:
         for each in use.keep
     ]
     story: list[Flowable] = [CondPageBreak(picture.height + 50), Spacer(0, 6), picture]
+    if use.count > 1:
+        story.append(paragraph(use.title, STRONG, wide))
     if rows:
         story.append(LongTable(rows, colWidths=[NUMBER, wide - NUMBER], style=GRID))
     return story

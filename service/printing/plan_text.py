@@ -21,6 +21,12 @@ def _lines(rows: PlanRows, width: int) -> Iterator[str]:
     yield "=" * width
     for name, value in rows.facts:
         yield from _hung(f"{name:<12}", value, width)
+    for title, lines in (("TO BUY", rows.buy), ("TO TAKE", rows.take)):
+        if lines:
+            yield ""
+            yield title
+        for line in lines:
+            yield from _hung("  ", line, width)
     for item in rows.items:
         yield from _item(item, width)
     if rows.unplaced:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -29,7 +30,7 @@ class Killed(BaseException):
 
 @pytest.fixture(autouse=True)
 def _four_rows_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cut_jobs, "AT_ONCE_ROWS", 3)
+    monkeypatch.setattr(cut_jobs, "AT_ONCE", Fraction(1, 5))
 
 
 def asked(world: World) -> str:
@@ -71,7 +72,7 @@ def test_a_big_plan_is_made_in_the_background_as_it_would_be_at_once(
     world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as small:
-        small.setattr(cut_jobs, "AT_ONCE_ROWS", 4)
+        small.setattr(cut_jobs, "AT_ONCE", Fraction(9))
         at_once = world.post("/v1/cutting-plans", {"pieces": PIECES}).get_json()
     plan = asked(world)
     assert shown(world, plan)["status"] == "waiting", "nobody works before the server has begun"

@@ -95,12 +95,14 @@ def _halves(cut: Cut, region: Rect, rest: int) -> tuple[Rect, Rect]:
 
 def _check_apart(ends: Sequence[Part], whole: Rect, where: str) -> None:
     """No part leaves the sheet and no two overlap, whatever tree they came from."""
-    rects = [part.rect for part in ends]
+    rects = sorted((part.rect for part in ends), key=lambda rect: rect.x)
     for n, a in enumerate(rects):
         inside = a.x >= 0 and a.y >= 0 and a.x + a.w <= whole.w and a.y + a.h <= whole.h
         _need(inside, where, f"{a} leaves the sheet")
         for b in rects[n + 1 :]:
-            apart = a.x + a.w <= b.x or b.x + b.w <= a.x or a.y + a.h <= b.y or b.y + b.h <= a.y
+            if b.x >= a.x + a.w:  # and so are all that follow
+                break
+            apart = a.y + a.h <= b.y or b.y + b.h <= a.y
             _need(apart, where, f"{a} and {b} overlap")
 
 
@@ -219,8 +221,12 @@ def _check_groups(
     """Every group on one stick, save those named as split, which must fit no stick at all."""
     longest = max((s.length for s in stock if s.quantity != 0), default=0)
     room = longest - rules.head_trim - rules.tail_trim
-    for group in {p.group for p in pieces if p.group}:
-        rails = [p for p in pieces if p.group == group for _ in range(p.quantity)]
+    members: dict[str, list[StickPiece]] = {}
+    for piece in pieces:
+        if piece.group:
+            members.setdefault(piece.group, []).append(piece)
+    for group, alike in members.items():
+        rails = [p for p in alike for _ in range(p.quantity)]
         needs = sum(p.length for p in rails) + rules.kerf * (len(rails) - 1)
         if group in split:
             _need(needs > room, "/split_groups", f"{group!r} is split, yet a stick takes it")

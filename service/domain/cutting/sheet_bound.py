@@ -15,11 +15,12 @@ from operator import le
 
 from service.domain.cutting.bound import SCALE, proven, whole_prices
 from service.domain.cutting.master import Master, Pattern, Prices
-from service.domain.cutting.mixes import Cover
+from service.domain.cutting.mixes import Cover, mixes
 from service.domain.cutting.sheet_kinds import Sheets, count_kinds
 from service.domain.cutting.sheet_table import Table
 
 _READ = 80
+_EFFORT = 12_000
 
 
 class Proof:
@@ -77,3 +78,11 @@ class Proof:
                 if self._table.exact and all(map(le, pattern.counts, task.demands)):
                     self.patterns.append(pattern)
         return added
+
+
+def area_floor(sheets: Sheets, most: int) -> int:
+    """The cost of the cheapest sheets, up to `most`, whose areas together hold all pieces."""
+    task = sheets.task
+    area = sum(d * w * h for d, (w, h, _) in zip(task.demands, sheets.sizes, strict=True))
+    cover = Cover(tuple(w * h for w, h in sheets.stock), area)
+    return next((mix.cost for mix in mixes(task, [cover], most, _EFFORT)), most)

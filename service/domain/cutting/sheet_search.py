@@ -22,7 +22,8 @@ from service.domain.cutting.sheet_blocks import Beam
 from service.domain.cutting.sheet_bound import Proof
 from service.domain.cutting.sheet_dive import dive
 from service.domain.cutting.sheet_kinds import Sheets
-from service.domain.cutting.sheet_ties import settle_ties
+from service.domain.cutting.sheet_layout import Layouts
+from service.domain.cutting.sheet_ties import cut_down, settle_ties
 from service.domain.cutting.watch import Watch
 from service.domain.value import dataclass
 
@@ -77,6 +78,19 @@ def search(sheets: Sheets, watch: Watch) -> Found:
         PlanCancelled: the caller stopped it.
     """
     return _Search(sheets, watch).run()
+
+
+def cut_plan(sheets: Sheets, size: Plan) -> list[Pattern]:
+    """A plan sheet by sheet with nothing made too often: greedy, priced and rounded, not proved."""
+    task = sheets.task
+    first = price(sheets, size.first, [], 0)
+    pool = Pool()
+    for pattern in first.patterns:
+        pool.add(pattern)
+    best = first.choice
+    for seed in range(size.dives):
+        best = min(best, dive(sheets, pool, seed), key=lambda c: c.rank(task)[0])
+    return cut_down(Layouts(sheets), best)
 
 
 class _Search:

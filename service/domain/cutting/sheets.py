@@ -7,6 +7,7 @@ that is cheaper.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 from math import gcd
@@ -24,9 +25,12 @@ from service.domain.cutting.plan import (
     Summary,
     Unplaced,
 )
+from service.domain.cutting.sheet_batches import is_large, search_in_batches
+from service.domain.cutting.sheet_bound import area_floor
 from service.domain.cutting.sheet_draw import Copies, draw
 from service.domain.cutting.sheet_kinds import Sheets
 from service.domain.cutting.sheet_search import search
+from service.domain.cutting.sheet_tiles import Tile, tiles
 from service.domain.cutting.sticks import refuse_twice
 from service.domain.cutting.stock import SheetPiece, SheetRules, SheetStock
 from service.domain.cutting.watch import Watch
@@ -95,19 +99,41 @@ def _plan(
         alike.setdefault(_size(piece, rules.kerf), []).append(piece)
     sizes = sorted(alike, key=lambda z: (-z[0] * z[1], z))
     usable = [s for s in there if any(_takes(s, p) for p in fitting)]
+    kinds = _tiles(sizes, [sum(p.quantity for p in alike[size]) for size in sizes], usable, rules)
     penalty = 2 * max(s.cost for s in usable) + 1
     task = Task(
-        tuple(sum(p.quantity for p in alike[size]) for size in sizes),
-        (penalty,) * len(sizes),
+        tuple(tile.demand for tile in kinds),
+        tuple(penalty * tile.pieces for tile in kinds),
         tuple(s.cost for s in usable),
         tuple(s.quantity for s in usable),
     )
-    sheets = _scaled(sizes, usable, rules, task)
-    found = search(sheets, watch)
-    copies = Copies([alike[size] for size in sizes])
+    sheets = _scaled([_tiled(sizes[t.base], t) for t in kinds], usable, rules, task)
+    find = search_in_batches if is_large(sheets) else search
+    found = find(sheets, watch)
+    copies = Copies([alike[size] for size in sizes], kinds)
     uses = _uses(sheets, found.choice, usable, copies, rules)
     missing = copies.left()
-    return uses, missing, max(0, found.bound - penalty * sum(missing.values()))
+    bound = found.bound
+    if len(kinds) > len(sizes):  # single pieces could lie otherwise than in tiles
+        bound = 0 if missing else area_floor(sheets, sum(use.cost for use in uses))
+    return uses, missing, max(0, bound - penalty * sum(missing.values()))
+
+
+def _tiles(
+    sizes: list[Size], demands: list[int], usable: list[SheetStock], rules: SheetRules
+) -> list[Tile]:
+    wide = max(s.width for s in usable) + rules.kerf
+    high = max(s.height for s in usable) + rules.kerf
+    return [
+        tile
+        for base, (demand, (w, h, _)) in enumerate(zip(demands, sizes, strict=True))
+        for tile in tiles(base, demand, (w, h), (wide, high))
+    ]
+
+
+def _tiled(size: Size, tile: Tile) -> Size:
+    w, h = size[0] * tile.across, size[1] * tile.up
+    return w, h, size[2] and (w != h or tile.pieces > 1)
 
 
 def _size(piece: SheetPiece, kerf: int) -> Size:
@@ -165,7 +191,7 @@ def _summary(stock: Sequence[SheetStock], uses: tuple[SheetUse, ...], bound: int
         for part in use.leftovers
         if part.fate is Fate.KEEP
     ]
-    counts = {s.key: sum(1 for use in uses if use.stock == s.key) for s in stock}
+    counts = Counter(use.stock for use in uses)
     return Summary(
         cost,
         min(cost, bound),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from fractions import Fraction
 
 from service.domain.cutting.choice import Choice
@@ -35,36 +36,27 @@ def fill_best_fit(sticks: Sticks, by_rate: bool) -> list[Pattern]:
     A new stick is the one with the lowest cost for its length (`by_rate`), or the shortest.
     """
     limits = list(sticks.task.limits)
-    open_sticks: list[tuple[int, int, list[int]]] = []
-    for i in sorted(range(len(sticks.lengths)), key=lambda i: -sticks.lengths[i]):
-        for _ in range(sticks.task.demands[i]):
-            _place(sticks, i, open_sticks, limits, by_rate)
-    return [sticks.pattern(s, counts) for _, s, counts in open_sticks]
-
-
-def _place(
-    sticks: Sticks,
-    kind: int,
-    open_sticks: list[tuple[int, int, list[int]]],
-    limits: list[int | None],
-    by_rate: bool,
-) -> None:
-    length = sticks.lengths[kind]
-    fits = [(room, n) for n, (room, _, _) in enumerate(open_sticks) if room >= length]
-    if fits:
-        room, n = min(fits)
-        _, s, counts = open_sticks[n]
-    else:
-        choices = [s for s, size in enumerate(sticks.stock) if size >= length and limits[s] != 0]
-        if not choices:
-            return
-        s = min(choices, key=lambda s: _liking(sticks, s, by_rate))
-        limit = limits[s]
-        limits[s] = None if limit is None else limit - 1
-        room, n, counts = sticks.stock[s], len(open_sticks), [0] * len(sticks.lengths)
-        open_sticks.append((room, s, counts))
-    counts[kind] += 1
-    open_sticks[n] = (room - length, s, counts)
+    liked = sorted(range(len(sticks.stock)), key=lambda s: _liking(sticks, s, by_rate))
+    made: list[tuple[int, list[int]]] = []
+    rooms: list[tuple[int, int]] = []  # what is left of each stick, and which it is; rising
+    for kind in sorted(range(len(sticks.lengths)), key=lambda i: -sticks.lengths[i]):
+        length = sticks.lengths[kind]
+        for _ in range(sticks.task.demands[kind]):
+            at = bisect_left(rooms, (length, -1))
+            if at < len(rooms):
+                room, n = rooms.pop(at)
+            else:
+                fits = (s for s in liked if sticks.stock[s] >= length and limits[s] != 0)
+                stock = next(fits, None)
+                if stock is None:
+                    break
+                limit = limits[stock]
+                limits[stock] = None if limit is None else limit - 1
+                room, n = sticks.stock[stock], len(made)
+                made.append((stock, [0] * len(sticks.lengths)))
+            made[n][1][kind] += 1
+            insort(rooms, (room - length, n))
+    return [sticks.pattern(stock, counts) for stock, counts in made]
 
 
 def _liking(sticks: Sticks, stock: int, by_rate: bool) -> tuple[Fraction, int]:

@@ -18,12 +18,17 @@ from service.domain.cutting.master import Master, Pattern, Prices, Task
 from service.domain.cutting.mixes import Cover, mixes
 from service.domain.cutting.pool import rest_of
 from service.domain.cutting.stick_fill import fill_best_fit, trim
+from service.domain.cutting.stick_mix import fill_mix
 from service.domain.cutting.stick_pricing import Pricer, Sticks
 from service.domain.cutting.ties import crowned
 from service.domain.cutting.watch import Watch
 from service.domain.value import dataclass
 
 _ROUNDS = 400
+_MOST_KINDS = 300
+"""With more, mixes are filled and nothing is priced, which takes minutes and gains little."""
+_FILLED = 6
+_SHARES = (2, 8, 1 << 40)
 _DIVES = 4
 _MIX_DIVES = 3
 _MIXES = 24
@@ -61,7 +66,11 @@ class _Search:
         self.priced = 0  # nor does any plan, with its penalties, cost less than this
 
     def run(self) -> Found:
-        best = self._first()
+        best = self._filled(self._first())
+        if not self._open(best):
+            return Found(self._settle(best), self.floor)
+        if len(self.task.demands) > _MOST_KINDS:
+            return Found(best, 0 if any(best.short(self.task)) else self.floor)
         pricer = Pricer(self.sticks, self.task)
         prices = self._generate(self.task, pricer)
         covers = self._prove(prices, pricer)
@@ -79,10 +88,31 @@ class _Search:
         self.watch.step(_STEPS, _STEPS)
         return Found(best, self._bound(best))
 
+    def _filled(self, best: Choice) -> Choice:
+        """Fill the cheapest mixes that are long enough, stick by stick; the first is a bound."""
+        lengths, demands = self.sticks.lengths, self.task.demands
+        need = sum(d * n for d, n in zip(demands, lengths, strict=True))
+        cost = best.rank(self.task)[0]
+        for mix in islice(
+            mixes(self.task, [Cover(self.sticks.stock, need)], cost, _EFFORT), _FILLED
+        ):
+            self.floor = self.floor or mix.cost
+            if not mix.whole:
+                break
+            for share in _SHARES:
+                plan = fill_mix(self.sticks, mix.counts, share)
+                if plan is not None:
+                    self.pool.update(dict.fromkeys(plan))
+                    return gathered(plan)
+        else:
+            self.floor = self.floor or (0 if any(best.short(self.task)) else cost)
+        return best
+
     def _prove(self, prices: Prices, pricer: Pricer) -> list[Cover]:
         whole = whole_prices(prices.pieces, self.task.penalties)
         ceilings = pricer.ceilings(whole)
-        self.floor = self.priced = ceil(proven(self.task, whole, ceilings))
+        self.priced = ceil(proven(self.task, whole, ceilings))
+        self.floor = max(self.floor, self.priced)
         lengths, demands = self.sticks.lengths, self.task.demands
         return [
             Cover(self.sticks.stock, sum(d * n for d, n in zip(demands, lengths, strict=True))),
@@ -144,6 +174,8 @@ class _Search:
             if not fresh:
                 break
             self.pool.update(dict.fromkeys(fresh))
+        else:
+            prices = master.solve()  # so that it says how much of each pattern is used
         self.patterns = master.patterns
         return prices
 

@@ -156,6 +156,22 @@ def test_five_thousand_equal_mats_are_planned_quickly():
     assert plan.summary.cost == plan.summary.bound == 313 * 900
 
 
+@pytest.mark.parametrize(("side", "sheets"), [(16, 1), (16_000, 1), (203_200, 1)])
+def test_thousands_of_tiny_pieces_are_planned(side, sheets):
+    # 5,000 of 1/1000 mm, 1 mm and 1/2 in on 32 x 40 in, in 1/16 um.
+    stock = [SheetStock("32x40", 13_004_800, 16_256_000, 900)]
+    plan = plan_sheets(stock, [SheetPiece("grain", side, side, 5000)])
+    assert len(plan.uses) == sheets
+    assert plan.summary.cost == plan.summary.bound
+
+
+def test_a_grid_of_tiles_is_cut_apart_with_its_kerf():
+    # 100 by 100 squares of 3 with kerf 1 fill 399 exactly: 100 * 3 + 99 * 1.
+    stock = [SheetStock("sheet", 399, 399, 1)]
+    plan = plan_sheets(stock, [SheetPiece("grain", 3, 3, 10_000)], SheetRules(kerf=1))
+    assert len(plan.uses) == 1
+
+
 def test_fine_units_change_nothing():
     # 1/16 in is 25 400 units of 1/16 um.
     job, fine = sheet_job(6, 20, "mat32"), kept("shop_mat40b", 25_400)

@@ -1,5 +1,6 @@
 """Stick plans: published examples, the shop instances, and properties; every plan is checked."""
 
+import random
 from itertools import product
 
 import pytest
@@ -147,6 +148,49 @@ def test_lengths_that_share_no_unit_are_planned_on_a_grid_and_still_proven():
     rails = [StickPiece(f"r{n}", 5_000_011 + 104_729 * n, 1) for n in range(120)]
     plan = plan_sticks([StickStock("stick", 43_891_201, 9)], rails, StickRules(kerf=71_843))
     assert plan.summary.bound <= plan.summary.cost <= plan.summary.bound + 2 * 9
+
+
+@pytest.mark.parametrize("kinds", [240, 400])
+def test_hundreds_of_different_lengths_are_planned_and_proved(kinds):
+    # Lengths to 1/16 um, each wanted once: pricing them one by one does not come to an end.
+    rng = random.Random(4)
+    rails = [StickPiece(f"r{n}", rng.randrange(2_540_000, 17_780_000)) for n in range(kinds)]
+    stock = [StickStock("9 ft", 43_891_200, 1080), StickStock("10 ft", 48_768_000, 1200)]
+    rules = StickRules(kerf=71_843, head_trim=203_200, tail_trim=203_200)
+    plan = plan_sticks(stock, rails, rules)
+    assert plan.summary.cost == plan.summary.bound
+
+
+def test_thousands_of_grains_of_a_rail_are_planned():
+    plan = plan_sticks([StickStock("stick", 43_891_200, 1)], [StickPiece("grain", 16, 5000)])
+    assert plan.summary.cost == plan.summary.bound == 1
+
+
+# E. Falkenauer's "uniform" class (Journal of Heuristics 2, 1996): 120 whole sizes from 20 to 100 in
+# bins of 150; for all his instances the optimum is the length bound (OR-Library). "Triplets": three
+# items fill a bin of 1000 exactly, so n items take n/3 bins. Made here by those definitions.
+@pytest.mark.parametrize("seed", range(4))
+def test_uniform_items_take_no_more_than_their_length(seed):
+    rng = random.Random(seed)
+    sizes = [rng.randint(20, 100) for _ in range(120)]
+    plan = plan_sticks(
+        [StickStock("bin", 150, 1)], [StickPiece(str(n), size) for n, size in enumerate(sizes)]
+    )
+    assert plan.summary.cost == plan.summary.bound == -(-sum(sizes) // 150)
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_triplets_take_a_third_as_many_bins_as_items(seed):
+    rng = random.Random(seed)
+    sizes = []
+    for _ in range(20):
+        long = rng.randint(380, 490)
+        middle = rng.randint(250, (1000 - long) // 2)
+        sizes += [long, middle, 1000 - long - middle]
+    plan = plan_sticks(
+        [StickStock("bin", 1000, 1)], [StickPiece(str(n), size) for n, size in enumerate(sizes)]
+    )
+    assert plan.summary.cost == plan.summary.bound == 20
 
 
 def test_the_same_job_gives_the_same_plan():
