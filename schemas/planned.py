@@ -137,7 +137,7 @@ def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> J
     }
 
 
-def alike(uses: Sequence[Json]) -> list[Json]:
+def alike(uses: Sequence[dict[str, Any]]) -> list[Json]:
     """Uses that are cut in the same way, each way once: its first use, and all its uses.
 
     Copies differ and do not count; an offcut of the rack is like no other.

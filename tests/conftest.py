@@ -40,6 +40,7 @@ def pytest_runtest_setup() -> None:
     if time.monotonic() - BEGUN > SECONDS:
         pytest.skip(f"the {SECONDS:g} seconds of a quick run are over")
 
+
 # No test, and no command that one starts, reads the `.env` of whoever works here.
 os.environ[ENV_FILE] = ""
 

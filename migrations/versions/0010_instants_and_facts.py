@@ -8,7 +8,7 @@ What was sold before level 0007 is told by the stored answers of accepted quotes
 line, discount, tax and material; the facts come to the same as if they had been noted then.
 
 Revision ID: 0010
-Revises: 0008
+Revises: 0009
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from alembic import op
 from sqlalchemy.dialects import postgresql
 
 revision = "0010"
-down_revision = "0008"
+down_revision = "0009"
 branch_labels = None
 depends_on = None
 

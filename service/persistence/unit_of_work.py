@@ -215,9 +215,7 @@ class SqlUnits:
 
     def following(self) -> SqlUnitOfWork:
         """For readers of the events: each question sees what is kept by then; not committed."""
-        return SqlUnitOfWork(
-            self._following, self._known_papers, writes=False, outage=self._outage
-        )
+        return SqlUnitOfWork(self._following, self._known_papers, writes=False, outage=self._outage)
 
     def writing(self, lock_seconds: float | None = None) -> SqlUnitOfWork:
         """One transaction that may change things; see the port."""

@@ -171,5 +171,5 @@ def _clone(place: Path) -> Path:
 
 
 def _is_anybodys(name: str) -> bool:
-    """Whether a newcomer's terminal may have a variable; none of the service's, none of pytest's."""
+    """Return True for variables of a newcomer's terminal: none of the service's or of pytest's."""
     return name in ("PATH", "LANG", "TZ", "SSL_CERT_FILE") or name.startswith("PIP_")

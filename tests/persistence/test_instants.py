@@ -1,4 +1,4 @@
-"""A reader by `updated_since` misses nothing, whatever the clocks and however long a change takes."""
+"""A reader by `updated_since` misses no change, whatever the clocks and however long it takes."""
 
 from __future__ import annotations
 
