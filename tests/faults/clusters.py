@@ -34,12 +34,15 @@ class Cluster:
 
     def __init__(self, folder: Path, *, started: bool = True) -> None:
         self.folder = folder
+        self._socket = folder.with_suffix(".socket")
         folder.parent.mkdir(exist_ok=True)
         folder.parent.chmod(0o755)
         self._user = "pgserver" if os.geteuid() == 0 else None  # PostgreSQL does not run as root
         if self._user is not None:
             ensure_user_exists(self._user)
             shutil.chown(folder.parent, self._user)
+        self._socket.mkdir(exist_ok=True)
+        self._socket.chmod(0o777)
         if not folder.exists():
             self.run("initdb", "-U", "postgres", "--auth=trust", "--encoding=utf8", "-D", folder)
         if started:
@@ -47,7 +50,7 @@ class Cluster:
 
     def url(self, name: str = "shop") -> str:
         """The address of one of its databases."""
-        return f"postgresql://postgres@/{name}?host={self.folder}"
+        return f"postgresql://postgres@/{name}?host={self._socket}"
 
     def has_new(self, name: str = "shop") -> str:
         """The address of a new database."""
@@ -76,8 +79,8 @@ class Cluster:
             raise RuntimeError(f"{program} failed; see the logs in {self.folder.parent}")
 
     def start(self) -> None:
-        """Start it; it listens on a socket in its folder alone."""
-        log, said = f"{self.folder}.log", f"-h '' -k {self.folder} -c fsync=off"
+        """Start it; it listens on a socket beside its folder alone."""
+        log, said = f"{self.folder}.log", f"-h '' -k {self._socket} -c fsync=off"
         self.run("pg_ctl", "-w", "-t", SECONDS, "-D", self.folder, "-l", log, "-o", said, "start")
 
     def stop(self) -> None:
