@@ -106,7 +106,7 @@ def cursor() -> Cursor | None:
     return _cursor(request.args.get("cursor"))
 
 
-def page_answer(rows: list[Json], after: Cursor | None, **more: Json) -> Response:
+def page_answer(rows: list[Json], after: Cursor | None, **more: object) -> Response:
     """A page of quotes, with the link to the next one where there is one."""
     return page(rows, None if after is None else _cursor_text(after), **more)
 
@@ -116,7 +116,7 @@ def until(last: datetime | None) -> str | None:
     return None if last is None else instant(last)
 
 
-def page(rows: list[Json], cursor: str | None, **more: Json) -> Response:
+def page(rows: list[Json], cursor: str | None, **more: object) -> Response:
     """A page of any list, with the link to the page at `cursor` where there is one.
 
     Args:
