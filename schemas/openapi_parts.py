@@ -50,7 +50,10 @@ PARAMETERS: dict[str, Shape] = {
         "reference", {"type": "string"}, "Only quotes with exactly this reference."
     ),
     "updated_since": _query(
-        "updated_since", MOMENT, f"Only quotes that changed at or after this: {_MOMENT_IS}."
+        "updated_since",
+        MOMENT,
+        f"Only quotes that changed at or after this: {_MOMENT_IS}. "
+        "Given `until` of an answer before, no change is missed.",
     ),
     "created_from": _query(
         "created_from", MOMENT, f"Only quotes stored at or after this: {_MOMENT_IS}."

@@ -7,19 +7,18 @@ from threading import Thread
 
 from service.app.ports_instants import OF_QUOTES
 from service.persistence.unit_of_work import SqlUnits
-from tests.api.conftest import world  # noqa: F401 — a fixture
 from tests.api.world import World, job
 
 ANY = {"If-Match": "*"}
 
 
-def _changed(world: World, since: str | None) -> tuple[set[str], str]:  # noqa: F811
+def _changed(world: World, since: str | None) -> tuple[set[str], str]:
     more = {"updated_since": since} if since else {}
     page = world.ask("GET", "/v1/quotes", query_string=more).get_json()
     return {row["id"] for row in page["items"]}, page["until"]
 
 
-def test_a_clock_that_is_set_back_hides_no_change(world: World) -> None:  # noqa: F811
+def test_a_clock_that_is_set_back_hides_no_change(world: World) -> None:
     first = world.post("/v1/quotes", job()).get_json()
     _, until = _changed(world, None)
     world.clock.move(hours=-1)
@@ -32,7 +31,7 @@ def test_a_clock_that_is_set_back_hides_no_change(world: World) -> None:  # noqa
     assert first["id"] in _changed(world, until)[0]
 
 
-def test_items_and_tickets_tell_where_to_go_on(world: World) -> None:  # noqa: F811
+def test_items_and_tickets_tell_where_to_go_on(world: World) -> None:
     made = world.post("/v1/quotes", job()).get_json()
     assert world.post(f"/v1/quotes/{made['id']}/accept", {}, headers=ANY).status_code == 200
     tickets = world.ask("GET", "/v1/cut-tickets").get_json()
@@ -41,7 +40,7 @@ def test_items_and_tickets_tell_where_to_go_on(world: World) -> None:  # noqa: F
 
 
 def test_a_later_change_waits_for_one_that_bears_an_earlier_instant(
-    world: World,  # noqa: F811
+    world: World,
 ) -> None:
     units, at, order = SqlUnits(world.wiring.engine), world.clock(), list[str]()
 
