@@ -49,7 +49,7 @@ def length_of(value: object) -> Length:
     raise refusal("bad_length", 'a length is written as "16 3/8 in", "415.9 mm" or a plain number')
 
 
-@lru_cache(maxsize=16_384)
+@lru_cache(maxsize=4_096)
 def length_text(length: Length) -> str:
     """A length as text with its unit, that reads back to the same tick: 1 1/4 in, 415.9 mm."""
     parts = Fraction(length.ticks, TICKS_PER_INCH)

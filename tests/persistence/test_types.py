@@ -10,7 +10,7 @@ from sqlalchemy import Column, Engine, Integer, MetaData, Table, insert, select,
 from sqlalchemy.exc import StatementError
 
 from service.domain.measure.length import Length
-from service.persistence.types import INSTANT_WIDTH, Document, Exact, Instant, Ticks
+from service.persistence.types import INSTANT_WIDTH, Document, Exact, Instant, Packed, Ticks
 
 THINGS = Table(
     "things",
@@ -85,3 +85,22 @@ def test_a_document_comes_back_byte_for_byte(engine: Engine) -> None:
 def test_nothing_stays_nothing(engine: Engine) -> None:
     for column in (THINGS.c.length, THINGS.c.number, THINGS.c.at, THINGS.c.document):
         assert _stored(engine, column, [None]) == [None]
+
+
+def test_a_long_document_is_small_in_sqlite_and_text_of_before_is_read(engine: Engine) -> None:
+    """Byte for byte, whether it was stored compressed or, by an earlier release, as text."""
+    long = ('{"label":"16⅜ in","rows":[' + '{"mm":"415.925"},' * 400 + "{}]}").encode()
+    table = Table("packed", MetaData(), Column("n", Integer), Column("document", Packed))
+    with engine.connect() as connection, connection.begin() as transaction:
+        table.create(connection)
+        connection.execute(insert(table), [{"n": 1, "document": long}, {"n": 2, "document": b"{}"}])
+        connection.execute(text("INSERT INTO packed VALUES (3, :was)"), {"was": long.decode()})
+        connection.execute(insert(table), {"n": 4, "document": None})
+        found = connection.execute(select(table.c.document).order_by(table.c.n)).scalars().all()
+        assert found == [long, b"{}", long, None]
+        if engine.dialect.name == "sqlite":
+            sizes = "SELECT length(CAST(document AS BLOB)) FROM packed ORDER BY n"
+            stored = connection.execute(text(sizes)).scalars().all()
+            assert stored[0] < len(long) // 10
+            assert stored[2] == len(long)
+        transaction.rollback()
