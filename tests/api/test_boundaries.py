@@ -54,6 +54,8 @@ IN_BODIES: tuple[Any, ...] = (
     INSTANTS[0], INSTANTS[3], INSTANTS[4], [], {}, "1/1000000", "1000 ft", "a" * 5_000,
     "../../etc/passwd", "America", "\ud800", "a\u202eb", "https://[::1", "Pacific/Kiritimati",
 )  # fmt: skip
+EVERY = 3
+"""Each field is tried with every third of these, beginning at another one each time."""
 ALIKE = ("/v1/mouldings", "/v1/glazing", "/v1/fillets", "/v1/hardware", "/v1/supplies")
 """Catalogues that are served by the same code as `/v1/boards`."""
 
@@ -161,7 +163,7 @@ def test_every_parameter_at_its_ends(
             _held(answer, method, path, odd["name"], value)
 
 
-SPANNED = ("sales", "sales-by-item", "margins", "materials", "labour", "spoiled")
+SPANNED = ("sales", "labour", "spoiled")
 EAST, WEST = "Pacific/Kiritimati", "Etc/GMT+12"
 """The time zones furthest from UTC, 14 hours before and 12 hours behind it (tz database)."""
 
@@ -170,7 +172,7 @@ EAST, WEST = "Pacific/Kiritimati", "Etc/GMT+12"
 @pytest.mark.parametrize("name", SPANNED)
 def test_reports_at_the_ends_of_the_calendar(shop: World, name: str, zone: str) -> None:
     _move_to(shop, zone)
-    dates = (*DAYS, "9999-12-30", "2026-11-25")
+    dates = ("0001-01-01", "0001-01-03", "9999-11-30", "9999-12-31", "2026-11-25")
     for period in ("day", "week", "month"):
         spans = [f"from={one}&to={other}" for one in dates for other in dates]
         alone = [f"{word}={day}" for word in ("from", "to", "as_of") for day in dates]
@@ -239,7 +241,7 @@ def _documents() -> dict[tuple[str, str], dict[str, Any]]:
         asked = example["request"]
         if isinstance(asked.get("body"), dict) and example["status"] < 300:
             key = asked["method"], _template(asked["path"])
-            if not key[1].startswith(ALIKE[1:]):
+            if not key[1].startswith(ALIKE):
                 found.setdefault(key, asked)
     return found
 
@@ -260,8 +262,8 @@ def test_every_field_at_its_ends(
     if method != "POST":
         headers["If-Match"] = "*"
     headers.pop("Idempotency-Key", None)
-    for place in places:
-        for value in IN_BODIES:
+    for first, place in enumerate(places):
+        for value in IN_BODIES[first % EVERY :: EVERY]:
             spoiled: Any = deepcopy(body)
             part = spoiled
             for step in place[:-1]:
