@@ -69,7 +69,7 @@ def test_a_secret_by_value_and_one_by_file_are_the_same_setting(here: Path, abov
 
 def test_every_fault_is_named_by_its_line_and_no_value_is_shown(here: Path) -> None:
     here.write_text(
-        "PORT=9000\nPROT=8000\nDATABASE_URL\nFRAMING_QUOTES_FORM_KEY=\"fq_hidden\n=hidden\nPORT=1\n"
+        'PORT=9000\nPROT=8000\nDATABASE_URL\nFRAMING_QUOTES_FORM_KEY="fq_hidden\n=hidden\nPORT=1\n'
     )
     assert _faults() == (
         ".env, line 2: PROT is not a setting; .env.example lists all of them",

@@ -171,5 +171,5 @@ def _clone(place: Path) -> Path:
 
 
 def _is_anybodys(name: str) -> bool:
-    """Whether a newcomer's terminal may have a variable; none of the service's, none of pytest's."""
+    """Whether a newcomer's terminal may have a variable: none of the service's or pytest's."""
     return name in ("PATH", "LANG", "TZ", "SSL_CERT_FILE") or name.startswith("PIP_")
