@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 import requests
 from pypdf import PdfReader
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.chrome.webdriver import WebDriver
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
@@ -70,7 +71,11 @@ def _choose(driver: WebDriver, name: str, value: str) -> None:
 
 
 def _text(driver: WebDriver, found: str) -> str:
-    return driver.find_element(By.CSS_SELECTOR, found).text
+    """Return what it says; looked at again where the page writes it anew in between."""
+    (text,) = wait_for(
+        lambda: (driver.find_element(By.CSS_SELECTOR, found).text,), StaleElementReferenceException
+    )
+    return str(text)
 
 
 def _settled(driver: WebDriver) -> str:
