@@ -121,6 +121,10 @@ PARTS: dict[str, Shape] = {
         },
         {
             **EXTENT,
+            "cut_at": growing(
+                ("bench", "supplier"),
+                "A sheet for the `supplier` takes cuts that are longer than the bench reaches.",
+            ),
             "label": text("An offcut's rack label."),
             "place": text("Where that lies."),
         },
@@ -189,6 +193,11 @@ PARTS: dict[str, Shape] = {
                 **TEXTS,
                 "description": "Frames whose rails no stick takes all of, though the pattern runs.",
             },
+        },
+        {
+            "cut_by": growing(("scored", "saw", "table"), "What cuts its sheets."),
+            "edge_trim": length("What is trimmed off each edge of a new sheet."),
+            "reach": length("The longest cut that the bench can make."),
         },
     ),
     "PlanUnplaced": thing(

@@ -28,6 +28,7 @@ from service.domain.catalogue import (
     Board,
     BoardUse,
     Consumable,
+    CutBy,
     Fillet,
     Glazing,
     GlazingKind,
@@ -118,6 +119,8 @@ class BoardItemDocument(ItemDocument):
     grade = StrictInteger(least=1, most=4)
     colour = Words(longest=40)
     grain = StrictBoolean()
+    cut_by = OneOf(get_args(CutBy))
+    edge_trim = LengthField()
 
 
 class GlazingItemDocument(ItemDocument):
@@ -132,6 +135,9 @@ class GlazingItemDocument(ItemDocument):
     uv_range = Words(longest=40)
     finish = Words(longest=40)
     density_kg_per_m3 = ExactNumber(least=0, most=25_000)
+    grain = StrictBoolean()
+    cut_by = OneOf(get_args(CutBy))
+    edge_trim = LengthField()
 
 
 class FilletItemDocument(ItemDocument):

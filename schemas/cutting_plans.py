@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from typing import Any
+from typing import Any, get_args
 
 from schemas.documents import Document, Part, Resource, Several, read
 from schemas.fields import (
@@ -17,7 +17,8 @@ from schemas.fields import (
     Words,
 )
 from schemas.shown import as_sent
-from service.app.records_cutting import GivenStock, PlanOptions, PlanRequest, Wish
+from service.app.records_cutting import GivenStock, ItemWork, PlanOptions, PlanRequest, Wish
+from service.domain.catalogue import CutBy
 from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.measure.length import ZERO, Length
 from service.domain.shop import STOCK_VALUES
@@ -66,6 +67,17 @@ class GivenStockDocument(Document):
         return GivenStock(**values, width=width, height=height, cost=cost)
 
 
+class ItemWorkDocument(Document):
+    """How one item is cut in this plan."""
+
+    makes = ItemWork
+    item = Code(required=True)
+    cut_by = OneOf(get_args(CutBy))
+    kerf = LengthField()
+    edge_trim = LengthField()
+    may_turn = StrictBoolean()
+
+
 class PlanOptionsDocument(Document):
     """How to plan; what is left out is as the shop has it."""
 
@@ -77,6 +89,7 @@ class PlanOptionsDocument(Document):
     offcut_short = LengthField()
     offcut_long = LengthField()
     offcut_stick = LengthField()
+    items = Several(Part(ItemWorkDocument), most=200)
 
 
 class CuttingPlanRequestDocument(Resource):

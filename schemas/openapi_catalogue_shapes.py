@@ -34,6 +34,9 @@ WORDS: dict[str, str] = {
     "ply": "Its plies, where it is sold by them.",
     "grade": "Its preservation grade, 1 preserving most and 4 least.",
     "grain": "Whether it must not be turned on the sheet.",
+    "cut_by": "What cuts it to size: `scored` takes nothing, `saw` and `table` take what the "
+    "shop's settings say. Default: scored.",
+    "edge_trim": "What is trimmed off each edge of a new sheet before it is cut. Default nothing.",
     "uv_percent": "How much ultraviolet it keeps off, in percent; goes with `uv_range`.",
     "uv_range": "Over which wavelengths that was measured.",
     "finish": "Its finish, such as clear or etched.",

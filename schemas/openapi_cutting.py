@@ -67,11 +67,21 @@ WORDS: dict[str, dict[str, str]] = {
         "buy": "Whether more may be taken than the shop's stock holds. Default true.",
         "stock_on_hand": "Whether sheets and sticks that the shop has count at their `cost` or as "
         "`free`. Default: the shop's setting.",
-        "sheet_kerf": "What a cut of a sheet takes. Default nothing: sheets are scored.",
+        "sheet_kerf": "What a cut of a sheet takes, for every item that `items` does not name. "
+        "Default: nothing for what is scored, the shop's settings for what a saw or a table cuts.",
+        "items": "How single items are cut in this plan, in place of what the catalogue says.",
         "offcut_short": "A sheet's offcut is kept from this by… Default: the shop's setting.",
         "offcut_long": "…this on. Default: the shop's setting.",
         "offcut_stick": "A stick's offcut is kept from this length on. Default: the shop's "
         "setting.",
+    },
+    "ItemWork": {
+        "item": "The item.",
+        "cut_by": "What cuts it. Default: the catalogue's, else scored.",
+        "kerf": "What a cut takes. Default: what the shop's settings say for what cuts it.",
+        "edge_trim": "What is trimmed off each edge of a new sheet. Default: the catalogue's.",
+        "may_turn": "Whether its pieces may lie turned a quarter, where a piece does not say so "
+        "itself. Default: unless the item has grain.",
     },
     "OffcutRequest": {
         "units": "The unit of bare lengths. Default: the shop's own.",

@@ -43,6 +43,10 @@ WORDS: dict[str, dict[str, str]] = {
         "offcut_stick": "A stick's offcut goes back on the rack from this length on.",
         "stock_on_hand": "Whether a cutting plan counts what the shop has at its `cost` or as "
         "`free`.",
+        "panel_kerf": "What a cut of the panel saw takes of a sheet.",
+        "table_kerf": "What a cut of the cutting table takes.",
+        "panel_reach": "The longest cut of the panel saw.",
+        "table_reach": "The longest cut of the cutting table.",
     },
     "Billing": {
         "united_inches": "`sum`: width plus height, up to a whole inch. `sides`: each side up "

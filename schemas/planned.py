@@ -115,6 +115,7 @@ def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> J
         "description": material.description,
         "kind": material.kind,
         "kerf": figures.length(Length(kerf)),
+        **_cutting(material, figures),
         "uses": uses,
         "alike": alike(uses),
         "new": sum(1 for use in plan.uses if not use.offcut),
@@ -138,19 +139,34 @@ def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> J
     }
 
 
-def alike(uses: Sequence[dict[str, Any]]) -> list[Json]:
+def _rows(rows: object) -> list[Json]:
+    return rows if isinstance(rows, list) else []
+
+
+def alike(uses: Sequence[Json]) -> list[Json]:
     """Uses that are cut in the same way, each way once: its first use, and all its uses.
 
     Copies differ and do not count; an offcut of the rack is like no other.
     """
     groups: dict[str, list[int]] = {}
     for use in uses:
-        key = {
+        key: Json = {
             **{name: use.get(name) for name in ("source", "label", "width", "height", "length")},
-            "placements": [{**one, "copy": 0} for one in use["placements"]],
+            "placements": [{**one, "copy": 0} for one in _rows(use["placements"])],
         }
-        groups.setdefault(orjson.dumps(key).decode(), []).append(use["use"])
+        groups.setdefault(orjson.dumps(key).decode(), []).append(int(str(use["use"])))
     return [{"use": same[0], "count": len(same), "uses": same} for same in groups.values()]
+
+
+def _cutting(material: Material, figures: Figures) -> Json:
+    """How sheets of an item are cut."""
+    if material.kind == "stick":
+        return {}
+    return {
+        "cut_by": material.cut_by,
+        "edge_trim": figures.length(material.edge_trim),
+        "reach": figures.length(Length(material.sheet_rules.reach)),
+    }
 
 
 def _kept_share(position: int, item: PlannedItem) -> Fraction:

@@ -67,6 +67,7 @@ def sheet_use(
     made = sum(one.w * one.h for one in use.placements)
     return {
         **_source(position, size),
+        "cut_at": "supplier" if use.beyond else "bench",
         "width": figures.length(size.width),
         "height": figures.length(size.height),
         "utilisation": number(Fraction(made, use.width * use.height)),

@@ -123,6 +123,10 @@ class BenchDocument(Document):
     offcut_long = LengthField()
     offcut_stick = LengthField()
     stock_on_hand = OneOf(STOCK_VALUES)
+    panel_kerf = LengthField()
+    table_kerf = LengthField()
+    panel_reach = LengthField()
+    table_reach = LengthField()
 
 
 class BillingDocument(Document):

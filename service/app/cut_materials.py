@@ -15,6 +15,7 @@ from fractions import Fraction
 from service.app.records_cutting import (
     CostBasis,
     GivenStock,
+    ItemWork,
     LeftOut,
     Material,
     Offcut,
@@ -29,7 +30,7 @@ from service.domain.cutting.stock import SheetPiece, SheetRules, StickPiece, Sti
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, ZERO, Length, Size
 from service.domain.measure.rounding import half_up
 from service.domain.money import Currency
-from service.domain.shop import Shop
+from service.domain.shop import Bench, Shop
 
 OFFCUT_SHARE = Fraction(1, 20)
 """What an offcut is reckoned at, as a share of as much new material."""
@@ -270,12 +271,11 @@ def _sheets(
     wish_of: dict[str, str],
 ) -> Material:
     bench = supplies.shop.bench
-    item = supplies.catalogue.items.get(code)
-    grain = isinstance(item, Board) and item.grain
+    work = _work(code, options, supplies)
     pieces = []
     for wish in wanted:
         wish_of[wish.key] = wish.key
-        turns = wish.may_turn and not grain
+        turns = work.may_turn is not False and wish.may_turn is not False
         size = wish.width.ticks, wish.height.ticks
         pieces.append(SheetPiece(wish.key, *size, wish.quantity, turns))
     keep = (options.offcut_short or bench.offcut_short, options.offcut_long or bench.offcut_long)
@@ -289,8 +289,36 @@ def _sheets(
         in_money=_in_money(sizes),
         sizes=sizes,
         sheet_pieces=tuple(pieces),
-        sheet_rules=SheetRules(options.sheet_kerf.ticks, max(short, 1), max(long, 1)),
+        sheet_rules=_sheet_rules(work, bench, max(short, 1), max(long, 1)),
+        cut_by=work.cut_by or "scored",
+        edge_trim=work.edge_trim or ZERO,
     )
+
+
+def _work(code: str, options: PlanOptions, supplies: Supplies) -> ItemWork:
+    """How an item is cut: as the request says, else as the catalogue and the shop do."""
+    item = supplies.catalogue.items.get(code)
+    asked = next((one for one in options.items if one.item == code), None)
+    flat = item if isinstance(item, Board | Glazing) else None
+    cut_by = (asked and asked.cut_by) or (flat.cut_by if flat else "scored")
+    bench = supplies.shop.bench
+    kerfs = {"scored": ZERO, "saw": bench.panel_kerf, "table": bench.table_kerf}
+    kerf = asked.kerf if asked else options.sheet_kerf
+    trim = asked.edge_trim if asked else None
+    turns = asked.may_turn if asked else None
+    return ItemWork(
+        item=code,
+        cut_by=cut_by,
+        kerf=kerfs[cut_by] if kerf is None else kerf,
+        edge_trim=(flat.edge_trim if flat else ZERO) if trim is None else trim,
+        may_turn=not (flat and flat.grain) if turns is None else turns,
+    )
+
+
+def _sheet_rules(work: ItemWork, bench: Bench, short: int, long: int) -> SheetRules:
+    reaches = {"scored": bench.rail, "saw": bench.panel_reach, "table": bench.table_reach}
+    reach = reaches[work.cut_by or "scored"].ticks
+    return SheetRules((work.kerf or ZERO).ticks, short, long, reach)
 
 
 def _sticks(

@@ -206,8 +206,17 @@ def _planned(material: Material, watch: Watch) -> SheetPlan | StickPlan:
     sizes = material.sizes
     if material.kind == "sheet":
         sheets = [
-            SheetStock(s.key, s.width.ticks, s.height.ticks, s.cost, s.quantity, s.source == "rack")
+            SheetStock(
+                s.key,
+                s.width.ticks,
+                s.height.ticks,
+                s.cost,
+                s.quantity,
+                s.source == "rack",
+                0 if s.source == "rack" else material.edge_trim.ticks,
+            )
             for s in sizes
+            if s.source == "rack" or min(s.width, s.height) > material.edge_trim * 2
         ]
         return plan_sheets(sheets, material.sheet_pieces, material.sheet_rules, watch)
     sticks = [

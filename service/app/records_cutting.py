@@ -9,6 +9,7 @@ from typing import Literal
 
 from service.app.numbers import Series
 from service.app.records import Cursor
+from service.domain.catalogue import CutBy
 from service.domain.cutting.plan import SheetPlan, StickPlan
 from service.domain.cutting.stock import SheetPiece, SheetRules, StickPiece, StickRules
 from service.domain.life import Life
@@ -69,7 +70,7 @@ class Wish:
     quantity: int
     width: Length
     height: Length = ZERO
-    may_turn: bool = True
+    may_turn: bool | None = None
     name: str = ""
     frame: str = ""
     side: str = ""
@@ -89,6 +90,17 @@ class GivenStock:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ItemWork:
+    """How one item is cut in this plan; what is None is as the catalogue and the shop have it."""
+
+    item: str
+    cut_by: CutBy | None = None
+    kerf: Length | None = None
+    edge_trim: Length | None = None
+    may_turn: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanOptions:
     """How to plan; lengths left out are the shop's own.
 
@@ -99,10 +111,11 @@ class PlanOptions:
     use_offcuts: bool = True
     buy: bool = True
     stock_on_hand: StockValue | None = None
-    sheet_kerf: Length = ZERO
+    sheet_kerf: Length | None = None
     offcut_short: Length | None = None
     offcut_long: Length | None = None
     offcut_stick: Length | None = None
+    items: tuple[ItemWork, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +193,8 @@ class StockSize:
 class Material:
     """All that is wanted of one item, and what there is to cut it from.
 
-    `in_money` says whether the search reckons in money or, where a cost is not known, in material.
+    `edge_trim` is what new sheets lose at each edge. `in_money` says whether the search reckons in
+    money or, where a cost is not known, in material.
     """
 
     item: str
@@ -193,6 +207,8 @@ class Material:
     stick_pieces: tuple[StickPiece, ...] = ()
     sheet_rules: SheetRules = field(default_factory=SheetRules)
     stick_rules: StickRules = field(default_factory=StickRules)
+    cut_by: CutBy = "scored"
+    edge_trim: Length = ZERO
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,8 @@ Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
 Supply = Literal["length", "chop", "join"]
 GlazingKind = Literal["glass", "acrylic", "polycarbonate"]
 BoardUse = Literal["mat", "mount", "backing"]
+CutBy = Literal["scored", "saw", "table"]
+"""How sheets are cut to size: scored, by hand or on the board cutter; by a saw; by a table."""
 
 DENSITY: Mapping[str, Fraction] = {
     "glass": Fraction(2500),
@@ -48,6 +50,14 @@ def _real_sheets(sheets: tuple[Size, ...]) -> None:
         raise BadValue("give at least one stock sheet size", "/sheets")
     for sheet in sheets:
         _positive(width=sheet.width, height=sheet.height)
+
+
+def _real_cutting(sheets: tuple[Size, ...], cut_by: str, trim: Length) -> None:
+    if cut_by not in ("scored", "saw", "table"):
+        raise BadValue("sheets are scored, or cut by a saw or a table", "/cut_by")
+    least = min(min(sheet.width.ticks, sheet.height.ticks) for sheet in sheets)
+    if not 0 <= 2 * trim.ticks < least:
+        raise BadValue("trimming all edges must leave something of every sheet", "/edge_trim")
 
 
 def _smallest_first(sheets: tuple[Size, ...]) -> tuple[Size, ...]:
@@ -110,7 +120,8 @@ class Board(Item):
 
     `grade` is a preservation level, 1 the most demanding and 4 the least, by number because the
     words for them differ between countries. `grain` is set where a texture or pattern has a
-    direction, so that a piece must not be turned on the sheet.
+    direction, so that a piece must not be turned on the sheet. `cut_by` says what cuts it, and with
+    that what a cut takes and how long it may be; `edge_trim` is lost at each edge of a new sheet.
     """
 
     thickness: Length
@@ -121,6 +132,8 @@ class Board(Item):
     grade: int = 4
     colour: str = ""
     grain: bool = False
+    cut_by: CutBy = "scored"
+    edge_trim: Length = field(default_factory=lambda: Length(0))
     by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -129,6 +142,7 @@ class Board(Item):
         _real_sheets(self.sheets)
         object.__setattr__(self, "by_area", _smallest_first(self.sheets))
         _not_negative(weight_kg_per_m2=self.weight_kg_per_m2)
+        _real_cutting(self.sheets, self.cut_by, self.edge_trim)
         if self.grade not in (1, 2, 3, 4):
             raise BadValue("a preservation grade is 1, 2, 3 or 4", "/grade")
         if not self.uses:
@@ -139,6 +153,7 @@ class Board(Item):
 class Glazing(Item):
     """Glass or plastic by the sheet.
 
+    `grain`, `cut_by` and `edge_trim` are as a board's; patterned and reeded glass has a grain.
     A UV figure means nothing without the range it was measured over, so both are kept. The largest
     of its sheets is the largest lite there is. A density of 0 stands for that of its kind.
     """
@@ -150,6 +165,9 @@ class Glazing(Item):
     uv_range: str = ""
     finish: str = "clear"
     density_kg_per_m3: Fraction = Fraction(0)
+    grain: bool = False
+    cut_by: CutBy = "scored"
+    edge_trim: Length = field(default_factory=lambda: Length(0))
     by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -157,6 +175,7 @@ class Glazing(Item):
         _positive(thickness=self.thickness)
         _real_sheets(self.sheets)
         object.__setattr__(self, "by_area", _smallest_first(self.sheets))
+        _real_cutting(self.sheets, self.cut_by, self.edge_trim)
         if self.kind not in DENSITY:
             raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
         if (self.uv_percent is None) != (not self.uv_range):

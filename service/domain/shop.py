@@ -64,7 +64,8 @@ class Bench:
 
     An offcut goes back on the rack if it is useful: a sheet's at least `offcut_short` by
     `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks that the
-    shop has at their cost, or as free (`stock_on_hand`).
+    shop has at their cost, or as free (`stock_on_hand`). A cut that is scored is no longer than the
+    `rail`; one by the panel saw or the cutting table takes a kerf, and has a reach of its own.
     """
 
     squaring_arm: Length = _inch(27)
@@ -82,6 +83,10 @@ class Bench:
     offcut_long: Length = _inch(10)
     offcut_stick: Length = _inch(18)
     stock_on_hand: StockValue = "cost"
+    panel_kerf: Length = _inch(1, 8)
+    table_kerf: Length = _inch(1, 16)
+    panel_reach: Length = _inch(120)
+    table_reach: Length = _inch(60)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -69,6 +69,10 @@ BENCH = record(
     offcut_long=TICKS,
     offcut_stick=TICKS,
     stock_on_hand=TEXT,
+    panel_kerf=TICKS,
+    table_kerf=TICKS,
+    panel_reach=TICKS,
+    table_reach=TICKS,
 )
 
 BILLING = record(

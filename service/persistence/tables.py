@@ -147,6 +147,8 @@ boards = _item_table(
     _column("grade", Integer),
     _column("colour", Text),
     _column("grain", Boolean),
+    _column("cut_by", Text),
+    _column("edge_trim", Ticks),
 )
 
 glazing = _item_table(
@@ -158,6 +160,9 @@ glazing = _item_table(
     _column("uv_range", Text),
     _column("finish", Text),
     _column("density_kg_per_m3", Exact),
+    _column("grain", Boolean),
+    _column("cut_by", Text),
+    _column("edge_trim", Ticks),
 )
 
 fillets = _item_table(

@@ -48,7 +48,8 @@ def use_title(item: Document, use: Document) -> str:
     """What a sheet or stick is called: its item, its number, its size, where it is from."""
     where = f", offcut {use['label']}" if use["source"] == "rack" else ""
     what = "Sheet" if item["kind"] == "sheet" else "Stick"
-    return f"{what} {use['use']} of {clean(item['item'], 40)}, {size_of(use)}{where}"
+    supplier = ", CUT AT THE SUPPLIER" if use.get("cut_at") == "supplier" else ""
+    return f"{what} {use['use']} of {clean(item['item'], 40)}, {size_of(use)}{where}{supplier}"
 
 
 def _notes(use: Document) -> list[str]:

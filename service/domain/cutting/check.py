@@ -51,11 +51,14 @@ def check_sheets(
         _need(sheet is not None, where, f"there is no sheet {use.stock!r}")
         if sheet is None:
             continue
-        whole = Rect(0, 0, sheet.width, sheet.height)
+        trim = sheet.trim
+        whole = Rect(trim, trim, sheet.width - 2 * trim, sheet.height - 2 * trim)
+        _need(use.trim == trim, where, "wrong edge trim")
         _need((use.width, use.height) == (sheet.width, sheet.height), where, "wrong sheet size")
         _need(use.cost == sheet.cost, where, "wrong sheet cost")
         ends: list[Part] = []
         _cut_again(use.root, whole, rules.kerf, where, ends)
+        _check_reach(use, whole, list(sheets.values()), wanted, rules, where)
         _check_apart(ends, whole, where)
         for part in ends:
             made += _check_part(part, wanted, rules, where)
@@ -86,6 +89,55 @@ def _cut_again(node: Node, region: Rect, kerf: int, where: str, ends: list[Part]
         _cut_again(node.second, second, kerf, where, ends)
 
 
+def _check_reach(
+    use: SheetUse,
+    whole: Rect,
+    stock: Sequence[SheetStock],
+    wanted: dict[str, SheetPiece],
+    rules: SheetRules,
+    where: str,
+) -> None:
+    """No cut is longer than the bench reaches, save for pieces that it can cut out of no sheet."""
+    if not rules.reach:
+        return
+    if not use.beyond:
+        for node in _nodes(use.root):
+            if isinstance(node, Cut):
+                long = node.rect.h if node.axis is Axis.X else node.rect.w
+                _need(long <= rules.reach, where, f"a cut of {long} is beyond the bench")
+        return
+    for node in _nodes(use.root):
+        if isinstance(node, Part) and node.placement is not None:
+            piece = wanted[node.placement.piece]
+            alone = any(_cut_alone(sheet, piece, rules.reach) for sheet in stock)
+            _need(not alone, where, f"{piece.key!r} is left to the supplier, yet the bench cuts it")
+
+
+def _cut_alone(sheet: SheetStock, piece: SheetPiece, reach: int) -> bool:
+    """Whether two cuts within reach, in one order or the other, free a piece from a sheet."""
+    wide, high = sheet.width - 2 * sheet.trim, sheet.height - 2 * sheet.trim
+    sizes = [(piece.width, piece.height), (piece.height, piece.width)][: 1 + piece.may_turn]
+    for w, h in sizes:
+        if w > wide or h > high or sheet.quantity == 0:
+            continue
+        upright, level = w < wide, h < high
+        if not (upright and high > reach) and not (level and w > reach):
+            return True
+        if not (level and wide > reach) and not (upright and h > reach):
+            return True
+    return False
+
+
+def _nodes(root: Node) -> list[Node]:
+    found, waiting = [], [root]
+    while waiting:
+        node = waiting.pop()
+        found.append(node)
+        if isinstance(node, Cut):
+            waiting += [half for half in (node.first, node.second) if half is not None]
+    return found
+
+
 def _halves(cut: Cut, region: Rect, rest: int) -> tuple[Rect, Rect]:
     x, y, w, h = region.x, region.y, region.w, region.h
     if cut.axis is Axis.X:
@@ -97,7 +149,8 @@ def _check_apart(ends: Sequence[Part], whole: Rect, where: str) -> None:
     """No part leaves the sheet and no two overlap, whatever tree they came from."""
     rects = sorted((part.rect for part in ends), key=lambda rect: rect.x)
     for n, a in enumerate(rects):
-        inside = a.x >= 0 and a.y >= 0 and a.x + a.w <= whole.w and a.y + a.h <= whole.h
+        inside = a.x >= whole.x and a.y >= whole.y
+        inside &= a.x + a.w <= whole.x + whole.w and a.y + a.h <= whole.y + whole.h
         _need(inside, where, f"{a} leaves the sheet")
         for b in rects[n + 1 :]:
             if b.x >= a.x + a.w:  # and so are all that follow

@@ -111,7 +111,11 @@ def cuts_of(node: Node) -> Iterator[Cut]:
 
 @dataclass(frozen=True, slots=True)
 class SheetUse:
-    """One sheet of the plan: which stock, the how-manieth of it (from 1), and how it is cut."""
+    """One sheet of the plan: which stock, the how-manieth of it (from 1), and how it is cut.
+
+    `root` is what is left once `trim` is off each edge. `beyond` marks a sheet that the bench does
+    not reach all cuts of, so that the supplier is to make them.
+    """
 
     stock: str
     number: int
@@ -120,6 +124,8 @@ class SheetUse:
     offcut: bool
     cost: int
     root: Node
+    trim: int = 0
+    beyond: bool = False
 
     @property
     def placements(self) -> tuple[Placement, ...]:

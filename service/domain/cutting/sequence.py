@@ -90,6 +90,8 @@ class _Bench:
         self._steps: list[SheetStep] = []
 
     def steps(self) -> tuple[SheetStep, ...]:
+        if self._use.trim:
+            self._trim()
         waiting: deque[tuple[Node, str]] = deque(
             [(in_a_row(across_first(self._use.root)), "sheet")]
         )
@@ -100,6 +102,23 @@ class _Bench:
             # Parts of this one are finished before what waits on the bench is taken up.
             waiting.extendleft(reversed(self._run(node, label)))
         return tuple(self._steps)
+
+    def _trim(self) -> None:
+        """All four edges: the near ones off at the trim, the far ones by the size that is left."""
+        trim, w, h = self._use.trim, self._use.width, self._use.height
+        for axis in (Axis.X, Axis.Y):
+            for far in (False, True):
+                if axis is Axis.X:
+                    w -= trim
+                    waste = Fallen(Outcome.WASTE, "trim", trim, h)
+                else:
+                    h -= trim
+                    waste = Fallen(Outcome.WASTE, "trim", w, trim)
+                left = Fallen(Outcome.PART, "sheet", w, h)
+                setting = (w if axis is Axis.X else h) if far else trim
+                parts = (left, waste) if far else (waste, left)
+                number = len(self._steps) + 1
+                self._steps.append(SheetStep(number, "sheet", axis, setting, 0, *parts))
 
     def _run(self, cut: Cut, label: str) -> list[tuple[Node, str]]:
         """All cuts of one part along the same axis, one after another; what is to be cut on."""

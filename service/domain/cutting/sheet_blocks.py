@@ -115,6 +115,8 @@ class Builder:
             fits = np.zeros(len(w), dtype=bool)
             for fw, fh in self._frames:
                 fits |= (w <= fw) & (h <= fh)
+            if self._sheets.reach:
+                fits &= (h if join is Join.BESIDE else w) <= self._sheets.reach
             keep = np.flatnonzero(fits)
             ak, bk = a[keep], b[keep]
             parts.append((w[keep], h[keep], ak, bk, np.full(len(keep), int(join))))
@@ -166,6 +168,9 @@ class Builder:
         flat = np.lexsort((np.arange(hopes.size), -hopes.ravel()))[: self._beam.tries]
         for pick in flat.tolist():
             row, across = int(rows[pick // 2]), pick % 2
+            size = int(blocks.w[row]), int(blocks.h[row])
+            if not self._sheets.orders(frame_w, frame_h, *size)[across]:
+                continue
             found.append(self._laid(row, bool(across), frame_w, frame_h))
         found.sort(key=lambda f: (-f[0], f[1]))
         return found
@@ -208,7 +213,10 @@ class Builder:
         self, w: int, h: int, left: NDArray[np.int16]
     ) -> tuple[Block, NDArray[np.int16], float] | None:
         blocks = self._sorted
-        rows = np.flatnonzero((blocks.w <= w) & (blocks.h <= h))
+        fits = (blocks.w <= w) & (blocks.h <= h)
+        if self._sheets.reach:
+            fits &= self._reached(w, h)
+        rows = np.flatnonzero(fits)
         if not len(rows):
             return None
         good: NDArray[np.bool_] = np.all(blocks.counts[rows] <= left, axis=1)
@@ -220,6 +228,8 @@ class Builder:
         block, worth = self._block(int(self._order[row])), float(blocks.worth[row])
         bw, bh = int(blocks.w[row]), int(blocks.h[row])
         right_first = (w - bw) * h >= (h - bh) * w
+        if not self._sheets.orders(w, h, bw, bh)[0 if right_first else 1]:
+            right_first = not right_first
         for side in (1, 0) if right_first else (0, 1):
             if side == 0:
                 more = self._fill(w - bw, bh if not right_first else h, left)
@@ -230,6 +240,15 @@ class Builder:
                 worth += gain
                 block = beside(block, inner) if side == 0 else above(block, inner)
         return block, left, worth
+
+    def _reached(self, w: int, h: int) -> NDArray[np.bool_]:
+        """Which blocks can be cut out of a rectangle of this size; see `Sheets.orders`."""
+        blocks, reach = self._sorted, self._sheets.reach
+        wide, high = blocks.w == w, blocks.h == h
+        width_first = (wide | (h <= reach)) & (high | (blocks.w <= reach))
+        height_first = (high | (w <= reach)) & (wide | (blocks.h <= reach))
+        reached: NDArray[np.bool_] = width_first | height_first
+        return reached
 
     def _block(self, row: int) -> Block:
         join = int(self._blocks.join[row])

@@ -16,7 +16,8 @@ from operator import le
 from service.domain.cutting.bound import SCALE, proven, whole_prices
 from service.domain.cutting.master import Master, Pattern, Prices
 from service.domain.cutting.mixes import Cover, mixes
-from service.domain.cutting.sheet_kinds import Sheets, count_kinds
+from service.domain.cutting.sheet_kinds import Block, Sheets, count_kinds
+from service.domain.cutting.sheet_layout import Layouts, can_be_cut
 from service.domain.cutting.sheet_table import Table
 
 _READ = 80
@@ -30,6 +31,7 @@ class Proof:
         self._sheets = sheets
         self._table = Table(sheets, work // 4)
         self._left = work
+        self._layouts = Layouts(sheets)
         self.bound = Fraction(0)
         self.patterns: list[Pattern] = []  # fillings met that keep to the demands after all
         demands = sheets.task.demands
@@ -75,9 +77,13 @@ class Proof:
             for block in self._table.fillings(w, h, whole, worth, _READ):
                 pattern = Pattern(s, count_kinds(block, len(whole)), block)
                 added |= master.add(pattern)
-                if self._table.exact and all(map(le, pattern.counts, task.demands)):
+                fits = self._table.exact and all(map(le, pattern.counts, task.demands))
+                if fits and self._reached(s, block):
                     self.patterns.append(pattern)
         return added
+
+    def _reached(self, stock: int, block: Block) -> bool:
+        return not self._sheets.reach or can_be_cut(self._layouts, stock, block)
 
 
 def area_floor(sheets: Sheets, most: int) -> int:

@@ -35,13 +35,14 @@ class Copies:
         return counts
 
 
-def draw(
-    sheets: Sheets, pattern: Pattern, size: tuple[int, int], copies: Copies, rules: SheetRules
-) -> Node:
-    """The cut tree of one sheet, in real lengths, its pieces taken from `copies`."""
+def draw(sheets: Sheets, pattern: Pattern, rect: Rect, copies: Copies, rules: SheetRules) -> Node:
+    """The cut tree of one sheet, in real lengths, its pieces taken from `copies`.
+
+    `rect` is what trimming leaves of the sheet.
+    """
     blocks = [pattern.form] if isinstance(pattern.form, Block) else []
     layout = scored_blocks(Layouts(sheets), pattern.stock, blocks).layout
-    return _Pen(sheets.unit, copies, rules).node(layout, Rect(0, 0, *size))
+    return _Pen(sheets.unit, copies, rules).node(layout, rect)
 
 
 class _Pen:

@@ -41,6 +41,8 @@ class Filler:
         right_first = right * h >= top * w
         if right and top and self._chance() < 0.2:
             right_first = not right_first
+        if not self._sheets.orders(w, h, way.w, way.h)[0 if right_first else 1]:
+            right_first = not right_first
         block = way.leaf()
         if right_first:
             block = _joined(above, block, self.fill(way.w, top) if top else None)
@@ -52,8 +54,11 @@ class Filler:
         # The first in the shaken order that fits, unless one of the next few fits an edge exactly.
         first, seen = None, 0
         left = self.left
+        reach = self._sheets.reach
         for way in self._ways:
             if way.w > w or way.h > h or left[way.kind] <= 0:
+                continue
+            if reach and not any(self._sheets.orders(w, h, way.w, way.h)):
                 continue
             if way.w == w or way.h == h:
                 return way

@@ -82,6 +82,22 @@ class Sheets:
     keep_short: int
     keep_long: int
     unit: int = 1
+    reach: int = 0
+
+    def orders(self, w: int, h: int, block_w: int, block_h: int) -> tuple[bool, bool]:
+        """Whether a block can be cut out of a rectangle's corner: to its width first, or height."""
+        if not self.reach:
+            return True, True
+        across_w, across_h = block_w == w, block_h == h
+        return (
+            (across_w or h <= self.reach) and (across_h or block_w <= self.reach),
+            (across_h or w <= self.reach) and (across_w or block_h <= self.reach),
+        )
+
+    def takes(self, stock: int, w: int, h: int) -> bool:
+        """Whether a piece fits a sheet, and can be cut out of it."""
+        wide, high = self.stock[stock]
+        return w <= wide and h <= high and any(self.orders(wide, high, w, h))
 
     def ways(self, demands: Sequence[int]) -> list[Way]:
         """Each wanted kind, laid each way that it may lie and that some sheet can take."""
@@ -92,7 +108,8 @@ class Sheets:
             ways.append(Way(kind, False, w, h))
             if turns and w != h:
                 ways.append(Way(kind, True, h, w))
-        return [way for way in ways if any(way.w <= w and way.h <= h for w, h in self.stock)]
+        stock = range(len(self.stock))
+        return [way for way in ways if any(self.takes(s, way.w, way.h) for s in stock)]
 
     def kept(self, w: int, h: int) -> int:
         """The area of a leftover (kerf taken off) if it is worth keeping, or 0."""

@@ -52,6 +52,10 @@ class Scored(NamedTuple):
         return (-self.largest, -self.total, self.cuts)
 
 
+NOT_TO_BE_CUT = Scored(-1 << 62, -1 << 62, 1 << 62, Rest())
+"""Where the bench does not reach what it would have to cut; worse than any layout."""
+
+
 @dataclass(slots=True)
 class Layouts:
     """Lays blocks, remembering each block in each rectangle it has met."""
@@ -64,23 +68,28 @@ class Layouts:
         key = (block, w, h)
         known = self._known.get(key)
         if known is None:
-            known = min(self._ways(block, w, h), key=lambda s: s.rank)
+            known = min(self._ways(block, w, h), key=lambda s: s.rank, default=NOT_TO_BE_CUT)
             self._known[key] = known
         return known
 
     def _ways(self, block: Block, w: int, h: int) -> list[Scored]:
         ways = []
-        if w > block.w:
+        reach = self.sheets.reach
+        across_x, across_y = not reach or h <= reach, not reach or w <= reach
+        if w > block.w and across_x:
             ways.append(self._part(Axis.X, block.w, self.lay(block, block.w, h), w - block.w, h))
-        if h > block.h:
+        if h > block.h and across_y:
             ways.append(self._part(Axis.Y, block.h, self.lay(block, w, block.h), w, h - block.h))
         if block.first is None or block.second is None:
-            return ways or [Scored(0, 0, 0, Laid(block.kind, block.turned))]
+            whole = (w, h) == (block.w, block.h)
+            return [Scored(0, 0, 0, Laid(block.kind, block.turned))] if whole else ways
         if block.join is Join.BESIDE:
+            if not across_x:
+                return ways
             at = block.first.w
             first, second = self.lay(block.first, at, h), self.lay(block.second, w - at, h)
             ways.append(_both(Axis.X, at, first, second))
-        else:
+        elif across_y:
             at = block.first.h
             first, second = self.lay(block.first, w, at), self.lay(block.second, w, h - at)
             ways.append(_both(Axis.Y, at, first, second))
@@ -91,7 +100,14 @@ class Layouts:
         return _both(axis, at, laid, Scored(kept, kept, 0, Rest()))
 
 
+def can_be_cut(layouts: Layouts, stock: int, block: Block) -> bool:
+    """Whether the bench reaches all that it takes to cut a block out of a sheet."""
+    return layouts.lay(block, *layouts.sheets.stock[stock]).cuts < NOT_TO_BE_CUT.cuts
+
+
 def _both(axis: Axis, at: int, first: Scored, second: Scored) -> Scored:
+    if first.cuts + second.cuts >= NOT_TO_BE_CUT.cuts:
+        return NOT_TO_BE_CUT
     return Scored(
         max(first.largest, second.largest),
         first.total + second.total,

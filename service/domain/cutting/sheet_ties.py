@@ -52,9 +52,9 @@ def _singles(layouts: Layouts) -> list[Pattern]:
     sheets = layouts.sheets
     return [
         ranked_pattern(layouts, s, [way.leaf()])
-        for s, (w, h) in enumerate(sheets.stock)
+        for s in range(len(sheets.stock))
         for way in sheets.ways(sheets.task.demands)
-        if way.w <= w and way.h <= h and sheets.task.limits[s] != 0
+        if sheets.takes(s, way.w, way.h) and sheets.task.limits[s] != 0
     ]
 
 

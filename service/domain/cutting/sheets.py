@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from math import gcd
 
@@ -20,6 +21,7 @@ from service.domain.cutting.plan import (
     Fate,
     Offcut,
     Reason,
+    Rect,
     SheetPlan,
     SheetUse,
     Summary,
@@ -57,12 +59,16 @@ def plan_sheets(
     there = [s for s in stock if s.quantity != 0]
     wanted = [p for p in pieces if p.quantity]
     oversize = [p for p in wanted if not any(_takes(s, p) for s in there)]
-    fitting = [p for p in wanted if any(_takes(s, p) for s in there)]
+    fitting = [p for p in wanted if any(_takes(s, p, rules.reach) for s in there)]
+    beyond = [p for p in wanted if p not in fitting and p not in oversize]
     uses: tuple[SheetUse, ...] = ()
     missing: dict[str, int] = {}
     bound = 0
     if fitting:
         uses, missing, bound = _plan(there, fitting, rules, watch)
+    if beyond:
+        more, short, least = _at_the_supplier(there, beyond, rules, watch, uses)
+        uses, missing, bound = (*uses, *more), missing | short, max(bound, least)
     unplaced = (
         *(
             Unplaced(
@@ -85,10 +91,49 @@ def plan_sheets(
     return plan
 
 
-def _takes(sheet: SheetStock, piece: SheetPiece) -> bool:
-    if piece.width <= sheet.width and piece.height <= sheet.height:
-        return True
-    return piece.may_turn and piece.height <= sheet.width and piece.width <= sheet.height
+def _at_the_supplier(
+    there: list[SheetStock],
+    pieces: list[SheetPiece],
+    rules: SheetRules,
+    watch: Watch,
+    used: tuple[SheetUse, ...],
+) -> tuple[list[SheetUse], dict[str, int], int]:
+    """Sheets of their own for what the bench cannot cut out of any sheet there is."""
+    counts = Counter(use.stock for use in used)
+    left = [
+        s if s.quantity is None else replace(s, quantity=s.quantity - counts[s.key]) for s in there
+    ]
+    left = [s for s in left if s.quantity != 0]
+    fitting = [p for p in pieces if any(_takes(s, p) for s in left)]
+    missing = {p.key: p.quantity for p in pieces if p not in fitting}
+    if not fitting:
+        return [], missing, 0
+    uses, short, bound = _plan(left, fitting, replace(rules, reach=0), watch)
+    again = [replace(use, number=use.number + counts[use.stock], beyond=True) for use in uses]
+    return again, missing | short, bound
+
+
+def _room(sheet: SheetStock) -> Rect:
+    """What trimming leaves of a sheet."""
+    trim = sheet.trim
+    return Rect(trim, trim, sheet.width - 2 * trim, sheet.height - 2 * trim)
+
+
+def _takes(sheet: SheetStock, piece: SheetPiece, reach: int = 0) -> bool:
+    """Whether a piece can be cut out of a sheet by cuts no longer than the reach, 0 for any."""
+    room = _room(sheet)
+    ways = {(piece.width, piece.height)}
+    if piece.may_turn:
+        ways.add((piece.height, piece.width))
+    return any(
+        w <= room.w and h <= room.h and (not reach or _reached(room, w, h, reach)) for w, h in ways
+    )
+
+
+def _reached(room: Rect, w: int, h: int, reach: int) -> bool:
+    width_first = (w == room.w or room.h <= reach) and (h == room.h or w <= reach)
+    height_first = (h == room.h or room.w <= reach) and (w == room.w or h <= reach)
+    return width_first or height_first
 
 
 def _plan(
@@ -98,7 +143,7 @@ def _plan(
     for piece in fitting:
         alike.setdefault(_size(piece, rules.kerf), []).append(piece)
     sizes = sorted(alike, key=lambda z: (-z[0] * z[1], z))
-    usable = [s for s in there if any(_takes(s, p) for p in fitting)]
+    usable = [s for s in there if any(_takes(s, p, rules.reach) for p in fitting)]
     kinds = _tiles(sizes, [sum(p.quantity for p in alike[size]) for size in sizes], usable, rules)
     penalty = 2 * max(s.cost for s in usable) + 1
     task = Task(
@@ -122,8 +167,8 @@ def _plan(
 def _tiles(
     sizes: list[Size], demands: list[int], usable: list[SheetStock], rules: SheetRules
 ) -> list[Tile]:
-    wide = max(s.width for s in usable) + rules.kerf
-    high = max(s.height for s in usable) + rules.kerf
+    wide = max(_room(s).w for s in usable) + rules.kerf
+    high = max(_room(s).h for s in usable) + rules.kerf
     return [
         tile
         for base, (demand, (w, h, _)) in enumerate(zip(demands, sizes, strict=True))
@@ -145,7 +190,8 @@ def _size(piece: SheetPiece, kerf: int) -> Size:
 
 def _scaled(sizes: list[Size], usable: list[SheetStock], rules: SheetRules, task: Task) -> Sheets:
     """Divide every length by what they all share, so that the search works on small numbers."""
-    stock = [(s.width + rules.kerf, s.height + rules.kerf) for s in usable]
+    rooms = [_room(s) for s in usable]
+    stock = [(room.w + rules.kerf, room.h + rules.kerf) for room in rooms]
     lengths = [n for w, h, _ in sizes for n in (w, h)] + [n for wh in stock for n in wh]
     unit = gcd(*lengths, rules.kerf)
     return Sheets(
@@ -156,6 +202,7 @@ def _scaled(sizes: list[Size], usable: list[SheetStock], rules: SheetRules, task
         -(-rules.keep_short // unit),
         -(-rules.keep_long // unit),
         unit,
+        (rules.reach + rules.kerf) // unit if rules.reach else 0,
     )
 
 
@@ -173,10 +220,18 @@ def _uses(
     for pattern in plan:
         numbers[pattern.stock] += 1
         sheet = usable[pattern.stock]
-        root = draw(sheets, pattern, (sheet.width, sheet.height), copies, rules)
-        number = numbers[pattern.stock]
+        root = draw(sheets, pattern, _room(sheet), copies, rules)
         uses.append(
-            SheetUse(sheet.key, number, sheet.width, sheet.height, sheet.offcut, sheet.cost, root)
+            SheetUse(
+                sheet.key,
+                numbers[pattern.stock],
+                sheet.width,
+                sheet.height,
+                sheet.offcut,
+                sheet.cost,
+                root,
+                sheet.trim,
+            )
         )
     return tuple(uses)
 

@@ -31,7 +31,10 @@ def _need_key(what: str, key: object) -> None:
 
 @dataclass(frozen=True, slots=True)
 class SheetStock:
-    """A size of sheet: `quantity` of them at most, or as many as wanted where it is None."""
+    """A size of sheet: `quantity` of them at most, or as many as wanted where it is None.
+
+    `trim` is lost at each of its edges, the kerf of that trimming cut included.
+    """
 
     key: str
     width: int
@@ -39,12 +42,17 @@ class SheetStock:
     cost: int
     quantity: int | None = None
     offcut: bool = False
+    trim: int = 0
 
     def __post_init__(self) -> None:
         _need_key("sheet", self.key)
         _need(f"width of {self.key!r}", self.width, 1)
         _need(f"height of {self.key!r}", self.height, 1)
         _need(f"cost of {self.key!r}", self.cost, 0)
+        _need(f"trim of {self.key!r}", self.trim, 0)
+        _need(
+            f"what trimming leaves of {self.key!r}", min(self.width, self.height) - 2 * self.trim, 1
+        )
         if self.quantity is not None:
             _need(f"quantity of {self.key!r}", self.quantity, 0)
 
@@ -121,16 +129,19 @@ class SheetRules:
         kerf: what one cut turns to dust; 0 where the cut is scored.
         keep_short: an offcut is worth keeping if its short side is at least this.
         keep_long: and its long side at least this.
+        reach: the longest cut that the bench can make; 0 where there is no limit.
     """
 
     kerf: int = 0
     keep_short: int = 1
     keep_long: int = 1
+    reach: int = 0
 
     def __post_init__(self) -> None:
         _need("kerf", self.kerf, 0)
         _need("keep_short", self.keep_short, 1)
         _need("keep_long", self.keep_long, 1)
+        _need("reach", self.reach, 0)
 
     def worth_keeping(self, width: int, height: int) -> bool:
         """Whether a leftover of this size goes back on the rack."""

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.domain.cutting.plan import Reason
+from service.domain.cutting.plan import Axis, Reason, cuts_of
+from service.domain.cutting.sequence import sheet_steps
 from service.domain.cutting.sheets import plan_sheets
 from service.domain.cutting.stock import SheetPiece, SheetRules, SheetStock
 from tests.bench.cutting_instances import kept, sheet_job
@@ -154,6 +155,73 @@ def test_a_job_too_large_to_prove_is_within_two_percent_of_its_bound():
 def test_five_thousand_equal_mats_are_planned_quickly():
     plan = plan_sheets(BOARD, [SheetPiece("mat", 8, 10, 5000)])
     assert plan.summary.cost == plan.summary.bound == 313 * 900
+
+
+def inches(*sides):
+    return [side * 16 for side in sides]
+
+
+def longest_cut(use):
+    return max(cut.rect.h if cut.axis is Axis.X else cut.rect.w for cut in cuts_of(use.root))
+
+
+def test_first_cuts_too_are_no_longer_than_the_bench_reaches():
+    # A board cutter of 60 in and a sheet of 60 x 104: the first cut goes across, not along it.
+    stock = [SheetStock("60x104", *inches(60, 104), 7605)]
+    pieces = [SheetPiece("a", 59 * 16 + 14, 50 * 16, 2), SheetPiece("b", *inches(20, 26), 3)]
+    plan = plan_sheets(stock, pieces, SheetRules(reach=60 * 16))
+    assert not plan.unplaced
+    assert all(longest_cut(use) <= 60 * 16 for use in plan.uses)
+    assert not any(use.beyond for use in plan.uses)
+
+
+def test_what_the_bench_cannot_cut_at_all_is_for_the_supplier():
+    # 50 x 80 with grain: after the cut across at 80 the cut along it would be 80 in long.
+    stock = [SheetStock("60x104", *inches(60, 104), 7605, 3)]
+    pieces = [
+        SheetPiece("long", *inches(50, 80), 1, may_turn=False),
+        SheetPiece("small", *inches(20, 26), 3),
+        SheetPiece("whole width", *inches(60, 80), 1, may_turn=False),
+    ]
+    plan = plan_sheets(stock, pieces, SheetRules(reach=60 * 16))
+    at_the_supplier = {p.piece for use in plan.uses if use.beyond for p in use.placements}
+    at_the_bench = {p.piece for use in plan.uses if not use.beyond for p in use.placements}
+    assert at_the_supplier == {"long"}
+    assert at_the_bench == {"small", "whole width"}
+    assert not plan.unplaced
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(4, 60), st.integers(4, 90), st.booleans()), min_size=1, max_size=8
+    ),
+    st.integers(0, 2),
+    st.integers(0, 3),
+)
+@settings(max_examples=20, deadline=None)
+def test_reach_trim_and_kerf_hold_in_every_plan(wanted, kerf, trim):
+    # The check cuts every sheet again, so that a plan that comes back keeps to all of them.
+    stock = [SheetStock("large", 60, 104, 70, trim=trim), SheetStock("small", 32, 40, 12)]
+    pieces = [SheetPiece(str(n), w, h, 2, turn) for n, (w, h, turn) in enumerate(wanted)]
+    plan = plan_sheets(stock, pieces, SheetRules(kerf=kerf, reach=60))
+    made = sum(len(use.placements) for use in plan.uses)
+    assert made + sum(each.quantity for each in plan.unplaced) == 2 * len(pieces)
+
+
+def test_six_sawn_boards_do_not_fill_a_sheet_that_six_scored_ones_do():
+    # 24 x 32 six times is 48 x 96 exactly; a saw of 1/8 in has no room for its kerf.
+    stock, board = [SheetStock("48x96", *inches(48, 96), 1)], [SheetPiece("p", *inches(24, 32), 6)]
+    assert len(plan_sheets(stock, board, SheetRules()).uses) == 1
+    assert len(plan_sheets(stock, board, SheetRules(kerf=2)).uses) > 1
+
+
+def test_edges_are_trimmed_before_the_first_piece():
+    stock = [SheetStock("sheet", 100, 100, 1, trim=5)]
+    plan = plan_sheets(stock, [SheetPiece("p", 45, 90, 2)], SheetRules())
+    assert len(plan.uses) == 1
+    assert {(p.x, p.y) for p in plan.uses[0].placements} <= {(5, 5), (50, 5), (5, 50)}
+    assert plan_sheets(stock, [SheetPiece("p", 46, 90, 2)], SheetRules()).summary.cost == 2
+    assert [step.take for step in sheet_steps(plan.uses[0])][:4] == ["sheet"] * 4
 
 
 @pytest.mark.parametrize(("side", "sheets"), [(16, 1), (16_000, 1), (203_200, 1)])
