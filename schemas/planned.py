@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
 
 import orjson
 
