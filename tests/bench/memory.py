@@ -81,7 +81,11 @@ def measure(requests: int, seed: int) -> None:
             for step in range(1, STEPS + 1):
                 shares = [list(islice(stream, requests // STEPS // CALLERS)) for _ in callers]
                 with ThreadPoolExecutor(CALLERS) as pool:
-                    list(pool.map(lambda pair: pair[0].send(pair[1]), zip(callers, shares)))
+                    list(
+                        pool.map(
+                            lambda pair: pair[0].send(pair[1]), zip(callers, shares, strict=True)
+                        )
+                    )
                 found.append(resident_mb(worker))
                 spent = time.monotonic() - began
                 print(f"{step * requests // STEPS:7} requests: {found[-1]:6.1f} MB, {spent:.0f} s")

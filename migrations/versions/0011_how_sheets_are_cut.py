@@ -2,8 +2,8 @@
 
 The defaults stay in the database, so that servers of the last release can still store items.
 
-Revision ID: 0013
-Revises: 0008
+Revision ID: 0011
+Revises: 0010
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0013"
-down_revision = "0008"
+revision = "0011"
+down_revision = "0010"
 branch_labels = None
 depends_on = None
 
