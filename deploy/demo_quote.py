@@ -14,8 +14,8 @@ import time
 
 import requests
 
-from service.cli.quote_text import quote_text
 from service.demo import demo_document
+from service.printing.quotes.text import quote_text
 
 PATIENCE = 120
 """Seconds; a busy machine needs some to start."""

@@ -7,23 +7,14 @@ from typing import Any, ClassVar
 
 from marshmallow import ValidationError
 
-from schemas.documents import Document, Part, Resource, Several
-from schemas.faults import refusal
-from schemas.fields import (
-    Code,
-    ExactNumber,
-    LengthField,
-    OneOf,
-    SidesField,
-    SizeField,
-    StrictInteger,
-    WireField,
-    Words,
-)
 from schemas.shop import CurrencyCode
-from service.domain.artwork import ART_KINDS, Artwork
-from service.domain.discount import Conditions, Discount
-from service.domain.job import (
+from schemas.wire.document import Document, Part, Resource, Several
+from schemas.wire.faults import refusal
+from schemas.wire.fields import Code, ExactNumber, OneOf, StrictInteger, Words
+from schemas.wire.lengths import LengthField, SidesField, SizeField
+from schemas.wire.wire_field import WireField
+from service.domain.jobs.artwork import ART_KINDS, Artwork
+from service.domain.jobs.job import (
     MOST_OF_A_JOB,
     PRESENTATIONS,
     FrameSpec,
@@ -32,11 +23,12 @@ from service.domain.job import (
     MatSpec,
     MountingSpec,
 )
-from service.domain.mat import BEVELS
+from service.domain.jobs.mat import BEVELS
+from service.domain.jobs.opening import MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
 from service.domain.measure.length import ZERO, Length, Size
-from service.domain.opening import MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
-from service.domain.price_list import COMPONENTS
-from service.domain.quote import Customer, QuoteRequest, SweepRequest
+from service.domain.prices.discounts import Conditions, Discount
+from service.domain.prices.lists import COMPONENTS
+from service.domain.quotes.life import Customer, QuoteRequest, SweepRequest
 
 MOST_JOBS = 50
 MOST_MATS = 6

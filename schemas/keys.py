@@ -6,16 +6,16 @@ import re
 from datetime import UTC, datetime, timedelta
 from typing import Any, ClassVar
 
-from schemas.documents import Document, Several
-from schemas.faults import refusal
-from schemas.fields import OneOf, StrictInteger, Words
-from schemas.figures import Json
-from schemas.quotes import instant
-from schemas.wire_field import Shape, WireField
-from service.app.access import SCOPES
-from service.app.keys import WantedKey, state_of
-from service.app.origins import MOST_OF_A_KEY, read_origin
-from service.app.records import KeyRecord
+from schemas.quotes.answer import instant
+from schemas.quotes.records import KeyRecord
+from schemas.wire.document import Document, Several
+from schemas.wire.faults import refusal
+from schemas.wire.fields import OneOf, StrictInteger, Words
+from schemas.wire.figures import Json
+from schemas.wire.wire_field import Shape, WireField
+from service.app.keys.access import SCOPES
+from service.app.keys.issuing import WantedKey, state_of
+from service.app.keys.origins import MOST_OF_A_KEY, read_origin
 from service.domain.errors import BadValue
 
 MOST_A_MINUTE = 1_000_000

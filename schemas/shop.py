@@ -8,23 +8,21 @@ from __future__ import annotations
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from schemas.documents import Document, Part, Resource, Several, read
-from schemas.faults import refusal
-from schemas.fields import (
+from schemas.prices.price_lists import currency_of
+from schemas.wire.document import Document, Part, Resource, Several, read
+from schemas.wire.faults import refusal
+from schemas.wire.fields import (
     Code,
     DateField,
     ExactNumber,
-    LengthField,
     OneOf,
-    SizeField,
     StrictBoolean,
     StrictInteger,
-    WireField,
     Words,
 )
-from schemas.lengths import UNITS
-from schemas.price_lists import currency_of
-from service.domain.labour import DRIVERS
+from schemas.wire.lengths import UNITS, LengthField, SizeField
+from schemas.wire.wire_field import WireField
+from service.domain.labour.standard import DRIVERS
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
     STOCK_VALUES,

@@ -7,15 +7,15 @@ from typing import Any
 
 import orjson
 
-from schemas.documents import read
-from schemas.figures import Json, number
-from schemas.labour_standards import LABOUR_STANDARD_DOCUMENT, dump_labour_standard
+from schemas.labour import LABOUR_STANDARD_DOCUMENT, dump_labour_standard
+from schemas.materials.records import StandardRecord
+from schemas.quotes.records import ShopRecord
 from schemas.shop import SHOP_DOCUMENT, dump_shop, load_shop
-from schemas.shown import as_sent, shown
-from service.app.records import ShopRecord
-from service.app.records_catalogue import StandardRecord
+from schemas.wire.document import read
+from schemas.wire.figures import Json, number
+from schemas.wire.shown import as_sent, shown
 from service.domain.errors import Fault, JobRefused
-from service.domain.labour import LabourStandard
+from service.domain.labour.standard import LabourStandard
 from service.domain.shop import Shop
 
 TOLD = ("version", "in_use")
@@ -73,7 +73,7 @@ def read_standard(document: Any, code: str = "") -> LabourStandard:
 
 
 class ShopKeepingDocuments:
-    """Writes settings and standards for the record; see `service.app.shop_keeping`."""
+    """Writes settings and standards for the record; see `service.app.labour`."""
 
     def shop(self, shop: Shop) -> bytes:
         """The settings."""

@@ -12,26 +12,26 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from schemas.planned import WrittenPlans
-from service.app.access import KeyWords, random_words
-from service.app.book import BookShelf
-from service.app.claim_beats import ClaimBeats
-from service.app.cut_jobs import PlanWork
-from service.app.cut_threads import ThreadJobs
-from service.app.identifiers import TimeOrderedIds
-from service.app.key_ring import KeyRing
-from service.app.origins import KnownOrigins
+from schemas.cutting.plans import WrittenPlans
+from service.app.cutting.background import PlanWork
+from service.app.keys.access import KeyWords, random_words
+from service.app.keys.beats import ClaimBeats
+from service.app.keys.cache import KeyRing
+from service.app.keys.origins import KnownOrigins
 from service.app.ports import Clock, IdSource, UnitsOfWork
 from service.app.ports_archive import Archive
 from service.app.ports_cutting import Jobs
-from service.app.rates import MemoryRates, Rates
-from service.persistence.archive import FolderArchive
-from service.persistence.clock import DatabaseClock
-from service.persistence.engine import open_engine
-from service.persistence.levels import is_ahead, is_migrated
-from service.persistence.node_rates import NodeRates
-from service.persistence.plan_queue import QueueJobs
-from service.persistence.rates import SqlRates
+from service.app.prices.book import BookShelf
+from service.identifiers import TimeOrderedIds
+from service.persistence.cutting.cut_threads import ThreadJobs
+from service.persistence.cutting.queue import QueueJobs
+from service.persistence.keys.node_rates import NodeRates
+from service.persistence.keys.persistence_rates import SqlRates
+from service.persistence.keys.rates import MemoryRates, Rates
+from service.persistence.retention.archive import FolderArchive
+from service.persistence.sql.clock import DatabaseClock
+from service.persistence.sql.engine import open_engine
+from service.persistence.sql.levels import is_ahead, is_migrated
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import Settings
 

@@ -19,8 +19,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 from sqlalchemy import Engine
 
-from service.persistence.engine import database_url, open_engine
-from service.persistence.migrate import migrate
+from service.persistence.sql.engine import database_url, open_engine
+from service.persistence.sql.level import migrate
 from service.persistence.unit_of_work import SqlUnits
 from service.settings import ENV_FILE
 from tests.databases import empty, new_database, postgres

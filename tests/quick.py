@@ -24,7 +24,7 @@ from pathlib import Path
 
 TOP = Path(__file__).parents[1]
 ROOTS = ("service", "schemas", "migrations", "tests", "deploy")
-LONG = ("tests/deploy/", "tests/faults/", "tests/bench/", "tests/persistence/test_scale.py")
+LONG = ("tests/deploy/", "tests/faults/", "tests/bench/", "tests/persistence/reports/test_scale.py")
 
 
 def changed() -> list[str]:

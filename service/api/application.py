@@ -7,36 +7,30 @@ from pathlib import Path
 
 from flask import Flask
 
-from service.api import (
-    bulk_estimates,
-    catalogue,
-    cut_tickets,
-    cutting_plans,
-    documentation,
-    estimates,
-    events,
-    from_rack,
-    keys,
-    metrics,
-    offcuts,
-    operation,
-    price_lists,
-    quote_form,
-    quote_life,
-    quote_revisions,
-    quotes,
-    reports,
-    shop,
-    stock,
-    summary,
-    webhooks,
-)
-from service.api.body import check_coding
-from service.api.edge import Edge, RequestIdInLogs
-from service.api.printed import check_accept
-from service.api.problems import register_problems
-from service.api.watching import watch
-from service.api.wired import EXTENSION
+from service.api import cutting as cutting_plans
+from service.api import from_rack, keys, shop
+from service.api import prices as price_lists
+from service.api import tickets as cut_tickets
+from service.api.estimates import bulk as bulk_estimates
+from service.api.estimates import views as estimates
+from service.api.events import feed as events
+from service.api.events import webhooks
+from service.api.http.body import check_coding
+from service.api.http.edge import Edge, RequestIdInLogs
+from service.api.http.negotiation import check_accept
+from service.api.http.problems import register_problems
+from service.api.http.wired import EXTENSION
+from service.api.materials import catalogue, offcuts, stock
+from service.api.operation import health as operation
+from service.api.operation import metrics
+from service.api.operation.watching import watch
+from service.api.pages import docs as documentation
+from service.api.pages import form as quote_form
+from service.api.pages import summary
+from service.api.quotes import revisions as quote_revisions
+from service.api.quotes import steps as quote_life
+from service.api.quotes import views as quotes
+from service.api.reports import views as reports
 from service.env_file import environment
 from service.settings import Settings
 from service.wiring import Wiring, wire

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from flask import Blueprint, Response
 
-from schemas.from_rack import from_rack_document, quote_wishes
-from schemas.reworking import reworked
-from schemas.stored_tickets import made_tickets
-from service.api.answers import answer
-from service.api.asking import only_parameters, principal
-from service.api.quote_shown import found_quote
-from service.api.wired import wiring
-from service.app.cut_planning import make_plan
-from service.app.from_rack import rack_basis
+from schemas.cutting.from_rack import from_rack_document, quote_wishes
+from schemas.quotes.reworking import reworked
+from schemas.tickets.stored import made_tickets
+from service.api.http.answers import answer
+from service.api.http.context import only_parameters, principal
+from service.api.http.wired import wiring
+from service.api.quotes.shown import found_quote
+from service.app.cutting.from_rack import rack_basis
+from service.app.cutting.planning import make_plan
 
 part = Blueprint("from_rack", __name__)
 

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, request, url_for
 
-from schemas.documents import read
 from schemas.keys import KEY_CHANGE, KEY_REQUEST, OVERLAP, key_document
-from service.api.answers import answer
-from service.api.asking import only_parameters, principal
-from service.api.body import json_body
-from service.api.conditional import must_match, tagged, unless_seen
-from service.api.idempotency import keep, once
-from service.api.wired import wiring
-from service.app import keys
-from service.app.access import IssuedKey
+from schemas.quotes.records import KeyRecord
+from schemas.wire.document import read
+from service.api.http.answers import answer
+from service.api.http.body import json_body
+from service.api.http.conditional import must_match, tagged, unless_seen
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, once
+from service.api.http.wired import wiring
+from service.app.keys import issuing as keys
+from service.app.keys.access import IssuedKey
 from service.app.ports import UnitOfWork
-from service.app.records import KeyRecord
 from service.domain.errors import NotFound
 
 part = Blueprint("keys", __name__)

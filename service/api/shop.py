@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, request, url_for
 
+from schemas.materials.records import StandardRecord
 from schemas.shop_keeping import (
     ShopKeepingDocuments,
     read_shop,
@@ -11,16 +12,15 @@ from schemas.shop_keeping import (
     shop_document,
     standard_document,
 )
-from service.api.answers import answer
-from service.api.asking import only_parameters, principal
-from service.api.body import json_body
-from service.api.catalogue import changing
-from service.api.conditional import must_match, tagged, unless_seen
-from service.api.idempotency import keep, once
-from service.api.wired import wiring
-from service.app import shop_keeping
-from service.app.access import Principal
-from service.app.records_catalogue import StandardRecord
+from service.api.http.answers import answer
+from service.api.http.body import json_body
+from service.api.http.conditional import must_match, tagged, unless_seen
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, once
+from service.api.http.wired import wiring
+from service.api.materials.catalogue import changing
+from service.app import labour as shop_keeping
+from service.app.keys.access import Principal
 from service.domain.errors import NotFound
 
 part = Blueprint("shop", __name__)

@@ -18,18 +18,8 @@ from datetime import date, datetime
 from types import TracebackType
 from typing import Protocol, Self
 
-from service.app.ports_catalogue import Items
-from service.app.ports_cutting import CuttingPlans, Rack, StockLevels
-from service.app.ports_events import Events
-from service.app.ports_idempotency import OnceRequests
-from service.app.ports_instants import Instants
-from service.app.ports_reports import Facts, Figures
-from service.app.ports_retention import Retention
-from service.app.ports_sizes import Sizes
-from service.app.ports_stock import StockCount
-from service.app.ports_tickets import CutTickets
-from service.app.ports_webhooks import Webhooks
-from service.app.records import (
+from schemas.materials.records import StandardRecord
+from schemas.quotes.records import (
     Cursor,
     DatedRevision,
     Footing,
@@ -43,10 +33,20 @@ from service.app.records import (
     ShopRecord,
     StoredQuote,
 )
-from service.app.records_catalogue import StandardRecord
-from service.domain.catalogue import AnyItem, Catalogue, ItemCost
-from service.domain.labour import LabourStandard
-from service.domain.price_list import PriceList
+from service.app.ports_catalogue import Items
+from service.app.ports_cutting import CuttingPlans, Rack, StockLevels
+from service.app.ports_events import Events
+from service.app.ports_idempotency import OnceRequests
+from service.app.ports_instants import Instants
+from service.app.ports_reports import Facts, Figures
+from service.app.ports_retention import Retention
+from service.app.ports_sizes import Sizes
+from service.app.ports_stock import StockCount
+from service.app.ports_tickets import CutTickets
+from service.app.ports_webhooks import Webhooks
+from service.domain.labour.standard import LabourStandard
+from service.domain.materials.catalogue import AnyItem, Catalogue, ItemCost
+from service.domain.prices.lists import PriceList
 from service.domain.shop import Shop
 
 

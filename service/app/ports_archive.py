@@ -11,7 +11,7 @@ from contextlib import AbstractContextManager
 from datetime import datetime
 from typing import Protocol
 
-from service.app.records_archive import Leaving
+from service.persistence.retention.records import Leaving
 
 
 class ArchiveUnavailable(Exception):

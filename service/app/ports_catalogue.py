@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Protocol
 
-from service.app.records_catalogue import ItemCosts, ItemFilter, ItemPage, ItemRecord
-from service.domain.catalogue import AnyItem, ItemCost, Kind
+from schemas.materials.records import ItemCosts, ItemFilter, ItemPage, ItemRecord
+from service.domain.materials.catalogue import AnyItem, ItemCost, Kind
 
 
 class Items(Protocol):

@@ -6,8 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Protocol
 
-from service.app.records import Cursor
-from service.app.records_cutting import (
+from schemas.cutting.records import (
     CutLot,
     Effects,
     Offcut,
@@ -19,6 +18,7 @@ from service.app.records_cutting import (
     StoredPlan,
     Take,
 )
+from schemas.quotes.records import Cursor
 from service.domain.measure.length import Length
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Protocol
 
-from service.app.records_events import EventFilter, EventPage, EventPlace, NewEvent
+from schemas.events.records_events import EventFilter, EventPage, EventPlace, NewEvent
 
 
 class Events(Protocol):

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from datetime import datetime
 from typing import Protocol
 
-from service.app.records_idempotency import Claim, KeptAnswer, OnceRequest
+from service.persistence.keys.records_idempotency import Claim, KeptAnswer, OnceRequest
 
 
 class OnceRequests(Protocol):

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Protocol
 
-from service.app.records_reports import (
+from schemas.reports.facts import (
     Bucket,
     MadeSum,
     MaterialSum,

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Protocol
 
-from service.app.records_archive import QuoteSeen, WholeQuote
-from service.app.records_events import StoredEvent
+from schemas.events.records_events import StoredEvent
+from service.persistence.retention.records import QuoteSeen, WholeQuote
 
 
 class Retention(Protocol):

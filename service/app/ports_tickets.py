@@ -6,15 +6,9 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Protocol
 
-from service.app.records import Cursor
-from service.app.records_tickets import (
-    NewTicket,
-    StoredTicket,
-    TicketFilter,
-    TicketHead,
-    TicketPage,
-)
-from service.domain.ticket.progress import Lot
+from schemas.quotes.records import Cursor
+from schemas.tickets.records import NewTicket, StoredTicket, TicketFilter, TicketHead, TicketPage
+from service.domain.tickets.progress import Lot
 
 
 class CutTickets(Protocol):

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Protocol
 
-from service.app.records_events import EventPlace
-from service.app.records_webhooks import Attempt, Endpoint, Message, MessageState
+from schemas.events.records import Attempt, Endpoint, Message, MessageState
+from schemas.events.records_events import EventPlace
 
 
 class Webhooks(Protocol):

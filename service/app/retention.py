@@ -19,11 +19,11 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Generic, TypeVar
 
-from service.app.events import NOBODY, note
+from schemas.events.records_events import StoredEvent
+from service.app.audit import NOBODY, note
 from service.app.ports import UnitOfWork, UnitsOfWork
 from service.app.ports_archive import Archive, ArchiveRun, ArchiveUnavailable
-from service.app.records_archive import Leaving, QuoteSeen
-from service.app.records_events import StoredEvent
+from service.persistence.retention.records import Leaving, QuoteSeen
 
 A_BATCH = 500
 KEYS_DAYS = 400

@@ -8,10 +8,10 @@ from typing import Any
 import click
 import orjson
 
-from service.app.numbers import QUOTES
-from service.app.records_archive import WholeQuote, WholeRevision
 from service.cli.start import plainly, settings
-from service.persistence.archive_reading import FileContents, Search, contents, search
+from service.domain.quotes.numbers import QUOTES
+from service.persistence.retention.reading import FileContents, Search, contents, search
+from service.persistence.retention.records import WholeQuote, WholeRevision
 
 
 @click.command()

@@ -22,9 +22,9 @@ from typing import IO
 
 import click
 
-from service.api.bulk_lines import Estimator, Line, lines_of
-from service.cli.collector import quiet_collector
-from service.domain.estimate import Basis
+from service.api.estimates.bulk_lines import Estimator, Line, lines_of
+from service.cli.serve.collector import quiet_collector
+from service.domain.estimates.calculation import Basis
 
 AT_A_TIME = 50
 """Lines that a process takes at once, and between two movements of the bar."""

@@ -6,9 +6,9 @@ from datetime import datetime, timedelta
 
 import click
 
-from service.app import access
+from service.app.keys import access
 from service.cli.start import need_migrated, wired
-from service.persistence.engine import shown
+from service.persistence.sql.engine import shown
 
 
 @click.command("create-key")

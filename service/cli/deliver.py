@@ -17,14 +17,14 @@ from threading import Event
 import click
 from standardwebhooks.webhooks import Webhook
 
-from service import sending
-from service.app.delivery import A_TURN, HELD, Outcome, queue_events, settle
+from schemas.events.records import Endpoint, Message
+from service.app.events import sending
+from service.app.events.delivery import A_TURN, HELD, Outcome, queue_events, settle
+from service.app.events.targets import Target, read_target
+from service.app.events.webhooks import secrets_in_force
 from service.app.ports import StorageUnavailable
-from service.app.records_webhooks import Endpoint, Message
-from service.app.webhooks import secrets_in_force
 from service.cli.start import need_migrated, wired
 from service.domain.errors import BadValue
-from service.targets import Target, read_target
 from service.wiring import Wiring
 
 EVERY = 1.0

@@ -12,18 +12,18 @@ from pathlib import Path
 import click
 import orjson
 
-from schemas.estimates import estimate_document
-from service.api.body import read_json
-from service.api.requests import read_request
-from service.app.book import load_book
-from service.app.quoting import basis_on, estimate_request
+from schemas.estimates.answer import estimate_document
+from service.api.estimates.body import read_request
+from service.api.http.body import read_json
+from service.app.estimates.calculation import basis_on, estimate_request
+from service.app.prices.book import load_book
 from service.cli.bulk import estimate_lines
-from service.cli.quote_text import quote_text
 from service.cli.start import need_migrated, plainly, wired
 from service.demo import demo_catalogue, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused
-from service.domain.estimate import Basis
-from service.domain.quote import shop_day
+from service.domain.estimates.calculation import Basis
+from service.domain.quotes.life import shop_day
+from service.printing.quotes.text import quote_text
 
 DOCUMENT = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path)
 

@@ -10,8 +10,9 @@ from pathlib import Path
 import click
 import orjson
 
-from schemas.catalogue import KIND_OF
-from schemas.csv_files import (
+from schemas.labour import dump_labour_standard
+from schemas.materials.catalogue import KIND_OF
+from schemas.prices.csv import (
     BREAKS,
     COSTS,
     ITEM_FILES,
@@ -24,7 +25,6 @@ from schemas.csv_files import (
     rule_rows,
     table_of,
 )
-from schemas.labour_standards import dump_labour_standard
 from schemas.shop import dump_shop
 from service.app.ports import UnitOfWork
 from service.cli.private_files import private_file, private_folder

@@ -9,11 +9,11 @@ from service.cli.create_key import create_key
 from service.cli.deliver import deliver
 from service.cli.estimate import estimate
 from service.cli.export_files import export_files
-from service.cli.import_files import import_files
+from service.cli.imports.command import import_files
 from service.cli.load_demo import load_demo
 from service.cli.migrate import migrate
 from service.cli.plan import plan
-from service.cli.serve import serve
+from service.cli.serve.command import serve
 from service.cli.ticket import ticket
 from service.cli.tidy import forget_customer, tidy
 from service.cli.work import work

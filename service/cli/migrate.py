@@ -5,14 +5,14 @@ from __future__ import annotations
 import click
 
 from service.cli.start import wired
-from service.persistence.engine import shown
-from service.persistence.levels import level
+from service.persistence.sql.engine import shown
+from service.persistence.sql.levels import level
 
 
 @click.command()
 def migrate() -> None:
     """Bring the database to the level of this release. Running it again changes nothing."""
-    from service.persistence import migrate as migrations  # noqa: PLC0415 — it loads alembic
+    from service.persistence.sql import level as migrations  # noqa: PLC0415 — it loads alembic
 
     with wired() as wiring:
         before = level(wiring.engine)

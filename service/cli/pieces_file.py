@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from service.api.body import read_json
+from service.api.http.body import read_json
 
 WANTED = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path)
 COLUMNS = ("key", "item", "quantity", "width", "height", "length", "name", "together")

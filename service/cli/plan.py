@@ -15,17 +15,17 @@ from typing import Any
 import click
 import orjson
 
-from schemas.cutting_plans import read_plan_request
-from schemas.figures import Json
-from schemas.planned import WrittenPlans
-from schemas.stored_plans import dry_document, stored_plan_document
-from service.api.body import read_json
-from service.app.book import load_book
-from service.app.cut_commit import Planner, commit
-from service.app.cut_jobs import store
-from service.app.cut_materials import Supplies
-from service.app.cut_planning import PlanBasis, make_plan, read_basis
-from service.app.events import NOBODY
+from schemas.cutting.plans import WrittenPlans
+from schemas.cutting.request import read_plan_request
+from schemas.materials.stock import dry_document, stored_plan_document
+from schemas.wire.figures import Json
+from service.api.http.body import read_json
+from service.app.audit import NOBODY
+from service.app.cutting.background import store
+from service.app.cutting.commit import Planner, commit
+from service.app.cutting.materials import Supplies
+from service.app.cutting.planning import PlanBasis, make_plan, read_basis
+from service.app.prices.book import load_book
 from service.cli.pieces_file import WANTED, asked_for
 from service.cli.private_files import private_file
 from service.cli.start import need_migrated, only_code, plainly, wired
@@ -33,9 +33,9 @@ from service.demo import demo_catalogue, demo_shop
 from service.domain.cutting.watch import Watch
 from service.domain.errors import JobRefused
 from service.domain.shop import Shop
+from service.printing.cutting.plan_page import plan_html
+from service.printing.cutting.text import plan_text
 from service.printing.on_demand import plan_pdf
-from service.printing.plan_page import plan_html
-from service.printing.plan_text import plan_text
 
 FORMS = ("text", "json", "html", "pdf")
 WIDEST = 100

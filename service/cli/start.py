@@ -13,10 +13,10 @@ from service.app.ports import StorageUnavailable, UnitOfWork
 from service.app.ports_archive import ArchiveUnavailable
 from service.domain.errors import DomainError
 from service.env_file import environment
-from service.persistence.engine import UnknownDatabase, is_missing, shown
-from service.persistence.levels import is_migrated
+from service.persistence.sql.engine import UnknownDatabase, is_missing, shown
+from service.persistence.sql.levels import is_migrated
 from service.settings import BadSettings, Settings
-from service.weak_settings import weaknesses
+from service.settings_check import weaknesses
 from service.wiring import Wiring, wire
 
 

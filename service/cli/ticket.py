@@ -7,13 +7,13 @@ import shutil
 import click
 import orjson
 
-from service.api.printed import printed_head
-from service.app.numbers import QUOTES, TICKETS
+from schemas.tickets.records import StoredTicket
+from service.api.http.negotiation import printed_head
 from service.app.ports import UnitOfWork
-from service.app.records_tickets import StoredTicket
 from service.cli.start import need_migrated, only_code, wired
 from service.domain.errors import NotFound
-from service.printing.ticket_text import ticket_text
+from service.domain.quotes.numbers import QUOTES, TICKETS
+from service.printing.tickets.text import ticket_text
 
 WIDEST = 100
 

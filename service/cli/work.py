@@ -12,7 +12,7 @@ import signal
 import click
 
 from service.cli.start import need_migrated, wired
-from service.persistence.plan_queue import QueueJobs
+from service.persistence.cutting.queue import QueueJobs
 
 log = logging.getLogger("service.work")
 

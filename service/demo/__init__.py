@@ -10,13 +10,13 @@ from decimal import Decimal
 from importlib.resources import files
 from typing import Any
 
-from schemas.catalogue import load_cost, load_item
-from schemas.labour_standards import load_labour_standard
-from schemas.price_lists import load_price_list
+from schemas.labour import load_labour_standard
+from schemas.materials.catalogue import load_cost, load_item
+from schemas.prices.price_lists import load_price_list
 from schemas.shop import load_shop
-from service.domain.catalogue import AnyItem, Catalogue, ItemCost
-from service.domain.labour import LabourStandard
-from service.domain.price_list import PriceList
+from service.domain.labour.standard import LabourStandard
+from service.domain.materials.catalogue import AnyItem, Catalogue, ItemCost
+from service.domain.prices.lists import PriceList
 from service.domain.shop import Shop
 
 ITEM_FILES = ("mouldings", "boards", "glazing", "fillets", "hardware", "supplies")

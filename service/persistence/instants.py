@@ -13,10 +13,10 @@ from datetime import datetime
 from sqlalchemy import ColumnElement, bindparam, case, literal, select
 from sqlalchemy.dialects import postgresql, sqlite
 
-from service.app.numbers import FIRST_SERIAL
-from service.persistence.session import Session
-from service.persistence.tables import counters
-from service.persistence.types import Instant
+from service.domain.quotes.numbers import FIRST_SERIAL
+from service.persistence.sql.metadata import counters
+from service.persistence.sql.session import Session
+from service.persistence.sql.types import Instant
 
 _LAST = select(counters.c.stamped_at).where(
     counters.c.shop_id == bindparam("shop_id"), counters.c.series == bindparam("series")

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Sequence
 from sqlalchemy import select
 from sqlalchemy.dialects import postgresql, sqlite
 
-from service.app.records import Paper
-from service.persistence.session import Session
-from service.persistence.tables import papers
+from schemas.quotes.records import Paper
+from service.persistence.sql.metadata import papers
+from service.persistence.sql.session import Session
 
 _INSERT = {
     "sqlite": sqlite.insert(papers).on_conflict_do_nothing(),

@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Select, bindparam, exists, insert, or_, select, tuple_, update
 
-from service.app.records import (
+from schemas.quotes.records import (
     Cursor,
     DatedRevision,
     Footing,
@@ -28,14 +28,14 @@ from service.app.records import (
     StoredQuote,
 )
 from service.domain.errors import NotFound, Stale
-from service.domain.quote import EXPIRED, OPEN
+from service.domain.quotes.life import EXPIRED, OPEN
 from service.persistence.instants import not_before
 from service.persistence.papers import SqlPapers
-from service.persistence.prepared import Prepared
-from service.persistence.session import Session, found
 from service.persistence.shops import QUOTE_SERIES
-from service.persistence.tables import api_keys, counters, quote_revisions, quotes, shops
-from service.persistence.types import Instant
+from service.persistence.sql.metadata import api_keys, counters, quote_revisions, quotes, shops
+from service.persistence.sql.prepared import Prepared
+from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Instant
 
 _HEAD = tuple(quotes.c)
 _NEXT = (

@@ -7,14 +7,14 @@ from typing import Any
 from sqlalchemy import bindparam, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
-from service.app.numbers import FIRST_SERIAL
-from service.app.records import ShopRecord
+from schemas.quotes.records import ShopRecord
 from service.domain.errors import Conflict, NotFound
+from service.domain.quotes.numbers import FIRST_SERIAL
 from service.domain.shop import Shop
-from service.persistence.codec import read_json, write_json
-from service.persistence.documents import SHOP
-from service.persistence.session import Session
-from service.persistence.tables import counters, shops
+from service.persistence.sql.codec import read_json, write_json
+from service.persistence.sql.documents import SHOP
+from service.persistence.sql.metadata import counters, shops
+from service.persistence.sql.session import Session
 
 QUOTE_SERIES, TICKET_SERIES = "quote", "ticket"
 

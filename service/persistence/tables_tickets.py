@@ -15,8 +15,8 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from service.persistence.tables import ID, metadata
-from service.persistence.types import Document, Exact, Instant
+from service.persistence.sql.metadata import ID, metadata
+from service.persistence.sql.types import Document, Exact, Instant
 
 cut_tickets = Table(
     "cut_tickets",

@@ -9,20 +9,14 @@ from typing import Any
 
 from sqlalchemy import Row, Select, bindparam, insert, select, tuple_, update
 
-from service.app.records import Cursor
-from service.app.records_tickets import (
-    NewTicket,
-    StoredTicket,
-    TicketFilter,
-    TicketHead,
-    TicketPage,
-)
+from schemas.quotes.records import Cursor
+from schemas.tickets.records import NewTicket, StoredTicket, TicketFilter, TicketHead, TicketPage
 from service.domain.errors import NotFound, Stale
 from service.domain.measure.rounding import exact_sum
-from service.domain.ticket.progress import AT_WORK, WAITING, Lot
-from service.persistence.session import Session, found
+from service.domain.tickets.progress import AT_WORK, WAITING, Lot
 from service.persistence.shops import TICKET_SERIES
-from service.persistence.tables import counters, quotes
+from service.persistence.sql.metadata import counters, quotes
+from service.persistence.sql.session import Session, found
 from service.persistence.tables_tickets import cut_tickets, ticket_pieces
 
 _KEPT = tuple(column for column in cut_tickets.c if column.name != "document")

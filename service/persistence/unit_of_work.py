@@ -11,31 +11,31 @@ from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.app.ports import OutcomeUnknown, StorageUnavailable
-from service.persistence.bounded import Outage
-from service.persistence.catalogue import SqlCatalogue
-from service.persistence.clock import DatabaseClock
-from service.persistence.cutting_plans import SqlCuttingPlans
-from service.persistence.engine import BUSY_SECONDS, following, reading, writing
-from service.persistence.events import SqlEvents
-from service.persistence.facts import SqlFacts
-from service.persistence.figures import SqlFigures
-from service.persistence.idempotency import SqlOnceRequests
+from service.persistence.cutting.cutting_plans import SqlCuttingPlans
+from service.persistence.events.feed import SqlEvents
+from service.persistence.events.webhooks import SqlWebhooks
 from service.persistence.instants import SqlInstants
-from service.persistence.items import SqlItems
-from service.persistence.keys import SqlKeys
-from service.persistence.labour_standards import SqlLabourStandards
-from service.persistence.offcuts import SqlRack, SqlStockLevels
-from service.persistence.outcomes import is_undone, waits_for_standby
-from service.persistence.price_lists import SqlPriceLists
+from service.persistence.keys.idempotency import SqlOnceRequests
+from service.persistence.keys.keyring import SqlKeys
+from service.persistence.labour import SqlLabourStandards
+from service.persistence.limits import SqlSizes
+from service.persistence.materials.catalogue import SqlCatalogue
+from service.persistence.materials.items import SqlItems
+from service.persistence.materials.offcuts import SqlRack, SqlStockLevels
+from service.persistence.prices import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
-from service.persistence.retention import SqlRetention
-from service.persistence.session import Session
+from service.persistence.reports.facts import SqlFacts
+from service.persistence.reports.gauges import SqlStock
+from service.persistence.reports.sums import SqlFigures
+from service.persistence.retention.retention import SqlRetention
 from service.persistence.shops import SqlShops, grow_versions
-from service.persistence.sizes import SqlSizes
-from service.persistence.stock import SqlStock
+from service.persistence.sql.bounded import Outage
+from service.persistence.sql.clock import DatabaseClock
+from service.persistence.sql.engine import BUSY_SECONDS, following, reading, writing
+from service.persistence.sql.outcomes import is_undone, waits_for_standby
+from service.persistence.sql.session import Session
+from service.persistence.sql.turns import NoTurn, Turns
 from service.persistence.tickets import SqlCutTickets
-from service.persistence.turns import NoTurn, Turns
-from service.persistence.webhooks import SqlWebhooks
 
 MOST_PAPERS = 10_000
 _OUTAGES = (OperationalError, InterfaceError, PoolTimeout, NoTurn, OSError)

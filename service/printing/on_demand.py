@@ -10,40 +10,40 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from service.domain.measure.ruler import Ruler
-from service.printing.ticket_rows import TicketHead
-from service.printing.words import Document
+from service.printing.parts.words import Document
+from service.printing.tickets.rows import TicketHead
 
 
 def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> bytes:
     """A bench ticket as PDF on "letter" or "a4"."""
-    from service.printing import ticket_pdf as module
+    from service.printing.tickets import pdf as module
 
     return module.ticket_pdf(ticket, head, paper)
 
 
 def quote_pdf(quote: Document, shop: str, shop_ruler: Ruler, paper: str = "letter") -> bytes:
     """A customer's quote as PDF on "letter" or "a4"."""
-    from service.printing import quote_pdf as module
+    from service.printing.quotes import pdf as module
 
     return module.quote_pdf(quote, shop, shop_ruler, paper)
 
 
 def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
     """A cutting plan as PDF on "letter" or "a4"."""
-    from service.printing import plan_pdf as module
+    from service.printing.cutting import pdf as module
 
     return module.plan_pdf(plan, shop, paper)
 
 
 def labels_pdf(offcuts: Sequence[Document], unit: str) -> bytes:
     """The rack labels of offcuts as PDF, each on a page of its own."""
-    from service.printing import offcut_label as module
+    from service.printing.cutting import label as module
 
     return module.labels_pdf(offcuts, unit)
 
 
 def label_svg(offcut: Document, unit: str) -> str:
     """An offcut's rack label as SVG."""
-    from service.printing import offcut_label as module
+    from service.printing.cutting import label as module
 
     return module.label_svg(offcut, unit)

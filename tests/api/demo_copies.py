@@ -16,12 +16,12 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, select, text
 
-from service.app.access import SCOPES, create_key
+from service.app.keys.access import SCOPES, create_key
 from service.cli.load_demo import load
 from service.demo import demo_labour_standard, demo_price_list, demo_shop
-from service.persistence.engine import database_url as parsed
-from service.persistence.engine import open_engine
-from service.persistence.tables import metadata, shops
+from service.persistence.sql.engine import database_url as parsed
+from service.persistence.sql.engine import open_engine
+from service.persistence.sql.metadata import metadata, shops
 from service.settings import Settings
 from service.wiring import wire
 from tests.databases import at_once

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.api.shapes import wrong
-from tests.api.test_cutting_plans import press, stored
+from tests.api.contract.shapes import wrong
+from tests.api.test_cutting import press, stored
 from tests.api.world import World, job, problem_of
 
 MAT, OAK = "BRD-1204", "MLD-OAK125"

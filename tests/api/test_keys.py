@@ -7,11 +7,12 @@ from typing import Any
 
 import pytest
 
-from schemas.openapi import openapi_document
-from service.api import create_app
+from schemas.openapi.document import openapi_document
+from service.api.application import create_app
 from service.wiring import wire
-from tests.api.shapes import wrong
-from tests.api.world import START, World, job, problem_of
+from tests.api.contract.shapes import wrong
+from tests.api.demo_copies import START
+from tests.api.world import World, job, problem_of
 
 KEYS = "/v1/keys"
 WANTED = {"name": "till", "scopes": ["counter"]}

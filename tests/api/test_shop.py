@@ -10,7 +10,7 @@ from sqlalchemy import select
 from werkzeug.test import TestResponse
 
 from service.demo import demo_shop
-from service.persistence.tables_events import events
+from service.persistence.events.tables import events
 from tests.api.world import World, faults_of, job, problem_of
 
 SHOP = "/v1/shop"

@@ -14,8 +14,8 @@ import time
 from dataclasses import dataclass
 
 from service.domain.cutting.plan import SheetPlan, StickPlan
-from service.domain.cutting.sheets import plan_sheets
-from service.domain.cutting.sticks import plan_sticks
+from service.domain.cutting.sheets.plan import plan_sheets
+from service.domain.cutting.sticks.plan import plan_sticks
 from service.domain.cutting.stock import StickPiece, StickRules, StickStock
 from tests.bench.cutting_first_fit import sheets_first_fit, sheets_rectpack, sticks_first_fit
 from tests.bench.cutting_instances import SheetJob, StickJob, kept, sheet_job, stick_job

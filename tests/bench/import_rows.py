@@ -17,7 +17,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from schemas.csv_files import COSTS, table_of
+from schemas.prices.csv import COSTS, table_of
 
 SECONDS, MEGABYTES = 30, 250
 

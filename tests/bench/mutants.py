@@ -27,16 +27,19 @@ import pytest
 TOP = Path(__file__).parents[2]
 GOLDEN = "tests/golden"
 OWN_TESTS = {
-    "service.domain.sizes": ("tests/domain/test_sizes.py",),
-    "service.domain.pricing": ("tests/domain/test_pricing.py",),
-    "service.domain.labour": ("tests/domain/test_labour.py", "tests/domain/test_multiplier.py"),
-    "service.domain.takeoff": ("tests/domain/test_takeoff.py",),
-    "service.domain.use": ("tests/domain/test_use.py",),
-    "service.domain.tax": ("tests/domain/test_tax.py",),
-    "service.domain.money": ("tests/domain/test_money.py",),
+    "service.domain.jobs.sizes": ("tests/domain/jobs/test_sizes.py",),
+    "service.domain.prices.lines": ("tests/domain/prices/test_lines.py",),
+    "service.domain.labour.standard": (
+        "tests/domain/labour/test_standard.py",
+        "tests/domain/labour/test_multiplier.py",
+    ),
+    "service.domain.jobs.takeoff": ("tests/domain/jobs/test_takeoff.py",),
+    "service.domain.jobs.use": ("tests/domain/jobs/test_use.py",),
+    "service.domain.prices.tax": ("tests/domain/prices/test_tax.py",),
+    "service.domain.measure.money": ("tests/domain/measure/test_money.py",),
     "service.domain.measure.parse": ("tests/domain/measure/test_parse.py",),
-    "service.domain.ticket.make": ("tests/domain/ticket",),
-    "service.domain.ticket.pieces": ("tests/domain/ticket",),
+    "service.domain.tickets.make": ("tests/domain/ticket",),
+    "service.domain.tickets.pieces": ("tests/domain/ticket",),
 }
 LIBRARIES = ("hypothesis.strategies", "pint", "sqlalchemy", "alembic.command", "marshmallow")
 LEAST = 0.95

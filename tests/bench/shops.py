@@ -7,11 +7,11 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
-from service.app.access import create_key
+from service.app.keys.access import create_key
 from service.cli.load_demo import load as load_demo
 from service.demo import demo_catalogue, demo_document
-from service.domain.catalogue import Moulding
-from service.persistence.migrate import migrate
+from service.domain.materials.catalogue import Moulding
+from service.persistence.sql.level import migrate
 from service.settings import Settings
 from service.wiring import wire
 

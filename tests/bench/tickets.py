@@ -14,16 +14,16 @@ from time import process_time
 
 import orjson
 
-from schemas.cut_tickets import ticket_document
-from service.domain.artwork import Artwork
-from service.domain.job import JobSpec
-from service.domain.opening import Grid
-from service.domain.ticket.make import make_ticket
-from service.printing.page import ticket_html
-from service.printing.ticket_pdf import ticket_pdf
-from service.printing.ticket_rows import TicketHead
+from schemas.tickets.document import ticket_document
+from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.job import JobSpec
+from service.domain.jobs.opening import Grid
+from service.domain.tickets.make import make_ticket
+from service.printing.parts.templates import ticket_html
+from service.printing.tickets.pdf import ticket_pdf
+from service.printing.tickets.rows import TicketHead
 from tests.domain.bench_shop import inch, size
-from tests.domain.ticket.shop_jobs import six_windows, spec, worked
+from tests.domain.tickets.shop_jobs import six_windows, spec, worked
 
 HEAD = TicketHead(number="Q000123-4", shop="Invented test shop")
 JSON_LIMIT, PDF_LIMIT = 10.0, 400.0

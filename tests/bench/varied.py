@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.demo import demo_catalogue, demo_jobs
-from service.domain.catalogue import Board, Fillet, Glazing, Moulding
+from service.domain.materials.catalogue import Board, Fillet, Glazing, Moulding
 
 BULK = "application/x-ndjson"
 

@@ -9,11 +9,11 @@ import pytest
 from click.testing import CliRunner, Result
 from sqlalchemy import func, select
 
-from service.app.book import ShopBook, load_book
+from service.app.prices.book import ShopBook, load_book
 from service.cli.main import main
 from service.demo import demo_shop
-from service.persistence.engine import open_engine
-from service.persistence.tables_events import events
+from service.persistence.events.tables import events
+from service.persistence.sql.engine import open_engine
 from service.persistence.unit_of_work import SqlUnits
 
 CODE = demo_shop().code

@@ -15,9 +15,9 @@ import pytest
 from click.testing import CliRunner, Result
 from sqlalchemy import Engine
 
-from service.app.access import authenticate
+from service.app.keys.access import authenticate
 from service.cli.main import main
-from service.cli.serve import gunicorn_options
+from service.cli.serve.command import gunicorn_options
 from service.domain.errors import NotKnown
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler

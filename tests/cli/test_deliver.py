@@ -14,7 +14,8 @@ import pytest
 from standardwebhooks.webhooks import Webhook
 
 from service.wiring import utc_now
-from tests.api.world import SET, World, job, make_world
+from tests.api.demo_copies import SET
+from tests.api.world import World, job, make_world
 from tests.waiting import PATIENCE, wait_for
 
 SECRET = SET["FRAMING_QUOTES_WEBHOOK_SECRET"]

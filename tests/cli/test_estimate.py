@@ -13,8 +13,8 @@ import pytest
 from click.testing import CliRunner
 
 from service.cli.main import main
-from service.cli.quote_text import WIDTH
 from service.demo import demo_jobs
+from service.printing.quotes.text import WIDTH
 
 JOBS = Path(__file__).parents[2] / "service" / "demo" / "jobs"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Engine
 
-from service.app.book import load_book
+from service.app.prices.book import load_book
 from service.cli.load_demo import load
 from service.demo import demo_catalogue, demo_price_list, demo_shop
 from service.persistence.unit_of_work import SqlUnits

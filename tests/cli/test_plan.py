@@ -14,8 +14,8 @@ from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from service.cli.main import main
-from tests.api.cutting import check_plan
-from tests.api.test_cut_tickets import accepted
+from tests.api.cutting.plans import check_plan
+from tests.api.test_tickets import accepted
 from tests.api.world import World, job, make_world
 
 PIECES = """key,item,quantity,width,height,length,name

@@ -15,9 +15,9 @@ from sqlalchemy import text
 
 from service.cli.main import main
 from service.cli.private_files import private_file, private_folder
-from service.cli.worker_slots import OWNER, PREFIX, clear_left_behind, counting
-from service.persistence.engine import database_url, open_engine
-from service.persistence.migrate import migrate
+from service.cli.serve.worker_slots import OWNER, PREFIX, clear_left_behind, counting
+from service.persistence.sql.engine import database_url, open_engine
+from service.persistence.sql.level import migrate
 
 
 @pytest.fixture(autouse=True)

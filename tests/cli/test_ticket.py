@@ -6,8 +6,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from service.cli.main import main
-from tests.api.test_cut_tickets import HOSTILE, accepted, press
-from tests.api.test_quote_life import made
+from tests.api.quotes.test_steps import made
+from tests.api.test_tickets import HOSTILE, accepted, press
 from tests.api.world import World, job, make_world
 
 

@@ -10,9 +10,9 @@ from importlib.resources import files
 
 import pytest
 
-from schemas.catalogue import dump_cost, dump_item, load_item
-from schemas.labour_standards import dump_labour_standard
-from schemas.price_lists import dump_price_list
+from schemas.labour import dump_labour_standard
+from schemas.materials.catalogue import dump_cost, dump_item, load_item
+from schemas.prices.price_lists import dump_price_list
 from schemas.shop import dump_shop
 from service.demo import (
     ITEM_FILES,
@@ -25,7 +25,8 @@ from service.demo import (
     demo_price_list,
     demo_shop,
 )
-from service.domain.catalogue import (
+from service.domain.labour.standard import DRIVERS
+from service.domain.materials.catalogue import (
     SPACER_GROUP,
     Board,
     Consumable,
@@ -35,9 +36,8 @@ from service.domain.catalogue import (
     Item,
     Moulding,
 )
-from service.domain.labour import DRIVERS
 from service.domain.measure.length import Length, Size
-from service.domain.price_list import COMPONENTS, METHODS
+from service.domain.prices.lists import COMPONENTS, METHODS
 
 CATALOGUE = demo_catalogue()
 SHOP = demo_shop()

@@ -4,21 +4,15 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.documents import read
 from schemas.jobs import QUOTE_REQUEST
-from service.demo import (
-    demo_catalogue,
-    demo_jobs,
-    demo_labour_standard,
-    demo_price_list,
-    demo_shop,
-)
-from service.domain.assembly import assemble
-from service.domain.catalogue import Board, Glazing, Moulding
-from service.domain.costs import job_cost
-from service.domain.estimate import Basis, Estimate, estimate
+from schemas.wire.document import read
+from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
+from service.domain.estimates.calculation import Basis, Estimate, estimate
+from service.domain.estimates.costs import job_cost
+from service.domain.jobs.assembly import assemble
+from service.domain.jobs.opening import Grid, Placed
+from service.domain.materials.catalogue import Board, Glazing, Moulding
 from service.domain.measure.length import Length, Size
-from service.domain.opening import Grid, Placed
 
 CATALOGUE = demo_catalogue()
 SHOP = demo_shop()

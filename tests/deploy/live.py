@@ -16,10 +16,10 @@ from tempfile import TemporaryDirectory
 
 import requests
 
-from service.app.access import create_key
+from service.app.keys.access import create_key
 from service.demo import demo_shop
-from service.persistence.engine import database_url as parsed
-from service.persistence.engine import open_engine
+from service.persistence.sql.engine import database_url as parsed
+from service.persistence.sql.engine import open_engine
 from service.persistence.unit_of_work import SqlUnits
 from service.wiring import utc_now
 from tests.waiting import PATIENCE, wait_for

@@ -16,7 +16,7 @@ import requests
 from sqlalchemy import create_engine, make_url, text
 
 from service.demo import demo_document
-from service.persistence.engine import database_url
+from service.persistence.sql.engine import database_url
 from tests.deploy.live import Served, command, new_key, served, set_up
 from tests.waiting import PATIENCE, wait_for
 

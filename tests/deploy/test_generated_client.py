@@ -21,7 +21,7 @@ import httpx
 import pytest
 
 import schemas
-from schemas.openapi_examples import examples
+from schemas.openapi.examples import examples
 from service.demo import demo_jobs
 from tests.deploy.live import live_service, new_key
 

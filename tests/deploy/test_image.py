@@ -182,7 +182,7 @@ def test_it_is_shut_in_and_holds_what_it_should(image: Image) -> None:
     assert image.run("id", "-u") == "10001"
     assert "Read-only file system" in image.run("touch", "/srv/../opt/x", ends=1)
     assert "CapEff:\t0000000000000000" in image.run("cat", "/proc/self/status")
-    where = "import service.domain.sizes as one; print(one.__file__)"
+    where = "import service.domain.jobs.sizes as one; print(one.__file__)"
     assert image.run("python", "-c", where).endswith(".so")  # the calculation is compiled
     assert int(image.run("pg_dump", "--version").split()[2].split(".")[0]) >= 17
     names = {entry.partition("=")[0] for entry in image.environment}

@@ -24,9 +24,9 @@ import yaml
 from gunicorn.config import Config  # type: ignore[import-untyped]
 
 from service.cli.main import main
-from service.cli.serve import gunicorn_options
+from service.cli.serve.command import gunicorn_options
 from service.settings import KEYS, Settings
-from service.weak_settings import weaknesses
+from service.settings_check import weaknesses
 
 TOP = Path(__file__).parents[2]
 DEPLOY = TOP / "deploy"

@@ -20,7 +20,7 @@ from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from service.domain.artwork import ART_KINDS
+from service.domain.jobs.artwork import ART_KINDS
 from tests.deploy.browser import DESK, TELEPHONE, browser, violations
 from tests.deploy.live import Served, new_key, served, set_up
 from tests.waiting import PATIENCE, wait_for

@@ -23,7 +23,7 @@ SOURCES = ("service", "schemas", "migrations")
 NEWER = ("3.14", "3.13", "3.12")
 COMPILE = {"HATCH_BUILD_HOOKS_ENABLE": "1"}
 SECONDS = 1800
-WHERE = "import service.domain.sizes as one; print(one.__file__)"
+WHERE = "import service.domain.jobs.sizes as one; print(one.__file__)"
 
 
 def _ran(folder: Path, *words: str | Path, **told: str) -> str:

@@ -14,7 +14,7 @@ import pytest
 import requests
 from sqlalchemy import create_engine, text
 
-from service.persistence.engine import database_url
+from service.persistence.sql.engine import database_url
 from tests.deploy.live import new_key, served, set_up
 from tests.waiting import PATIENCE, wait_for
 

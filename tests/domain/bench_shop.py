@@ -6,7 +6,9 @@ from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
-from service.domain.catalogue import (
+from service.domain.estimates.calculation import Basis
+from service.domain.labour.standard import DRIVERS, LabourStandard, Operation
+from service.domain.materials.catalogue import (
     Board,
     Catalogue,
     Consumable,
@@ -16,13 +18,11 @@ from service.domain.catalogue import (
     ItemCost,
     Moulding,
 )
-from service.domain.estimate import Basis
-from service.domain.labour import DRIVERS, LabourStandard, Operation
 from service.domain.measure.length import Length, Size
+from service.domain.measure.money import Currency
 from service.domain.measure.parse import read_length, read_size
 from service.domain.measure.ruler import Ruler
-from service.domain.money import Currency
-from service.domain.price_list import Bracket, PriceList, PriceRule, QuantityBreak
+from service.domain.prices.lists import Bracket, PriceList, PriceRule, QuantityBreak
 from service.domain.shop import Method, Shop, SupplyUse, Taxation, TaxRate
 
 F = Fraction

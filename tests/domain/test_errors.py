@@ -6,7 +6,7 @@ from pkgutil import walk_packages
 import pytest
 
 import service.domain
-from service.api.problems import STATUS
+from service.api.http.problems import STATUS
 from service.domain import errors
 from service.domain.errors import DomainError, Fault, JobRefused
 

@@ -7,7 +7,7 @@ import pytest
 from service.domain.errors import BadValue
 from service.domain.shop import SupplyUse, Taxation, TaxRate
 from tests.domain.bench_shop import inch, size
-from tests.domain.jobs import SHOP
+from tests.domain.sample_jobs import SHOP
 
 
 def test_methods_are_found_by_their_code():

@@ -6,14 +6,14 @@ import pytest
 from mypy import api
 
 from service.domain.measure.length import Length, Size
-from service.domain.money import Currency, Money
+from service.domain.measure.money import Currency, Money
 from service.domain.value import dataclass
 
 TOP = Path(__file__).parents[2]
 CHANGES = """
-from service.domain.job import GlazingSpec
+from service.domain.jobs.job import GlazingSpec
 from service.domain.measure.length import Length, Size
-from service.domain.money import Currency, Money
+from service.domain.measure.money import Currency, Money
 
 def change(size: Size, length: Length, money: Money, spec: GlazingSpec) -> None:
     size.width = length

@@ -26,13 +26,13 @@ from threading import Event
 
 from flask.testing import FlaskClient
 
-from service.api import create_app
-from service.app.delivery import Outcome
+from service.api.application import create_app
+from service.app.events.delivery import Outcome
+from service.app.events.targets import Target
 from service.cli.deliver import Courier
-from service.sending import Target
 from service.settings import Settings
 from service.wiring import Wiring, utc_now, wire
-from tests.api.world import SET
+from tests.api.demo_copies import SET
 from tests.bench.shops import documents, prepared
 from tests.deploy.live import command
 from tests.faults.clusters import NOTHING_LOST, WAYS, Cluster

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from sqlalchemy import create_engine, text
 
-from service.persistence.engine import database_url
+from service.persistence.sql.engine import database_url
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # the wheel warns of where it puts its lock file

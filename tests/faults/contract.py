@@ -18,7 +18,7 @@ from typing import Any
 
 import requests
 
-from tests.api.contract import settings, things
+from tests.api.contract.exceptions import settings, things
 from tests.databases import new_database, postgres
 from tests.deploy.live import new_key, served, set_up
 
@@ -41,7 +41,9 @@ def ask_all(url: str, folder: Path, examples: str) -> int:
             return answer.json()
 
         told = folder / "contract.toml"
-        told.write_text('hooks = "tests.api.contract"\n' + settings(things(post)), "utf-8")
+        told.write_text(
+            'hooks = "tests.api.contract.exceptions"\n' + settings(things(post)), "utf-8"
+        )
         asked = ("--config-file", str(told), "run", f"{live.base}/openapi.json")
         how = ("--phases", PHASES, "-n", examples, "--continue-on-failure", "--no-color")
         with_key = ("-H", f"Authorization: {key['Authorization']}")

@@ -21,12 +21,12 @@ from fractions import Fraction
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 
-from schemas.csv_files import ITEM_FILES, ORDER, SCHEMAS, item_cells, rows_of, table_of
+from schemas.prices.csv import ITEM_FILES, ORDER, SCHEMAS, item_cells, rows_of, table_of
 from service.demo import demo_catalogue
 from service.domain.errors import BadLength
 from service.domain.measure.length import LONGEST, Length
 from service.domain.measure.parse import LONGEST_TEXT, read_length, read_size
-from service.persistence.catalogue import KINDS
+from service.persistence.materials.catalogue import KINDS
 
 TICKS = {
     "in": Fraction(406_400),

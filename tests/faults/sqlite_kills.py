@@ -19,8 +19,8 @@ from pathlib import Path
 from random import Random
 from typing import NoReturn
 
-from service.api import create_app
-from service.persistence.engine import open_engine
+from service.api.application import create_app
+from service.persistence.sql.engine import open_engine
 from service.settings import Settings
 from service.wiring import wire
 from tests.bench.shops import documents, prepared

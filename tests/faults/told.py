@@ -8,9 +8,9 @@ from typing import Any
 import orjson
 from sqlalchemy import Engine, func, select, text
 
-from service.app.numbers import FIRST_SERIAL, quote_number
-from service.persistence.tables import quote_revisions, quotes
-from service.persistence.tables_events import events
+from service.domain.quotes.numbers import FIRST_SERIAL, quote_number
+from service.persistence.events.tables import events
+from service.persistence.sql.metadata import quote_revisions, quotes
 
 Figures = dict[str, Any]
 

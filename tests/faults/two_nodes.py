@@ -19,8 +19,8 @@ from collections import Counter
 from pathlib import Path
 from random import Random
 
-from service.app.access import create_key
-from service.persistence.engine import open_engine
+from service.app.keys.access import create_key
+from service.persistence.sql.engine import open_engine
 from service.settings import Settings
 from service.wiring import wire
 from tests.bench.shops import prepared

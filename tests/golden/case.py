@@ -12,17 +12,17 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from service.domain.artwork import Artwork
-from service.domain.assembly import assemble
-from service.domain.catalogue import Board, Catalogue, Glazing, Moulding
-from service.domain.estimate import Basis, JobEstimate, estimate_job
-from service.domain.job import FrameSpec, GlazingSpec, JobSpec, MatSpec
-from service.domain.labour import LabourStandard
+from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job
+from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.assembly import assemble
+from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec
+from service.domain.labour.standard import LabourStandard
+from service.domain.materials.catalogue import Board, Catalogue, Glazing, Moulding
 from service.domain.measure.length import Length, Sides
+from service.domain.measure.money import Currency
 from service.domain.measure.parse import read_length, read_size
 from service.domain.measure.ruler import Ruler
-from service.domain.money import Currency
-from service.domain.price_list import PriceList, PriceRule
+from service.domain.prices.lists import PriceList, PriceRule
 from service.domain.shop import Billing, Shop, Sizing
 from tests.golden.figures import FIGURES
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 
-from service.domain.bench import guide_settings
-from service.domain.estimate import JobEstimate
+from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.weight import frame_parts_mg, in_kg, parts_mg
+from service.domain.labour.drivers import guide_settings
 from service.domain.measure.area import square_feet, square_inches, united_inches
 from service.domain.measure.length import Length, Sides, Size
-from service.domain.weight import frame_parts_mg, in_kg, parts_mg
 
 
 def _layer(done: JobEstimate, position: int) -> tuple[Length, Length]:

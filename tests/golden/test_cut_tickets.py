@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from service.domain.measure.length import Length
-from service.domain.ticket.model import Cut, CutTicket, MatPiece, RodPiece, SheetPiece
+from service.domain.tickets.model import Cut, CutTicket, MatPiece, RodPiece, SheetPiece
 from tests.domain.bench_shop import inch, size
-from tests.domain.ticket.shop_jobs import six_windows, spec, steps, ticket
+from tests.domain.tickets.shop_jobs import six_windows, spec, steps, ticket
 
 By = dict[str, tuple[Length, str, Length, str, Length]]
 

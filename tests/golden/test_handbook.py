@@ -7,14 +7,14 @@ from fractions import Fraction
 
 import pytest
 
-from service.domain.artwork import Artwork
-from service.domain.assembly import assemble
-from service.domain.estimate import estimate_job
-from service.domain.job import FrameSpec, JobSpec, MatSpec
+from service.domain.estimates.calculation import estimate_job
+from service.domain.estimates.workings.sizes import size_workings
+from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.assembly import assemble
+from service.domain.jobs.job import FrameSpec, JobSpec, MatSpec
+from service.domain.jobs.use import billed_united_inches
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.measure.parse import read_length, read_size
-from service.domain.use import billed_united_inches
-from service.domain.workings import size_workings
 from tests.domain.bench_shop import basis
 from tests.golden.case import DERIVED, Case, misses, run
 from tests.golden.figures import FIGURES

@@ -9,19 +9,19 @@ from fractions import Fraction
 
 import pytest
 
-from service.domain.artwork import Artwork
-from service.domain.assembly import assemble
-from service.domain.catalogue import Catalogue, ItemCost
-from service.domain.estimate import Basis, estimate
-from service.domain.job import JobSpec
-from service.domain.labour import LabourStandard, Operation
-from service.domain.money import Currency
-from service.domain.opening import Grid
-from service.domain.price_list import Bracket, PriceList, PriceRule
+from service.domain.estimates.calculation import Basis, estimate
+from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.assembly import assemble
+from service.domain.jobs.job import JobSpec
+from service.domain.jobs.opening import Grid
+from service.domain.jobs.use import billed_united_inches
+from service.domain.labour.standard import LabourStandard, Operation
+from service.domain.materials.catalogue import Catalogue, ItemCost
+from service.domain.measure.money import Currency
+from service.domain.prices.lists import Bracket, PriceList, PriceRule
 from service.domain.shop import Taxation, TaxRate
-from service.domain.use import billed_united_inches
 from tests.domain.bench_shop import basis, inch, size
-from tests.domain.jobs import BARE, PLAIN, SHOP, mat
+from tests.domain.sample_jobs import BARE, PLAIN, SHOP, mat
 
 F = Fraction
 USD = Currency("USD")

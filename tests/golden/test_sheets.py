@@ -8,10 +8,10 @@ from itertools import product
 
 import pytest
 
+from service.domain.jobs.use import sheet_share, stock_sheet
 from service.domain.measure.length import Length, Size
 from service.domain.measure.parse import read_size
 from service.domain.shop import Billing
-from service.domain.use import sheet_share, stock_sheet
 from tests.domain.bench_shop import board
 
 

@@ -4,12 +4,12 @@ from fractions import Fraction
 
 import pytest
 
-from service.domain.artwork import Artwork
-from service.domain.job import GlazingSpec, MatSpec
+from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.job import GlazingSpec, MatSpec
+from service.domain.jobs.opening import Grid, edge_length
 from service.domain.measure.length import Sides, Size
-from service.domain.opening import Grid, edge_length
 from tests.domain.bench_shop import inch
-from tests.domain.jobs import PLAIN, art, done
+from tests.domain.sample_jobs import PLAIN, art, done
 from tests.golden.case import DERIVED, PUBLISHED, Case, run
 from tests.golden.figures import FIGURES
 

@@ -19,14 +19,14 @@ from threading import Event
 
 from sqlalchemy import Connection, Engine, inspect
 
-from schemas.openapi_examples import examples
-from service.app.delivery import Outcome
+from schemas.openapi.examples import examples
+from service.app.events.delivery import Outcome
 from service.cli.deliver import Courier
-from service.persistence.engine import database_url
-from service.persistence.levels import head
-from service.persistence.migrate import migrate
-from service.persistence.tables import metadata
-from tests.api.example_runs import send
+from service.persistence.sql.engine import database_url
+from service.persistence.sql.level import migrate
+from service.persistence.sql.levels import head
+from service.persistence.sql.metadata import metadata
+from tests.api.contract.example_runs import send
 from tests.api.world import World, job, make_world
 
 HERE = Path(__file__).parent

@@ -11,12 +11,12 @@ from collections.abc import Iterator
 import pytest
 from sqlalchemy import Connection, Engine, text
 
-from service.app.records_events import FEED_START, EventFilter, EventPlace, NewEvent
+from schemas.events.records_events import FEED_START, EventFilter, EventPlace, NewEvent
 from service.demo import demo_shop
-from service.persistence.engine import open_engine, writing
-from service.persistence.migrate import migrate, take_back
+from service.persistence.sql.engine import open_engine, writing
+from service.persistence.sql.level import migrate, take_back
 from service.persistence.unit_of_work import SqlUnits
-from tests.api.world import START
+from tests.api.demo_copies import START
 
 SHOP = "shop"
 pytestmark = pytest.mark.postgres

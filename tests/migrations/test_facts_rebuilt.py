@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 from sqlalchemy import Engine, delete, select, update
 
-from service.persistence.migrate import migrate, take_back
-from service.persistence.tables import counters, quotes
-from service.persistence.tables_reports import sale_materials, sale_parts, sales
+from service.persistence.reports.tables_reports import sale_materials, sale_parts, sales
+from service.persistence.sql.level import migrate, take_back
+from service.persistence.sql.metadata import counters, quotes
 from tests.api.world import World, job, make_world
 
 ANY = {"If-Match": "*"}
@@ -30,7 +30,7 @@ def own_world(request: pytest.FixtureRequest, tmp_path: Any) -> Any:
         url = f"sqlite:///{tmp_path / 'facts.sqlite3'}"
     else:
         url = request.getfixturevalue("fresh_postgres")
-    from service.persistence.engine import database_url  # noqa: PLC0415 — beside its use
+    from service.persistence.sql.engine import database_url  # noqa: PLC0415 — beside its use
 
     migrate(database_url(url))
     world = make_world(url)

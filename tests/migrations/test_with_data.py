@@ -18,14 +18,15 @@ import pytest
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import OperationalError
 
-from service.api import create_app
-from service.persistence import engine as engines
-from service.persistence.engine import open_engine, open_migration_engine, reading
-from service.persistence.levels import head, level
-from service.persistence.migrate import migrate, take_back
+from service.api.application import create_app
+from service.persistence.sql import engine as engines
+from service.persistence.sql.engine import open_engine, open_migration_engine, reading
+from service.persistence.sql.level import migrate, take_back
+from service.persistence.sql.levels import head, level
 from service.settings import Settings
 from service.wiring import wire
-from tests.api.world import START, HandClock
+from tests.api.demo_copies import START
+from tests.api.world import HandClock
 from tests.migrations.first_release import LEVEL, restore
 
 Rows = dict[str, list[tuple[Any, ...]]]

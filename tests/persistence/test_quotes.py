@@ -10,12 +10,12 @@ from random import Random
 import pytest
 from sqlalchemy import Engine, event, text
 
-from service.app.identifiers import TimeOrderedIds
-from service.app.records import Cursor, NewQuote, Paper, QuoteFilter, QuoteHead, Revision
+from schemas.quotes.records import Cursor, NewQuote, Paper, QuoteFilter, QuoteHead, Revision
 from service.domain.errors import NotFound
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
+from service.identifiers import TimeOrderedIds
 from service.persistence.unit_of_work import SqlUnits
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)

@@ -10,14 +10,14 @@ from fractions import Fraction
 import pytest
 from sqlalchemy import Engine, event
 
-from service.app.identifiers import TimeOrderedIds
-from service.app.records import Cursor, NewQuote, QuoteFilter, QuoteHead, Revision
-from service.app.records_tickets import NewTicket, StoredTicket, TicketFilter
+from schemas.quotes.records import Cursor, NewQuote, QuoteFilter, QuoteHead, Revision
+from schemas.tickets.records import NewTicket, StoredTicket, TicketFilter
 from service.domain.errors import NotFound, Stale
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.domain.ticket.progress import Lot, moved, spoiled
+from service.domain.tickets.progress import Lot, moved, spoiled
+from service.identifiers import TimeOrderedIds
 from service.persistence.unit_of_work import SqlUnits
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)

@@ -11,11 +11,11 @@ import pytest
 from sqlalchemy import Engine, text
 
 from service.app.ports import StorageUnavailable, UnitsOfWork
-from service.domain.labour import LabourStandard
+from service.domain.labour.standard import LabourStandard
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.engine import open_engine
+from service.persistence.sql.engine import open_engine
 from service.persistence.unit_of_work import SqlUnits
 
 CORNER = Shop(

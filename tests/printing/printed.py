@@ -6,14 +6,14 @@ from typing import Any
 
 import orjson
 
-from schemas.cut_tickets import ticket_document
-from schemas.estimates import estimate_document
-from service.domain.assembly import assemble
-from service.domain.estimate import estimate
-from service.domain.job import JobSpec
-from service.printing.ticket_rows import TicketHead
+from schemas.estimates.answer import estimate_document
+from schemas.tickets.document import ticket_document
+from service.domain.estimates.calculation import estimate
+from service.domain.jobs.assembly import assemble
+from service.domain.jobs.job import JobSpec
+from service.printing.tickets.rows import TicketHead
 from tests.domain.bench_shop import basis
-from tests.domain.ticket.shop_jobs import ticket
+from tests.domain.tickets.shop_jobs import ticket
 
 HEAD = TicketHead(number="Q000123-4", shop="Invented test shop", reference="W-1021", jobs=2)
 

@@ -31,7 +31,7 @@ def plan_sheets(
     Raises:
         BadValue, PlanCancelled, PlanRejected: as there.
     """
-    from service.domain.cutting import sheets
+    from service.domain.cutting.sheets import plan as sheets
 
     return sheets.plan_sheets(stock, pieces, rules, watch)
 
@@ -47,6 +47,6 @@ def plan_sticks(
     Raises:
         BadValue, PlanCancelled, PlanRejected: as there.
     """
-    from service.domain.cutting import sticks
+    from service.domain.cutting.sticks import plan as sticks
 
     return sticks.plan_sticks(stock, pieces, rules, watch)

@@ -7,12 +7,7 @@ import scipy.constants
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.measure.area import (
-    square_feet,
-    square_inches,
-    square_metres,
-    united_inches,
-)
+from service.domain.measure.area import square_feet, square_inches, square_metres, united_inches
 from service.domain.measure.length import Length, Size
 from service.domain.measure.parse import read_size
 

@@ -1,0 +1,211 @@
+"""The sheets and sticks of a cutting plan: what lies where on each, and its cuts one by one."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from fractions import Fraction
+
+from schemas.cutting.records import CutPlan, StockSize
+from schemas.wire.figures import Figures, Json, number
+from service.domain.cutting.plan import Axis, Fate, SheetUse, StickUse
+from service.domain.cutting.steps import (
+    Fallen,
+    Outcome,
+    SheetStep,
+    StickStep,
+    sheet_steps,
+    stick_steps,
+)
+from service.domain.cutting.stock import StickRules
+from service.domain.measure.length import Length
+
+ACROSS = {Axis.X: "width", Axis.Y: "height"}
+
+
+class Names:
+    """What the pieces of a plan are called: the wish's key, and which copy of it this is."""
+
+    def __init__(self, plan: CutPlan) -> None:
+        self._wish_of = plan.wish_of
+        self._copies: dict[tuple[str, int], int] = {}
+        made = Counter[str]()
+        for item in plan.items:
+            for use in item.plan.uses:
+                for one in use.placements:
+                    made[self.wish(one.piece)] += 1
+                    self._copies[one.piece, one.copy] = made[self.wish(one.piece)]
+
+    def wish(self, piece: str) -> str:
+        """The key of the wish that a piece of the plan belongs to."""
+        return self._wish_of[piece]
+
+    def copy(self, piece: str, copy: int) -> int:
+        """The number of this piece among all of its wish, in the order in which they are cut."""
+        return self._copies[piece, copy]
+
+    def shown(self, fallen: Fallen) -> str:
+        """What is chalked on what comes off: for a piece its wish's key and its copy."""
+        if fallen.outcome is not Outcome.PIECE:
+            return fallen.label
+        piece, _, copy = fallen.label.rpartition(" #")
+        return f"{self.wish(piece)} #{self.copy(piece, int(copy))}"
+
+
+def _source(number_: int, size: StockSize) -> Json:
+    row: Json = {"use": number_ + 1, "source": size.source}
+    if size.offcut is not None:
+        row["label"] = size.offcut.label
+        row["place"] = size.offcut.place
+    return row
+
+
+def sheet_use(
+    position: int, use: SheetUse, size: StockSize, names: Names, figures: Figures
+) -> Json:
+    """One sheet."""
+    made = sum(one.w * one.h for one in use.placements)
+    return {
+        **_source(position, size),
+        "cut_at": "supplier" if use.beyond else "bench",
+        "width": figures.length(size.width),
+        "height": figures.length(size.height),
+        "utilisation": number(Fraction(made, use.width * use.height)),
+        "placements": [
+            {
+                "piece": names.wish(one.piece),
+                "copy": names.copy(one.piece, one.copy),
+                "x": figures.length(Length(one.x)),
+                "y": figures.length(Length(one.y)),
+                "width": figures.length(Length(one.w)),
+                "height": figures.length(Length(one.h)),
+                "turned": one.rotated,
+            }
+            for one in use.placements
+        ],
+        "leftovers": [
+            {
+                "x": figures.length(Length(part.rect.x)),
+                "y": figures.length(Length(part.rect.y)),
+                "width": figures.length(Length(part.rect.w)),
+                "height": figures.length(Length(part.rect.h)),
+                "keep": part.fate is Fate.KEEP,
+                "label": None,
+            }
+            for part in use.leftovers
+        ],
+        "steps": [_sheet_step(step, names, figures) for step in sheet_steps(use)],
+    }
+
+
+def _sheet_step(step: SheetStep, names: Names, figures: Figures) -> Json:
+    setting = figures.length(Length(step.setting))
+    return {
+        "step": step.number,
+        "take": step.take,
+        "across": ACROSS[step.axis],
+        "setting": setting,
+        "kerf": figures.length(Length(step.kerf)),
+        "falls": _fallen(step.falls, names, figures),
+        "rests": None if step.rests is None else _fallen(step.rests, names, figures),
+        "text": _sheet_text(step, setting["shop"], names, figures),
+    }
+
+
+def _fallen(fallen: Fallen, names: Names, figures: Figures) -> Json:
+    row: Json = {
+        "outcome": fallen.outcome.value,
+        "label": names.shown(fallen),
+        "width": figures.length(Length(fallen.width)),
+    }
+    if fallen.height:
+        row["height"] = figures.length(Length(fallen.height))
+    return row
+
+
+def _sheet_text(step: SheetStep, setting: str, names: Names, figures: Figures) -> str:
+    what = "the sheet" if step.take == "sheet" else f"part {step.take}"
+    from_where = "left edge" if step.axis is Axis.X else "lower edge"
+    text = f"Take {what}; set {setting} from its {from_where}; cut. "
+    text += f"Off comes {_said(step.falls, names, figures)}"
+    return text + (f"; left is {_said(step.rests, names, figures)}." if step.rests else ".")
+
+
+def _said(fallen: Fallen, names: Names, figures: Figures) -> str:
+    sides = (figures.length(Length(side))["shop"] for side in (fallen.width, fallen.height))
+    shown, size = names.shown(fallen), " x ".join(sides)
+    if fallen.outcome is Outcome.PIECE:
+        return f"piece {shown}, {size}"
+    if fallen.outcome is Outcome.PART:
+        return f"part {shown}, {size}"
+    return f"an offcut to keep, {size}" if fallen.outcome is Outcome.KEEP else "waste"
+
+
+def stick_use(
+    position: int,
+    use: StickUse,
+    size: StockSize,
+    rules: StickRules,
+    names: Names,
+    figures: Figures,
+) -> Json:
+    """One stick; what is left of it is measured before its far end is trimmed."""
+    made = sum(one.length for one in use.placements)
+    last = use.leftover + rules.tail_trim if use.leftover else 0
+    leftovers: list[Json] = []
+    if last:
+        start = use.length - last
+        leftovers.append(
+            {
+                "start": figures.length(Length(start)),
+                "length": figures.length(Length(last)),
+                "keep": use.keep,
+                "label": None,
+            }
+        )
+    return {
+        **_source(position, size),
+        "length": figures.length(size.width),
+        "utilisation": number(Fraction(made, use.length)),
+        "placements": [
+            {
+                "piece": names.wish(one.piece),
+                "copy": names.copy(one.piece, one.copy),
+                "start": figures.length(Length(one.start)),
+                "length": figures.length(Length(one.length)),
+            }
+            for one in use.placements
+        ],
+        "leftovers": leftovers,
+        "steps": _stick_steps(stick_steps(use, rules), names, figures),
+    }
+
+
+def _stick_steps(steps: Sequence[StickStep], names: Names, figures: Figures) -> list[Json]:
+    rows: list[Json] = []
+    trimmed = False
+    for step in steps:
+        setting = figures.length(Length(step.setting))
+        rows.append(
+            {
+                "step": step.number,
+                "setting": setting,
+                "kerf": figures.length(Length(step.kerf)),
+                "falls": _fallen(step.falls, names, figures),
+                "left": figures.length(Length(step.left)),
+                "text": _stick_text(step, setting["shop"], names, trimmed=trimmed),
+            }
+        )
+        trimmed = step.falls.outcome is not Outcome.PIECE
+    return rows
+
+
+def _stick_text(step: StickStep, setting: str, names: Names, *, trimmed: bool) -> str:
+    """After a rail the end leans the wrong way, so each rail begins with a mitre of its own."""
+    if step.falls.outcome is not Outcome.PIECE:
+        return f"Mitre the end; {setting} of the stick is lost with it."
+    begin = "From" if trimmed else f"Mitre the end{' anew' if step.number > 1 else ''}; from"
+    return (
+        f"{begin} its long point measure {setting}; mitre it the other way there. "
+        f"That is rail {names.shown(step.falls)}."
+    )

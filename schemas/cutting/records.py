@@ -1,0 +1,348 @@
+"""What goes in and out of cutting plans: wanted pieces, materials, plans, offcuts, stock levels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from fractions import Fraction
+from typing import Literal
+
+from schemas.quotes.records import Cursor
+from service.domain.cutting.plan import SheetPlan, StickPlan
+from service.domain.cutting.stock import SheetPiece, SheetRules, StickPiece, StickRules
+from service.domain.materials.catalogue import CutBy
+from service.domain.measure.length import ZERO, Length
+from service.domain.quotes.numbers import Series
+from service.domain.shop import StockValue
+from service.domain.states import Life
+
+PLANS, OFFCUTS = Series("P", "plan"), Series("R", "offcut")
+WAITING, WORKING, PLANNED, COMMITTED, UNDONE, CANCELLED, FAILED = (
+    "waiting", "working", "planned", "committed", "undone", "cancelled", "failed",
+)  # fmt: skip
+PLAN_LIFE = Life(
+    "plan",
+    {
+        WAITING: {"begin": WORKING, "cancel": CANCELLED, "fail": FAILED},
+        WORKING: {"begin": WORKING, "plan": PLANNED, "cancel": CANCELLED, "fail": FAILED},
+        PLANNED: {"commit": COMMITTED, "cancel": CANCELLED},
+        COMMITTED: {"undo": UNDONE},
+        UNDONE: {},
+        CANCELLED: {},
+        FAILED: {},
+    },
+)
+ON_RACK, USED, DISCARDED, TAKEN_BACK = "on_rack", "used", "discarded", "taken_back"
+OFFCUT_LIFE = Life(
+    "offcut",
+    {
+        ON_RACK: {"move": ON_RACK, "use": USED, "discard": DISCARDED, "take_back": TAKEN_BACK},
+        USED: {"return": ON_RACK},
+        DISCARDED: {},
+        TAKEN_BACK: {},
+    },
+)
+Source = Literal["new", "rack", "given"]
+CostBasis = Literal["", "size", "sheet", "square_foot", "linear_foot", "given", "on_hand"]
+"""Which cost a size is reckoned at: its own, that of any sheet, a rate, the request's, or none."""
+
+
+@dataclass(frozen=True, slots=True)
+class LotRef:
+    """The lot of a ticket that a piece is cut for: the ticket's id and number, the lot."""
+
+    ticket_id: str
+    ticket: str
+    lot: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """So many equal pieces of one item.
+
+    A sheet has a width and a height; a stick is `width` long, long point to long point, and has no
+    height. `frame` names the frame whose rails come from one stick where the pattern runs; without
+    `side` all rails of that name stay together, with it they are shared out frame by frame.
+    """
+
+    key: str
+    item: str
+    quantity: int
+    width: Length
+    height: Length = ZERO
+    may_turn: bool | None = None
+    name: str = ""
+    frame: str = ""
+    side: str = ""
+    sides: int = 4
+    lot: LotRef | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GivenStock:
+    """A size to cut from that the request itself names, in place of the catalogue's."""
+
+    item: str
+    width: Length
+    height: Length = ZERO
+    quantity: int | None = None
+    cost: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemWork:
+    """How one item is cut in this plan; what is None is as the catalogue and the shop have it."""
+
+    item: str
+    cut_by: CutBy | None = None
+    kerf: Length | None = None
+    edge_trim: Length | None = None
+    may_turn: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanOptions:
+    """How to plan; lengths left out are the shop's own.
+
+    `buy` False plans only from the stock that is there. `stock_on_hand` says whether that counts at
+    its cost or is free.
+    """
+
+    use_offcuts: bool = True
+    buy: bool = True
+    stock_on_hand: StockValue | None = None
+    sheet_kerf: Length | None = None
+    offcut_short: Length | None = None
+    offcut_long: Length | None = None
+    offcut_stick: Length | None = None
+    items: tuple[ItemWork, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanRequest:
+    """What is asked for: tickets, or a list of pieces, with their stock where it is given."""
+
+    reference: str = ""
+    tickets: tuple[str, ...] = ()
+    open_tickets: bool = False
+    pieces: tuple[Wish, ...] = ()
+    stock: tuple[GivenStock, ...] = ()
+    options: PlanOptions = field(default_factory=PlanOptions)
+    dry_run: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offcut:
+    """An offcut; a stick's has no height."""
+
+    id: str
+    shop_id: str
+    serial: int
+    item: str
+    width: Length
+    height: Length
+    status: str
+    place: str
+    reason: str
+    cut_by: str | None
+    used_by: str | None
+    version: int
+    created_at: datetime
+    updated_at: datetime
+
+    @property
+    def label(self) -> str:
+        """What is written on it: R, the serial, a check digit."""
+        return OFFCUTS.number(self.serial)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockLevel:
+    """How many of one size of an item there are; a stick's size has no height."""
+
+    item: str
+    width: Length
+    height: Length
+    quantity: int
+    version: int
+    updated_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockSize:
+    """One thing that a plan may cut from.
+
+    `cost` is what the search reckons with; `money` is what a new one costs in minor units, None
+    where that is not known, and `cost_basis` says which cost that is. `level` is how many of it are
+    in the shop; None where nobody counts.
+    """
+
+    key: str
+    source: Source
+    width: Length
+    height: Length
+    cost: int
+    quantity: int | None
+    money: int | None = None
+    cost_basis: CostBasis = ""
+    level: int | None = None
+    offcut: Offcut | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """All that is wanted of one item, and what there is to cut it from.
+
+    `edge_trim` is what new sheets lose at each edge. `in_money` says whether the search reckons in
+    money or, where a cost is not known, in material.
+    """
+
+    item: str
+    description: str
+    kind: Literal["sheet", "stick"]
+    in_catalogue: bool
+    in_money: bool
+    sizes: tuple[StockSize, ...]
+    sheet_pieces: tuple[SheetPiece, ...] = ()
+    stick_pieces: tuple[StickPiece, ...] = ()
+    sheet_rules: SheetRules = field(default_factory=SheetRules)
+    stick_rules: StickRules = field(default_factory=StickRules)
+    cut_by: CutBy = "scored"
+    edge_trim: Length = ZERO
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedItem:
+    """An item and its checked plan."""
+
+    material: Material
+    plan: SheetPlan | StickPlan
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A wanted piece that is no matter of this plan, and why."""
+
+    wish: Wish
+    reason: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPlan:
+    """A whole plan: the wishes by their keys, the plan of each item, and what is left out.
+
+    `wish_of` leads from the key of a planned piece to the key of its wish.
+    """
+
+    wishes: tuple[Wish, ...]
+    wish_of: dict[str, str]
+    items: tuple[PlannedItem, ...]
+    left_out: tuple[LeftOut, ...]
+    tickets: tuple[str, ...] = ()
+    reference: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """An offcut that a plan leaves: the places of its item, its use and itself, and its size."""
+
+    position: int
+    use: int
+    leftover: int
+    item: str
+    width: Length
+    height: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """So many of one size that a plan takes from the shop's own stock."""
+
+    item: str
+    width: Length
+    height: Length
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class CutLot:
+    """So many pieces of one lot of a ticket that a plan cuts."""
+
+    ticket_id: str
+    lot: int
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class Effects:
+    """What committing a plan does: offcuts used, stock taken, offcuts booked, lots cut."""
+
+    offcuts: tuple[str, ...] = ()
+    takes: tuple[Take, ...] = ()
+    keeps: tuple[Keep, ...] = ()
+    lots: tuple[CutLot, ...] = ()
+    unknown: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanHead:
+    """A stored plan without its documents. `done` of `total` steps are behind it."""
+
+    id: str
+    shop_id: str
+    serial: int
+    reference: str
+    status: str
+    version: int
+    pieces: int
+    done: int
+    total: int
+    failure: str
+    created_by: str
+    created_at: datetime
+    updated_at: datetime
+    beat_at: datetime
+
+    @property
+    def number(self) -> str:
+        """The number to be read out and printed: P, the serial, a check digit."""
+        return PLANS.number(self.serial)
+
+
+@dataclass(frozen=True, slots=True)
+class StoredPlan:
+    """A plan with the bytes of its documents, and the offcuts that it has booked."""
+
+    head: PlanHead
+    request: bytes
+    document: bytes
+    costs: bytes
+    effects: Effects
+    booked: tuple[Offcut, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPage:
+    """A page of a list; `after` leads to the next one and is `None` on the last."""
+
+    heads: tuple[PlanHead, ...]
+    after: Cursor | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OffcutFilter:
+    """Which offcuts a list shows."""
+
+    status: str | None = None
+    item: str | None = None
+    least_width: Length | None = None
+    least_height: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OffcutPage:
+    """A page of a list; `after` leads to the next one and is `None` on the last."""
+
+    offcuts: tuple[Offcut, ...]
+    after: Cursor | None

@@ -1,0 +1,90 @@
+"""What of a bench ticket is still to be cut, read from its document and its lots."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import orjson
+
+from schemas.cutting.records import LeftOut, LotRef, Wish
+from schemas.tickets.records import StoredTicket
+from service.app.quotes import MadeTicket
+from service.domain.measure.length import ZERO, Length
+from service.domain.tickets.progress import WAITING
+
+BOUGHT_CUT: Mapping[str, str] = {
+    "chop": "it is bought chopped to size",
+    "join": "it is bought as a joined frame",
+}
+
+
+def ticket_wishes(
+    stored: StoredTicket, cut: Mapping[tuple[str, int], int]
+) -> tuple[tuple[Wish, ...], tuple[LeftOut, ...]]:
+    """The pieces of a ticket that nobody has begun and no committed plan cuts.
+
+    Args:
+        stored: the ticket.
+        cut: how many of each lot, by ticket and lot, are in committed plans.
+
+    Returns:
+        What is to be cut, and what of it is bought cut.
+    """
+    head = stored.head
+    pieces = {piece["piece"]: piece for piece in orjson.loads(stored.document)["pieces"]}
+    wishes: list[Wish] = []
+    left_out: list[LeftOut] = []
+    for lot in stored.lots:
+        left = lot.quantity - cut.get((head.id, lot.number), 0)
+        if lot.status != WAITING or left < 1:
+            continue
+        piece = pieces[lot.like]
+        of = LotRef(head.id, head.number, lot.number)
+        wish = replace(_wish(piece, head.number, lot.number, left), lot=of)
+        bought = BOUGHT_CUT.get(piece.get("supply", ""))
+        if bought:
+            left_out.append(LeftOut(wish, "bought_cut", bought))
+        else:
+            wishes.append(wish)
+    return tuple(wishes), tuple(left_out)
+
+
+def made_wishes(name: str, made: MadeTicket) -> tuple[Wish, ...]:
+    """The pieces of a ticket that is not stored, called after `name`, without those bought cut."""
+    pieces = {piece["piece"]: piece for piece in orjson.loads(made.document)["pieces"]}
+    return tuple(
+        _wish(pieces[lot.like], name, lot.number, lot.quantity)
+        for lot in made.lots
+        if pieces[lot.like].get("supply", "") not in BOUGHT_CUT
+    )
+
+
+def _wish(piece: Mapping[str, Any], of: str, number: int, quantity: int) -> Wish:
+    same: dict[str, Any] = {
+        "key": f"{of}/{number}",
+        "item": piece["item"],
+        "quantity": quantity,
+        "name": piece["name"],
+    }
+    if "width" in piece:
+        width, height = exact_length(piece["width"]), exact_length(piece["height"])
+        return Wish(**same, width=width, height=height, may_turn=not piece["grain"])
+    sides = Fraction(180) / Fraction(piece["mitre_degrees"])
+    frame = f"{of} frame {piece['layer']}" if piece["part"] == "rail" else ""
+    return Wish(
+        **same,
+        width=exact_length(piece["length"]),
+        height=ZERO,
+        frame=frame,
+        side=piece["side"] if frame else "",
+        sides=int(sides),
+    )
+
+
+def exact_length(length: Mapping[str, str]) -> Length:
+    """A length from its document: millimetres are always exact there."""
+    return Length.millimetres(Decimal(length["mm"]))

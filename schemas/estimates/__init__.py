@@ -1,0 +1,1 @@
+"""Estimates on the wire: answers, sweeps and workings."""

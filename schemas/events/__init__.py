@@ -1,0 +1,1 @@
+"""The change feed and webhooks on the wire, and their stored records."""

@@ -1,0 +1,1 @@
+"""The catalogue, stock and offcuts on the wire, and their stored records."""

@@ -1,0 +1,192 @@
+"""Stored cutting plans, offcuts and stock levels as documents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import orjson
+
+from schemas.cutting.records import PLAN_LIFE, Offcut, PlanHead, StockLevel, StoredPlan
+from schemas.quotes.answer import instant
+from schemas.wire.document import Document, Part, Resource, Several
+from schemas.wire.fields import Code, StrictInteger, Words
+from schemas.wire.figures import Figures, Json
+from schemas.wire.lengths import LengthField
+from service.domain.errors import BadValue
+from service.domain.measure.length import ZERO, Length
+from service.domain.shop import Shop
+
+
+class OffcutRequestDocument(Resource):
+    """An offcut that is put on the rack by hand."""
+
+    item = Code(required=True)
+    width = LengthField()
+    height = LengthField()
+    length = LengthField()
+    place = Words(longest=80)
+
+    def make(self, values: dict[str, Any]) -> dict[str, Any]:
+        """The fields, with width and height; a stick has no height."""
+        values.pop("units", None)
+        width, height = extent(values)
+        return {"place": "", **values, "width": width, "height": height}
+
+
+class OffcutChangeDocument(Document):
+    """Where an offcut lies now."""
+
+    place = Words(longest=80, required=True)
+
+
+class DiscardDocument(Document):
+    """Why an offcut is thrown away."""
+
+    reason = Words(longest=200)
+
+
+class StockSizeDocument(Document):
+    """How many of one size there are."""
+
+    width = LengthField()
+    height = LengthField()
+    length = LengthField()
+    quantity = StrictInteger(least=0, most=1_000_000, required=True, allow_none=True)
+
+    def make(self, values: dict[str, Any]) -> tuple[Length, Length, int | None]:
+        """The size, a stick's without height, and its number; None where nobody counts."""
+        width, height = extent(values)
+        return width, height, values["quantity"]
+
+
+class StockRequestDocument(Resource):
+    """How many of each size of an item there are; sizes without a count keep the one they have."""
+
+    sizes = Several(Part(StockSizeDocument), required=True)
+
+    def make(self, values: dict[str, Any]) -> tuple[tuple[Length, Length, int], ...]:
+        """The counts."""
+        return tuple(size for size in values["sizes"] if size[2] is not None)
+
+
+OFFCUT, DISCARD, STOCK = OffcutRequestDocument(), DiscardDocument(), StockRequestDocument()
+OFFCUT_CHANGE = OffcutChangeDocument()
+
+
+def extent(values: dict[str, Any]) -> tuple[Length, Length]:
+    """Width and height of a sheet, or a stick's length and no height.
+
+    Raises:
+        BadValue: neither, both, or nothing long.
+    """
+    width, height = values.pop("width", None), values.pop("height", None)
+    length = values.pop("length", None)
+    sides = [side for side in (width, height, length) if side is not None]
+    if any(side.ticks <= 0 for side in sides):
+        raise BadValue("lengths are more than nothing", "/width" if length is None else "/length")
+    if length is not None and width is None and height is None:
+        return length, ZERO
+    if length is None and width is not None and height is not None:
+        return width, height
+    raise BadValue("give width and height for a sheet, or length for a stick", "/width")
+
+
+def plan_head_document(head: PlanHead) -> Json:
+    """A stored plan without its documents."""
+    row: Json = {
+        "id": head.id,
+        "number": head.number,
+        "reference": head.reference,
+        "status": head.status,
+        "possible": list(PLAN_LIFE.possible(head.status)),
+        "pieces_wanted": head.pieces,
+        "progress": {"done": head.done, "of": head.total},
+        "created_at": instant(head.created_at),
+        "updated_at": instant(head.updated_at),
+    }
+    if head.failure:
+        row["failure"] = head.failure
+    return row
+
+
+def stored_plan_document(stored: StoredPlan, *, with_costs: bool) -> Json:
+    """A stored plan as it is shown, with the labels of the offcuts that it has booked."""
+    document: dict[str, Any] = orjson.loads(stored.document)
+    _label(document, stored)
+    shown: Json = {**plan_head_document(stored.head), **document}
+    if with_costs and stored.costs != b"{}":
+        shown["costs"] = orjson.loads(stored.costs)
+    return shown
+
+
+def dry_document(document: bytes, costs: bytes, pieces: int, *, with_costs: bool) -> Json:
+    """A plan that is not stored."""
+    shown: Json = {
+        "id": None,
+        "number": None,
+        "status": "dry_run",
+        "possible": [],
+        "pieces_wanted": pieces,
+        **orjson.loads(document),
+    }
+    if with_costs:
+        shown["costs"] = orjson.loads(costs)
+    return shown
+
+
+def _label(document: dict[str, Any], stored: StoredPlan) -> None:
+    """Write the labels into the plan: booked offcuts are in the order of what it keeps."""
+    labels = {
+        (keep.position, keep.use, keep.leftover): offcut.label
+        for keep, offcut in zip(stored.effects.keeps, stored.booked, strict=False)
+    }
+    for (position, use, leftover), label in labels.items():
+        item = document["items"][position]
+        item["uses"][use]["leftovers"][leftover]["label"] = label
+        for row in item["keep"]:
+            if (row["use"], row["leftover"]) == (use + 1, leftover + 1):
+                row["label"] = label
+
+
+def offcut_document(offcut: Offcut, plans: Mapping[str, str], shop: Shop) -> Json:
+    """An offcut; `plans` are the numbers of the plans that it names, by their ids."""
+    return {
+        "id": offcut.id,
+        "label": offcut.label,
+        "item": offcut.item,
+        **size_document(offcut.width, offcut.height, shop),
+        "status": offcut.status,
+        "place": offcut.place,
+        "reason": offcut.reason,
+        "cut_by": plans.get(offcut.cut_by or ""),
+        "used_by": plans.get(offcut.used_by or ""),
+        "created_at": instant(offcut.created_at),
+        "updated_at": instant(offcut.updated_at),
+    }
+
+
+def size_document(width: Length, height: Length, shop: Shop) -> Json:
+    """A sheet's width and height, or a stick's length."""
+    figures = Figures(shop.ruler)
+    if height:
+        return {"width": figures.length(width), "height": figures.length(height)}
+    return {"length": figures.length(width)}
+
+
+def stock_document(
+    item: str, sizes: Iterable[tuple[Length, Length]], levels: Sequence[StockLevel], shop: Shop
+) -> Json:
+    """How many of each size of an item there are; null where nobody counts."""
+    counted = {(level.width, level.height): level.quantity for level in levels}
+    every = [*sizes, *(size for size in counted if size not in set(sizes))]
+    rows = [
+        {**size_document(*size, shop), "quantity": counted.get(size)}
+        for size in dict.fromkeys(every)
+    ]
+    return {"item": item, "sizes": rows, "version": stock_version(levels)}
+
+
+def stock_version(levels: Iterable[StockLevel]) -> int:
+    """One number for all levels of an item: it grows with every change of any of them."""
+    return sum(level.version for level in levels)

@@ -1,0 +1,274 @@
+"""The shapes of whole answers: estimates, sweeps, stored quotes, workings, costs, problems."""
+
+from __future__ import annotations
+
+from schemas.openapi.answers.jobs import CUT, JOB, MONEY
+from schemas.openapi.answers.life import LIFE
+from schemas.openapi.answers.tickets import DAY_OR_NULL, TICKETS
+from schemas.openapi.shapes import (
+    FIGURES,
+    POINTER,
+    UNTIL,
+    Shape,
+    growing,
+    listed,
+    money,
+    one_of,
+    or_null,
+    ref,
+    text,
+    thing,
+    whole,
+)
+from service.domain.quotes.life import STATUSES
+
+CURRENCY: Shape = {
+    "type": "string",
+    "pattern": "^[A-Z]{3}$",
+    "description": "The currency of every amount (ISO 4217).",
+}
+INSTANT = {
+    "type": "string",
+    "format": "date-time",
+    "pattern": r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z$",
+}
+RATIO = {"type": ["string", "null"], "pattern": r"^-?[0-9]+(\.[0-9]{1,4})?$"}
+EARNED: dict[str, Shape] = {
+    "cost": or_null("Money", "Materials and labour; null where a cost is not known."),
+    "margin": {**RATIO, "description": "(price − cost) / price, before tax."},
+    "markup": {**RATIO, "description": "price / cost, before tax."},
+}
+COSTS: dict[str, Shape] = {
+    "JobCosts": thing(
+        "What one job costs the shop, and what it keeps.",
+        {
+            "materials": money("The materials whose cost is known."),
+            "labour": money("The bench time."),
+            "unknown": listed(text("An item's code."), "Items whose cost is not known."),
+            **EARNED,
+        },
+    ),
+    "Costs": thing(
+        "What the document costs the shop, and what it keeps: for the shop alone. Only keys with "
+        "the scope `counter` or `reports` ever see it.",
+        {"jobs": listed(ref("JobCosts"), "Job by job."), **EARNED},
+        {"currency": text("The currency of the costs, where the prices are in another one.")},
+    ),
+}
+RESULT: dict[str, Shape] = {
+    "currency": CURRENCY,
+    "price_list": text("The price list that was in force."),
+    "jobs": listed(ref("JobEstimate"), "The jobs, in the order in which they were sent."),
+    "totals": ref("Totals"),
+}
+FOR_THE_SHOP = {"costs": ref("Costs", "Only for keys that may see costs.")}
+HEAD: dict[str, Shape] = {
+    "id": {"type": "string", "format": "uuid", "description": "Its identifier."},
+    "number": {
+        "type": "string",
+        "pattern": "^Q[0-9]{6,}$",
+        "description": "Its number, to be read out and printed; the last digit is a check digit.",
+        "examples": ["Q100014"],
+    },
+    "status": growing(
+        STATUSES,
+        "`draft`: left by a public form. `issued`: given by the shop. `accepted`: taken, its "
+        "tickets are made. `in_work`, `done`: the bench has begun, has finished. `declined`: the "
+        "customer does not want it. `expired`: `valid_until` is past; that follows from the day "
+        "alone and does not move `updated_at`. `withdrawn`: taken back by the shop.",
+    ),
+    "revision": whole("Which working of it this is; counts from 1.", 1),
+    "reference": text("The caller's own number for it; empty where none was given."),
+    "customer": ref("CustomerShown"),
+    "created_at": {**INSTANT, "description": "When it was first stored (RFC 3339, UTC)."},
+    "updated_at": {**INSTANT, "description": "When it last changed (RFC 3339, UTC)."},
+    "valid_until": {
+        "type": "string",
+        "format": "date",
+        "description": "The last day on which it holds, in the shop's time zone.",
+    },
+    "deposit_due": money("What is to be paid on accepting it: the shop's percentage, half up."),
+    "promised": {
+        **DAY_OR_NULL,
+        "description": "The day it will be ready, promised on accepting it; null before.",
+    },
+}
+SAID = {"reason": text("What was said on declining or withdrawing it.")}
+QUOTES: dict[str, Shape] = {
+    "Estimate": thing("Every job worked out; nothing is stored.", RESULT, FOR_THE_SHOP),
+    "CustomerShown": thing(
+        "Who asked; a field that was not given is not there.",
+        {},
+        {name: text("As it was given.") for name in ("name", "email", "telephone", "note")},
+    ),
+    "Quote": thing(
+        "A stored quote. Its figures are those of the day it was made: no later price list, "
+        "catalogue or setting changes them.",
+        {
+            **HEAD,
+            "tickets": listed(ref("QuoteTicket"), "Its tickets, once it was accepted."),
+            **RESULT,
+        },
+        {
+            "choices": listed(
+                ref("RevisionRow"),
+                "The revisions that the customer may choose from, where there are several.",
+            ),
+            **SAID,
+            **FOR_THE_SHOP,
+        },
+    ),
+    "QuoteRevision": thing(
+        "One revision of a stored quote, as it was told.",
+        {
+            **{name: HEAD[name] for name in ("id", "number", "revision")},
+            "created_at": {**INSTANT, "description": "When it was worked out (RFC 3339, UTC)."},
+            **RESULT,
+        },
+        FOR_THE_SHOP,
+    ),
+    "QuoteRow": thing(
+        "A quote as a list shows it: without its jobs.",
+        {**HEAD, "currency": CURRENCY, "total": money("What the customer pays.")},
+        SAID,
+    ),
+    "QuoteList": thing(
+        "A page of a list, newest first.",
+        {
+            "items": listed(ref("QuoteRow"), "The page."),
+            "next": {
+                "type": ["string", "null"],
+                "description": "The cursor of the next page; null on the last one.",
+            },
+            "until": UNTIL,
+        },
+    ),
+    "Working": thing(
+        "How one figure came about.",
+        {
+            "figure": text("Which figure: a path into the answer, by the names it has there."),
+            "formula": text(
+                "Sums, products and quotients of the inputs, `max`; `up(x, step)` to the next "
+                "step, `down(x, step)` to the last, `half_up(x, step)` to the nearest; "
+                "`first(x, a, b, …)`, the first of the others that is not below x."
+            ),
+            "inputs": {
+                "type": "object",
+                "additionalProperties": {"type": "string"},
+                "description": "The numbers put in, by their names in the formula; a length with "
+                "its unit.",
+            },
+            "result": text("What it comes to."),
+        },
+    ),
+    "Workings": thing(
+        "Why every figure of a quote is what it is, as it was worked out on the day.",
+        {
+            "number": HEAD["number"],
+            "revision": HEAD["revision"],
+            "workings": listed(ref("Working"), "One for every figure."),
+        },
+    ),
+}
+SWEEP: dict[str, Shape] = {
+    "Fault": thing(
+        "One thing that is wrong.",
+        {
+            "pointer": POINTER,
+            "code": text("A stable word for programs."),
+            "detail": text("What is wrong and what to do, in words a framer understands."),
+        },
+    ),
+    "Choice": thing(
+        "One moulding or glazing tried in the job.",
+        {
+            "item": text("Its code."),
+            "description": text("What it is."),
+            "subtotal": money("All lines."),
+            "discount": money("What a quantity break takes off."),
+            "tax": or_null("Money", "The tax; null where the rate of a category is not known."),
+            "total": money("What the customer pays."),
+            "advisories": listed(ref("Advisory"), "What there is to say about this choice."),
+        },
+    ),
+    "RefusedChoice": thing(
+        "One that will not do, and why.",
+        {"item": text("Its code."), "errors": listed(ref("Fault"), "Everything against it.")},
+    ),
+    "Sweep": thing(
+        "A total for each choice, by the same rules as an estimate of it alone.",
+        {
+            "currency": CURRENCY,
+            "price_list": text("The price list that was in force."),
+            "over": one_of(("mouldings", "glazing"), "What was tried."),
+            "choices": listed(ref("Choice"), "Those that will do."),
+            "refused": listed(ref("RefusedChoice"), "Those that will not."),
+        },
+    ),
+}
+PROBLEM: dict[str, Shape] = {
+    "Problem": thing(
+        "Why a request was refused (RFC 9457).",
+        {
+            "type": {
+                "type": "string",
+                "format": "uri",
+                "description": "What kind of problem it is: stable, for programs. The list stands "
+                "in this document's description.",
+            },
+            "title": text("The kind of problem, in words."),
+            "status": {"type": "integer", "minimum": 400, "maximum": 599, "description": "HTTP's."},
+            "detail": text("What happened this time, and what to do."),
+        },
+        {
+            "errors": listed(ref("ProblemFault"), "Everything that is wrong, each with its place."),
+            "present": ref("Present"),
+        },
+    ),
+    "Present": thing(
+        "What stands there now, where a change was refused for it.",
+        {"status": text("The present state.")},
+        {
+            "possible": listed(text("A step."), "What could be done instead."),
+            "etag": text("The present entity tag."),
+        },
+    ),
+    "ProblemFault": {
+        "oneOf": [
+            ref("Fault"),
+            thing(
+                "A query parameter that makes no sense.",
+                {"parameter": text("Its name."), "detail": text("What is wrong with it.")},
+            ),
+        ],
+        "description": "One thing that is wrong, and where: in the document, or in the query.",
+    },
+}
+HEALTH: dict[str, Shape] = {
+    "Health": thing(
+        "The state of the service.", {"status": one_of(("ok", "ready"), "It is well.")}
+    ),
+    "Readiness": thing(
+        "The state of the service and of what it works with.",
+        {
+            "status": one_of(("ready",), "It can do its work."),
+            "feed_lag_seconds": whole(
+                "For how long a transaction that is still open has held back events of its shop "
+                "from `/v1/events` and webhooks; 0 where none does."
+            ),
+        },
+    ),
+}
+ANSWERS: dict[str, Shape] = {
+    **FIGURES,
+    **CUT,
+    **MONEY,
+    **JOB,
+    **COSTS,
+    **QUOTES,
+    **LIFE,
+    **TICKETS,
+    **SWEEP,
+    **PROBLEM,
+    **HEALTH,
+}

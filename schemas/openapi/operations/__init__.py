@@ -1,0 +1,1 @@
+"""The operations of the OpenAPI document, one module per room."""

@@ -1,0 +1,94 @@
+"""The part of the OpenAPI document on many documents in one request, one a line (NDJSON).
+
+OpenAPI 3.1 has no way to say what one line of such a body is; `x-line-schema` says it here.
+"""
+
+from __future__ import annotations
+
+from schemas.openapi.answers.quotes import ANSWERS
+from schemas.openapi.examples import examples
+from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.shapes import Shape, ref, text, thing, whole
+
+NDJSON = "application/x-ndjson"
+OPERATION = "create_bulk_estimate"
+_LINE = {"line": whole("The line of the request that this answers, from 1.", 1)}
+_FEW = ("currency", "price_list", "totals")
+_HEAD = {**_LINE, "reference": text("As it was sent; empty where there was none.")}
+
+
+def _like(name: str, said: str, more: Shape, *fields: str) -> Shape:
+    """A shape with the fields of another one, or some of them, and more."""
+    shape = ANSWERS[name]
+    every = shape["properties"]
+    needed = {n: every[n] for n in (fields or shape["required"])}
+    sometimes = {} if fields else {n: p for n, p in every.items() if n not in needed}
+    return thing(said, {**more, **needed}, sometimes)
+
+
+BULK_ANSWERS: dict[str, Shape] = {
+    "BulkLine": {
+        "description": "One line of the answer: worked out, or why not.",
+        "oneOf": [ref("BulkEstimate"), ref("BulkTotals"), ref("BulkProblem")],
+    },
+    "BulkEstimate": _like("Estimate", "A line worked out.", _HEAD),
+    "BulkTotals": _like("Estimate", "A line worked out, its totals alone.", _HEAD, *_FEW),
+    "BulkProblem": _like("Problem", "Why a line was refused: what it alone would have got.", _LINE),
+}
+
+
+def _media(shape: str, said: str, sent: bool) -> Shape:
+    media: Shape = {
+        "schema": {"type": "string", "description": said},
+        "x-line-schema": ref(shape),
+    }
+    shown = {
+        name: {
+            "summary": example["summary"],
+            "value": example["request"]["lines"] if sent else example["answer"],
+        }
+        for name, example in examples().items()
+        if example["operation"] == OPERATION
+    }
+    media["x-line-examples"] = shown
+    return {"content": {NDJSON: media}}
+
+
+def bulk_paths() -> dict[str, Shape]:
+    """Its address."""
+    shown = {
+        "name": "show",
+        "in": "query",
+        "required": False,
+        "schema": {"type": "string", "enum": ["whole", "totals"], "default": "whole"},
+        "description": "What is told of each line; totals alone are quicker.",
+    }
+    return {
+        "/v1/estimates/bulk": {
+            "post": {
+                "operationId": OPERATION,
+                "tags": ["Estimates"],
+                "summary": "Work out many documents, one a line; nothing is stored",
+                "description": "One document a line (NDJSON), each as `POST /v1/estimates` takes "
+                "it, and one line of answer for each, in the same order, told by its number. A "
+                "line that makes no sense spoils only itself: its answer is the problem document. "
+                "Empty lines are passed over. The answer begins when the whole file has come; it "
+                "is written while it is worked out, so the status is 200 whatever the lines hold. "
+                "A line holds at most 1 MiB, the file 64 MiB as set up. Every two lines count as "
+                "one request of the key's, a file never as more than a minute's worth.",
+                "security": scopes("price", "counter"),
+                "parameters": [shown],
+                "requestBody": {
+                    "required": True,
+                    **_media("QuoteRequest", "One document a line.", True),
+                },
+                "responses": {
+                    "200": {
+                        "description": "Worked out, line by line.",
+                        **_media("BulkLine", "One answer a line.", False),
+                    },
+                    **refusals(400, 401, 403, 409, 413, 415, 503),
+                },
+            }
+        }
+    }

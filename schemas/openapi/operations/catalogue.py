@@ -1,0 +1,213 @@
+"""The catalogue's addresses in the OpenAPI document."""
+
+from __future__ import annotations
+
+from schemas.openapi.operations.records import (
+    BODY,
+    CHANGES,
+    ONE,
+    READS,
+    UNCHANGED,
+    answers,
+    body,
+    named,
+)
+from schemas.openapi.parts import MOMENT, refusals, scopes
+from schemas.openapi.shapes import Shape
+
+PLACES = {
+    "mouldings": ("moulding", "Mouldings"),
+    "boards": ("board", "Boards"),
+    "glazing": ("glazing", "Glazing"),
+    "fillets": ("fillet", "Fillets"),
+    "hardware": ("hardware", "Hardware"),
+    "supplies": ("supply", "Supplies"),
+}
+"""The addresses under /v1, with the kind that each is of, and what people call them."""
+PARAMETERS: dict[str, Shape] = {
+    "code": {
+        "name": "code",
+        "in": "path",
+        "required": True,
+        "schema": {"type": "string", "maxLength": 40},
+        "description": "The shop's own code.",
+    },
+    "if_match": {
+        "name": "If-Match",
+        "in": "header",
+        "required": True,
+        "schema": {"type": "string"},
+        "description": "The `ETag` of the version that is changed (RFC 9110).",
+        "example": '"3"',
+    },
+    "group": {
+        "name": "group",
+        "in": "query",
+        "required": False,
+        "schema": {"type": "string"},
+        "description": "Only items of this price group.",
+    },
+    "discontinued": {
+        "name": "discontinued",
+        "in": "query",
+        "required": False,
+        "schema": {"type": "string", "enum": ["true", "false"]},
+        "description": "Only items that are no longer sold, or only those that are.",
+    },
+    "q": {
+        "name": "q",
+        "in": "query",
+        "required": False,
+        "schema": {"type": "string"},
+        "description": "Only items in whose code or description each of these words stands, "
+        "whatever its case.",
+    },
+    "items_updated_since": {
+        "name": "updated_since",
+        "in": "query",
+        "required": False,
+        "schema": MOMENT,
+        "description": "Only items that changed at or after this: an instant with its offset, or "
+        "a day, which is its first moment in the shop.",
+    },
+}
+
+
+def _name(kind: str) -> str:
+    return kind.capitalize()
+
+
+READERS = scopes("price", "counter", "bench", "reports")
+
+
+def catalogue_paths() -> dict[str, Shape]:
+    """The addresses of the catalogue."""
+    found: dict[str, Shape] = {}
+    for place, (kind, title) in PLACES.items():
+        found[f"/v1/{place}"] = {"get": _list(kind, title), "post": _create(kind)}
+        found[f"/v1/{place}/{{code}}"] = {
+            "parameters": named("code"),
+            "get": _get(kind),
+            "put": _put(kind),
+        }
+        for word, said in (
+            ("discontinue", "Take it off sale; it stays, and stored quotes keep it"),
+            ("reinstate", "Put it on sale again"),
+        ):
+            found[f"/v1/{place}/{{code}}/{word}"] = {
+                "parameters": named("code"),
+                "post": _turn(kind, word, said),
+            }
+    found["/v1/costs/{code}"] = {"parameters": named("code"), **_costs()}
+    return found
+
+
+def _list(kind: str, title: str) -> Shape:
+    operation = f"list_{kind}_items"
+    filters = ("group", "discontinued", "q", "items_updated_since", "limit", "cursor")
+    return {
+        "operationId": operation,
+        "tags": ["Catalogue"],
+        "summary": f"{title}: those of the shop, in the order of their codes",
+        "security": READERS,
+        "parameters": named(*filters),
+        "responses": {
+            **answers(operation, 200, "A page.", f"{_name(kind)}List", "Link"),
+            **refusals(*READS),
+        },
+    }
+
+
+def _create(kind: str) -> Shape:
+    operation = f"create_{kind}"
+    return {
+        "operationId": operation,
+        "tags": ["Catalogue"],
+        "summary": "A new one",
+        "description": "Its code must be free, whatever kind of item would have it.",
+        "security": scopes("admin"),
+        "parameters": named("idempotency_key"),
+        "requestBody": body(operation, f"{_name(kind)}Item"),
+        "responses": {
+            **answers(operation, 201, "Stored.", f"{_name(kind)}Shown", "Location", "ETag"),
+            **refusals(400, 401, 403, 409, *BODY, 503),
+        },
+    }
+
+
+def _get(kind: str) -> Shape:
+    operation = f"get_{kind}"
+    return {
+        "operationId": operation,
+        "tags": ["Catalogue"],
+        "summary": "One, by its code",
+        "security": READERS,
+        "responses": {
+            **answers(operation, 200, "It.", f"{_name(kind)}Shown", "ETag"),
+            **UNCHANGED,
+            **refusals(*ONE),
+        },
+    }
+
+
+def _put(kind: str) -> Shape:
+    operation = f"change_{kind}"
+    return {
+        "operationId": operation,
+        "tags": ["Catalogue"],
+        "summary": "What it is from now on",
+        "description": "The whole document; a field that is left out goes back to its default. "
+        "Its code stays as it is. An answer may be changed and sent back as it came.",
+        "security": scopes("admin"),
+        "parameters": named("if_match"),
+        "requestBody": body(operation, f"{_name(kind)}ItemChange"),
+        "responses": {
+            **answers(operation, 200, "Changed.", f"{_name(kind)}Shown", "ETag"),
+            **refusals(*CHANGES, *BODY),
+        },
+    }
+
+
+def _turn(kind: str, word: str, said: str) -> Shape:
+    operation = f"{word}_{kind}"
+    return {
+        "operationId": operation,
+        "tags": ["Catalogue"],
+        "summary": said,
+        "security": scopes("admin"),
+        "parameters": named("if_match", "idempotency_key"),
+        "responses": {
+            **answers(operation, 200, "It, as it is now.", f"{_name(kind)}Shown", "ETag"),
+            **refusals(*CHANGES, 422),
+        },
+    }
+
+
+def _costs() -> Shape:
+    return {
+        "get": {
+            "operationId": "get_costs",
+            "tags": ["Catalogue"],
+            "summary": "What an item costs the shop",
+            "description": "Apart from the item, since a key that reads the catalogue need not "
+            "see costs.",
+            "security": scopes("counter", "reports"),
+            "responses": {
+                **answers("get_costs", 200, "Its costs.", "ItemCostsShown", "ETag"),
+                **UNCHANGED,
+                **refusals(*ONE),
+            },
+        },
+        "put": {
+            "operationId": "change_costs",
+            "tags": ["Catalogue"],
+            "summary": "What it costs from now on",
+            "security": scopes("admin"),
+            "parameters": named("if_match"),
+            "requestBody": body("change_costs", "ItemCosts"),
+            "responses": {
+                **answers("change_costs", 200, "Changed.", "ItemCostsShown", "ETag"),
+                **refusals(*CHANGES, *BODY),
+            },
+        },
+    }

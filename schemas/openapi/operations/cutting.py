@@ -1,0 +1,411 @@
+"""Cutting plans, the offcut rack and stock in the OpenAPI document."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from apispec import APISpec
+
+from schemas.cutting.records import OFFCUT_LIFE, PLAN_LIFE
+from schemas.cutting.request import PLAN_REQUEST
+from schemas.materials.stock import DISCARD, OFFCUT, OFFCUT_CHANGE, STOCK
+from schemas.openapi.operations.quote_life import (
+    BYTES,
+    PAPER,
+    SVG,
+    TEXT,
+    get,
+    in_every_form,
+    parameters,
+    step,
+)
+from schemas.openapi.operations.records import (
+    BODY,
+    CHANGES,
+    ONE,
+    READS,
+    UNCHANGED,
+    add_record,
+    answers,
+    body,
+    named,
+)
+from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.shapes import Shape
+
+PLAN, PLACE = "/v1/cutting-plans/{plan}", "/v1/offcuts/{offcut}"
+SCOPES = ("bench", "counter")
+PLANS, OFFCUTS, STOCKS = "Cutting plans", "Offcuts", "Stock"
+SIDES = {
+    "width": "A sheet's width, along with `height`.",
+    "height": "A sheet's height; grain and texture run along it.",
+    "length": "A stick's length, in place of width and height.",
+}
+WORDS: dict[str, dict[str, str]] = {
+    "CuttingPlanRequest": {
+        "units": "The unit of bare lengths. Default: the shop's own.",
+        "reference": "The caller's own number for this.",
+        "tickets": "The tickets, by id or number, whose pieces are to be cut.",
+        "open_tickets": "Whether all tickets that are not done are meant.",
+        "pieces": "Pieces that are on no ticket.",
+        "stock": "Sizes to cut from. For the items named here they take the place of the "
+        "catalogue's.",
+        "options": "How to plan.",
+        "dry_run": "Whether nothing is to be stored. Default true. A plan that is too big to be "
+        "made at once is stored in any case, since its answer has to be fetched.",
+    },
+    "Wanted": {
+        "key": "What it is called in the plan. Default: its place in the list.",
+        "item": "What it is cut from: an item of the catalogue, or one of `stock`.",
+        "quantity": "How many. Default 1.",
+        **SIDES,
+        "may_turn": "Whether it may lie turned a quarter. Default true; never where the item has "
+        "grain.",
+        "sides": "For a rail: how many sides its frame has. Default 4.",
+        "together": "For rails: all rails with the same word here come from one stick.",
+        "name": "What it is.",
+    },
+    "GivenStock": {
+        "item": "The item.",
+        **SIDES,
+        "quantity": "How many there are. Default: as many as are wanted.",
+        "cost": "What one costs, in the shop's currency.",
+    },
+    "PlanOptions": {
+        "use_offcuts": "Whether what is on the rack is used. Default true.",
+        "buy": "Whether more may be taken than the shop's stock holds. Default true.",
+        "stock_on_hand": "Whether sheets and sticks that the shop has count at their `cost` or as "
+        "`free`. Default: the shop's setting.",
+        "sheet_kerf": "What a cut of a sheet takes, for every item that `items` does not name. "
+        "Default: nothing for what is scored, the shop's settings for what a saw or a table cuts.",
+        "items": "How single items are cut in this plan, in place of what the catalogue says.",
+        "offcut_short": "A sheet's offcut is kept from this by… Default: the shop's setting.",
+        "offcut_long": "…this on. Default: the shop's setting.",
+        "offcut_stick": "A stick's offcut is kept from this length on. Default: the shop's "
+        "setting.",
+    },
+    "ItemWork": {
+        "item": "The item.",
+        "cut_by": "What cuts it. Default: the catalogue's, else scored.",
+        "kerf": "What a cut takes. Default: what the shop's settings say for what cuts it.",
+        "edge_trim": "What is trimmed off each edge of a new sheet. Default: the catalogue's.",
+        "may_turn": "Whether its pieces may lie turned a quarter, where a piece does not say so "
+        "itself. Default: unless the item has grain.",
+    },
+    "OffcutRequest": {
+        "units": "The unit of bare lengths. Default: the shop's own.",
+        "item": "What it is of.",
+        **SIDES,
+        "place": "Where it lies.",
+    },
+    "OffcutChange": {"place": "Where it lies now."},
+    "Discard": {"reason": "Why."},
+    "StockRequest": {
+        "units": "The unit of bare lengths. Default: the shop's own.",
+        "sizes": "The sizes; those left out, and those with null, keep the count they have.",
+    },
+    "StockSize": {**SIDES, "quantity": "How many there are; null keeps what is counted."},
+}
+
+
+def _in_path(name: str, said: str, kind: str = "string") -> Shape:
+    schema: Shape = {"type": kind, "minimum": 1} if kind == "integer" else {"type": kind}
+    return {"name": name, "in": "path", "required": True, "schema": schema, "description": said}
+
+
+def _query(name: str, said: str, **schema: Any) -> Shape:
+    shape = {"type": "string", **schema}
+    return {"name": name, "in": "query", "required": False, "schema": shape, "description": said}
+
+
+CUTTING_PARAMETERS: dict[str, Shape] = {
+    "plan": _in_path("plan", "The plan's `id`, or its `number` as people write it."),
+    "plan_item": _in_path("item", "Which of the plan's items, from 1.", "integer"),
+    "plan_use": _in_path("use", "Which of the item's sheets or sticks, from 1.", "integer"),
+    "plan_status": _query("status", "Only plans in this state.", enum=list(PLAN_LIFE.states)),
+    "offcut": _in_path("offcut", "The offcut's `id`, or its `label` as people write it."),
+    "offcut_status": _query("status", "Only offcuts like this.", enum=list(OFFCUT_LIFE.states)),
+    "offcut_item": _query("item", "Only offcuts of this item."),
+    "least_width": _query("least_width", "Only offcuts that are at least so wide, or so long."),
+    "least_height": _query("least_height", "Only offcuts that are at least so high."),
+    "stock_item": _in_path("item", "The item's code."),
+}
+
+
+def add_cutting_requests(spec: APISpec) -> None:
+    """Put the documents that are sent among the components."""
+    for document in (PLAN_REQUEST, OFFCUT, OFFCUT_CHANGE, DISCARD, STOCK):
+        add_record(spec, document, WORDS)
+
+
+def cutting_paths() -> dict[str, Shape]:
+    """Every address of cutting plans, offcuts and stock."""
+    return {**_plans(), **_steps(), **_offcuts(), **_from_rack(), **_stock()}
+
+
+def _from_rack() -> dict[str, Shape]:
+    found = answers("get_quote_from_rack", 200, "What the rack gives.", "FromRack")
+    operation = get(
+        "get_quote_from_rack",
+        OFFCUTS,
+        "What of a quote could be cut from the rack",
+        "As the rack stands now, by a plan that may buy nothing; several pieces may come from one "
+        "offcut. Nothing is taken or kept for the quote, and no price changes: that is done by "
+        "committing a cutting plan of its tickets.",
+        {**found, **refusals(400, 401, 403, 404, 409, 503)},
+        *SCOPES,
+    )
+    return {
+        "/v1/quotes/{quote_id}/from-rack": {"parameters": parameters("quote_id"), "get": operation}
+    }
+
+
+def _plans() -> dict[str, Shape]:
+    one = in_every_form(answers("get_cutting_plan", 200, "It.", "CuttingPlan", "ETag"))
+    listed = answers("list_cutting_plans", 200, "A page.", "CuttingPlanList", "Link")
+    drawn = {"200": {"description": "The drawing.", "content": {SVG: TEXT}}}
+    labels = {"200": {"description": "The labels.", "content": {PAPER: BYTES}}}
+    return {
+        "/v1/cutting-plans": {
+            "get": {
+                **get(
+                    "list_cutting_plans",
+                    PLANS,
+                    "The shop's stored plans, newest first",
+                    "Without what is in them.",
+                    {**listed, **refusals(*READS)},
+                    *SCOPES,
+                ),
+                "parameters": named("limit", "cursor", "plan_status"),
+            },
+            "post": _create_plan(),
+        },
+        PLAN: {
+            "parameters": parameters("plan"),
+            "get": {
+                **get(
+                    "get_cutting_plan",
+                    PLANS,
+                    "One plan, by its id or its number",
+                    "By `Accept` as JSON, as a page that prints with every drawing, or on paper as "
+                    "PDF. While it is being made, `progress` says how far it is; there is nothing "
+                    "to be printed then (409).",
+                    {**one, **UNCHANGED, **refusals(400, 401, 403, 404, 406, 409, 503)},
+                    *SCOPES,
+                ),
+                "parameters": parameters("paper"),
+            },
+        },
+        f"{PLAN}/labels.pdf": {
+            "parameters": parameters("plan"),
+            "get": get(
+                "get_cutting_plan_labels",
+                PLANS,
+                "The rack labels of what it keeps",
+                "Once it is committed: a page of 62 by 29 mm for each offcut.",
+                {**labels, **refusals(400, 401, 403, 404, 409, 503)},
+                *SCOPES,
+            ),
+        },
+        f"{PLAN}/items/{{item}}/uses/{{use}}/drawing.svg": {
+            "parameters": parameters("plan", "plan_item", "plan_use"),
+            "get": get(
+                "get_cutting_plan_drawing",
+                PLANS,
+                "One sheet or stick, to scale",
+                "Every piece with its size; offcuts to keep are pale, waste is dark.",
+                {**drawn, **refusals(400, 401, 403, 404, 409, 503)},
+                *SCOPES,
+            ),
+        },
+    }
+
+
+def _create_plan() -> Shape:
+    made = answers("create_cutting_plan", 200, "Made; nothing is stored.", "CuttingPlan")
+    stored = answers(
+        "create_cutting_plan", 201, "Made and stored.", "CuttingPlan", "Location", "ETag"
+    )
+    later = answers(
+        "create_cutting_plan", 202, "Being made; ask at `Location`.", "CuttingPlan",
+        "Location", "ETag", "Retry-After",
+    )  # fmt: skip
+    return {
+        "operationId": "create_cutting_plan",
+        "tags": [PLANS],
+        "summary": "Plan which sheet and which stick each piece comes from",
+        "description": "Pieces of tickets, or a list. Sheets are cut edge to edge only; sticks "
+        "with the saw's kerf at each mitre and their ends trimmed; all rails of a frame come from "
+        "one stick where the pattern runs. Offcuts go first. Every plan has passed an independent "
+        "check. Pieces that no stock takes are named in `unplaced`, and the rest is planned. Lots "
+        "that the bench has begun, and those of committed plans, are not planned again. The same "
+        "request on the same stock gives the same plan.",
+        "security": scopes(*SCOPES),
+        "parameters": named("idempotency_key"),
+        "requestBody": body("create_cutting_plan", "CuttingPlanRequest"),
+        "responses": {
+            **made,
+            **stored,
+            **later,
+            **refusals(400, 401, 403, 409, *BODY, 503),
+        },
+    }
+
+
+_STEPS = (
+    (
+        "commit",
+        "Take what it takes, book what it leaves",
+        "From `planned` to `committed`: offcuts are taken off the rack, sheets and sticks from the "
+        "shop's stock as far as they are counted there, new offcuts go on the rack with labels, "
+        "and its pieces are planned for good. All of it or nothing: where somebody was faster, it "
+        "is refused (409) and nothing has changed.",
+    ),
+    (
+        "undo",
+        "Give back what it took",
+        "From `committed` to `undone`, with everything as it was before; refused (409) once an "
+        "offcut that it booked is used or thrown away.",
+    ),
+    (
+        "cancel",
+        "Stop it, or give it up",
+        "Before it is committed. One that is being made stops at its next step.",
+    ),
+)
+
+
+def _steps() -> dict[str, Shape]:
+    found: dict[str, Shape] = {}
+    for name, summary, said in _STEPS:
+        operation = f"{name}_cutting_plan"
+        answer = answers(operation, 200, "The plan as it is now.", "CuttingPlan", "ETag")
+        made = step(operation, PLANS, summary, said, ("Nothing", False), answer, *SCOPES)
+        found[f"{PLAN}/{name}"] = {"parameters": parameters("plan"), **made}
+    return found
+
+
+def _offcuts() -> dict[str, Shape]:
+    listed = answers("list_offcuts", 200, "A page.", "OffcutList", "Link")
+    filters = ("offcut_status", "offcut_item", "least_width", "least_height")
+    created = answers("create_offcut", 201, "On the rack.", "OffcutShown", "Location", "ETag")
+    gone = answers("discard_offcut", 200, "It is gone.", "OffcutShown", "ETag")
+    discard = step(
+        "discard_offcut",
+        OFFCUTS,
+        "Throw it away",
+        "From `on_rack` to `discarded`.",
+        ("Discard", False),
+        gone,
+        *SCOPES,
+    )
+    return {
+        "/v1/offcuts": {
+            "get": {
+                **get(
+                    "list_offcuts",
+                    OFFCUTS,
+                    "The shop's offcuts, newest first",
+                    "Of every state; `status=on_rack` for those that are there.",
+                    {**listed, **refusals(*READS)},
+                    *SCOPES,
+                ),
+                "parameters": named("limit", "cursor", *filters),
+            },
+            "post": {
+                "operationId": "create_offcut",
+                "tags": [OFFCUTS],
+                "summary": "Put one on the rack by hand",
+                "description": "It gets a label of its own.",
+                "security": scopes(*SCOPES),
+                "parameters": named("idempotency_key"),
+                "requestBody": body("create_offcut", "OffcutRequest"),
+                "responses": {**created, **refusals(400, 401, 403, 409, *BODY, 503)},
+            },
+        },
+        PLACE: {
+            "parameters": parameters("offcut"),
+            "get": get(
+                "get_offcut",
+                OFFCUTS,
+                "One offcut, by its id or its label",
+                "With the plan that left it and the plan that took it.",
+                {
+                    **answers("get_offcut", 200, "It.", "OffcutShown", "ETag"),
+                    **UNCHANGED,
+                    **refusals(*ONE),
+                },
+                *SCOPES,
+            ),
+            "patch": _moved(),
+        },
+        f"{PLACE}/discard": {"parameters": parameters("offcut"), **discard},
+        f"{PLACE}/label.svg": _label("svg", SVG),
+        f"{PLACE}/label.pdf": _label("pdf", "application/pdf"),
+    }
+
+
+def _moved() -> Shape:
+    moved = answers("change_offcut", 200, "As it is now.", "OffcutShown", "ETag")
+    return {
+        "operationId": "change_offcut",
+        "tags": [OFFCUTS],
+        "summary": "Say where it lies now",
+        "description": "Of one that is on the rack. Its label changes with it.",
+        "security": scopes(*SCOPES),
+        "parameters": named("if_match"),
+        "requestBody": body("change_offcut", "OffcutChange"),
+        "responses": {**moved, **refusals(*CHANGES, *BODY)},
+    }
+
+
+def _label(form: str, media: str) -> Shape:
+    answer = {"200": {"description": "The label.", "content": {media: TEXT}}}
+    operation = get(
+        f"get_offcut_label_{form}",
+        OFFCUTS,
+        f"Its rack label as {form.upper()}",
+        "62 by 29 mm, with a code to be read by a scanner.",
+        {**answer, **refusals(*ONE)},
+        *SCOPES,
+    )
+    return {"parameters": parameters("offcut"), "get": operation}
+
+
+def _stock() -> dict[str, Shape]:
+    one = answers("get_stock", 200, "It.", "StockShown", "ETag")
+    changed = answers("change_stock", 200, "Counted.", "StockShown", "ETag")
+    return {
+        "/v1/stock": {
+            "get": get(
+                "list_stock",
+                STOCKS,
+                "Every item of which a size is counted",
+                "In the order of the codes.",
+                {**answers("list_stock", 200, "All.", "StockList"), **refusals(*READS)},
+                *SCOPES,
+            )
+        },
+        "/v1/stock/{item}": {
+            "parameters": parameters("stock_item"),
+            "get": get(
+                "get_stock",
+                STOCKS,
+                "How many of each size of an item there are",
+                "Sizes that nobody counts have null; their version is 0 until one is counted.",
+                {**one, **UNCHANGED, **refusals(*ONE)},
+                *SCOPES,
+            ),
+            "put": {
+                "operationId": "change_stock",
+                "tags": [STOCKS],
+                "summary": "Count an item",
+                "description": "Sizes that are left out keep their count. Committed plans take "
+                "from it; what it does not hold they list as to be bought.",
+                "security": scopes(*SCOPES),
+                "parameters": named("if_match"),
+                "requestBody": body("change_stock", "StockRequest"),
+                "responses": {**changed, **refusals(*CHANGES, *BODY)},
+            },
+        },
+    }

@@ -1,0 +1,225 @@
+"""The part of the OpenAPI document on events, keys and webhooks."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from apispec import APISpec
+
+from schemas.events.webhooks import REPLAY, WEBHOOK_CHANGE, WEBHOOK_REQUEST
+from schemas.keys import KEY_CHANGE, KEY_REQUEST, OVERLAP
+from schemas.openapi.operations.records import (
+    BODY,
+    ONE,
+    READS,
+    UNCHANGED,
+    add_record,
+    answers,
+    body,
+    named,
+)
+from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.shapes import Shape
+
+ONCE = r"""^("([ !#-\[\]-~]|\\["\\]){1,255}"|[A-Za-z0-9._~:/+=@!#$%&'*^`|-]{1,255})$"""
+"""A String of RFC 9651, or the same without its quotes where it has nothing that needs them."""
+FEED = scopes("counter", "reports")
+ADMIN = scopes("admin")
+CHANGED = (400, 401, 403, 404, 409, 412, 428, 503)
+DONE = (400, 401, 403, 404, 409, 503)
+WORDS = {
+    "KeyRequest": {
+        "name": "What the key is for.",
+        "scopes": "What it may do. A key for pages that anybody may open has `price` alone.",
+        "expires_at": "From when on it does not count. Default never.",
+        "origins": "The origins whose pages may use it, as https://shop.example; `*` for all, with "
+        "the scope `price` alone. Default none: the key is for servers.",
+        "per_minute": "Requests a minute that it may send. Default: as many as is usual here.",
+    },
+    "KeyChange": {
+        "name": "What the key is for.",
+        "expires_at": "From when on it does not count; null for never.",
+        "origins": "The origins whose pages may use it.",
+        "per_minute": "Requests a minute; null for as many as is usual here.",
+    },
+    "Overlap": {"overlap_seconds": "For how long the old one still counts. Default a day."},
+    "WebhookRequest": {
+        "url": "Where to send: an https address of the public internet.",
+        "kinds": "The kinds of events that are wanted. Default all.",
+        "description": "What it is for.",
+    },
+    "WebhookChange": {
+        "url": "Where to send.",
+        "kinds": "The kinds of events that are wanted; none for all.",
+        "description": "What it is for.",
+        "status": "`paused` holds everything back, `active` sends it.",
+    },
+    "Replay": {"since": "Failed messages that were queued at or after this are sent anew."},
+}
+
+
+def _in_path(name: str, said: str) -> Shape:
+    schema = {"type": "string"}
+    return {"name": name, "in": "path", "required": True, "schema": schema, "description": said}
+
+
+def _query(name: str, schema: Shape, said: str) -> Shape:
+    return {"name": name, "in": "query", "required": False, "schema": schema, "description": said}
+
+
+DELIVERY_PARAMETERS: dict[str, Shape] = {
+    "key": _in_path("key", "The key's id."),
+    "webhook": _in_path("webhook", "The webhook's id."),
+    "message": _in_path("message", "The message's id, as `webhook-id` says it."),
+    "event_limit": _query(
+        "limit",
+        {"type": "integer", "minimum": 1, "maximum": 1000, "default": 100},
+        "How many a page holds at most.",
+    ),
+    "event_cursor": _query(
+        "cursor",
+        {"type": "string"},
+        "Where to go on: `next` of an answer before. Left out: from the first event.",
+    ),
+    "event_kind": _query("kind", {"type": "string"}, "Only events of exactly this kind."),
+    "event_subject": _query("subject_id", {"type": "string"}, "Only events of this one thing."),
+    "message_status": _query(
+        "status", {"type": "string", "enum": ["pending", "delivered", "failed"]}, "Only such ones."
+    ),
+    "message_cursor": _query("cursor", {"type": "string"}, "`next` of the page before."),
+    "idempotency_key": {
+        "name": "Idempotency-Key",
+        "in": "header",
+        "required": False,
+        "schema": {"type": "string", "pattern": ONCE},
+        "description": "A word of the caller's own for this request. Sent again with the same "
+        "address and body it gets the first answer again, also after a crash, and nothing is done "
+        "twice; with another body it is refused (422), while it is being worked on too (409).",
+    },
+}
+
+
+def add_delivery_requests(spec: APISpec) -> None:
+    """Put the documents that are sent among the components."""
+    for document in (KEY_REQUEST, KEY_CHANGE, OVERLAP, WEBHOOK_REQUEST, WEBHOOK_CHANGE, REPLAY):
+        add_record(spec, document, WORDS)
+
+
+def operation(
+    name: str, tag: str, summary: str, said: str, security: list[Shape], responses: Shape,
+    *parameters: str, sent: Shape | None = None,
+) -> Shape:  # fmt: skip
+    """An operation; `sent` is the body that it takes."""
+    made: dict[str, Any] = {"operationId": name, "tags": [tag], "summary": summary}
+    made |= {"description": said, "security": security, "responses": responses}
+    if parameters:
+        made["parameters"] = named(*parameters)
+    if sent is not None:
+        made["requestBody"] = sent
+    return made
+
+
+def maybe(sent: Shape) -> Shape:
+    """The same body, which may be left out."""
+    return {**sent, "required": False}
+
+
+def nothing(said: str) -> Shape:
+    """An answer without a body."""
+    return {"204": {"description": said}}
+
+
+def _events() -> dict[str, Shape]:
+    listing = operation(
+        "list_events",
+        "Events",
+        "What changed, in order",
+        "A reader that keeps `next` and comes back with it misses nothing and is told nothing "
+        "twice, however many write at once. Keys with the scope `admin` see what each thing was "
+        "before and after: the same feed is the audit.",
+        FEED,
+        {**answers("list_events", 200, "Events.", "EventList", "Link"), **refusals(*READS)},
+        "event_limit",
+        "event_cursor",
+        "event_kind",
+        "event_subject",
+    )
+    return {"/v1/events": {"get": listing}}
+
+
+def _keys() -> dict[str, Shape]:
+    def key(name: str, summary: str, said: str, responses: Shape, *more: str, **sent: Any) -> Shape:
+        return operation(name, "Keys", summary, said, ADMIN, responses, *more, **sent)
+
+    issued = ("KeyIssued", "Location", "ETag")
+    return {
+        "/v1/keys": {
+            "get": key(
+                "list_keys",
+                "The shop's keys",
+                "Also those that are expired or revoked.",
+                {**answers("list_keys", 200, "All of them.", "KeyList"), **refusals(*READS)},
+            ),
+            "post": key(
+                "create_key",
+                "A new key",
+                "Its token is shown in this answer and never again.",
+                {
+                    **answers("create_key", 201, "Made.", *issued),
+                    **refusals(400, 401, 403, 409, *BODY, 503),
+                },
+                "idempotency_key",
+                sent=body("create_key", "KeyRequest"),
+            ),
+        },
+        "/v1/keys/{key}": {
+            "parameters": named("key"),
+            "get": key(
+                "get_key",
+                "One key",
+                "Without its secret, which is not stored.",
+                {
+                    **answers("get_key", 200, "It.", "Key", "ETag"),
+                    **UNCHANGED,
+                    **refusals(*ONE),
+                },
+            ),
+            "patch": key(
+                "change_key",
+                "Another name, end, origins or limit",
+                "What is left out stays as it is. Scopes never change: make another key.",
+                {
+                    **answers("change_key", 200, "Changed.", "Key", "ETag"),
+                    **refusals(*CHANGED, *BODY),
+                },
+                "if_match",
+                sent=body("change_key", "KeyChange"),
+            ),
+            "delete": key(
+                "revoke_key",
+                "Put a key out of force at once",
+                "An estimate may still be answered within about a second. Needs no `If-Match`: a "
+                "key that is lost must go whatever else changed.",
+                {**nothing("It is revoked."), **refusals(*ONE)},
+            ),
+        },
+        "/v1/keys/{key}/rotate": {
+            "parameters": named("key"),
+            "post": key(
+                "rotate_key",
+                "A new key in the place of this one",
+                "The new one may do the same; the old one ends after the overlap.",
+                {
+                    **answers("rotate_key", 201, "Made.", *issued),
+                    **refusals(*DONE, *BODY),
+                },
+                "idempotency_key",
+                sent=maybe(body("rotate_key", "Overlap")),
+            ),
+        },
+    }
+
+
+def delivery_paths() -> dict[str, Shape]:
+    """Every address of events and keys."""
+    return {**_events(), **_keys()}

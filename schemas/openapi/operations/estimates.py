@@ -1,0 +1,185 @@
+"""Every operation of the service, as the OpenAPI document describes it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from schemas.openapi.examples import answer_examples, request_examples
+from schemas.openapi.parts import LIST_PARAMETERS, header_refs, refusals, scopes
+
+Shape = dict[str, Any]
+JSON = "application/json"
+PARTS_OF_PAGES = ("text/css", "text/javascript")
+READS_A_BODY = (400, 401, 403, 409, 413, 415, 422, 503)
+
+
+def _answer(operation: str, status: int, said: str, schema: str, *headers: str) -> Shape:
+    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
+    if found := answer_examples(operation, status):
+        media["examples"] = found
+    answer: Shape = {"description": said, "content": {JSON: media}}
+    if headers:
+        answer["headers"] = header_refs(*headers)
+    return {str(status): answer}
+
+
+def _body(operation: str, schema: str) -> Shape:
+    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
+    media["examples"] = request_examples(operation)
+    return {"required": True, "content": {JSON: media}}
+
+
+def _parameters(*names: str) -> list[Shape]:
+    return [{"$ref": f"#/components/parameters/{name}"} for name in names]
+
+
+def _estimates() -> dict[str, Shape]:
+    return {
+        "/v1/estimates": {
+            "post": {
+                "operationId": "create_estimate",
+                "tags": ["Estimates"],
+                "summary": "Work a document out; nothing is stored",
+                "description": "Sizes, cut list, material, bench time, price and advisories of "
+                "every job. The same document sent to `/v1/quotes` is worked out the same way and "
+                "stored.",
+                "security": scopes("price", "counter"),
+                "requestBody": _body("create_estimate", "QuoteRequest"),
+                "responses": {
+                    **_answer("create_estimate", 200, "Worked out.", "Estimate"),
+                    **refusals(*READS_A_BODY),
+                },
+            }
+        },
+        "/v1/estimates/sweep": {
+            "post": {
+                "operationId": "create_sweep",
+                "tags": ["Estimates"],
+                "summary": "Try one job with many mouldings or glazings",
+                "description": "A total for each choice in one call, by the same rules as an "
+                "estimate of it alone. Choices that will not do are listed with their reasons.",
+                "security": scopes("price", "counter"),
+                "requestBody": _body("create_sweep", "SweepRequest"),
+                "responses": {
+                    **_answer("create_sweep", 200, "Worked out.", "Sweep"),
+                    **refusals(*READS_A_BODY),
+                },
+            }
+        },
+    }
+
+
+def _quotes() -> dict[str, Shape]:
+    return {
+        "/v1/quotes": {
+            "post": {
+                "operationId": "create_quote",
+                "tags": ["Quotes"],
+                "summary": "Work a document out and store it",
+                "description": "A key with the scope `counter` issues the quote; a key with only "
+                "`price` leaves a draft for the shop to look at.",
+                "security": scopes("price", "counter"),
+                "parameters": _parameters("idempotency_key"),
+                "requestBody": _body("create_quote", "QuoteRequest"),
+                "responses": {
+                    **_answer("create_quote", 201, "Stored.", "Quote", "Location", "ETag"),
+                    **refusals(*READS_A_BODY),
+                },
+            },
+            "get": {
+                "operationId": "list_quotes",
+                "tags": ["Quotes"],
+                "summary": "The shop's quotes, newest first",
+                "description": "Pages hold still while quotes arrive: what is stored meanwhile "
+                "stands before the first page and shifts no later one. Follow `Link` or send "
+                "`next` as `cursor`, with the filters unchanged.",
+                "security": scopes("counter", "reports"),
+                "parameters": _parameters(*LIST_PARAMETERS),
+                "responses": {
+                    **_answer("list_quotes", 200, "A page.", "QuoteList", "Link"),
+                    **refusals(400, 401, 403, 503),
+                },
+            },
+        },
+        "/v1/quotes/{quote_id}/workings": {
+            "parameters": _parameters("quote_id"),
+            "get": {
+                "operationId": "get_quote_workings",
+                "tags": ["Quotes"],
+                "summary": "Why every figure of a quote is what it is",
+                "description": "For every figure the formula, the numbers put in and the result.",
+                "security": scopes("counter", "reports"),
+                "responses": {
+                    **_answer("get_quote_workings", 200, "The workings.", "Workings"),
+                    **refusals(400, 401, 403, 404, 409, 503),
+                },
+            },
+        },
+    }
+
+
+def _plain(operation: str, summary: str, answers: Shape) -> Shape:
+    return {
+        "get": {
+            "operationId": operation,
+            "tags": ["Operation"],
+            "summary": summary,
+            "security": [],
+            "responses": {**answers, **refusals()},
+        }
+    }
+
+
+def page_answer(said: str, *media: str) -> Shape:
+    """An answer that is text of one of these kinds."""
+    content = {kind: {"schema": {"type": "string"}} for kind in media}
+    return {"200": {"description": said, "content": content}}
+
+
+def _operation() -> dict[str, Shape]:
+    document: Shape = {"schema": {"type": "object"}}
+    return {
+        "/healthz": _plain(
+            "get_health",
+            "Whether the process answers",
+            _answer("get_health", 200, "It does.", "Health"),
+        ),
+        "/readyz": _plain(
+            "get_readiness",
+            "Whether the service can do its work",
+            {**_answer("get_readiness", 200, "It can.", "Readiness"), **refusals(503)},
+        ),
+        "/openapi.json": _plain(
+            "get_openapi",
+            "This document",
+            {"200": {"description": "OpenAPI 3.1.", "content": {JSON: document}}},
+        ),
+        "/docs": _plain(
+            "get_docs", "A page to read and try this document", page_answer("A page.", "text/html")
+        ),
+        "/docs/assets/{release}/{name}": {
+            "parameters": [
+                {
+                    "name": name,
+                    "in": "path",
+                    "required": True,
+                    "schema": {"type": "string"},
+                    "description": said,
+                }
+                for name, said in (
+                    ("release", "The release of the files; another one is not found."),
+                    ("name", "The file."),
+                )
+            ],
+            **_plain(
+                "get_docs_asset",
+                "A file that the page of documentation is made of",
+                {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
+            ),
+        },
+    }
+
+
+def paths() -> dict[str, Shape]:
+    """Every address with its operations."""
+    return {**_estimates(), **_quotes(), **_operation()}

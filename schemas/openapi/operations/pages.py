@@ -1,0 +1,141 @@
+"""The quote form and the figures for those who run the service, in the OpenAPI document."""
+
+from __future__ import annotations
+
+from schemas.openapi.operations.estimates import PARTS_OF_PAGES, page_answer
+from schemas.openapi.parts import PROBLEM_TYPE, refusals
+from schemas.openapi.shapes import Shape
+
+FORM = "application/x-www-form-urlencoded"
+
+
+def page_paths() -> dict[str, Shape]:
+    """Their addresses."""
+    return {
+        "/": {
+            "get": {
+                "operationId": "get_quote_form",
+                "tags": ["Operation"],
+                "summary": "The quote form",
+                "description": "A page that prices while one types, under a publishable key with "
+                "the scope `price`. Without such a key it says what to do.",
+                "security": [],
+                "parameters": [
+                    {
+                        "name": "key",
+                        "in": "query",
+                        "required": False,
+                        "schema": {"type": "string"},
+                        "description": "A key to try the form with, in place of the one that the "
+                        "service was given for it.",
+                    }
+                ],
+                "responses": {**page_answer("The page.", "text/html"), **refusals(400)},
+            }
+        },
+        "/form/{release}/{name}": {
+            "parameters": [
+                _in_path("release", "The release of the files; another one is not found."),
+                _in_path("name", "The file."),
+            ],
+            "get": {
+                "operationId": "get_quote_form_asset",
+                "tags": ["Operation"],
+                "summary": "A file that the quote form is made of",
+                "security": [],
+                "responses": {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
+            },
+        },
+        **_summary(),
+        "/metrics": {
+            "get": {
+                "operationId": "get_metrics",
+                "tags": ["Operation"],
+                "summary": "Figures for those who run the service",
+                "description": "Requests by route and status, their times, what is stored and "
+                "what waits, in the text format of Prometheus. It tells of no shop and no "
+                "customer, but is for the inside: a proxy should not let it out.",
+                "security": [],
+                "responses": {
+                    **page_answer("The figures.", "text/plain; version=0.0.4; charset=utf-8"),
+                    **refusals(400),
+                },
+            }
+        },
+    }
+
+
+def _summary() -> dict[str, Shape]:
+    show: Shape = {
+        "name": "show",
+        "in": "query",
+        "required": False,
+        "schema": {"type": "string", "enum": ["days", "weeks", "months"], "default": "weeks"},
+        "description": "The last 28 days, 13 weeks or 12 months.",
+    }
+    sent: Shape = {
+        "type": "object",
+        "description": "What the form sends.",
+        "properties": {"key": {"type": "string", "description": "A key that may read reports."}},
+        "required": ["key"],
+    }
+    there: Shape = {"303": {"description": "On to `/summary`, with or without the cookie."}}
+    return {
+        "/summary": {
+            "get": {
+                "operationId": "get_summary",
+                "tags": ["Reports"],
+                "summary": "How the shop does, on one page that prints",
+                "description": "For the owner in a browser: figures, charts and short lists. "
+                "Without a stay, which the form begins, it is the form that asks for a key.",
+                "security": [],
+                "parameters": [show],
+                "responses": {**page_answer("The page.", "text/html"), **refusals(400, 429, 503)},
+            },
+            "post": {
+                "operationId": "enter_summary",
+                "tags": ["Reports"],
+                "summary": "Begin a stay on that page",
+                "description": "The key is sent once by the page's own form. A signed cookie, "
+                "which no script can read and no other site can send, stands for it for half an "
+                "hour, or until the key is out of force.",
+                "security": [],
+                "requestBody": {"required": True, "content": {FORM: {"schema": sent}}},
+                "responses": {
+                    **there,
+                    **refusals(400, 413, 415, 429, 503),
+                    "403": _not_entered(),
+                },
+            },
+        },
+        "/summary/leave": {
+            "post": {
+                "operationId": "leave_summary",
+                "tags": ["Reports"],
+                "summary": "End a stay on that page",
+                "security": [],
+                "responses": {**there, **refusals(400, 403)},
+            }
+        },
+    }
+
+
+def _not_entered() -> Shape:
+    """A person gets the form back, with what was wrong; a page elsewhere a problem."""
+    return {
+        "description": "The key may not read reports: the form again. Or sent by another page.",
+        "content": {
+            "text/html": {"schema": {"type": "string"}},
+            PROBLEM_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}},
+        },
+    }
+
+
+def _in_path(name: str, said: str) -> Shape:
+    return {
+        "name": name,
+        "in": "path",
+        "required": True,
+        "schema": {"type": "string"},
+        "description": said,
+    }

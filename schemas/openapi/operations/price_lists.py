@@ -1,0 +1,227 @@
+"""Price lists in the OpenAPI document."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from apispec import APISpec
+
+from schemas.openapi.answers.quotes import INSTANT
+from schemas.openapi.operations.price_list_words import WORDS
+from schemas.openapi.operations.records import (
+    BODY,
+    CHANGES,
+    LIFE,
+    NEXT,
+    ONE,
+    READS,
+    add_change,
+    add_record,
+    answers,
+    body,
+    named,
+    shown_shape,
+)
+from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.shapes import Shape, growing, listed, money, ref, text, thing, truth, whole
+from schemas.prices.price_lists import PRICE_LIST_DOCUMENT
+
+READERS = scopes("counter", "reports")
+ADMIN = scopes("admin")
+STATES = ("draft", "coming", "in_force", "superseded")
+_LIFE: dict[str, Shape] = {
+    "state": growing(
+        STATES,
+        "`draft`: may be changed. `coming`: published, its first day is not there yet. "
+        "`in_force`: what prices are made by. `superseded`: another one in its currency is.",
+    ),
+    "published_at": {
+        **INSTANT,
+        "type": ["string", "null"],
+        "description": "When it was published (RFC 3339, UTC); null for a draft.",
+    },
+    "version": LIFE["version"],
+}
+_CHANGE: dict[str, Shape] = {
+    "difference": money("After − before."),
+    "percent": {
+        "type": ["string", "null"],
+        "pattern": r"^-?[0-9]+(\.[0-9]{1,2})?$",
+        "description": "The difference in percent of what was before.",
+    },
+}
+
+
+def price_list_answers() -> dict[str, Shape]:
+    """The shapes of the answers."""
+    whole_list = shown_shape(PRICE_LIST_DOCUMENT, "", WORDS, _LIFE)
+    head = {name: part for name, part in whole_list["properties"].items() if name != "rules"}
+    return {
+        "PriceListShown": whole_list,
+        "PriceListHead": thing("A price list without its rules.", head),
+        "PriceListList": thing(
+            "All price lists of a shop, in the order in which they come into force.",
+            {"items": listed(ref("PriceListHead"), "All of them."), "next": NEXT},
+        ),
+        "Finding": thing(
+            "One thing that is amiss with a price list.",
+            {
+                "code": text("A stable word for programs."),
+                "severity": growing(("error", "warning"), "How much it matters."),
+                "detail": text("What it is, for people."),
+            },
+            {"rule": text("The rule that is meant."), "item": text("The item that is meant.")},
+        ),
+        "Findings": thing(
+            "What is amiss with a price list, on the shop's own catalogue.",
+            {
+                "code": text("The list's code."),
+                "errors": whole("How many of the findings are errors."),
+                "findings": listed(ref("Finding"), "Rules first, then items by their codes."),
+            },
+        ),
+        "ComparedQuote": thing(
+            "A quote under another price list.",
+            {
+                "number": text("Its number."),
+                "status": text("Its state."),
+                "before": money("Its total as it stands."),
+            },
+            {
+                "after": money("Its total by the list."),
+                **_CHANGE,
+                "refused": listed(ref("Fault"), "Why the list cannot price it, where that is so."),
+            },
+        ),
+        "ComparedQuotes": thing(
+            "Quotes under another price list, one by one and together.",
+            {
+                "count": whole("How many."),
+                "more": truth("Whether there are more than were looked at."),
+                "before": money("The totals as they stand, of those that the list can price."),
+                "after": money("The totals by the list."),
+                **_CHANGE,
+                "quotes": listed(ref("ComparedQuote"), "The newest first."),
+            },
+        ),
+        "Comparison": thing(
+            "What a price list would do. Everything else is as each quote has it.",
+            {
+                "code": text("The list's code."),
+                "currency": text("Its currency; quotes in others are left out."),
+                "open": ref("ComparedQuotes", "Quotes that are drafts or issued."),
+                "accepted": ref("ComparedQuotes", "Quotes accepted, and changed in 31 days."),
+            },
+        ),
+    }
+
+
+def add_price_list_requests(spec: APISpec) -> None:
+    """Put the documents that are sent among the components."""
+    add_record(spec, PRICE_LIST_DOCUMENT, WORDS, ("state", "published_at", "version"))
+    add_change(spec, PRICE_LIST_DOCUMENT)
+
+
+def price_list_paths() -> dict[str, Shape]:
+    """The addresses."""
+    return {
+        "/v1/price-lists": {"get": _list(), "post": _create()},
+        "/v1/price-lists/{code}": {
+            "parameters": named("code"),
+            "get": _read("get_price_list", "One list with all its rules", "PriceListShown", "ETag"),
+            "put": _put(),
+            "delete": _delete(),
+        },
+        "/v1/price-lists/{code}/publish": {"parameters": named("code"), "post": _publish()},
+        "/v1/price-lists/{code}/check": {
+            "parameters": named("code"),
+            "get": _read("check_price_list", "What is amiss with a list", "Findings"),
+        },
+        "/v1/price-lists/{code}/compare": {"parameters": named("code"), "post": _compare()},
+    }
+
+
+def _operation(operation: str, summary: str, security: Any, **more: Any) -> Shape:
+    return {
+        "operationId": operation,
+        "tags": ["Price lists"],
+        "summary": summary,
+        "security": security,
+        **more,
+    }
+
+
+def _read(operation: str, summary: str, schema: str, *headers: str) -> Shape:
+    responses = {**answers(operation, 200, "It.", schema, *headers), **refusals(*ONE)}
+    return _operation(operation, summary, READERS, responses=responses)
+
+
+def _list() -> Shape:
+    found = answers("list_price_lists", 200, "All of them.", "PriceListList")
+    return _operation(
+        "list_price_lists",
+        "The shop's price lists, without their rules",
+        READERS,
+        responses={**found, **refusals(*READS)},
+    )
+
+
+def _create() -> Shape:
+    made = answers("create_price_list", 201, "Stored.", "PriceListShown", "Location", "ETag")
+    return _operation(
+        "create_price_list",
+        "A new draft",
+        ADMIN,
+        parameters=named("idempotency_key"),
+        requestBody=body("create_price_list", "PriceList"),
+        responses={**made, **refusals(400, 401, 403, 409, *BODY, 503)},
+    )
+
+
+def _put() -> Shape:
+    made = answers("change_price_list", 200, "Changed.", "PriceListShown", "ETag")
+    return _operation(
+        "change_price_list",
+        "A draft as it is from now on",
+        ADMIN,
+        description="A published list never changes: quotes were made by it. Give the changed list "
+        "a code and a first day of its own.",
+        parameters=named("if_match"),
+        requestBody=body("change_price_list", "PriceListChange"),
+        responses={**made, **refusals(*CHANGES, *BODY)},
+    )
+
+
+def _delete() -> Shape:
+    return _operation(
+        "remove_price_list",
+        "Throw a draft away; a published list stays",
+        ADMIN,
+        parameters=named("if_match"),
+        responses={"204": {"description": "It is gone."}, **refusals(*CHANGES)},
+    )
+
+
+def _publish() -> Shape:
+    made = answers("publish_price_list", 200, "Published.", "PriceListShown", "ETag")
+    return _operation(
+        "publish_price_list",
+        "Let a draft come into force on its first day",
+        ADMIN,
+        description="It cannot be changed or taken back; another one with the same first day, "
+        "published later, takes its place.",
+        parameters=named("if_match", "idempotency_key"),
+        responses={**made, **refusals(*CHANGES, 422)},
+    )
+
+
+def _compare() -> Shape:
+    found = answers("compare_price_list", 200, "Worked out.", "Comparison")
+    return _operation(
+        "compare_price_list",
+        "What a list would do to open quotes and to last month's accepted ones",
+        READERS,
+        description="Nothing is stored. At most `limit` quotes of each are looked at.",
+        parameters=named("limit"),
+        responses={**found, **refusals(*ONE)},
+    )

@@ -1,0 +1,258 @@
+"""The part of the OpenAPI document on the life of quotes: forms, steps, revisions, the promise."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from schemas.openapi.examples import answer_examples, request_examples
+from schemas.openapi.operations.records import UNCHANGED
+from schemas.openapi.parts import header_refs, refusals, scopes
+
+Shape = dict[str, Any]
+JSON, PAGE, PAPER, SVG = "application/json", "text/html", "application/pdf", "image/svg+xml"
+STEP = (400, 401, 403, 404, 409, 412, 413, 415, 422, 428, 503)
+SEEN = (400, 401, 403, 404, 503)
+TEXT: Shape = {"schema": {"type": "string"}}
+BYTES: Shape = {"schema": {"type": "string", "contentEncoding": "binary"}}
+
+
+def _query(name: str, schema: Shape, said: str) -> Shape:
+    return {"name": name, "in": "query", "required": False, "schema": schema, "description": said}
+
+
+def _place(name: str, said: str) -> Shape:
+    schema = {"type": "string"}
+    return {"name": name, "in": "path", "required": True, "schema": schema, "description": said}
+
+
+LIFE_PARAMETERS: dict[str, Shape] = {
+    "revision": _place("revision", "The revision's number, from 1."),
+    "choice": _query(
+        "choice",
+        {"type": "string", "minLength": 1, "maxLength": 80},
+        "What it is called as one of several choices: the revision is then offered side by side "
+        "with those that are on offer, until the first of them expires. Left out, it takes their "
+        "place.",
+    ),
+    "drawn_job": _query(
+        "job", {"type": "integer", "minimum": 1, "default": 1}, "Which of the quote's jobs."
+    ),
+    "paper": _query(
+        "paper",
+        {"type": "string", "enum": ["letter", "a4"]},
+        "The paper of a PDF. Default: US Letter for a shop that measures in inches, else A4.",
+    ),
+}
+
+
+def parameters(*names: str) -> list[Shape]:
+    """Parameters of an operation, by the names of their components."""
+    return [{"$ref": f"#/components/parameters/{name}"} for name in names]
+
+
+def shown(operation: str, said: str, schema: str, *headers: str, status: int = 200) -> Shape:
+    """An answer in JSON."""
+    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
+    if found := answer_examples(operation, status):
+        media["examples"] = found
+    answer: Shape = {"description": said, "content": {JSON: media}}
+    if headers:
+        answer["headers"] = header_refs(*headers)
+    return {str(status): answer}
+
+
+def in_every_form(answer: Shape) -> Shape:
+    """The same answer also as a page and on paper, by `Accept`."""
+    for each in answer.values():
+        each["content"].update({PAGE: TEXT, PAPER: BYTES})
+    return answer
+
+
+def step(
+    operation: str, tag: str, summary: str, said: str, sent: tuple[str, bool], answer: Shape,
+    *any_of: str,
+) -> Shape:  # fmt: skip
+    """A step of something that has a table of states; `sent` names its body, and if it must be."""
+    schema, required = sent
+    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
+    if found := request_examples(operation):
+        media["examples"] = found
+    return {
+        "post": {
+            "operationId": operation,
+            "tags": [tag],
+            "summary": summary,
+            "description": said,
+            "security": scopes(*any_of),
+            "parameters": parameters("if_match", "idempotency_key"),
+            "requestBody": {"required": required, "content": {JSON: media}},
+            "responses": {**answer, **refusals(*STEP)},
+        }
+    }
+
+
+def get(operation: str, tag: str, summary: str, said: str, answers: Shape, *any_of: str) -> Shape:
+    """An operation that shows something."""
+    return {
+        "operationId": operation,
+        "tags": [tag],
+        "summary": summary,
+        "description": said,
+        "security": scopes(*any_of),
+        "responses": answers,
+    }
+
+
+def _one() -> Shape:
+    answer = in_every_form(shown("get_quote", "The quote.", "Quote", "ETag"))
+    operation = get(
+        "get_quote",
+        "Quotes",
+        "One quote, by its id or its number",
+        "The figures of the day it was made, never worked out again. By `Accept` as JSON, as the "
+        "customer's quote on a page that prints, or on paper as PDF; those two hold no costs.",
+        {**answer, **UNCHANGED, **refusals(400, 401, 403, 404, 406, 503)},
+        "counter",
+        "reports",
+    )
+    return {
+        "parameters": parameters("quote_id"),
+        "get": {**operation, "parameters": parameters("paper")},
+    }
+
+
+_STEPS = (
+    (
+        "issue",
+        "Give a draft to the customer",
+        "From `draft` to `issued`. Its last day stays what it was.",
+        "Nothing",
+    ),
+    (
+        "accept",
+        "Take it for the customer",
+        "From `issued` to `accepted`, if its last day is not past. Every job gets a bench ticket "
+        "and the quote a promised day, all at once or not at all. A job with an advisory of "
+        "severity `stop` refuses it with the reasons (409, `ticket_refused`). Where several "
+        "choices are offered the body says which revision is taken; it is the quote from then on.",
+        "Accept",
+    ),
+    ("decline", "The customer does not want it", "From `issued` to `declined`.", "QuoteStep"),
+    (
+        "withdraw",
+        "Take it back",
+        "From `draft`, `issued` or `accepted` to `withdrawn`; tickets go with it. Once the bench "
+        "has begun it is too late.",
+        "QuoteStep",
+    ),
+)
+
+
+def _steps() -> dict[str, Shape]:
+    found: dict[str, Shape] = {}
+    for name, summary, said, schema in _STEPS:
+        operation = f"{name}_quote"
+        answer = shown(operation, "The quote as it is now.", "Quote", "ETag")
+        made = step(operation, "Quotes", summary, said, (schema, False), answer, "counter")
+        found[f"/v1/quotes/{{quote_id}}/{name}"] = {"parameters": parameters("quote_id"), **made}
+    return found
+
+
+def _with_choice(*told: Any) -> Shape:
+    made = step(*told)
+    made["post"]["parameters"] += parameters("choice")
+    return made
+
+
+def _revisions() -> dict[str, Shape]:
+    place = "/v1/quotes/{quote_id}/revisions"
+    made = shown("revise_quote", "The quote as it is now.", "Quote", "Location", "ETag", status=201)
+    listed = shown("list_quote_revisions", "All revisions.", "RevisionList")
+    one = in_every_form(shown("get_quote_revision", "The revision.", "QuoteRevision"))
+    changed = shown("get_quote_changes", "What changed.", "Changes")
+    both = ("counter", "reports")
+    return {
+        place: {
+            "parameters": parameters("quote_id"),
+            **_with_choice(
+                "revise_quote",
+                "Quotes",
+                "Work it out anew, as the next revision",
+                'A new document, or `{"reprice": true}` for the same one, at today\'s prices and '
+                "settings. The workings before it are kept as they were. A declined or expired "
+                "quote is issued again by it; an accepted one is not revised any more.",
+                ("RevisionRequest", True),
+                made,
+                "counter",
+            ),
+            "get": get(
+                "list_quote_revisions",
+                "Quotes",
+                "Every revision of a quote",
+                "The first one first.",
+                {**listed, **refusals(*SEEN)},
+                *both,
+            ),
+        },
+        f"{place}/{{revision}}": {
+            "parameters": parameters("quote_id", "revision"),
+            "get": get(
+                "get_quote_revision",
+                "Quotes",
+                "One revision whole",
+                "As it was told on its day; by `Accept` as JSON, a page, or on paper.",
+                {**one, **refusals(400, 401, 403, 404, 406, 503)},
+                *both,
+            )
+            | {"parameters": parameters("paper")},
+        },
+        f"{place}/{{revision}}/changes": {
+            "parameters": parameters("quote_id", "revision"),
+            "get": get(
+                "get_quote_changes",
+                "Quotes",
+                "What changed from the revision before, in words",
+                "The first revision has none before it: 404.",
+                {**changed, **refusals(*SEEN)},
+                *both,
+            ),
+        },
+    }
+
+
+def _more() -> dict[str, Shape]:
+    drawing = {"200": {"description": "The drawing.", "content": {SVG: TEXT}}}
+    promise = shown("get_quote_promise", "The day.", "Promise")
+    return {
+        "/v1/quotes/{quote_id}/promise": {
+            "parameters": parameters("quote_id"),
+            "get": get(
+                "get_quote_promise",
+                "Quotes",
+                "When it would be ready",
+                "If it were accepted today; once it is accepted, the day that was promised.",
+                {**promise, **refusals(400, 401, 403, 404, 409, 503)},
+                "counter",
+            ),
+        },
+        "/v1/quotes/{quote_id}/drawing.svg": {
+            "parameters": parameters("quote_id"),
+            "get": {
+                **get(
+                    "get_quote_drawing",
+                    "Quotes",
+                    "A job from the front, to scale",
+                    "With its dimensions in the shop's marks.",
+                    {**drawing, **refusals(*SEEN)},
+                    "counter",
+                    "reports",
+                ),
+                "parameters": parameters("drawn_job"),
+            },
+        },
+    }
+
+
+def life_paths() -> dict[str, Shape]:
+    """Every address of a quote's life."""
+    return {"/v1/quotes/{quote_id}": _one(), **_steps(), **_revisions(), **_more()}

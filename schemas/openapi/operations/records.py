@@ -1,0 +1,192 @@
+"""What the parts of the OpenAPI document for the shop's own records have in common.
+
+Such a record is read, changed and sent back: it is shown with its lengths in three forms, which are
+taken back as they are, and with a version, which is told and passed over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from apispec import APISpec
+
+from schemas.openapi.answers.quotes import INSTANT
+from schemas.openapi.examples import answer_examples, request_examples
+from schemas.openapi.parts import header_refs
+from schemas.openapi.requests import schema_name
+from schemas.openapi.shapes import NOTHING, Shape, listed, ref, thing, whole
+from schemas.wire.document import Document, Part, Several
+from schemas.wire.fields import ExactNumber
+from schemas.wire.lengths import LengthField, SizeField
+from schemas.wire.wire_field import WireField
+
+JSON = "application/json"
+Words = Mapping[str, Mapping[str, str]]
+"""What each field of each schema means, by the schemas' names in the contract."""
+READS = (400, 401, 403, 503)
+ONE = (400, 401, 403, 404, 503)
+CHANGES = (400, 401, 403, 404, 409, 412, 428, 503)
+BODY = (413, 415, 422)
+
+LIFE: dict[str, Shape] = {
+    "version": whole("Grows with every change; the number in the `ETag`.", 1),
+    "updated_at": {**INSTANT, "description": "When it last changed (RFC 3339, UTC)."},
+}
+
+
+def _exact(unit: str) -> Shape:
+    told = f"Exact {unit}. At least one of `mm` and `in` is needed; two must say the same."
+    return {"type": ["string", "number"], "description": told}
+
+
+_LENGTH = {"anyOf": [ref("LengthInput"), ref("LengthBack")]}
+BACK: dict[str, Shape] = {
+    "LengthBack": {
+        "type": "object",
+        "description": "A length as answers show it, sent back; changed or not.",
+        "properties": {
+            "in": _exact("inches"),
+            "mm": _exact("millimetres"),
+            "shop": {"description": "Passed over: it is rounded."},
+        },
+        "minProperties": 1,
+        "additionalProperties": False,
+    },
+    "SizeBack": {
+        "type": "object",
+        "description": "A size as answers show it, sent back; changed or not.",
+        "properties": {
+            "width": {**_LENGTH, "description": "Its width."},
+            "height": {**_LENGTH, "description": "Its height."},
+        },
+        "required": ["width", "height"],
+        "additionalProperties": False,
+    },
+}
+"""What is shown in three forms, as it may come back."""
+NEXT: Shape = {
+    "type": ["string", "null"],
+    "description": "The cursor of the next page; null on the last one.",
+}
+UNCHANGED: Shape = {"304": {"description": "What `If-None-Match` names is what there is."}}
+
+
+def shown_shape(
+    document: Document, said: str, words: Words, more: Mapping[str, Shape] = NOTHING
+) -> Shape:
+    """The shape of an answer that is written through a schema, lengths in their three forms.
+
+    Args:
+        document: the schema.
+        said: what the answer is; what the schema says of itself where empty.
+        words: what the fields of each schema mean.
+        more: fields that are told besides.
+    """
+    means = words[schema_name(document)]
+    needed = {}
+    for name, field in document.dump_fields.items():
+        key = field.data_key or name
+        needed[key] = {**_shown(field, words), "description": means[key]}
+    return thing(said or _said(document), {**needed, **more})
+
+
+def _shown(field: Any, words: Words) -> Shape:
+    if isinstance(field, Several):
+        return listed(_shown(field.inner, words), "")
+    if isinstance(field, Part):
+        made = shown_shape(field.document, "", words)
+    elif isinstance(field, LengthField):
+        made = ref("Length")
+    elif isinstance(field, SizeField):
+        made = ref("Size")
+    elif isinstance(field, ExactNumber):
+        made = ref("ExactNumber")
+    elif isinstance(field, WireField):
+        made = field.json_shape()
+    else:
+        raise TypeError(f"{field} has no shape here")
+    return {"anyOf": [made, {"type": "null"}]} if field.allow_none else made
+
+
+def _said(document: Document) -> str:
+    return (document.__doc__ or "").strip()
+
+
+def add_record(spec: APISpec, document: Document, words: Words, told: Iterable[str] = ()) -> None:
+    """Put a document that is sent among the components, with all its parts.
+
+    Args:
+        spec: the document of the contract.
+        document: the schema.
+        words: what the fields of each schema mean.
+        told: further fields, which answers tell and requests may bring back.
+    """
+    name = schema_name(document)
+    if name not in spec.components.schemas:
+        spec.components.schema(name, schema=type(document))
+    for part in _parts(document):
+        add_record(spec, part, words)
+    shape = _as_shown_too(spec.components.schemas[name])
+    spec.components.schemas[name] = shape
+    shape["description"] = _said(document)
+    for field, inner in shape["properties"].items():
+        inner["description"] = words[name][field]
+    for field in told:
+        inner = {"description": "Told by answers; passed over when it is sent."}
+        shape["properties"][field] = inner
+
+
+def add_change(spec: APISpec, document: Document) -> str:
+    """Put the same document among the components as a change takes it, and say its name.
+
+    The address says the code then, so it may be left out.
+    """
+    name = schema_name(document)
+    sent = spec.components.schemas[name]
+    needed = [field for field in sent["required"] if field != "code"]
+    told = {"description": f"{_said(document)} As a change sends it: the code may be left out."}
+    spec.components.schema(f"{name}Change", {**sent, "required": needed, **told})
+    return f"{name}Change"
+
+
+def _parts(document: Document) -> Iterator[Document]:
+    for field in document.fields.values():
+        inner = field.inner if isinstance(field, Several) else field
+        if isinstance(inner, Part):
+            yield inner.document
+
+
+def _as_shown_too(part: Any) -> Any:
+    """A length or a size may be sent as text, or as answers show it."""
+    if isinstance(part, list):
+        return [_as_shown_too(inner) for inner in part]
+    if not isinstance(part, dict):
+        return part
+    for kind in ("Length", "Size"):
+        sent = ref(f"{kind}Input")
+        if part.get("$ref") == sent["$ref"]:
+            rest = {name: inner for name, inner in part.items() if name != "$ref"}
+            return {"anyOf": [sent, ref(f"{kind}Back")], **rest}
+    return {name: _as_shown_too(inner) for name, inner in part.items()}
+
+
+def answers(operation: str, status: int, said: str, schema: str, *headers: str) -> Shape:
+    """The answer of an operation that is well, with its examples."""
+    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
+    media["examples"] = answer_examples(operation, status)
+    answer: Shape = {"description": said, "content": {JSON: media}}
+    answer["headers"] = header_refs(*headers)
+    return {str(status): answer}
+
+
+def body(operation: str, schema: str) -> Shape:
+    """The document that an operation takes."""
+    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
+    media["examples"] = request_examples(operation)
+    return {"required": True, "content": {JSON: media}}
+
+
+def named(*names: str) -> list[Shape]:
+    """Parameters by name."""
+    return [{"$ref": f"#/components/parameters/{name}"} for name in names]

@@ -1,0 +1,190 @@
+"""The shop's settings and its labour standards in the OpenAPI document."""
+
+from __future__ import annotations
+
+from apispec import APISpec
+
+from schemas import labour as labour_standards
+from schemas import shop
+from schemas.openapi.operations.records import (
+    BODY,
+    CHANGES,
+    LIFE,
+    NEXT,
+    ONE,
+    READS,
+    UNCHANGED,
+    add_change,
+    add_record,
+    answers,
+    body,
+    named,
+    shown_shape,
+)
+from schemas.openapi.operations.shop_words import WORDS
+from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.requests import schema_name
+from schemas.openapi.shapes import Shape, listed, or_null, ref, thing, truth
+from schemas.wire.document import Document
+
+VERSION: Shape = {"version": LIFE["version"]}
+READERS = scopes("counter", "bench", "reports")
+IN_USE = truth("Whether it is the one that is worked by.")
+SHOP = shop.ShopDocument()
+STANDARD = labour_standards.LabourStandardDocument()
+
+
+def shop_answers() -> dict[str, Shape]:
+    """The shapes of the answers."""
+    standard = shown_shape(STANDARD, "", WORDS)["properties"]
+    costs = {
+        "cost_per_hour": {
+            **standard.pop("cost_per_hour"),
+            "description": "What an hour at the bench costs; only for keys that may see costs.",
+        },
+        "hour": or_null("Hour", "What the hour is made of; null where it is not told."),
+    }
+    del standard["hour"]
+    return {
+        "ShopShown": shown_shape(SHOP, "A shop, with every setting.", WORDS, VERSION),
+        "LabourStandardShown": thing(
+            "A labour standard.", {**standard, "in_use": IN_USE, **VERSION}, costs
+        ),
+        "LabourStandardList": thing(
+            "All labour standards of a shop.",
+            {"items": listed(ref("LabourStandardShown"), "All of them."), "next": NEXT},
+        ),
+    }
+
+
+def add_shop_requests(spec: APISpec) -> None:
+    """Put the documents that are sent among the components."""
+    documents: tuple[tuple[Document, tuple[str, ...]], ...] = (
+        (SHOP, ("version",)),
+        (STANDARD, ("in_use", "version")),
+    )
+    for document, told in documents:
+        add_record(spec, document, WORDS, told)
+    standard = spec.components.schemas[schema_name(STANDARD)]["properties"]
+    standard["hour"] = or_null("Hour", standard["hour"]["description"])
+    add_change(spec, STANDARD)
+
+
+def shop_paths() -> dict[str, Shape]:
+    """The addresses."""
+    return {
+        "/v1/shop": {"get": _get_shop(), "put": _change_shop()},
+        "/v1/labour-standards": {"get": _list(), "post": _create()},
+        "/v1/labour-standards/{code}": {
+            "parameters": named("code"),
+            "get": _get(),
+            "put": _change(),
+        },
+        "/v1/labour-standards/{code}/use": {"parameters": named("code"), "post": _use()},
+    }
+
+
+def _get_shop() -> Shape:
+    return {
+        "operationId": "get_shop",
+        "tags": ["Shop"],
+        "summary": "The shop's settings, every one of them",
+        "security": READERS,
+        "responses": {
+            **answers("get_shop", 200, "They.", "ShopShown", "ETag"),
+            **UNCHANGED,
+            **refusals(*READS),
+        },
+    }
+
+
+def _change_shop() -> Shape:
+    return {
+        "operationId": "change_shop",
+        "tags": ["Shop"],
+        "summary": "The shop's settings from now on",
+        "description": "The whole document; a setting that is left out goes back to its default. "
+        "Stored quotes keep the settings that they were worked out with.",
+        "security": scopes("admin"),
+        "parameters": named("if_match"),
+        "requestBody": body("change_shop", "Shop"),
+        "responses": {
+            **answers("change_shop", 200, "Changed.", "ShopShown", "ETag"),
+            **refusals(*CHANGES, *BODY),
+        },
+    }
+
+
+def _list() -> Shape:
+    return {
+        "operationId": "list_labour_standards",
+        "tags": ["Shop"],
+        "summary": "The shop's labour standards",
+        "security": READERS,
+        "responses": {
+            **answers("list_labour_standards", 200, "All of them.", "LabourStandardList"),
+            **refusals(*READS),
+        },
+    }
+
+
+def _create() -> Shape:
+    return {
+        "operationId": "create_labour_standard",
+        "tags": ["Shop"],
+        "summary": "A new standard",
+        "description": "The first of a shop is in use at once; another one when it is put in use.",
+        "security": scopes("admin"),
+        "parameters": named("idempotency_key"),
+        "requestBody": body("create_labour_standard", "LabourStandard"),
+        "responses": {
+            **answers(
+                "create_labour_standard", 201, "Stored.", "LabourStandardShown", "Location", "ETag"
+            ),
+            **refusals(400, 401, 403, 409, *BODY, 503),
+        },
+    }
+
+
+def _get() -> Shape:
+    return {
+        "operationId": "get_labour_standard",
+        "tags": ["Shop"],
+        "summary": "One standard",
+        "security": READERS,
+        "responses": {
+            **answers("get_labour_standard", 200, "It.", "LabourStandardShown", "ETag"),
+            **UNCHANGED,
+            **refusals(*ONE),
+        },
+    }
+
+
+def _change() -> Shape:
+    return {
+        "operationId": "change_labour_standard",
+        "tags": ["Shop"],
+        "summary": "What it is from now on",
+        "description": "The whole document. Stored quotes keep the minutes of their day.",
+        "security": scopes("admin"),
+        "parameters": named("if_match"),
+        "requestBody": body("change_labour_standard", "LabourStandardChange"),
+        "responses": {
+            **answers("change_labour_standard", 200, "Changed.", "LabourStandardShown", "ETag"),
+            **refusals(*CHANGES, *BODY),
+        },
+    }
+
+
+def _use() -> Shape:
+    return {
+        "operationId": "use_labour_standard",
+        "tags": ["Shop"],
+        "summary": "Work by it from now on",
+        "security": scopes("admin"),
+        "parameters": named("if_match", "idempotency_key"),
+        "responses": {
+            **answers("use_labour_standard", 200, "It is in use.", "LabourStandardShown", "ETag"),
+            **refusals(*CHANGES, 422),
+        },
+    }

@@ -1,0 +1,161 @@
+"""The part of the OpenAPI document on webhooks."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from schemas.openapi.operations.delivery import ADMIN, CHANGED, DONE, maybe, nothing, operation
+from schemas.openapi.operations.records import BODY, ONE, READS, UNCHANGED, answers, body, named
+from schemas.openapi.parts import refusals
+from schemas.openapi.shapes import Shape
+
+ONE_PLACE = "/v1/webhooks/{webhook}"
+
+
+def _hook(name: str, summary: str, said: str, responses: Shape, *more: str, **sent: Any) -> Shape:
+    return operation(name, "Webhooks", summary, said, ADMIN, responses, *more, **sent)
+
+
+def _all() -> Shape:
+    return {
+        "get": _hook(
+            "list_webhooks",
+            "The shop's webhooks",
+            "All of them; they are few.",
+            {**answers("list_webhooks", 200, "They.", "WebhookList"), **refusals(*READS)},
+        ),
+        "post": _hook(
+            "create_webhook",
+            "A new webhook",
+            "Every event from now on is sent there, signed by the Standard Webhooks specification, "
+            "and tried again for about three days. Its secret is shown in this answer and never "
+            "again.",
+            {
+                **answers("create_webhook", 201, "Kept.", "WebhookWithSecret", "Location", "ETag"),
+                **refusals(400, 401, 403, 409, *BODY, 503),
+            },
+            "idempotency_key",
+            sent=body("create_webhook", "WebhookRequest"),
+        ),
+    }
+
+
+def _one() -> Shape:
+    return {
+        "parameters": named("webhook"),
+        "get": _hook(
+            "get_webhook",
+            "One webhook",
+            "Without its secret.",
+            {
+                **answers("get_webhook", 200, "It.", "Webhook", "ETag"),
+                **UNCHANGED,
+                **refusals(*ONE),
+            },
+        ),
+        "patch": _hook(
+            "change_webhook",
+            "Another address, other kinds, a pause",
+            "What is left out stays as it is.",
+            {
+                **answers("change_webhook", 200, "Changed.", "Webhook", "ETag"),
+                **refusals(*CHANGED, *BODY),
+            },
+            "if_match",
+            sent=body("change_webhook", "WebhookChange"),
+        ),
+        "delete": _hook(
+            "remove_webhook",
+            "Forget a webhook and its messages",
+            "Nothing more is sent, not even what was queued.",
+            {**nothing("It is gone."), **refusals(*ONE)},
+        ),
+    }
+
+
+def _rotate() -> Shape:
+    return _hook(
+        "rotate_webhook_secret",
+        "A new secret",
+        "Until the overlap is over every message is signed with both.",
+        {
+            **answers("rotate_webhook_secret", 200, "It.", "WebhookWithSecret", "ETag"),
+            **refusals(*DONE, 412, *BODY),
+        },
+        "idempotency_key",
+        sent=maybe(body("rotate_webhook_secret", "Overlap")),
+    )
+
+
+def _replay() -> Shape:
+    return _hook(
+        "replay_webhook",
+        "Send what failed anew",
+        "Every failed message since an instant.",
+        {
+            **answers("replay_webhook", 200, "Queued.", "WebhookReplayed"),
+            **refusals(*DONE, *BODY),
+        },
+        "idempotency_key",
+        sent=body("replay_webhook", "Replay"),
+    )
+
+
+def _messages() -> dict[str, Shape]:
+    place = f"{ONE_PLACE}/messages"
+    one = f"{place}/{{message}}"
+    return {
+        place: {
+            "parameters": named("webhook"),
+            "get": _hook(
+                "list_webhook_messages",
+                "What was sent or is to be",
+                "Newest first; kept for thirty days.",
+                {
+                    **answers(
+                        "list_webhook_messages", 200, "A page.", "WebhookMessageList", "Link"
+                    ),
+                    **refusals(*ONE),
+                },
+                "limit",
+                "message_cursor",
+                "message_status",
+            ),
+        },
+        one: {
+            "parameters": named("webhook", "message"),
+            "get": _hook(
+                "get_webhook_message",
+                "One message, and everything that was tried",
+                "The log of its delivery.",
+                {
+                    **answers("get_webhook_message", 200, "It.", "WebhookMessageLog"),
+                    **refusals(*ONE),
+                },
+            ),
+        },
+        f"{one}/replay": {
+            "parameters": named("webhook", "message"),
+            "post": _hook(
+                "replay_webhook_message",
+                "Send one message anew",
+                "Under the same `webhook-id`, whatever came of it before.",
+                {
+                    **answers("replay_webhook_message", 200, "Queued.", "WebhookMessage"),
+                    **refusals(*DONE, 422),
+                },
+                "idempotency_key",
+            ),
+        },
+    }
+
+
+def webhook_paths() -> dict[str, Shape]:
+    """Every address of webhooks."""
+    return {
+        "/v1/webhooks": _all(),
+        ONE_PLACE: _one(),
+        f"{ONE_PLACE}/rotate-secret": {"parameters": named("webhook"), "post": _rotate()},
+        f"{ONE_PLACE}/replay": {"parameters": named("webhook"), "post": _replay()},
+        **_messages(),
+    }

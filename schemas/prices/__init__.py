@@ -1,0 +1,1 @@
+"""Price lists on the wire and as CSV, and their stored records."""

@@ -1,0 +1,1 @@
+"""Quotes on the wire: requests, answers, steps, revisions, and their stored records."""

@@ -1,0 +1,207 @@
+"""The documents of a stored quote: what is kept, and what is shown of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import fields
+from datetime import UTC, datetime
+from fractions import Fraction
+from hashlib import sha256
+
+import orjson
+
+from schemas.estimates.answer import estimate_document
+from schemas.labour import dump_labour_standard
+from schemas.materials.catalogue import dump_cost, dump_item
+from schemas.prices.price_lists import dump_price_list
+from schemas.quotes.records import Paper, QuoteHead
+from schemas.shop import dump_shop
+from schemas.tickets.records import TicketHead
+from schemas.wire.figures import Json, ratio
+from service.domain.estimates.calculation import Basis, Estimate
+from service.domain.estimates.costs import JobCost, job_cost, margin, markup
+from service.domain.materials.catalogue import AnyItem, ItemCost
+from service.domain.measure.money import Currency, Money, minor_text
+from service.domain.measure.rounding import exact_sum
+from service.domain.quotes.life import Customer
+
+NO_COSTS: tuple[ItemCost, ...] = ()
+_OF_CUSTOMER = tuple(field.name for field in fields(Customer))
+
+
+class Papers:
+    """Writes the papers of objects that never change, once for each, by identity.
+
+    A shop's settings, items and lists are the same objects from quote to quote for one version of
+    the shop's book. Forgets all when it has written `most`.
+    """
+
+    __slots__ = ("_kept", "_kind", "_most", "_write")
+
+    def __init__(self, kind: str, write: Callable[..., object], most: int = 20_000) -> None:
+        self._kind, self._write, self._most = kind, write, most
+        self._kept: dict[tuple[int, ...], tuple[tuple[object, ...], Paper]] = {}
+
+    def __call__(self, *things: object) -> Paper:
+        """The paper of `things`, all of which it is written from."""
+        place = tuple(map(id, things))
+        kept = self._kept.get(place)
+        if kept is None:
+            if len(self._kept) >= self._most:
+                self._kept.clear()
+            document = orjson.dumps(self._write(*things))
+            paper = Paper(self._kind, sha256(document).hexdigest(), document)
+            # The things are kept too, so that no other object can come to have their identity.
+            kept = self._kept[place] = (things, paper)
+        return kept[1]
+
+
+def _item_and_costs(item: AnyItem, costs: tuple[ItemCost, ...]) -> Json:
+    return {"item": dump_item(item), "costs": [dump_cost(cost) for cost in costs]}
+
+
+class StoredQuoteDocuments:
+    """Writes what a stored quote keeps; see `service.app.estimates.calculation.QuoteDocuments`."""
+
+    def __init__(self) -> None:
+        self._shop = Papers("shop", dump_shop)
+        self._standard = Papers("labour_standard", dump_labour_standard)
+        self._prices = Papers("price_list", dump_price_list)
+        self._item = Papers("item", _item_and_costs)
+
+    def result(self, estimate: Estimate) -> bytes:
+        """The answer, without costs."""
+        return orjson.dumps(estimate_document(estimate))
+
+    def customer(self, customer: Customer) -> bytes:
+        """Who asked."""
+        named = ((name, getattr(customer, name)) for name in _OF_CUSTOMER)
+        return orjson.dumps({name: value for name, value in named if value})
+
+    def papers(self, estimate: Estimate) -> tuple[Paper, ...]:
+        """The items, prices, times and settings that were used."""
+        basis = estimate.basis
+        items = {use.item.code: use.item for job in estimate.jobs for use in job.uses}
+        costs = basis.catalogue.costs
+        return (
+            self._shop(basis.shop),
+            self._standard(basis.standard),
+            self._prices(basis.price_list),
+            *(self._item(item, costs.get(code, NO_COSTS)) for code, item in items.items()),
+        )
+
+    def costs(self, estimate: Estimate) -> bytes:
+        """Costs, margins and markups."""
+        return orjson.dumps(costs_document(estimate))
+
+
+def costs_document(estimate: Estimate) -> Json:
+    """Costs, margin and markup of every job and of the whole, for those who may see them."""
+    basis = estimate.basis
+    costs = [job_cost(job, basis) for job in estimate.jobs]
+    nets = [job.subtotal - job.discount for job in estimate.jobs]
+    if estimate.totals.off:
+        nets = [kept - off for kept, off in zip(nets, estimate.totals.off, strict=True)]
+    tax = estimate.totals.tax
+    net = estimate.totals.total - tax.total
+    known = [cost.total for cost in costs if cost.total is not None]
+    total = exact_sum(known) if len(known) == len(costs) else None
+    shares = _without_tax(nets, net, basis)
+    jobs = [_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]
+    document: Json = {"jobs": jobs, **_earned(net, total, basis)}
+    if basis.price_list.currency.code != basis.shop.currency:
+        document["currency"] = basis.shop.currency
+    return document
+
+
+def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Money]:
+    """Each job's part of what the shop keeps; a tax that prices hold is shared out of them."""
+    if not basis.shop.taxation.included or sum(n.minor for n in nets) <= 0:
+        return nets
+    return net.shared(tuple(n.minor for n in nets))
+
+
+def _job_costs(cost: JobCost, net: Money, basis: Basis) -> Json:
+    currency = Currency(basis.shop.currency)
+    materials = exact_sum(part.amount for part in cost.materials)
+    unknown = [part.use.item.code for part in cost.materials if part.known is None]
+    return {
+        "materials": currency.half_up(materials).text(),
+        "labour": currency.half_up(cost.labour).text(),
+        "unknown": unknown,
+        **_earned(net, cost.total, basis),
+    }
+
+
+def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Json:
+    """Costs are in the shop's currency; prices in another one earn what nobody here can tell."""
+    if cost is None:
+        return {"cost": None, "margin": None, "markup": None}
+    spent = Currency(basis.shop.currency).half_up(cost)
+    if net.currency != spent.currency:
+        return {"cost": spent.text(), "margin": None, "markup": None}
+    kept, times = margin(net, spent), markup(net, spent)
+    return {
+        "cost": spent.text(),
+        "margin": None if kept is None else ratio(*kept.as_integer_ratio(), 4),
+        "markup": None if times is None else ratio(*times.as_integer_ratio(), 4),
+    }
+
+
+def head_document(head: QuoteHead, status: str = "") -> Json:
+    """A stored quote without its jobs, as lists show it.
+
+    `status` is that of the day, where it is not the stored one.
+    """
+    document: Json = {
+        "id": head.id,
+        "number": head.number,
+        "status": status or head.status,
+        "revision": head.revision,
+        "reference": head.reference,
+        "customer": orjson.Fragment(head.customer),
+        "created_at": instant(head.created_at),
+        "updated_at": instant(head.updated_at),
+        "valid_until": head.valid_until.isoformat(),
+        "deposit_due": minor_text(head.deposit_minor, Currency(head.currency).digits),
+        "promised": head.promised.isoformat() if head.promised else None,
+    }
+    if head.reason:
+        document["reason"] = head.reason
+    return document
+
+
+def listed_document(head: QuoteHead, status: str = "") -> Json:
+    """A row of a list of quotes: the head, and the total."""
+    total = minor_text(head.total_minor, Currency(head.currency).digits)
+    return {**head_document(head, status), "currency": head.currency, "total": total}
+
+
+def quote_document(
+    head: QuoteHead,
+    result: bytes,
+    costs: bytes | None,
+    status: str = "",
+    tickets: Iterable[TicketHead] = (),
+    choices: Sequence[Json] = (),
+) -> bytes:
+    """A stored quote as it is shown: its head, then the very bytes of its stored result."""
+    shown = head_document(head, status)
+    shown["tickets"] = [
+        {"id": ticket.id, "number": ticket.number, "job": ticket.job + 1} for ticket in tickets
+    ]
+    if choices:
+        shown["choices"] = list(choices)
+    if costs is not None:
+        shown["costs"] = orjson.Fragment(costs)
+    return spliced(shown, result)
+
+
+def spliced(head: Json, stored: bytes) -> bytes:
+    """A head, then the very bytes of a stored document, as one document."""
+    return orjson.dumps(head)[:-1] + b"," + stored[1:]
+
+
+def instant(at: datetime) -> str:
+    """An instant as RFC 3339 in UTC, to the microsecond."""
+    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")

@@ -1,0 +1,86 @@
+"""What may be said with a step of a quote or of a ticket's piece."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from schemas.wire.document import Document
+from schemas.wire.faults import refusal
+from schemas.wire.fields import StrictBoolean, StrictInteger, Words
+from service.domain.jobs.job import MOST_OF_A_JOB
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Why something was done; empty where nobody said."""
+
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Spoiling:
+    """Why pieces were spoiled, and how many; all of them where it is not said."""
+
+    reason: str
+    quantity: int | None = None
+
+
+class QuoteStepDocument(Document):
+    """What may be said on declining or withdrawing a quote."""
+
+    makes = Said
+    reason = Words(longest=500)
+
+
+@dataclass(frozen=True, slots=True)
+class Accepting:
+    """Which revision the customer takes; the only one on offer where it is not said."""
+
+    revision: int | None = None
+
+
+class AcceptDocument(Document):
+    """What may be said on accepting a quote."""
+
+    makes = Accepting
+    revision = StrictInteger(least=1, most=1_000)
+
+
+class SpoilDocument(Document):
+    """What is said when a piece is spoiled."""
+
+    makes = Spoiling
+    reason = Words(shortest=1, longest=500, required=True)
+    quantity = StrictInteger(least=1, most=MOST_OF_A_JOB)
+
+
+class NothingDocument(Document):
+    """A step with which nothing is said."""
+
+
+class OnlyTrue(StrictBoolean):
+    """`true` and nothing else."""
+
+    def json_shape(self) -> dict[str, object]:
+        """The one value."""
+        return {"type": "boolean", "const": True}
+
+    def read(self, value: Any) -> bool:
+        """True."""
+        if not super().read(value):
+            raise refusal("bad_value", "say true, or send a new document instead")
+        return True
+
+
+class RepriceDocument(Document):
+    """The same document once more, at the prices of today."""
+
+    reprice = OnlyTrue(required=True)
+
+
+QUOTE_STEP = QuoteStepDocument()
+NOTHING = NothingDocument()
+ACCEPT = AcceptDocument()
+SPOIL = SpoilDocument()
+REPRICE = RepriceDocument()

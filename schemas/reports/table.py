@@ -1,0 +1,109 @@
+"""Reports: rows of named columns, shown as JSON or as CSV (RFC 4180).
+
+A column says once what it holds; the shape in the contract, the header of the CSV file and whether
+a cell has to be guarded all follow from it. Money is in the row's currency and never added up over
+currencies.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import orjson
+
+from schemas.quotes.answer import instant
+from schemas.wire.csv import guarded
+from schemas.wire.figures import Json
+from service.domain.reports import Span
+
+TOGETHER = 200
+"""Rows of a CSV file that are handed on at once."""
+
+
+class Column(NamedTuple):
+    """One column.
+
+    `kind` is text, day, instant, currency, money, number, whole; `null` says that it may be empty.
+    """
+
+    name: str
+    kind: str
+    said: str
+    null: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """What a report is: its name, and the columns of its rows and of its totals."""
+
+    name: str
+    said: str
+    columns: tuple[Column, ...]
+    totals: tuple[Column, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """A report that is made. `head` tells what it is about."""
+
+    form: Form
+    head: Json
+    rows: Iterable[Json]
+    totals: Sequence[Json]
+
+
+def span_head(span: Span) -> Json:
+    """What tells the days of a report."""
+    return {
+        "from": span.first.isoformat(),
+        "to": span.last.isoformat(),
+        "period": span.period,
+        "time_zone": span.shop.time_zone,
+        "as_of": instant(span.as_of),
+    }
+
+
+def report_document(report: Report) -> bytes:
+    """A report as JSON."""
+    document = {
+        "report": report.form.name,
+        **report.head,
+        "rows": list(report.rows),
+        "totals": list(report.totals),
+    }
+    return orjson.dumps(document)
+
+
+def csv_lines(report: Report) -> Iterator[bytes]:
+    """A report as CSV: its rows under a header.
+
+    Text that a sheet would take for a formula is guarded by an apostrophe; numbers stay as they
+    are.
+    """
+    columns = report.form.columns
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\r\n")
+    writer.writerow([column.name for column in columns])
+    for n, row in enumerate(report.rows):
+        writer.writerow([_cell(column, row[column.name]) for column in columns])
+        if n % TOGETHER == TOGETHER - 1:
+            yield _taken(buffer)
+    yield _taken(buffer)
+
+
+def _cell(column: Column, value: object) -> str:
+    if value is None:
+        return ""
+    text = str(value)
+    return guarded(text) if column.kind == "text" else text
+
+
+def _taken(buffer: io.StringIO) -> bytes:
+    text = buffer.getvalue()
+    buffer.seek(0)
+    buffer.truncate()
+    return text.encode()

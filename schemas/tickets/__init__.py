@@ -1,0 +1,1 @@
+"""Cut tickets on the wire, and their stored records."""

@@ -1,0 +1,91 @@
+"""Bench tickets as stored: a document that is made once, and how far the bench is with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+
+from schemas.quotes.records import Cursor
+from service.domain.quotes.numbers import quote_number, ticket_number
+from service.domain.tickets.progress import Lot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewTicket:
+    """A ticket about to be stored; storing it gives it its number.
+
+    `job` is the position of its job in the quote, from 0, of `jobs`. `document` is JSON.
+    """
+
+    id: str
+    shop_id: str
+    quote_id: str
+    job: int
+    jobs: int
+    label: str
+    quantity: int
+    minutes: Fraction
+    document: bytes
+    lots: tuple[Lot, ...]
+    created_at: datetime
+    promised: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TicketHead:
+    """A stored ticket without its document. `quote_serial` and `reference` are its quote's."""
+
+    id: str
+    shop_id: str
+    serial: int
+    quote_id: str
+    quote_serial: int
+    reference: str
+    job: int
+    jobs: int
+    label: str
+    quantity: int
+    minutes: Fraction
+    status: str
+    version: int
+    created_at: datetime
+    updated_at: datetime
+    promised: date | None
+
+    @property
+    def number(self) -> str:
+        """The number to be read out and printed: T, the serial, a check digit."""
+        return ticket_number(self.serial)
+
+    @property
+    def quote_number(self) -> str:
+        """The number of its quote."""
+        return quote_number(self.quote_serial)
+
+
+@dataclass(frozen=True, slots=True)
+class StoredTicket:
+    """A ticket, the very bytes of its document, and its lots in their order."""
+
+    head: TicketHead
+    document: bytes
+    lots: tuple[Lot, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TicketFilter:
+    """Which tickets a list shows."""
+
+    status: str | None = None
+    quote_id: str | None = None
+    quote_serial: int | None = None
+    updated_since: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TicketPage:
+    """A page of a list; `after` leads to the next one and is `None` on the last."""
+
+    heads: tuple[TicketHead, ...]
+    after: Cursor | None

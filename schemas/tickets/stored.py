@@ -1,0 +1,103 @@
+"""Tickets of stored quotes: worked out from the quote's own figures, and shown from what is kept.
+
+A ticket's document is written once, when its quote is accepted. What is shown later are its very
+bytes, behind a head that tells how far the bench is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import orjson
+
+from schemas.quotes.answer import instant, spliced
+from schemas.tickets.document import ticket_document
+from schemas.tickets.records import StoredTicket, TicketHead
+from schemas.wire.figures import Json, number
+from service.app.quotes import MadeTicket
+from service.domain.estimates.calculation import Estimate, JobEstimate
+from service.domain.shop import Shop
+from service.domain.tickets.make import make_ticket
+from service.domain.tickets.progress import Lot, first_lots
+from service.domain.tickets.refusals import TicketRefused
+
+
+def made_tickets(estimate: Estimate) -> tuple[MadeTicket, ...]:
+    """The ticket of each job of a quote.
+
+    Raises:
+        TicketRefused: naming every advisory that stops a job, its pointer from the quote's root.
+        TicketNotProved: a ticket's cuts would not give what was ordered (a fault of ours).
+    """
+    stops = [
+        replace(advisory, pointer=f"/jobs/{position}{advisory.pointer}")
+        for position, job in enumerate(estimate.jobs)
+        for advisory in job.advisories
+        if advisory.severity == "stop"
+    ]
+    if stops:
+        raise TicketRefused(stops)
+    return tuple(_made(job, estimate.basis.shop) for job in estimate.jobs)
+
+
+def _made(job: JobEstimate, shop: Shop) -> MadeTicket:
+    ticket = make_ticket(job, shop)
+    return MadeTicket(
+        label=ticket.label,
+        quantity=ticket.quantity,
+        minutes=ticket.minutes,
+        document=orjson.dumps(ticket_document(ticket)),
+        lots=first_lots(ticket.pieces),
+    )
+
+
+def ticket_head_document(head: TicketHead) -> Json:
+    """A stored ticket without its document."""
+    return {
+        "id": head.id,
+        "number": head.number,
+        "status": head.status,
+        "quote": {
+            "id": head.quote_id,
+            "number": head.quote_number,
+            "job": head.job + 1,
+            "jobs": head.jobs,
+        },
+        "reference": head.reference,
+        "promised": head.promised.isoformat() if head.promised else None,
+        "created_at": instant(head.created_at),
+        "updated_at": instant(head.updated_at),
+    }
+
+
+def listed_ticket(head: TicketHead) -> Json:
+    """A row of a list of tickets."""
+    return {
+        **ticket_head_document(head),
+        "label": head.label,
+        "quantity": head.quantity,
+        "minutes": number(head.minutes),
+    }
+
+
+def stored_ticket_document(stored: StoredTicket) -> bytes:
+    """A stored ticket as it is shown: its head, its progress, then its document's own bytes."""
+    head = ticket_head_document(stored.head)
+    head["progress"] = list(_progress(stored.lots))
+    return spliced(head, stored.document)
+
+
+def _progress(lots: Iterable[Lot]) -> Iterable[Json]:
+    for lot in lots:
+        row: Json = {
+            "piece": lot.number,
+            "like": lot.like,
+            "quantity": lot.quantity,
+            "status": lot.status,
+        }
+        if lot.reason:
+            row["reason"] = lot.reason
+        if lot.recut_of is not None:
+            row["recut_of"] = lot.recut_of
+        yield row

@@ -1,0 +1,1 @@
+"""What every document shares: fields, lengths, figures, faults, pages, problems."""

@@ -1,0 +1,232 @@
+"""`/v1/cutting-plans`: which sheet and which stick each piece comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from flask import Blueprint, Response, url_for
+
+from schemas.cutting.plans import WrittenPlans
+from schemas.cutting.records import PLAN_LIFE, PLANS, WAITING, WORKING, StoredPlan
+from schemas.cutting.request import read_plan_request
+from schemas.materials.stock import (
+    dry_document,
+    offcut_document,
+    plan_head_document,
+    stored_plan_document,
+)
+from schemas.quotes.steps import NOTHING
+from schemas.wire.figures import Json
+from service.api.http import negotiation as printed
+from service.api.http import paging
+from service.api.http.answers import answer
+from service.api.http.body import json_bytes, read_json
+from service.api.http.conditional import Seen, etag, must_match, tagged, unless_seen
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, once
+from service.api.http.wired import wiring
+from service.api.quotes.steps import said
+from service.app.cutting import commit as cut_commit
+from service.app.cutting.background import is_big, is_orphan, store
+from service.app.cutting.commit import Planner
+from service.app.cutting.planning import PlanBasis, make_plan, read_basis
+from service.app.keys.access import Principal
+from service.app.ports import UnitOfWork
+from service.domain.errors import Conflict, NotFound, Stale
+from service.printing.cutting.drawing import use_drawing
+from service.printing.cutting.plan_page import plan_html
+from service.printing.on_demand import labels_pdf, plan_pdf
+from service.printing.parts.svg import svg
+
+part = Blueprint("cutting_plans", __name__)
+SCOPES = ("bench", "counter")
+DOCUMENTS = WrittenPlans()
+Act = Callable[[UnitOfWork, StoredPlan, Planner], StoredPlan]
+
+
+def planner(asks: Principal) -> Planner:
+    """Who asks, at what time."""
+    wired = wiring()
+    return Planner(asks.shop_id, asks.key_id, wired.clock(), wired.new_id)
+
+
+@part.post("/v1/cutting-plans")
+@once
+def create() -> Response:
+    """A plan, made at once or, where it is big, in the background."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    body = json_bytes()
+    document, wired = read_json(body), wiring()
+    with wired.units.reading() as uow:
+        book = wired.shelf.book_within(uow, asks.shop_id)
+        request = read_plan_request(document, book.shop.ruler.unit)
+        basis = read_basis(uow, book, request, DOCUMENTS)
+    if is_big(basis):
+        return _in_background(basis, body, planner(asks))
+    plan = make_plan(basis)
+    written = DOCUMENTS.written(plan, book.shop)
+    if request.dry_run:
+        return answer(dry_document(*written, basis.pieces, with_costs=asks.sees_costs))
+    with wired.units.writing() as uow:
+        stored = store(uow, basis, body, (plan, written), planner(asks))
+        made = keep(uow, _shown(stored, asks, 201))
+        uow.commit()
+    return made
+
+
+def _in_background(basis: PlanBasis, body: bytes, by: Planner) -> Response:
+    wired = wiring()
+    with wired.units.writing() as uow:
+        head = store(uow, basis, body, None, by).head
+        headers = {
+            **tagged(head.version),
+            "Location": url_for("cutting_plans.one", plan=head.id),
+            "Retry-After": "1",
+        }
+        made = keep(uow, answer(plan_head_document(head), 202, headers))
+        uow.commit()
+    wired.jobs.put(head.shop_id, head.id)
+    return made
+
+
+def _shown(stored: StoredPlan, asks: Principal, status: int = 200) -> Response:
+    document = stored_plan_document(stored, with_costs=asks.sees_costs)
+    headers = tagged(stored.head.version)
+    if stored.head.status in (WAITING, WORKING):
+        headers = {"Cache-Control": "private, no-store", "ETag": etag(stored.head.version)}
+    if status == 201:
+        headers["Location"] = url_for("cutting_plans.one", plan=stored.head.id)
+    return answer(document, status, headers)
+
+
+@part.get("/v1/cutting-plans")
+def listed() -> Response:
+    """The shop's stored plans, newest first."""
+    asks = principal(*SCOPES)
+    paging.parameters("limit", "cursor", "status")
+    status = paging.one_of("status", PLAN_LIFE.states)
+    limit, after = paging.limit(), paging.cursor()
+    with wiring().units.reading() as uow:
+        page = uow.cutting_plans.page(asks.shop_id, status, limit, after)
+    return paging.page_answer([plan_head_document(head) for head in page.heads], page.after)
+
+
+@part.get("/v1/cutting-plans/<plan>")
+def one(plan: str) -> Response:
+    """A plan, by its id or its number: JSON, a page, or on paper; or how far it is."""
+    asks = principal(*SCOPES)
+    form, paper = printed.form_wanted(), printed.paper_wanted()
+    wired = wiring()
+    with wired.units.reading() as uow:
+        stored = found_plan(uow, asks, plan)
+        shop = uow.shops.by_id(asks.shop_id).shop
+    head = stored.head
+    if is_orphan(head, wired.clock()):
+        wired.jobs.put(head.shop_id, head.id)
+    if form == printed.JSON_FORM:
+        known = None if head.status in (WAITING, WORKING) else unless_seen(head.version)
+        return printed.varies(known or _shown(stored, asks))
+    document = _made(stored)
+    if form == printed.PAGE_FORM:
+        return printed.page(plan_html(document, shop.name))
+    on = paper or printed.usual_paper(shop.ruler)
+    return printed.pdf(plan_pdf(document, shop.name, on), head.number)
+
+
+def _made(stored: StoredPlan) -> Json:
+    """The document of a plan that is made.
+
+    Raises:
+        Conflict: it is not.
+    """
+    if stored.document == b"{}":
+        head = stored.head
+        raise Conflict(
+            f"plan {head.number} is {head.status}: there is nothing to be printed of it",
+            facts={"state": head.status, "possible": " ".join(PLAN_LIFE.possible(head.status))},
+        )
+    return stored_plan_document(stored, with_costs=False)
+
+
+@part.get("/v1/cutting-plans/<plan>/items/<int:item>/uses/<int:use>/drawing.svg")
+def drawing(plan: str, item: int, use: int) -> Response:
+    """One sheet or stick of a plan, to scale."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        document = _made(found_plan(uow, asks, plan))
+    drawn = use_drawing(document, item, use)
+    return printed.svg(svg(drawn))
+
+
+@part.get("/v1/cutting-plans/<plan>/labels.pdf")
+def labels(plan: str) -> Response:
+    """The rack labels of what a committed plan keeps, in the order in which it comes off."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        stored = found_plan(uow, asks, plan)
+        shop = uow.shops.by_id(asks.shop_id).shop
+    if not stored.booked:
+        raise Conflict(f"plan {stored.head.number} has put nothing on the rack")
+    shown = [offcut_document(offcut, {}, shop) for offcut in stored.booked]
+    return printed.pdf(labels_pdf(shown, shop.ruler.unit), f"{stored.head.number}-labels")
+
+
+@part.post("/v1/cutting-plans/<plan>/commit")
+@once
+def commit(plan: str) -> Response:
+    """Take what the plan takes, and book what it leaves: all or nothing."""
+    return _pressed(plan, cut_commit.commit)
+
+
+@part.post("/v1/cutting-plans/<plan>/undo")
+@once
+def undo(plan: str) -> Response:
+    """Give back what a committed plan took, and take back what it booked."""
+    return _pressed(plan, cut_commit.undo)
+
+
+@part.post("/v1/cutting-plans/<plan>/cancel")
+@once
+def cancel(plan: str) -> Response:
+    """Stop a plan that is being made, or give one up."""
+    return _pressed(plan, cut_commit.cancel)
+
+
+def _pressed(plan: str, act: Act) -> Response:
+    asks = principal(*SCOPES)
+    only_parameters()
+    seen = must_match()
+    said(NOTHING)
+    with wiring().units.writing() as uow:
+        uow.shops.take_turn(asks.shop_id)
+        stored = found_plan(uow, asks, plan)
+        _checked(seen, stored)
+        response = keep(uow, _shown(act(uow, stored, planner(asks)), asks))
+        uow.commit()
+    return response
+
+
+def _checked(seen: Seen, stored: StoredPlan) -> None:
+    head = stored.head
+    try:
+        seen.check(head.version)
+    except Stale as stale:
+        possible = " ".join(PLAN_LIFE.possible(head.status))
+        facts = {"state": head.status, "possible": possible, "etag": etag(head.version)}
+        raise Stale(stale.message, facts=facts) from None
+
+
+def found_plan(uow: UnitOfWork, asks: Principal, plan: str) -> StoredPlan:
+    """The plan with this id or number.
+
+    Raises:
+        NotFound: the shop has none, or the number was misread.
+    """
+    if PLANS.means(plan):
+        return uow.cutting_plans.by_serial(asks.shop_id, PLANS.read(plan))
+    if "\0" in plan:  # which no database takes for a text
+        raise NotFound("this shop has no such cutting plan")
+    return uow.cutting_plans.by_id(asks.shop_id, plan)

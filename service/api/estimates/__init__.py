@@ -1,0 +1,1 @@
+"""Routes of estimates: single, bulk and sweep."""

@@ -1,0 +1,140 @@
+"""Reading a document of jobs so that all its faults come at once.
+
+What a schema finds and what the trade's rules find are two stages: a document with a slip of the
+pen never gets to the rules. So a refused document is looked at a second time, job by job: jobs that
+can be read are worked out for their own faults, and of the others at least the codes are looked up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import flask
+
+from schemas.jobs import JOB, QUOTE_REQUEST
+from schemas.wire.document import read
+from service.api.http.rates import admit_more
+from service.app.estimates.calculation import estimate_request
+from service.app.keys.access import Principal
+from service.app.shop import (
+    MOST_PARTS_PUBLIC,
+    PARTS_A_MOULDING,
+    PARTS_A_REQUEST,
+    parts_of,
+    within_parts,
+    within_tries,
+)
+from service.domain.errors import Fault, JobRefused
+from service.domain.estimates.calculation import Basis
+from service.domain.materials.catalogue import Glazing, Moulding
+from service.domain.measure.money import DIGITS
+from service.domain.quotes.life import QuoteRequest, SweepRequest
+
+MOST_LOOKED_AT = 50
+WEIGHED = "framing_quotes.weighed"
+"""Where in the environ of a request stands that its work was counted."""
+
+
+def asked_currency(document: Any) -> str:
+    """The currency that a document asks for its prices in; "" where it asks for none it may."""
+    asked = document.get("currency") if isinstance(document, Mapping) else None
+    return asked if isinstance(asked, str) and asked in DIGITS else ""
+
+
+def read_request(document: Any, basis: Basis) -> QuoteRequest:
+    """The document of an estimate or a quote.
+
+    Raises:
+        JobRefused: with every fault that can be found.
+    """
+    unit = basis.shop.ruler.unit
+    try:
+        request: QuoteRequest = read(QUOTE_REQUEST, document, unit=unit)
+        return request
+    except JobRefused as refused:
+        found = list(refused.faults())
+        known = {fault.pointer for fault in found}
+        found += [f for f in _second_look(document, basis, unit) if f.pointer not in known]
+        raise JobRefused(found) from None
+
+
+def weigh(asked: QuoteRequest, asks: Principal) -> None:
+    """Go on only if a document is not too much for its key; a large one counts as more requests.
+
+    Raises:
+        JobRefused: it has more parts than the key may send in one document.
+        RequestRefused: 429, where the key has not so many requests left.
+    """
+    parts = parts_of(asked.jobs)
+    within_parts(parts, asks)
+    _count(parts, asks)
+
+
+def weigh_sweep(asked: SweepRequest, basis: Basis, asks: Principal) -> None:
+    """Go on only if a sweep is not too much for its key; a large one counts as more requests.
+
+    Raises:
+        JobRefused: it works out more parts than the key may ask for.
+        RequestRefused: 429, where the key has not so many requests left.
+    """
+    parts, tried = asked.job.parts(), len(asked.items)
+    if asked.over == "mouldings":
+        tried = tried or len(basis.catalogue.of_type(Moulding))
+        parts += PARTS_A_MOULDING * tried
+    else:
+        parts *= len(set(asked.items) or basis.catalogue.of_type(Glazing))
+        parts += PARTS_A_MOULDING * tried
+    within_tries(parts, asks)
+    _count(parts, asks)
+
+
+def _count(parts: int, asks: Principal) -> None:
+    more, environ = -(-parts // PARTS_A_REQUEST) - 1, flask.request.environ
+    if more > 0 and WEIGHED not in environ:
+        environ[WEIGHED] = True
+        admit_more(asks, environ, more)
+
+
+def _second_look(document: Any, basis: Basis, unit: str) -> Iterator[Fault]:
+    if not isinstance(document, Mapping) or not isinstance(document.get("jobs"), list):
+        return
+    unit = document["units"] if document.get("units") in ("in", "mm", "cm") else unit
+    parts = 0
+    for position, job in enumerate(document["jobs"][:MOST_LOOKED_AT]):
+        prefix = f"/jobs/{position}"
+        try:
+            spec = read(JOB, job, unit=unit)
+        except JobRefused:
+            yield from (fault.under(prefix) for fault in _unknown_codes(job, basis))
+            continue
+        parts += spec.parts()
+        if parts > MOST_PARTS_PUBLIC:
+            return  # what was found so far is told; the rest waits for a sound document
+        try:
+            estimate_request([spec], basis)
+        except JobRefused as refused:
+            for fault in refused.faults():
+                yield Fault(prefix + fault.pointer[len("/jobs/0") :], fault.code, fault.detail)
+
+
+def _unknown_codes(job: Any, basis: Basis) -> Iterator[Fault]:
+    """The codes of a job that the catalogue does not have, read without reading the rest."""
+    for pointer, code in _codes(job, ""):
+        if code.strip() not in basis.catalogue.items and 0 < len(code) <= 40:
+            yield Fault(pointer, "unknown_item", f"the catalogue has no {code.strip()}")
+
+
+def _codes(part: Any, pointer: str) -> Iterator[tuple[str, str]]:
+    if not isinstance(part, Mapping):
+        return
+    for name in ("board", "sheet", "moulding", "fillet"):
+        if isinstance(part.get(name), str):
+            yield f"{pointer}/{name}", part[name]
+    for name in ("glazing", "mounting", "backing"):
+        if isinstance(part.get(name), Mapping):
+            yield from _codes(part[name], f"{pointer}/{name}")
+    for name in ("mats", "frames"):
+        if isinstance(part.get(name), list):
+            for position, each in enumerate(part[name][:10]):
+                yield from _codes(each, f"{pointer}/{name}/{position}")

@@ -1,0 +1,52 @@
+"""`POST /v1/estimates` and `POST /v1/estimates/sweep`: the whole calculation, nothing stored."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response
+
+from schemas.estimates.answer import estimate_document
+from schemas.estimates.sweep import sweep_document
+from schemas.jobs import SWEEP_REQUEST
+from schemas.quotes.answer import costs_document
+from schemas.wire.document import read
+from service.api.estimates.body import asked_currency, read_request, weigh, weigh_sweep
+from service.api.http.answers import answer
+from service.api.http.body import json_body
+from service.api.http.context import only_parameters, principal
+from service.api.http.wired import wiring
+from service.app.estimates.calculation import basis_on, estimate_request, within_limits
+from service.domain.quotes.life import shop_day
+
+part = Blueprint("estimates", __name__)
+
+
+@part.post("/v1/estimates")
+def estimate() -> Response:
+    """Work a document out."""
+    asks = principal("price", "counter", recent=True)
+    only_parameters()
+    document, wired = json_body(), wiring()
+    book = wired.shelf.recent_book(asks.shop_id)
+    basis = basis_on(book, shop_day(book.shop, wired.clock()), asked_currency(document))
+    request = read_request(document, basis)
+    weigh(request, asks)
+    done = estimate_request(request.jobs, basis, request.conditions)
+    within_limits(done, asks)
+    worked_out = estimate_document(done)
+    if asks.sees_costs:
+        worked_out["costs"] = costs_document(done)
+    return answer(worked_out)
+
+
+@part.post("/v1/estimates/sweep")
+def sweep() -> Response:
+    """One job against many mouldings or glazings."""
+    asks = principal("price", "counter", recent=True)
+    only_parameters()
+    book = wiring().shelf.recent_book(asks.shop_id)
+    basis = basis_on(book, shop_day(book.shop, wiring().clock()))
+    request = read(SWEEP_REQUEST, json_body(), unit=basis.shop.ruler.unit)
+    if request.job.discounts:
+        asks.must("counter")
+    weigh_sweep(request, basis, asks)
+    return answer(sweep_document(request, basis))

@@ -1,0 +1,1 @@
+"""Routes of the change feed and of webhooks."""

@@ -1,0 +1,86 @@
+"""`/v1/events`: what changed, in an order that a reader with a cursor can rely on."""
+
+from __future__ import annotations
+
+import re
+from base64 import urlsafe_b64decode, urlsafe_b64encode
+from urllib.parse import urlencode
+
+from flask import Blueprint, Response, request, url_for
+
+from schemas.events.feed import event_document
+from schemas.events.records_events import FEED_START, EventFilter, EventPlace
+from service.api.http.answers import answer
+from service.api.http.context import principal
+from service.api.http.paging import bad_parameter, not_a_cursor, parameters, whole_number
+from service.api.http.wired import wiring
+
+part = Blueprint("events", __name__)
+USUAL, MOST = 100, 1_000
+FILTERS = ("kind", "subject_id")
+_PLACE = re.compile(r"([0-9]{1,19})\.([0-9]{1,19})", re.ASCII)
+_LARGEST = (1 << 63) - 1
+
+
+@part.get("/v1/events")
+def listed() -> Response:
+    """The shop's events after the cursor, oldest first.
+
+    `next` is always there: at the end of the feed it is where to look again later.
+    """
+    asks = principal("counter", "reports")
+    parameters("limit", "cursor", *FILTERS)
+    wanted = EventFilter(**{name: request.args.get(name) for name in FILTERS})
+    limit, after = _limit(), _after()
+    with wiring().units.following() as uow:
+        page = uow.events.page(asks.shop_id, wanted, limit, after)
+    audit = asks.may("admin")
+    rows = [event_document(stored, audit=audit) for stored in page.events]
+    cursor = cursor_text(page.after)
+    headers = {"Link": _link(cursor)} if page.more else {}
+    return answer({"items": rows, "next": cursor, "more": page.more}, headers=headers)
+
+
+def cursor_text(place: EventPlace) -> str:
+    """A place in the feed as callers keep it; it means nothing to them."""
+    if place == FEED_START:
+        return _written("0.0")
+    return _written(f"{place.turn}.{place.id}")
+
+
+def read_cursor(text: str) -> EventPlace:
+    """The place that a cursor stands for.
+
+    Raises:
+        RequestRefused: 400, where it is none of this list.
+    """
+    try:
+        raw = urlsafe_b64decode((text + "=" * (-len(text) % 4)).encode("ascii")).decode("ascii")
+    except ValueError:
+        raw = ""
+    found = _PLACE.fullmatch(raw)
+    if found is None or max(int(found[1]), int(found[2])) > _LARGEST:
+        raise not_a_cursor()
+    return EventPlace(int(found[1]), int(found[2]))
+
+
+def _written(text: str) -> str:
+    return urlsafe_b64encode(text.encode()).decode().rstrip("=")
+
+
+def _after() -> EventPlace:
+    text = request.args.get("cursor")
+    return FEED_START if text is None else read_cursor(text)
+
+
+def _limit() -> int:
+    text = request.args.get("limit", str(USUAL))
+    limit = whole_number(text, MOST)
+    if limit is None:
+        raise bad_parameter("limit", f"a page holds 1 to {MOST}")
+    return limit
+
+
+def _link(cursor: str) -> str:
+    parameters = {**request.args.to_dict(), "cursor": cursor}
+    return f'<{url_for("events.listed")}?{urlencode(parameters)}>; rel="next"'

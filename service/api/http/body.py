@@ -1,0 +1,123 @@
+"""Reading a JSON body: strictly, its numbers as decimals, and never with a stack trace.
+
+Python's reader takes NaN, cuts 16.375 to a binary float, lets the second of two equal names win and
+fails on deep nesting with an error of its own; none of that reaches a document here.
+"""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal, InvalidOperation
+from http import HTTPStatus
+from typing import Any, NoReturn
+
+from flask import request
+
+from service.api.http.problems import RequestRefused
+
+JSON_TYPES = ("application/json", "text/json")
+WITH_BODY = ("POST", "PUT", "PATCH")
+MOST_DIGITS = 400
+
+
+def check_coding() -> None:
+    """Refuse a body that is packed; none are unpacked here.
+
+    Raises:
+        RequestRefused: 415, naming what is taken (RFC 9110, 12.5.3 and 15.5.16).
+    """
+    coding: str = request.environ.get("HTTP_CONTENT_ENCODING", "")
+    if request.method in WITH_BODY and coding.strip().lower() not in ("", "identity"):
+        raise RequestRefused(
+            HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+            "coding_not_read",
+            f"a body is read as it is; send it without Content-Encoding: {coding[:40]}",
+            headers={"Accept-Encoding": "identity"},
+        )
+
+
+def json_body() -> Any:
+    """The body of the request as a document.
+
+    Raises:
+        RequestRefused: 415 for another content type, 400 for what is not JSON.
+    """
+    return read_json(json_bytes())
+
+
+def json_bytes() -> bytes:
+    """The body of a request that says it is JSON.
+
+    Raises:
+        RequestRefused: 415 for another content type.
+    """
+    if not _says_json():
+        raise RequestRefused(
+            HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+            "not_json",
+            "send the document as JSON, with Content-Type: application/json",
+            headers={"Accept": "application/json"},
+        )
+    return request.get_data(cache=False)
+
+
+def _says_json() -> bool:
+    if request.environ.get("CONTENT_TYPE") == "application/json":
+        return True  # as nearly all say it, and then there is nothing to take apart
+    return request.mimetype in JSON_TYPES or request.mimetype.endswith("+json")
+
+
+def read_json(body: bytes) -> Any:
+    """A document from its bytes, numbers as int or Decimal.
+
+    Raises:
+        RequestRefused: 400, saying where it stops being JSON.
+    """
+    try:
+        return _DECODER.decode(body.decode("utf-8"))
+    except UnicodeDecodeError:
+        raise _not_json("the body is not UTF-8 text") from None
+    except json.JSONDecodeError as error:
+        raise _not_json(
+            f"this is not JSON: {error.msg} at line {error.lineno}, column {error.colno}"
+        ) from None
+    except RecursionError:
+        raise _not_json("the document is nested deeper than any job is") from None
+    except (ValueError, InvalidOperation):
+        raise _not_json("a number in the document is longer than any measure") from None
+
+
+def _not_json(detail: str) -> RequestRefused:
+    return RequestRefused(HTTPStatus.BAD_REQUEST, "not_json", detail)
+
+
+def _no_constant(name: str) -> NoReturn:
+    raise _not_json(f"{name} is not a number in JSON")
+
+
+def _each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    document = dict(pairs)
+    if len(document) != len(pairs):
+        raise _not_json(f'"{_twice(pairs)[:40]}" stands twice in one group; which is meant?')
+    return document
+
+
+def _twice(pairs: list[tuple[str, Any]]) -> str:
+    """The first name that was there before; a megabyte of names is looked through once."""
+    seen: set[str] = set()
+    for name, _ in pairs:
+        if name in seen:
+            return name
+        seen.add(name)
+    raise AssertionError("every name stands here once")
+
+
+def _decimal(text: str) -> Decimal:
+    if len(text) > MOST_DIGITS:
+        raise _not_json("a number in the document is longer than any measure")
+    return Decimal(text)
+
+
+_DECODER = json.JSONDecoder(
+    parse_float=_decimal, parse_constant=_no_constant, object_pairs_hook=_each_name_once
+)

@@ -1,0 +1,158 @@
+"""One thing in several forms, by `Accept` (RFC 9110, 12.5.1): JSON, a page that prints, paper.
+
+One rule holds for every address: where `Accept` names none of the forms that there are, the answer
+is 406, before anything is done. Refusals are problem documents whatever `Accept` says, and an
+answer without a body suits everybody. `charset` in `Accept` is passed over: it means nothing for
+JSON (RFC 8259, 11), and every text is UTF-8.
+
+Where a caller likes several forms alike, or says nothing, it gets JSON. A page carries no script
+and loads nothing; its Content-Security-Policy lets nothing else be.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from http import HTTPStatus
+
+from flask import Response, request
+from werkzeug.datastructures import MIMEAccept
+from werkzeug.http import parse_accept_header
+
+from schemas.tickets.records import TicketHead
+from service.api.http.context import only_parameters
+from service.api.http.paging import one_of
+from service.api.http.problems import RequestRefused
+from service.domain.measure.ruler import Ruler
+from service.printing.tickets.rows import TicketHead as PrintedHead
+
+JSON_FORM, PAGE_FORM, PDF_FORM = "application/json", "text/html", "application/pdf"
+FORMS = (JSON_FORM, PAGE_FORM, PDF_FORM)
+CSV_FORM, SVG_FORM, LINES_FORM = "text/csv", "image/svg+xml", "application/x-ndjson"
+REPORT_FORMS = (JSON_FORM, CSV_FORM)
+_REPORTS = (
+    *("sales", "sales_by_component", "sales_by_item", "margins", "materials", "purchases"),
+    *("labour", "overdue", "spoiled", "price_list_drift"),
+)
+OFFERED: Mapping[str, tuple[str, ...]] = {
+    "bulk_estimates.bulk": (LINES_FORM,),
+    "quotes.one": FORMS,
+    "quote_revisions.one": FORMS,
+    "cut_tickets.one": FORMS,
+    "cutting_plans.one": FORMS,
+    "quote_life.drawing": (SVG_FORM,),
+    "cutting_plans.drawing": (SVG_FORM,),
+    "cutting_plans.labels": (PDF_FORM,),
+    "offcuts.label_drawing": (SVG_FORM,),
+    "offcuts.label_page": (PDF_FORM,),
+    "price_lists.remove": (),
+    "keys.revoke": (),
+    "webhooks.remove": (),
+    **{f"reports.{name}": REPORT_FORMS for name in _REPORTS},
+    "metrics.metrics": ("text/plain", "text/plain;version=0.0.4"),
+    "quote_form.page": (PAGE_FORM,),
+    "quote_form.asset": ("text/css", "text/javascript"),
+    "summary.page": (PAGE_FORM,),
+    "summary.enter": (PAGE_FORM,),
+    "summary.leave": (),
+    "documentation.page": (PAGE_FORM,),
+    "documentation.asset": ("text/css", "text/javascript"),
+}
+"""The forms that an endpoint answers in, the usual one first; none where it answers without a body.
+
+What is not listed answers in JSON.
+"""
+PAPERS = ("letter", "a4")
+POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
+    "form-action 'none'; frame-ancestors 'none'; sandbox allow-modals"
+)
+_CHARSET = re.compile(r"\s*;\s*charset\s*=\s*[^;,]*", re.IGNORECASE)
+PRIVATE = {"Cache-Control": "private, no-cache", "X-Content-Type-Options": "nosniff"}
+
+
+def check_accept() -> None:
+    """Refuse a request for a form that its address does not have.
+
+    Raises:
+        RequestRefused: 406, none of those there are.
+    """
+    accepted = request.environ.get("HTTP_ACCEPT", "*/*")
+    if accepted == "*/*" or request.endpoint is None or request.method == "OPTIONS":
+        return
+    forms = OFFERED.get(request.endpoint, (JSON_FORM,))
+    if forms and accepted not in forms:
+        form_wanted(forms)
+
+
+def form_wanted(forms: tuple[str, ...] = FORMS) -> str:
+    """The form that the caller likes best; JSON where any will do.
+
+    Raises:
+        RequestRefused: 406, none of those there are.
+    """
+    header = _CHARSET.sub("", request.environ.get("HTTP_ACCEPT", ""))
+    accepted = parse_accept_header(header, MIMEAccept)
+    if not accepted:
+        return forms[0]
+    best = max(forms, key=accepted.quality)
+    if accepted.quality(best) <= 0:
+        raise RequestRefused(
+            HTTPStatus.NOT_ACCEPTABLE,
+            "not_acceptable",
+            f"this is to be had as {', '.join(forms)}",
+            headers={"Vary": "Accept"},
+        )
+    return best
+
+
+def paper_wanted(*others: str) -> str:
+    """The paper that is asked for, or "" where none is; the address takes no parameter but these.
+
+    Raises:
+        RequestRefused: 400, a paper that is not kept, or another parameter.
+    """
+    only_parameters("paper", *others)
+    return one_of("paper", PAPERS) or ""
+
+
+def usual_paper(ruler: Ruler) -> str:
+    """The paper of a shop that says none: US Letter where it measures in inches, else A4."""
+    return "letter" if ruler.unit == "in" else "a4"
+
+
+def page(html: str) -> Response:
+    """A page that prints."""
+    headers = {**PRIVATE, "Content-Security-Policy": POLICY}
+    return varies(Response(html, content_type="text/html; charset=utf-8", headers=headers))
+
+
+def pdf(body: bytes, name: str) -> Response:
+    """A PDF, shown where it is opened and called `name` where it is kept."""
+    headers = {**PRIVATE, "Content-Disposition": f'inline; filename="{name}.pdf"'}
+    return varies(Response(body, content_type=PDF_FORM, headers=headers))
+
+
+def svg(text: str) -> Response:
+    """A drawing."""
+    headers = {**PRIVATE, "Content-Security-Policy": POLICY}
+    return Response(text, content_type="image/svg+xml; charset=utf-8", headers=headers)
+
+
+def varies(response: Response) -> Response:
+    """The same answer, marked as one of several forms."""
+    response.vary.add("Accept")
+    return response
+
+
+def printed_head(head: TicketHead, shop: str) -> PrintedHead:
+    """What stands over a printed ticket."""
+    return PrintedHead(
+        number=head.quote_number,
+        ticket=head.number,
+        shop=shop,
+        reference=head.reference,
+        job=head.job + 1,
+        jobs=head.jobs,
+        made_on=head.created_at.date().isoformat(),
+    )

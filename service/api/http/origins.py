@@ -1,0 +1,59 @@
+"""Which pages of other origins may call (the CORS protocol of the Fetch standard).
+
+A key lists the origins whose pages may use it. A preflight carries no key, so it is granted to an
+origin that any key in force lists, of whatever shop: that alone gives nothing away. The request
+itself is held to the list of its own key, and refused before anything is done where its origin is
+not on it. A key without a list is for servers; pages of the service's own origin may use any.
+"""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import Any
+
+from service.api.http.problems import RequestRefused
+from service.app.keys.access import Principal
+from service.app.keys.origins import ANY
+
+GRANTED = "framing_quotes.origin_granted"
+"""Where in the environ of a request stands whether its key lets its origin read the answer."""
+ASKED = "Authorization, Content-Type, Idempotency-Key, If-Match, If-None-Match, X-Request-Id"
+SHOWN = (
+    "Content-Disposition, Deprecation, ETag, Link, Location, RateLimit, RateLimit-Policy, "
+    "Retry-After, Sunset, X-Request-Id"
+)
+KEPT_SECONDS = "600"
+
+
+def check_origin(found: Principal, environ: dict[str, Any]) -> None:
+    """Hold a request from a page to the origins of its key.
+
+    Raises:
+        RequestRefused: 403, where the page is of an origin that the key does not list.
+    """
+    origin = environ.get("HTTP_ORIGIN")
+    if origin is None or GRANTED in environ:
+        return
+    environ[GRANTED] = listed = origin in found.origins or ANY in found.origins
+    if not listed and not _own(origin, environ):
+        raise RequestRefused(
+            HTTPStatus.FORBIDDEN,
+            "origin_not_allowed",
+            "this key is not for pages of this origin; list the origin with the key",
+        )
+
+
+def _own(origin: str, environ: dict[str, Any]) -> bool:
+    """Whether the page came from this service: the browser says so, or the names are the same."""
+    if environ.get("HTTP_SEC_FETCH_SITE") == "same-origin":
+        return True
+    return origin == f"{environ['wsgi.url_scheme']}://{environ.get('HTTP_HOST', '')}"
+
+
+def preflight_headers(allowed: str) -> list[tuple[str, str]]:
+    """What a preflight is told; `allowed` is the address's own `Allow`."""
+    return [
+        ("Access-Control-Allow-Methods", allowed),
+        ("Access-Control-Allow-Headers", ASKED),
+        ("Access-Control-Max-Age", KEPT_SECONDS),
+    ]

@@ -1,0 +1,193 @@
+"""Lists: their filters, their opaque cursor, and the link to the next page (RFC 8288)."""
+
+from __future__ import annotations
+
+import re
+from base64 import urlsafe_b64decode, urlsafe_b64encode
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from http import HTTPStatus
+from urllib.parse import quote
+from zoneinfo import ZoneInfo
+
+from flask import Response, request
+from werkzeug.datastructures import MultiDict
+from werkzeug.urls import iri_to_uri
+
+from schemas.quotes.answer import instant
+from schemas.quotes.records import Cursor, QuoteFilter
+from schemas.wire.figures import Json
+from service.api.http.answers import answer
+from service.api.http.context import only_parameters
+from service.api.http.problems import RequestRefused
+from service.domain.quotes.life import STATUSES
+from service.domain.shop import Shop
+
+USUAL, MOST = 50, 200
+_INSTANT = re.compile(
+    r"\d{4}-\d{2}-\d{2}[Tt]\d{2}:\d{2}:\d{2}(\.\d{1,6})?([Zz]|[+-]\d{2}:\d{2})", re.ASCII
+)
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_MOMENTS = ("updated_since", "created_from", "created_to")
+_KNOWN = ("limit", "cursor", "status", "reference", *_MOMENTS)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a request wants of a list of quotes."""
+
+    filter: QuoteFilter
+    limit: int
+    after: Cursor | None
+
+
+def wanted_of(shop: Shop) -> Wanted:
+    """What the request's parameters say; a plain date is the start of that day in the shop.
+
+    Raises:
+        RequestRefused: 400, naming the parameter that makes no sense.
+    """
+    given = parameters(*_KNOWN)
+    moments = {name: moment(given.get(name), name, shop) for name in _MOMENTS}
+    status, reference = one_of("status", STATUSES), given.get("reference")
+    wanted = QuoteFilter(status=status, reference=reference, **moments)
+    return Wanted(wanted, limit(), cursor())
+
+
+def parameters(*known: str) -> MultiDict[str, str]:
+    """The request's parameters, each of them known and given once.
+
+    Raises:
+        RequestRefused: 400, naming one that is not.
+    """
+    only_parameters(*known)
+    given: MultiDict[str, str] = request.args
+    for name in given:
+        if len(given.getlist(name)) > 1:
+            raise bad_parameter(name, "this stands twice; which is meant?")
+    return given
+
+
+def one_of(name: str, words: Sequence[str]) -> str | None:
+    """A parameter that is one of a few words, where it is given.
+
+    Raises:
+        RequestRefused: 400, it is another word.
+    """
+    word = request.args.get(name)
+    if word is not None and word not in words:
+        raise bad_parameter(name, f"a {name} is one of {', '.join(words)}")
+    return word
+
+
+def limit() -> int:
+    """How many a page is to hold.
+
+    Raises:
+        RequestRefused: 400, it is not a number of that size.
+    """
+    text = request.args.get("limit")
+    if text is None:
+        return USUAL
+    wanted = whole_number(text, MOST)
+    if wanted is None:
+        raise bad_parameter("limit", f"a page holds 1 to {MOST}")
+    return wanted
+
+
+def whole_number(text: str, most: int) -> int | None:
+    """Return the number that a parameter says, from 1 to `most`; None where it says no such one."""
+    if not re.fullmatch(r"[0-9]{1,9}", text) or not 1 <= int(text) <= most:
+        return None
+    return int(text)
+
+
+def cursor() -> Cursor | None:
+    """Where the page starts, if it is not the first.
+
+    Raises:
+        RequestRefused: 400, it is no cursor of such a list.
+    """
+    return _cursor(request.args.get("cursor"))
+
+
+def page_answer(rows: list[Json], after: Cursor | None, **more: object) -> Response:
+    """A page of quotes, with the link to the next one where there is one."""
+    return page(rows, None if after is None else _cursor_text(after), **more)
+
+
+def until(last: datetime | None) -> str | None:
+    """Where a reader goes on who asks for what changes later; None where nothing ever did."""
+    return None if last is None else instant(last)
+
+
+def page(rows: list[Json], cursor: str | None, **more: object) -> Response:
+    """A page of any list, with the link to the page at `cursor` where there is one.
+
+    Args:
+        rows: the page.
+        cursor: where the next page starts, None on the last one.
+        more: what else the answer tells.
+    """
+    document: Json = {"items": rows, "next": cursor, **more}
+    if cursor is None:
+        return answer(document)
+    parameters = {**request.args.to_dict(), "cursor": cursor}
+    query = "&".join(f"{name}={_quoted(value)}" for name, value in parameters.items())
+    link = f'<{iri_to_uri(request.path)}?{query}>; rel="next"'
+    return answer(document, headers={"Link": link})
+
+
+def _quoted(value: str) -> str:
+    return quote(value, safe="")
+
+
+def bad_parameter(name: str, detail: str) -> RequestRefused:
+    """The refusal of a parameter that makes no sense."""
+    return RequestRefused(HTTPStatus.BAD_REQUEST, "bad_parameter", detail, parameter=name)
+
+
+def not_a_cursor() -> RequestRefused:
+    """The refusal of a cursor."""
+    told = "this is not a cursor of this list; take it from next of the page before"
+    return bad_parameter("cursor", told)
+
+
+def moment(text: str | None, name: str, shop: Shop) -> datetime | None:
+    """An instant, or the first moment of a day in the shop.
+
+    Raises:
+        RequestRefused: 400, it is neither.
+    """
+    if text is None:
+        return None
+    try:
+        if _DATE.fullmatch(text):
+            zone = ZoneInfo(shop.time_zone)
+            day = datetime.combine(date.fromisoformat(text), time(), tzinfo=zone)
+            return day.astimezone(UTC)
+        if _INSTANT.fullmatch(text.replace(" ", "+")):  # a plus sign that was sent unescaped
+            return datetime.fromisoformat(text.replace(" ", "+").upper()).astimezone(UTC)
+    except (ValueError, OverflowError):
+        pass
+    raise bad_parameter(name, "write an instant as 2026-11-25T18:00:00Z or a day as 2026-11-25")
+
+
+def _cursor_text(after: Cursor) -> str:
+    text = f"{after.created_at.isoformat()} {after.id}"
+    return urlsafe_b64encode(text.encode()).decode().rstrip("=")
+
+
+def _cursor(text: str | None) -> Cursor | None:
+    if text is None:
+        return None
+    try:
+        padded = text + "=" * (-len(text) % 4)
+        made, _, last = urlsafe_b64decode(padded.encode("ascii")).decode("ascii").partition(" ")
+        at = datetime.fromisoformat(made)
+        if at.tzinfo is not None and re.fullmatch(r"[0-9a-f-]{36}", last):
+            return Cursor(at.astimezone(UTC), last)
+    except (ValueError, OverflowError):
+        pass
+    raise not_a_cursor()

@@ -1,0 +1,207 @@
+"""Refusals as `application/problem+json` (RFC 9457): one table from errors to answers.
+
+Every fault of a document stands in `errors` with its pointer (RFC 6901). Nothing of the inside is
+shown: no trace, no database text, no file name.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from http import HTTPStatus
+from math import ceil
+
+import orjson
+from flask import Flask, Response, current_app, request
+from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
+
+from schemas.quotes.reworking import CountsOtherwise
+from schemas.wire.problems import TITLES, TYPE
+from service.app.keys.idempotency import LEASE, KeyReused, StillRunning
+from service.app.ports import OutcomeUnknown, StorageUnavailable
+from service.domain import errors
+from service.domain.cutting.watch import PlanCancelled
+from service.domain.text import spelled_out
+from service.domain.tickets.refusals import TicketNotProved, TicketRefused
+
+CONTENT_TYPE = "application/problem+json"
+
+
+class RequestRefused(errors.DomainError):
+    """A request that is wrong before any rule of the trade is asked; `status` says how."""
+
+    code = "bad_request"
+
+    def __init__(
+        self,
+        status: HTTPStatus,
+        code: str,
+        message: str,
+        *,
+        parameter: str = "",
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(message)
+        self.status, self.kind, self.parameter = status, code, parameter
+        self.headers = dict(headers or {})
+
+
+STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
+    errors.BadLength: HTTPStatus.UNPROCESSABLE_ENTITY,
+    errors.BadValue: HTTPStatus.UNPROCESSABLE_ENTITY,
+    errors.BadMoney: HTTPStatus.UNPROCESSABLE_ENTITY,
+    errors.JobRefused: HTTPStatus.UNPROCESSABLE_ENTITY,
+    errors.NotPriced: HTTPStatus.CONFLICT,
+    CountsOtherwise: HTTPStatus.CONFLICT,
+    errors.Conflict: HTTPStatus.CONFLICT,
+    errors.Stale: HTTPStatus.PRECONDITION_FAILED,
+    KeyReused: HTTPStatus.UNPROCESSABLE_ENTITY,
+    StillRunning: HTTPStatus.CONFLICT,
+    errors.NotFound: HTTPStatus.NOT_FOUND,
+    errors.NotAllowed: HTTPStatus.FORBIDDEN,
+    errors.NotKnown: HTTPStatus.UNAUTHORIZED,
+    TicketRefused: HTTPStatus.CONFLICT,
+    TicketNotProved: HTTPStatus.INTERNAL_SERVER_ERROR,
+    errors.PlanRejected: HTTPStatus.INTERNAL_SERVER_ERROR,
+    PlanCancelled: HTTPStatus.CONFLICT,
+    RequestRefused: HTTPStatus.BAD_REQUEST,
+}
+
+
+def problem(
+    status: HTTPStatus,
+    code: str,
+    detail: str,
+    faults: Sequence[Mapping[str, str]] = (),
+    headers: Mapping[str, str] | None = None,
+    present: Mapping[str, object] | None = None,
+) -> Response:
+    """A problem document as an answer; `present` tells what stands there now."""
+    document: dict[str, object] = {
+        "type": TYPE + code,
+        "title": TITLES[code],
+        "status": int(status),
+        "detail": spelled_out(detail),
+    }
+    if faults:
+        document["errors"] = [_shown(fault) for fault in faults]
+    if present:
+        document["present"] = dict(present)
+    answer = Response(_dumped(document), int(status), content_type=CONTENT_TYPE)
+    answer.headers.update(headers or {})
+    return answer
+
+
+def _shown(fault: Mapping[str, str]) -> dict[str, str]:
+    """A fault as it is answered: only its pointer repeats what was sent as it was sent."""
+    return {name: text if name == "pointer" else spelled_out(text) for name, text in fault.items()}
+
+
+def _dumped(document: object) -> bytes:
+    try:
+        return orjson.dumps(document)
+    except TypeError:  # a lone surrogate, quoted back from what was sent
+        return json.dumps(document, ensure_ascii=True).encode()
+
+
+def refused(error: errors.DomainError) -> Response:
+    """The answer to a refusal."""
+    if isinstance(error, RequestRefused):
+        fault = {"parameter": error.parameter, "detail": error.message}
+        faults = [fault] if error.parameter else []
+        return problem(error.status, error.kind, error.message, faults, error.headers)
+    status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
+    headers = {"WWW-Authenticate": "Bearer"} if status is HTTPStatus.UNAUTHORIZED else {}
+    if isinstance(error, StillRunning):
+        headers["Retry-After"] = str(max(ceil(error.wait.total_seconds()), 1))
+    if status is HTTPStatus.INTERNAL_SERVER_ERROR:
+        current_app.logger.error("a check of our own failed", exc_info=error)
+        code = _published(error, "failed")
+        return problem(status, code, f"{TITLES[code].lower()}; nothing was stored: {error.message}")
+    faults = []
+    if status is HTTPStatus.UNPROCESSABLE_ENTITY or isinstance(error, TicketRefused):
+        faults = [
+            {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
+            for fault in error.faults()
+        ]
+    code = _published(error, "job_refused" if faults else "failed")
+    return problem(status, code, _detail(error, len(faults)), faults, headers, _present(error))
+
+
+def _published(error: errors.DomainError, other: str) -> str:
+    """The nearest kind of problem that callers are told of; values alone have no type of theirs."""
+    codes = (getattr(kind, "code", "") for kind in type(error).__mro__)
+    return next((code for code in codes if code in TITLES), other)
+
+
+def _present(error: errors.DomainError) -> Mapping[str, object]:
+    """What stands there now, where a refusal is about that: the state, and what is possible."""
+    if not isinstance(error, errors.Conflict | errors.Stale) or "state" not in error.facts:
+        return {}
+    present: dict[str, object] = {"status": error.facts["state"]}
+    if "possible" in error.facts:
+        present["possible"] = error.facts["possible"].split()
+    if "etag" in error.facts:
+        present["etag"] = error.facts["etag"]
+    return present
+
+
+def _detail(error: errors.DomainError, faults: int) -> str:
+    if faults < 2:
+        return error.message
+    return f"{faults} things are wrong; each is named in errors, with where it stands"
+
+
+def _http_refused(error: HTTPException) -> Response:
+    status = HTTPStatus(error.code or 500)
+    if isinstance(error, RequestEntityTooLarge):
+        limit = request.max_content_length
+        return problem(status, "body_too_large", f"a body holds at most {limit} bytes")
+    if isinstance(error, MethodNotAllowed):
+        allowed = ", ".join(sorted(error.valid_methods or ()))
+        detail = f"{request.path} takes {allowed}"
+        return problem(status, "method_not_allowed", detail, headers={"Allow": allowed})
+    if status is HTTPStatus.NOT_FOUND:
+        return problem(status, "not_found", "there is nothing at this address; see /docs")
+    return problem(status, "bad_request" if status < 500 else "failed", status.description)
+
+
+def _unavailable(_: StorageUnavailable) -> Response:
+    detail = "the database cannot be reached just now; nothing was stored, try again"
+    return problem(
+        HTTPStatus.SERVICE_UNAVAILABLE, "unavailable", detail, headers={"Retry-After": "1"}
+    )
+
+
+def _not_known(_: OutcomeUnknown) -> Response:
+    detail = (
+        "the database was lost while this was being stored, so it is not known whether it was; "
+    )
+    if "Idempotency-Key" in request.headers:
+        detail += "send it again under the same Idempotency-Key, and it is stored once"
+    else:
+        detail += (
+            "look before you send it again, and send it with an Idempotency-Key: "
+            "under one it can be sent as often as it takes"
+        )
+    return problem(
+        HTTPStatus.SERVICE_UNAVAILABLE,
+        "outcome_unknown",
+        detail,
+        headers={"Retry-After": str(ceil(LEASE.total_seconds()))},
+    )
+
+
+def _failed(error: Exception) -> Response:
+    current_app.logger.exception("request failed", exc_info=error)
+    detail = "something went wrong here; nothing was stored, and it has been noted"
+    return problem(HTTPStatus.INTERNAL_SERVER_ERROR, "failed", detail)
+
+
+def register_problems(app: Flask) -> None:
+    """Turn every error of the application into a problem document."""
+    app.register_error_handler(errors.DomainError, refused)
+    app.register_error_handler(HTTPException, _http_refused)
+    app.register_error_handler(StorageUnavailable, _unavailable)
+    app.register_error_handler(OutcomeUnknown, _not_known)
+    app.register_error_handler(Exception, _failed)

@@ -1,0 +1,1 @@
+"""Routes of the catalogue, the stock and the offcut rack."""

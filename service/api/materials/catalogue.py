@@ -1,0 +1,224 @@
+"""`/v1/mouldings`, `/v1/boards`, … and `/v1/costs`: what the shop sells, and apart, what it costs.
+
+One set of views serves every kind. Nothing is deleted: quotes name items, so a code stays what it
+is for good, and what is no longer sold is discontinued.
+"""
+
+from __future__ import annotations
+
+import re
+from base64 import urlsafe_b64decode, urlsafe_b64encode
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+from flask import Blueprint, Response, request, url_for
+
+from schemas.materials.catalogue import PLACES
+from schemas.materials.items import ItemDocuments, costs_shown, item_document, read_costs, read_item
+from schemas.materials.records import ItemFilter, ItemRecord
+from service.api.http.answers import answer
+from service.api.http.body import json_body
+from service.api.http.conditional import must_match, tagged, unless_seen
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, once
+from service.api.http.paging import (
+    bad_parameter,
+    limit,
+    moment,
+    not_a_cursor,
+    one_of,
+    page,
+    parameters,
+    until,
+)
+from service.api.http.wired import wiring
+from service.app.keys.access import Principal
+from service.app.materials import catalogue as cataloguing
+from service.app.materials.catalogue import Changing
+from service.app.ports_instants import OF_ITEMS
+from service.domain.errors import NotAllowed, NotFound
+from service.domain.materials.catalogue import Kind
+from service.domain.measure.ruler import Ruler
+
+part = Blueprint("catalogue", __name__)
+READERS = ("price", "counter", "bench", "reports")
+FILTERS = ("group", "discontinued", "q", "updated_since", "limit", "cursor")
+MOST_WORDS = 10
+DOCUMENTS = ItemDocuments()
+
+
+@part.before_request
+def _no_such_code() -> None:
+    """Codes in addresses that no database takes for a text are those of nothing."""
+    if "\0" in (request.view_args or {}).get("code", ""):
+        raise NotFound("this shop has no such item")
+
+
+def listed(kind: Kind) -> Response:
+    """The items of a kind, in the order of their codes."""
+    asks = principal(*READERS)
+    ruler = _ruler(asks)
+    wanted = _wanted(kind, asks)
+    with wiring().units.reading() as uow:
+        found = uow.items.page(asks.shop_id, wanted, limit(), _after())
+        last = uow.instants.last(asks.shop_id, OF_ITEMS)
+    rows = [item_document(record, ruler) for record in found.items]
+    cursor = None if found.after is None else _cursor_of(found.after)
+    return page(rows, cursor, until=until(last))
+
+
+def create(kind: Kind) -> Response:
+    """A new item."""
+    asks = principal("admin")
+    only_parameters()
+    ruler = _ruler(asks)
+    item = read_item(json_body(), kind, ruler.unit)
+    with changing(asks) as change:
+        record = cataloguing.create_item(change, kind, item, DOCUMENTS)
+        place = url_for(f"catalogue.one_{kind}", code=item.code)
+        return keep(change.uow, _item(record, ruler, 201, {"Location": place}))
+
+
+def one(kind: Kind, code: str) -> Response:
+    """One item."""
+    asks = principal(*READERS)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        record = uow.items.one(asks.shop_id, kind, code)
+    return unless_seen(record.version) or _item(record, _ruler(asks))
+
+
+def change(kind: Kind, code: str) -> Response:
+    """An item as it is from now on."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    ruler = _ruler(asks)
+    item = read_item(json_body(), kind, ruler.unit, code)
+    with changing(asks) as change:
+        record = cataloguing.change_item(change, kind, item, seen.check, DOCUMENTS)
+    return _item(record, ruler)
+
+
+def discontinue(kind: Kind, code: str) -> Response:
+    """Off sale from now on: no new job can use it."""
+    return _sell(kind, code, on_sale=False)
+
+
+def reinstate(kind: Kind, code: str) -> Response:
+    """On sale again."""
+    return _sell(kind, code, on_sale=True)
+
+
+@part.get("/v1/costs/<code>")
+def costs(code: str) -> Response:
+    """What an item costs the shop."""
+    asks = _sees_costs()
+    only_parameters()
+    with wiring().units.reading() as uow:
+        found = uow.items.costs(asks.shop_id, code)
+    shown = costs_shown(found, _ruler(asks))
+    return unless_seen(found.version) or answer(shown, headers=tagged(found.version))
+
+
+@part.put("/v1/costs/<code>")
+def put_costs(code: str) -> Response:
+    """What an item costs the shop from now on."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    ruler = _ruler(asks)
+    given = read_costs(json_body(), code, ruler.unit)
+    with changing(asks) as change:
+        found = cataloguing.put_costs(change, code, given, seen.check, DOCUMENTS)
+    return answer(costs_shown(found, ruler), headers=tagged(found.version))
+
+
+@contextmanager
+def changing(asks: Principal) -> Iterator[Changing]:
+    """A change of the shop's book by this key, kept at the end of the block."""
+    wired = wiring()
+    with wired.units.writing() as uow:
+        yield Changing(uow, asks.shop_id, asks.key_id, wired.clock())
+        uow.commit()
+
+
+def _sell(kind: Kind, code: str, *, on_sale: bool) -> Response:
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    with changing(asks) as change:
+        record = cataloguing.sell(change, kind, code, seen.check, DOCUMENTS, on_sale=on_sale)
+        return keep(change.uow, _item(record, _ruler(asks)))
+
+
+def _item(
+    record: ItemRecord, ruler: Ruler, status: int = 200, more: Mapping[str, str] | None = None
+) -> Response:
+    headers = {**tagged(record.version), **(more or {})}
+    return answer(item_document(record, ruler), status, headers)
+
+
+def _sees_costs() -> Principal:
+    asks = principal(*READERS)
+    if not asks.sees_costs:
+        raise NotAllowed("this key may not see costs; it takes one with counter or reports")
+    return asks
+
+
+def _ruler(asks: Principal) -> Ruler:
+    return wiring().shelf.recent_book(asks.shop_id).shop.ruler
+
+
+def _wanted(kind: Kind, asks: Principal) -> ItemFilter:
+    given = parameters(*FILTERS)
+    words = tuple(given.get("q", "").split())
+    if len(words) > MOST_WORDS:
+        raise bad_parameter("q", f"a search is for at most {MOST_WORDS} words")
+    truth = one_of("discontinued", ("true", "false"))
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    return ItemFilter(
+        kind=kind,
+        group=given.get("group"),
+        discontinued=None if truth is None else truth == "true",
+        words=words,
+        updated_since=moment(given.get("updated_since"), "updated_since", shop),
+    )
+
+
+def _cursor_of(code: str) -> str:
+    return urlsafe_b64encode(code.encode()).decode().rstrip("=")
+
+
+def _after() -> str:
+    text = request.args.get("cursor")
+    if text is None:
+        return ""
+    try:
+        code = urlsafe_b64decode((text + "=" * (-len(text) % 4)).encode("ascii")).decode()
+    except ValueError:
+        raise not_a_cursor() from None
+    if not code or len(code) > 40 or re.search("[\0-\x1f\x7f]", code):
+        raise not_a_cursor()
+    return code
+
+
+def _register() -> None:
+    views: tuple[tuple[str, str, Any], ...] = (
+        ("GET", "", listed),
+        ("POST", "", create),
+        ("GET", "/<code>", one),
+        ("PUT", "/<code>", change),
+        ("POST", "/<code>/discontinue", discontinue),
+        ("POST", "/<code>/reinstate", reinstate),
+    )
+    for place, kind in PLACES.items():
+        for method, rest, view in views:
+            part.add_url_rule(
+                f"/v1/{place}{rest}",
+                endpoint=f"{view.__name__}_{kind}",
+                view_func=once(view) if method == "POST" else view,
+                methods=[method],
+                defaults={"kind": kind},
+            )
+
+
+_register()

@@ -1,0 +1,220 @@
+"""`/v1/offcuts`: what is on the rack, put there by plans and by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from flask import Blueprint, Response, request, url_for
+from marshmallow import ValidationError
+
+from schemas.cutting.records import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
+from schemas.materials.stock import DISCARD, OFFCUT, OFFCUT_CHANGE, offcut_document
+from schemas.wire.document import Document, read
+from schemas.wire.figures import Figures
+from schemas.wire.lengths import DOCUMENT_UNIT, length_of
+from schemas.wire.shown import as_sent
+from service.api.cutting import planner
+from service.api.http import negotiation as printed
+from service.api.http import paging
+from service.api.http.answers import answer
+from service.api.http.body import json_body
+from service.api.http.conditional import must_match, tagged, unless_seen
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, once
+from service.api.http.wired import wiring
+from service.api.quotes.steps import said
+from service.app.cutting.commit import Planner, discard, move, noted
+from service.app.cutting.materials import stock_sizes
+from service.app.keys.access import Principal
+from service.app.ports import UnitOfWork
+from service.app.shop import make_room
+from service.domain.errors import Fault, JobRefused, NotFound
+from service.domain.measure.length import Length
+from service.domain.shop import Shop
+from service.printing.on_demand import label_svg, labels_pdf
+
+part = Blueprint("offcuts", __name__)
+SCOPES = ("bench", "counter")
+Act = Callable[[UnitOfWork, Offcut, dict[str, str], Planner], Offcut]
+
+
+@part.get("/v1/offcuts")
+def listed() -> Response:
+    """The shop's offcuts, newest first."""
+    asks = principal(*SCOPES)
+    given = paging.parameters("limit", "cursor", "status", "item", "least_width", "least_height")
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    wanted = OffcutFilter(
+        status=paging.one_of("status", OFFCUT_LIFE.states),
+        item=given.get("item") or None,
+        least_width=_least("least_width", shop),
+        least_height=_least("least_height", shop),
+    )
+    limit, after = paging.limit(), paging.cursor()
+    with wiring().units.reading() as uow:
+        page = uow.rack.page(asks.shop_id, wanted, limit, after)
+        rows = _documents(uow, page.offcuts, shop)
+    return paging.page_answer(rows, page.after)
+
+
+def _least(name: str, shop: Shop) -> Length | None:
+    text = request.args.get(name)
+    if text is None:
+        return None
+    token = DOCUMENT_UNIT.set(shop.ruler.unit)
+    try:
+        return length_of(text)
+    except ValidationError as wrong:
+        told = "this is a length: 12 in, 300 mm, or a bare number in the shop's unit"
+        raise paging.bad_parameter(name, told) from wrong
+    finally:
+        DOCUMENT_UNIT.reset(token)
+
+
+def _documents(uow: UnitOfWork, offcuts: Sequence[Offcut], shop: Shop) -> list[dict[str, object]]:
+    """Offcuts with the numbers of the plans that cut and used them."""
+    named = {plan for each in offcuts for plan in (each.cut_by, each.used_by) if plan}
+    plans = uow.cutting_plans.numbers(offcuts[0].shop_id, sorted(named)) if offcuts else {}
+    return [offcut_document(each, plans, shop) for each in offcuts]
+
+
+def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> dict[str, object]:
+    return _documents(uow, [offcut], shop)[0]
+
+
+@part.post("/v1/offcuts")
+@once
+def create() -> Response:
+    """An offcut put on the rack by hand."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    wired = wiring()
+    book = wired.shelf.book(asks.shop_id)
+    fields = read(OFFCUT, as_sent(json_body()), unit=book.shop.ruler.unit)
+    sizes = stock_sizes(book.catalogue.items.get(fields["item"]))
+    if not sizes or bool(sizes[0][1]) != bool(fields["height"]):
+        told = f"the catalogue has no {fields['item']} that is cut from such stock"
+        raise JobRefused([Fault("/item", "unknown_item", told)])
+    _refuse_larger(fields["width"], fields["height"], sizes, book.shop)
+    by = planner(asks)
+    with wired.units.writing() as uow:
+        make_room(uow, by.shop_id, "offcuts")
+        offcut = Offcut(
+            id=by.new_id(),
+            shop_id=by.shop_id,
+            serial=uow.rack.serials(by.shop_id, 1).start,
+            status=ON_RACK,
+            reason="",
+            cut_by=None,
+            used_by=None,
+            version=1,
+            created_at=by.now,
+            updated_at=by.now,
+            **fields,
+        )
+        uow.rack.add([offcut])
+        noted(uow, by, "offcut.added", "offcut", offcut.id, label=offcut.label, item=offcut.item)
+        headers = {**tagged(1), "Location": url_for("offcuts.one", offcut=offcut.id)}
+        made = keep(uow, answer(_document(uow, offcut, book.shop), 201, headers))
+        uow.commit()
+    return made
+
+
+def _refuse_larger(
+    width: Length, height: Length, sizes: Sequence[tuple[Length, Length]], shop: Shop
+) -> None:
+    """Refuse an offcut that none of the sizes it could be left of takes, either way round.
+
+    Raises:
+        JobRefused: it is one.
+    """
+    piece = sorted((width.ticks, height.ticks))
+    for whole in sizes:
+        short, long = sorted(side.ticks for side in whole)
+        if piece[0] <= short and piece[1] <= long:
+            return
+    figures = Figures(shop.ruler)
+    largest = max(sizes, key=lambda size: size[0].ticks * (size[1].ticks or 1))
+    said = " x ".join(figures.length(side)["shop"] for side in largest if side)
+    told = f"an offcut is no larger than what it is left of; the largest here is {said}"
+    raise JobRefused([Fault("/width" if height else "/length", "bad_value", told)])
+
+
+@part.get("/v1/offcuts/<offcut>")
+def one(offcut: str) -> Response:
+    """One offcut, by its id or its label."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    with wiring().units.reading() as uow:
+        found = _found(uow, asks, offcut)
+        document = _document(uow, found, shop)
+    return unless_seen(found.version) or answer(document, headers=tagged(found.version))
+
+
+@part.patch("/v1/offcuts/<offcut>")
+def change(offcut: str) -> Response:
+    """Say where an offcut lies now."""
+    return _changed(
+        offcut, lambda uow, was, words, by: move(uow, was, words["place"], by), OFFCUT_CHANGE
+    )
+
+
+@part.post("/v1/offcuts/<offcut>/discard")
+@once
+def throw_away(offcut: str) -> Response:
+    """Throw an offcut away."""
+    return _changed(
+        offcut, lambda uow, was, words, by: discard(uow, was, words.get("reason", ""), by), DISCARD
+    )
+
+
+def _changed(offcut: str, act: Act, schema: Document) -> Response:
+    asks = principal(*SCOPES)
+    only_parameters()
+    seen, words = must_match(), said(schema)
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    with wiring().units.writing() as uow:
+        found = _found(uow, asks, offcut)
+        seen.check(found.version)
+        now = act(uow, found, words, planner(asks))
+        shown = answer(_document(uow, now, shop), headers=tagged(now.version))
+        response = keep(uow, shown)
+        uow.commit()
+    return response
+
+
+@part.get("/v1/offcuts/<offcut>/label.svg")
+def label_drawing(offcut: str) -> Response:
+    """Its rack label as a drawing."""
+    return _label(offcut, lambda shown, unit: printed.svg(label_svg(shown, unit)))
+
+
+@part.get("/v1/offcuts/<offcut>/label.pdf")
+def label_page(offcut: str) -> Response:
+    """Its rack label on paper of its own size."""
+    return _label(
+        offcut, lambda shown, unit: printed.pdf(labels_pdf([shown], unit), str(shown["label"]))
+    )
+
+
+def _label(offcut: str, make: Callable[[dict[str, object], str], Response]) -> Response:
+    asks = principal(*SCOPES)
+    only_parameters()
+    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    with wiring().units.reading() as uow:
+        found = _found(uow, asks, offcut)
+    return make(offcut_document(found, {}, shop), shop.ruler.unit)
+
+
+def _found(uow: UnitOfWork, asks: Principal, offcut: str) -> Offcut:
+    """The offcut with this id or label.
+
+    Raises:
+        NotFound: the shop has none, or the label was misread.
+    """
+    if OFFCUTS.means(offcut):
+        return uow.rack.by_serial(asks.shop_id, OFFCUTS.read(offcut))
+    if "\0" in offcut:  # which no database takes for a text
+        raise NotFound("this shop has no such offcut")
+    return uow.rack.by_id(asks.shop_id, offcut)

@@ -1,0 +1,121 @@
+"""`/v1/stock`: how many of each size of an item there are in the shop."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response
+
+from schemas.cutting.records import StockLevel
+from schemas.materials.stock import STOCK, stock_document, stock_version
+from schemas.wire.document import read
+from schemas.wire.figures import Json
+from schemas.wire.shown import as_sent
+from service.api.cutting import planner
+from service.api.http.answers import answer
+from service.api.http.body import json_body
+from service.api.http.conditional import must_match, tagged, unless_seen
+from service.api.http.context import only_parameters, principal
+from service.api.http.wired import wiring
+from service.app.cutting.commit import Planner, noted
+from service.app.cutting.materials import stock_sizes
+from service.app.ports import UnitOfWork
+from service.app.prices.book import ShopBook
+from service.domain.errors import Fault, JobRefused, NotFound
+from service.domain.measure.length import Length
+
+part = Blueprint("stock", __name__)
+SCOPES = ("bench", "counter")
+Counts = tuple[tuple[Length, Length, int], ...]
+
+
+@part.get("/v1/stock")
+def listed() -> Response:
+    """Every item of which somebody counts a size, in the order of the codes."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    book = wiring().shelf.recent_book(asks.shop_id)
+    with wiring().units.reading() as uow:
+        levels = uow.stock_levels.of_items(asks.shop_id, None)
+    by_item: dict[str, list[StockLevel]] = {}
+    for level in levels:
+        by_item.setdefault(level.item, []).append(level)
+    rows = [_document(book, item, tuple(mine)) for item, mine in by_item.items()]
+    return answer({"items": rows, "next": None})
+
+
+def _document(book: ShopBook, item: str, levels: tuple[StockLevel, ...]) -> Json:
+    sizes = stock_sizes(book.catalogue.items.get(item))
+    return stock_document(item, sizes, levels, book.shop)
+
+
+def _cut_item(book: ShopBook, item: str) -> str:
+    """The code of an item that is cut from sheets or sticks.
+
+    Raises:
+        NotFound: the catalogue has none.
+    """
+    if not stock_sizes(book.catalogue.items.get(item)):
+        raise NotFound("the catalogue has no such item that is cut from sheets or sticks")
+    return item
+
+
+@part.get("/v1/stock/<item>")
+def one(item: str) -> Response:
+    """How many of each size of one item there are."""
+    asks = principal(*SCOPES)
+    only_parameters()
+    book = wiring().shelf.recent_book(asks.shop_id)
+    code = _cut_item(book, item)
+    with wiring().units.reading() as uow:
+        levels = uow.stock_levels.of_items(asks.shop_id, [code])
+    version = stock_version(levels)
+    return unless_seen(version) or answer(_document(book, code, levels), headers=tagged(version))
+
+
+@part.put("/v1/stock/<item>")
+def change(item: str) -> Response:
+    """The counts of one item from now on; sizes left out keep theirs."""
+    asks, seen = principal(*SCOPES), must_match()
+    only_parameters()
+    wired = wiring()
+    book = wired.shelf.book(asks.shop_id)
+    code = _cut_item(book, item)
+    sent = as_sent(json_body(), ("item", "version"))
+    counts: Counts = read(STOCK, sent, unit=book.shop.ruler.unit)
+    _known(book, code, counts)
+    with wired.units.writing() as uow:
+        uow.shops.take_turn(asks.shop_id)
+        seen.check(stock_version(uow.stock_levels.of_items(asks.shop_id, [code])))
+        levels = _counted(uow, code, counts, planner(asks))
+        uow.commit()
+    return answer(_document(book, code, levels), headers=tagged(stock_version(levels)))
+
+
+def _known(book: ShopBook, code: str, counts: Counts) -> None:
+    sizes = set(stock_sizes(book.catalogue.items.get(code)))
+    faults = [
+        Fault(f"/sizes/{n}", "bad_value", f"the catalogue has no {code} of this size")
+        for n, (width, height, _) in enumerate(counts)
+        if (width, height) not in sizes
+    ]
+    if faults:
+        raise JobRefused(faults)
+
+
+def _counted(uow: UnitOfWork, code: str, counts: Counts, by: Planner) -> tuple[StockLevel, ...]:
+    before = uow.stock_levels.of_items(by.shop_id, [code])
+    versions = {(level.width, level.height): level.version for level in before}
+    for size, quantity in {(width, height): many for width, height, many in counts}.items():
+        seen = versions.get(size, 0)
+        level = StockLevel(
+            item=code,
+            width=size[0],
+            height=size[1],
+            quantity=quantity,
+            version=seen + 1,
+            updated_at=by.now,
+        )
+        uow.stock_levels.put(by.shop_id, level, seen)
+    after = uow.stock_levels.of_items(by.shop_id, [code])
+    told = [[o.width.ticks, o.height.ticks, o.quantity] for o in after]
+    noted(uow, by, "stock.counted", "stock", code, sizes=told)
+    return after

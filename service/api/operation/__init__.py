@@ -1,0 +1,1 @@
+"""Routes for whoever runs the service: health, metrics, request counting."""

@@ -1,0 +1,87 @@
+"""What is asked about a request before its body is waited for: may it be sent, and how much of it?
+
+Asked by the worker where a body does not come together with its head. Under `/v1` a key in force is
+needed; elsewhere there are only small forms. The views ask again, and decide.
+"""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import Any, NoReturn
+
+from service.api.http.problems import RequestRefused
+from service.app.keys.access import not_known
+from service.wiring import Wiring
+
+KEYED = "/v1/"
+BULK = "/v1/estimates/bulk"
+ESTIMATES = "/v1/estimates"
+FORM_LIMIT = 16_384
+"""Bytes of a body that is sent without a key."""
+_ONLY_READ = frozenset(("GET", "HEAD", "OPTIONS"))
+
+
+class Withheld:
+    """Stands for a body that was not read: whoever reads it is told why."""
+
+    def __init__(self, why: Exception) -> None:
+        self._why = why
+
+    def read(self, *_: Any) -> NoReturn:
+        """Read nothing.
+
+        Raises:
+            Exception: why the body was not read.
+        """
+        raise self._why
+
+    readline = readlines = __iter__ = read
+
+
+class Gate:
+    """Asked by a worker; safe for threads."""
+
+    def __init__(self, wiring: Wiring) -> None:
+        self._keys = wiring.keys
+        self._limits = wiring.settings
+        self.read_seconds = wiring.settings.read_seconds
+
+    def most(self, request: Any) -> int:
+        """Return the most bytes that the body of a request may have; `request` is gunicorn's.
+
+        Raises:
+            NotKnown: it needs a key, and has none that is in force.
+            StorageUnavailable: it could not be found out.
+        """
+        if not request.path.startswith(KEYED):
+            return min(FORM_LIMIT, self._limits.body_limit)
+        self._keys.recent_principal(_token(request))
+        bulk = request.path.rstrip("/") == BULK
+        return self._limits.bulk_limit if bulk else self._limits.body_limit
+
+    def stores(self, method: str, path: str) -> bool:
+        """Return whether a request may store something, and so may wait for others that do."""
+        return method not in _ONLY_READ and not path.startswith(ESTIMATES)
+
+    def too_large(self, most: int | None) -> Withheld:
+        """Return what stands for a body that is larger than `most` bytes."""
+        return Withheld(
+            RequestRefused(
+                HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+                "body_too_large",
+                f"a body holds at most {most} bytes",
+            )
+        )
+
+    def refused(self, why: Exception) -> Withheld:
+        """Return what stands for a body that may not be sent."""
+        return Withheld(why)
+
+
+def _token(request: Any) -> str:
+    for name, value in request.headers:
+        if name == "AUTHORIZATION":
+            kind, _, sent = value.partition(" ")
+            if kind.lower() == "bearer" and sent.strip():
+                return str(sent.strip())
+    raise not_known()

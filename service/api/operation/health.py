@@ -1,0 +1,55 @@
+"""`/healthz` and `/readyz`: whether the process lives, and whether it can do its work."""
+
+from __future__ import annotations
+
+import os
+from datetime import timedelta
+from http import HTTPStatus
+from pathlib import Path
+
+from flask import Blueprint, Response
+
+from service.api.http.answers import answer
+from service.api.http.problems import problem
+from service.api.http.wired import wiring
+from service.app.ports import StorageUnavailable
+
+part = Blueprint("operation", __name__)
+FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"
+"""Where the workers of a server share things, and the file there that says it is about to end."""
+
+
+@part.get("/healthz")
+def healthz() -> Response:
+    """The process answers."""
+    return answer({"status": "ok"})
+
+
+@part.get("/readyz")
+def readyz() -> Response:
+    """The database answers and is at the level of this release, or has got ahead of it since."""
+    if _leaving():
+        return _not_ready("this node is about to stop")
+    lag = _feed_lag() if wiring().goes_on() else None
+    if lag is None:
+        return _not_ready("the database does not answer, or is not at the level of this release")
+    return answer({"status": "ready", "feed_lag_seconds": lag // timedelta(seconds=1)})
+
+
+def _feed_lag() -> timedelta | None:
+    """For how long events have been held back; None where the database does not answer."""
+    try:
+        with wiring().units.reading() as uow:
+            return uow.events.lag()
+    except StorageUnavailable:
+        return None
+
+
+def _leaving() -> bool:
+    """Whether the server was told to stop, and works on until nothing is on its way to it."""
+    folder = os.environ.get(FOLDER)
+    return folder is not None and (Path(folder) / LEAVING).exists()
+
+
+def _not_ready(why: str) -> Response:
+    return problem(HTTPStatus.SERVICE_UNAVAILABLE, "not_ready", why, headers={"Retry-After": "5"})

@@ -1,0 +1,106 @@
+"""`/openapi.json` and `/docs`: the contract as the service itself publishes it.
+
+The page is made of assets that come with a package and of three small files of our own; nothing is
+fetched from elsewhere, and its Content-Security-Policy lets nothing be.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
+from pathlib import Path
+from string import Template
+
+import flask_swagger_ui  # type: ignore[import-untyped]
+import orjson
+from flask import Blueprint, Response, request, send_file, url_for
+
+from service.api.http.context import only_parameters
+from service.domain.errors import NotFound
+
+part = Blueprint("documentation", __name__)
+OWN = Path(str(files("service.api.pages").joinpath("docs_page")))
+SHIPPED = Path(flask_swagger_ui.__file__).parent / "dist"
+ASSETS = {
+    "swagger-ui.css": SHIPPED,
+    "swagger-ui-bundle.js": SHIPPED,
+    "docs.css": OWN,
+    "docs.js": OWN,
+}
+YEAR = 365 * 24 * 3600
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self' data:",
+        "connect-src 'self'",
+        "base-uri 'none'",
+        "form-action 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+PAGE_HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cache-Control": "no-cache",
+}
+
+
+@part.get("/openapi.json")
+def document() -> Response:
+    """The contract as an OpenAPI document."""
+    only_parameters()
+    body = _document()
+    answer = Response(body, content_type="application/json")
+    answer.headers["Cache-Control"] = "no-cache"
+    answer.set_etag(sha256(body).hexdigest()[:32])
+    answer.make_conditional(request)
+    return answer
+
+
+@part.get("/docs")
+def page() -> Response:
+    """A page to read the contract and try it."""
+    only_parameters()
+    html = Template((OWN / "docs.html").read_text(encoding="utf-8")).substitute(
+        document=url_for("documentation.document"),
+        ui_css=_address("swagger-ui.css"),
+        ui_js=_address("swagger-ui-bundle.js"),
+        own_css=_address("docs.css"),
+        own_js=_address("docs.js"),
+    )
+    return Response(html, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
+
+
+@part.get("/docs/assets/<release>/<name>")
+def asset(release: str, name: str) -> Response:
+    """A file of the page; its address changes with its content, so it may be kept for good."""
+    if name not in ASSETS or release != _release():
+        raise NotFound("there is no such file; reload the page")
+    answer = send_file(ASSETS[name] / name, max_age=YEAR)
+    answer.headers["Cache-Control"] = f"public, max-age={YEAR}, immutable"
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+def _address(name: str) -> str:
+    return url_for("documentation.asset", release=_release(), name=name)
+
+
+@cache
+def _document() -> bytes:
+    from schemas.openapi.document import openapi_document  # noqa: PLC0415 — large, and seldom asked for
+
+    return orjson.dumps(openapi_document())
+
+
+@cache
+def _release() -> str:
+    """A name for the content of all the files together."""
+    digest = sha256()
+    for name, folder in ASSETS.items():
+        digest.update((folder / name).read_bytes())
+    return digest.hexdigest()[:16]

@@ -1,0 +1,152 @@
+"""The quote form at `/`: a page that prices while one types, made of a few files of our own.
+
+The page calls the same addresses as any other client, under a publishable key that it is given by
+the setting FORM_KEY, or by `?key=` for trying. A page gives its key to everybody, so only a key
+that has the scope `price` and no other is put into it.
+"""
+
+from __future__ import annotations
+
+from functools import cache, lru_cache
+from hashlib import sha256
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from flask import Blueprint, Response, request, send_file, url_for
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from schemas.wire.figures import Json
+from service.api.http.context import only_parameters
+from service.api.http.wired import wiring
+from service.api.pages.docs import YEAR
+from service.app.keys.access import Principal
+from service.app.ports import StorageUnavailable
+from service.domain.errors import NotFound, NotKnown
+from service.domain.measure.length import TICKS_PER_INCH
+from service.domain.measure.rounding import decimal_text
+from service.domain.shop import Method, Shop
+
+part = Blueprint("quote_form", __name__)
+FOLDER = Path(str(files("service.api.pages").joinpath("form_page")))
+ASSETS = (
+    "form.css",
+    "form.js",
+    "calls.js",
+    "colours.js",
+    "notes.js",
+    "order.js",
+    "picture.js",
+    "sheet.js",
+)
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self' data:",
+        "connect-src 'self'",
+        "base-uri 'none'",
+        "form-action 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+PAGE_HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "Referrer-Policy": "no-referrer",
+    "Cache-Control": "no-store",
+}
+
+
+class Closed(Exception):
+    """The form cannot be opened with this key; the message says why, for whoever runs it."""
+
+
+@part.get("/")
+def page() -> Response:
+    """The form, or the page that says what it needs."""
+    only_parameters("key")
+    token = request.args.get("key", "") or wiring().settings.form_key
+    try:
+        shown = _render(key=token, shop=_shop_words(_opened(token)), closed="")
+    except Closed as closed:
+        shown = _render(key="", shop=None, closed=str(closed))
+    return Response(shown, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
+
+
+@part.get("/form/<release>/<name>")
+def asset(release: str, name: str) -> Response:
+    """A file of the page; its address changes with its content, so it may be kept for good."""
+    if name not in ASSETS or release != _release():
+        raise NotFound("there is no such file; reload the page")
+    answer = send_file(FOLDER / name, max_age=YEAR)
+    answer.headers["Cache-Control"] = f"public, max-age={YEAR}, immutable"
+    return answer
+
+
+def _opened(token: str) -> Principal:
+    """Whose key this is.
+
+    Raises:
+        Closed: there is none, it is not in force, or it may do more than a page may give away.
+    """
+    if not token:
+        raise Closed("The form prices under a key of its own, and none was given to it.")
+    try:
+        found = wiring().keys.recent_principal(token)
+    except NotKnown:
+        raise Closed("The key that was given to it is not known or no longer in force.") from None
+    except StorageUnavailable:
+        raise Closed("The shop’s records cannot be reached just now; try again soon.") from None
+    if found.scopes != {"price"}:
+        raise Closed(
+            "The key that was given to it may do more than price. This page shows its key to "
+            "everybody, so it takes one with the scope price and no other."
+        )
+    return found
+
+
+def _shop_words(asks: Principal) -> Json:
+    """What the page needs to know of the shop; nothing of it is secret."""
+    try:
+        shop: Shop = wiring().shelf.recent_book(asks.shop_id).shop
+    except StorageUnavailable:
+        raise Closed("The shop’s records cannot be reached just now; try again soon.") from None
+    margin = decimal_text(shop.sizing.float_margin.ticks, TICKS_PER_INCH, 7)
+    return {
+        "name": shop.name,
+        "unit": shop.ruler.unit,
+        "float_margin_in": margin,
+        "mounting": [_method(method) for method in shop.mounting],
+        "finishing": [_method(method) for method in shop.finishing],
+    }
+
+
+def _method(method: Method) -> Json:
+    return {"code": method.code, "description": method.description, "driver": method.driver}
+
+
+def _render(**values: Any) -> str:
+    def address(name: str) -> str:
+        return url_for("quote_form.asset", release=_release(), name=name)
+
+    return _templates().get_template("form.html").render(address=address, **values)
+
+
+@lru_cache(maxsize=1)
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("service.api.pages", "form_page"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+    )
+
+
+@cache
+def _release() -> str:
+    """A name for the content of all the files together."""
+    digest = sha256()
+    for name in ASSETS:
+        digest.update((FOLDER / name).read_bytes())
+    return digest.hexdigest()[:16]

@@ -1,0 +1,177 @@
+"""`/summary`: how the shop does, on one page that prints; for the owner, by a key in a form.
+
+The key is sent once and never stands in an address. A cookie then stands for it for half an hour
+(`service.app.keys.page_session`); no script can read it and no other site's page can send it. The page
+has no script at all and loads nothing.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from base64 import b64encode
+from functools import cache
+from http import HTTPStatus
+from importlib.resources import files
+from typing import Any
+
+from flask import Blueprint, Response, request, url_for
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from service.api.http.context import only_parameters
+from service.api.http.paging import one_of, parameters
+from service.api.http.problems import RequestRefused
+from service.api.http.rates import admit
+from service.api.http.wired import wiring
+from service.api.pages.summary_figures import SHOWN, summary
+from service.app.keys.access import Principal
+from service.app.keys.page_session import LASTS, stay, staying
+from service.app.ports import UnitOfWork
+from service.domain.errors import NotKnown
+
+part = Blueprint("summary", __name__)
+COOKIE = "fq_summary"
+FORM_TYPE = "application/x-www-form-urlencoded"
+USUAL = "weeks"
+REFUSED = "This key is not known or no longer in force, or it may not read reports."
+
+
+@part.get("/summary")
+def page() -> Response:
+    """The figures, or the form that asks for a key."""
+    parameters("show")
+    shown = one_of("show", tuple(SHOWN)) or USUAL
+    wired = wiring()
+    with wired.units.reading() as uow:
+        asks = _staying(uow)
+        if asks is None:
+            return _page("sign_in.html", refused="")
+        admit(asks, request.environ)
+        book = wired.shelf.book_within(uow, asks.shop_id)
+        found = summary(uow, book, shown, wired.clock())
+    words = {name: said for name, (_, _, said) in SHOWN.items()}
+    return _page("summary.html", shown=shown, words=words, **found)
+
+
+@part.post("/summary")
+def enter() -> Response:
+    """A key sent by the form: a stay begins, or the form says why not."""
+    only_parameters()
+    _from_our_page()
+    if request.mimetype != FORM_TYPE:
+        raise RequestRefused(
+            HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+            "not_json",
+            f"the form sends {FORM_TYPE}",
+            headers={"Accept": FORM_TYPE},
+        )
+    token, wired = request.form.get("key", "").strip(), wiring()
+    try:
+        asks = wired.keys.principal(token)
+    except NotKnown:
+        return _page("sign_in.html", HTTPStatus.FORBIDDEN, refused=REFUSED)
+    admit(asks, request.environ)
+    if not asks.may("reports"):
+        return _page("sign_in.html", HTTPStatus.FORBIDDEN, refused=REFUSED)
+    with wired.units.reading() as uow:
+        word = stay(uow.keys.by_id(asks.key_id), wired.clock())
+    made = _elsewhere()
+    made.set_cookie(
+        COOKIE,
+        word,
+        max_age=LASTS,
+        path=url_for("summary.page"),
+        secure=request.is_secure,
+        httponly=True,
+        samesite="Strict",
+    )
+    return made
+
+
+@part.post("/summary/leave")
+def leave() -> Response:
+    """The stay is over, on this browser."""
+    only_parameters()
+    _from_our_page()
+    made = _elsewhere()
+    made.delete_cookie(
+        COOKIE,
+        path=url_for("summary.page"),
+        secure=request.is_secure,
+        httponly=True,
+        samesite="Strict",
+    )
+    return made
+
+
+def _staying(uow: UnitOfWork) -> Principal | None:
+    """Whose stay this is, if it is one and its key may still read reports."""
+    try:
+        asks = staying(uow, request.cookies.get(COOKIE, ""), wiring().clock())
+    except NotKnown:
+        return None
+    return asks if asks.may("reports") else None
+
+
+def _from_our_page() -> None:
+    """Refuse what another site's page sent; browsers tell, others do not send pages.
+
+    Raises:
+        RequestRefused: 403.
+    """
+    if request.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none"):
+        raise RequestRefused(
+            HTTPStatus.FORBIDDEN, "origin_not_allowed", "this form is for our own page alone"
+        )
+
+
+def _elsewhere() -> Response:
+    """On to the page itself."""
+    made = Response(status=HTTPStatus.SEE_OTHER)
+    made.headers["Location"] = url_for("summary.page")
+    made.autocorrect_location_header = False
+    return made
+
+
+def _page(name: str, status: int = HTTPStatus.OK, **values: Any) -> Response:
+    html = _templates().get_template(name).render(style=Markup(_style()), **values)  # noqa: S704 — our own file  # nosec B704
+    made = Response(html, status, content_type="text/html; charset=utf-8")
+    made.headers.update(
+        {
+            "Content-Security-Policy": _policy(),
+            "Referrer-Policy": "same-origin",
+            "Cache-Control": "no-store",
+            "Vary": "Cookie",
+        }
+    )
+    return made
+
+
+@cache
+def _style() -> str:
+    return (
+        files("service.api.pages")
+        .joinpath("summary_page", "summary.css")
+        .read_text(encoding="utf-8")
+    )
+
+
+@cache
+def _policy() -> str:
+    """Nothing but this page's own style sheet, which is named by its hash."""
+    digest = b64encode(hashlib.sha256(_style().encode()).digest()).decode()
+    return (
+        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; "
+        "form-action 'self'; frame-ancestors 'none'"
+    )
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("service.api.pages", "summary_page"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )

@@ -1,0 +1,181 @@
+"""`/v1/price-lists`: drafts, what is amiss with them, what they would do, and publication."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from http import HTTPStatus
+
+from flask import Blueprint, Response, request, url_for
+
+from schemas.prices.lists import (
+    PriceListDocuments,
+    compared_document,
+    findings_document,
+    price_list_document,
+    read_price_list,
+)
+from schemas.quotes.records import PriceListRecord, QuoteFilter, QuoteHead, Revision
+from schemas.wire.figures import Json
+from service.api.http.answers import answer
+from service.api.http.body import json_body
+from service.api.http.conditional import must_match, tagged
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, once
+from service.api.http.paging import limit, parameters
+from service.api.http.wired import wiring
+from service.api.materials.catalogue import changing
+from service.app.ports import UnitOfWork
+from service.app.prices import lists as price_listing
+from service.domain.errors import NotFound
+from service.domain.prices.check import check_prices
+from service.domain.prices.lists import PriceList
+from service.domain.quotes.life import ACCEPTED, DONE, DRAFT, IN_WORK, ISSUED, shop_day
+
+part = Blueprint("price_lists", __name__)
+READERS = ("counter", "reports")
+"""A list shows what costs are multiplied by, so it is for those who may see costs."""
+DOCUMENTS = PriceListDocuments()
+MONTH = timedelta(days=31)
+
+
+@part.before_request
+def _no_such_code() -> None:
+    """Codes in addresses that no database takes for a text are those of nothing."""
+    if "\0" in (request.view_args or {}).get("code", ""):
+        raise NotFound("this shop has no such price list")
+
+
+@part.get("/v1/price-lists")
+def listed() -> Response:
+    """All price lists, in the order in which they come into force, without their rules."""
+    asks = principal(*READERS)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        records = uow.price_lists.all(asks.shop_id)
+    today = _today(asks.shop_id)
+    rows = [price_list_document(one, records, today, whole=False) for one in records]
+    return answer({"items": rows, "next": None})
+
+
+@part.post("/v1/price-lists")
+@once
+def create() -> Response:
+    """A new draft."""
+    asks = principal("admin")
+    only_parameters()
+    price_list = read_price_list(json_body())
+    with changing(asks) as change:
+        record = price_listing.create_list(change, price_list, DOCUMENTS)
+        records = change.uow.price_lists.all(asks.shop_id)
+        place = url_for("price_lists.one", code=price_list.code)
+        made = _list(record, records, asks.shop_id, HTTPStatus.CREATED, Location=place)
+        return keep(change.uow, made)
+
+
+@part.get("/v1/price-lists/<code>")
+def one(code: str) -> Response:
+    """One list with all its rules; sent anew every time, since its state may turn with the day."""
+    asks = principal(*READERS)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        record = uow.price_lists.by_code(asks.shop_id, code)
+        records = uow.price_lists.all(asks.shop_id)
+    return _list(record, records, asks.shop_id)
+
+
+@part.put("/v1/price-lists/<code>")
+def change(code: str) -> Response:
+    """A draft as it is from now on."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    price_list = read_price_list(json_body(), code)
+    with changing(asks) as change:
+        record = price_listing.change_list(change, price_list, seen.check, DOCUMENTS)
+        records = change.uow.price_lists.all(asks.shop_id)
+    return _list(record, records, asks.shop_id)
+
+
+@part.delete("/v1/price-lists/<code>")
+def remove(code: str) -> Response:
+    """A draft that is not wanted; a published list stays."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    with changing(asks) as change:
+        price_listing.remove_draft(change, code, seen.check, DOCUMENTS)
+    return Response(status=HTTPStatus.NO_CONTENT)
+
+
+@part.post("/v1/price-lists/<code>/publish")
+@once
+def publish(code: str) -> Response:
+    """In force from its first day on, and never changed again."""
+    asks, seen = principal("admin"), must_match()
+    only_parameters()
+    with changing(asks) as change:
+        record = price_listing.publish_list(change, code, seen.check)
+        records = change.uow.price_lists.all(asks.shop_id)
+        return keep(change.uow, _list(record, records, asks.shop_id))
+
+
+@part.get("/v1/price-lists/<code>/check")
+def check(code: str) -> Response:
+    """What is amiss with a list, on the shop's own catalogue."""
+    asks = principal(*READERS)
+    only_parameters()
+    with wiring().units.reading() as uow:
+        price_list = uow.price_lists.by_code(asks.shop_id, code).price_list
+        book = wiring().shelf.book_within(uow, asks.shop_id)
+    return answer(findings_document(code, check_prices(price_list, book.shop, book.catalogue)))
+
+
+@part.post("/v1/price-lists/<code>/compare")
+def compare(code: str) -> Response:
+    """What a list would do to open quotes, and to those accepted within the last month."""
+    asks = principal(*READERS)
+    parameters("limit")
+    most, now = limit(), wiring().clock()
+    with wiring().units.reading() as uow:
+        price_list = uow.price_lists.by_code(asks.shop_id, code).price_list
+        groups = {
+            "open": _quotes(uow, asks.shop_id, (ISSUED, DRAFT), None, most, price_list),
+            "accepted": _quotes(
+                uow, asks.shop_id, (ACCEPTED, IN_WORK, DONE), now - MONTH, most, price_list
+            ),
+        }
+    shown: Json = {"code": code, "currency": price_list.currency.code}
+    for name, quotes in groups.items():
+        shown[name] = compared_document(quotes[:most], price_list, more=len(quotes) > most)
+    return answer(shown)
+
+
+def _quotes(
+    uow: UnitOfWork,
+    shop_id: str,
+    states: tuple[str, ...],
+    since: datetime | None,
+    most: int,
+    price_list: PriceList,
+) -> list[tuple[QuoteHead, Revision]]:
+    """The newest quotes in any of these states and in the list's currency, and one more."""
+    heads: list[QuoteHead] = []
+    for state in states:
+        wanted = QuoteFilter(status=state, updated_since=since)
+        heads += uow.quotes.page(shop_id, wanted, most + 1, None, _today(shop_id)).heads
+    alike = (head for head in heads if head.currency == price_list.currency.code)
+    newest = sorted(alike, key=lambda head: (head.created_at, head.id), reverse=True)[: most + 1]
+    return list(zip(newest, uow.quotes.latest_of(newest), strict=True))
+
+
+def _list(
+    record: PriceListRecord,
+    records: tuple[PriceListRecord, ...],
+    shop_id: str,
+    status: int = HTTPStatus.OK,
+    **more: str,
+) -> Response:
+    document = price_list_document(record, records, _today(shop_id))
+    return answer(document, status, {**tagged(record.version), **more})
+
+
+def _today(shop_id: str) -> date:
+    return shop_day(wiring().shelf.recent_book(shop_id).shop, wiring().clock())

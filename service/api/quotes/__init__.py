@@ -1,0 +1,1 @@
+"""Routes of stored quotes: create, read, steps, revisions."""

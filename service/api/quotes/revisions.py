@@ -1,0 +1,161 @@
+"""`/v1/quotes/{quote_id}/revisions`: a quote worked out anew, beside the workings before it.
+
+Nothing is ever worked out anew in place: what the customer was told stays as it was told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from flask import Blueprint, Response, url_for
+from marshmallow import ValidationError
+
+from schemas.quotes.records import DatedRevision, NewQuote, StoredQuote
+from schemas.quotes.revisions import changes, revision_document, revision_row
+from schemas.quotes.steps import REPRICE
+from schemas.wire.document import read
+from schemas.wire.fields import Words
+from service.api.estimates.body import asked_currency, read_request, weigh
+from service.api.http.answers import answer
+from service.api.http.body import json_bytes, read_json
+from service.api.http.conditional import must_match
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, once
+from service.api.http.negotiation import JSON_FORM, form_wanted, paper_wanted, varies
+from service.api.http.paging import bad_parameter, parameters
+from service.api.http.wired import wiring
+from service.api.quotes.shown import checked, found_quote, pressed, printed_quote, quote_answer
+from service.api.quotes.views import DOCUMENTS
+from service.app import quotes as quote_life
+from service.app.estimates.calculation import basis_on, estimate_request, new_quote, within_limits
+from service.app.ports import StorageUnavailable
+from service.app.prices.book import ShopBook
+from service.app.quotes import Press, stands
+from service.domain.errors import NotFound
+from service.domain.quotes.life import QUOTE_LIFE
+
+part = Blueprint("quote_revisions", __name__)
+CHOICE = Words(longest=80, shortest=1)
+
+
+@part.post("/v1/quotes/<quote_id>/revisions")
+@once
+def revise(quote_id: str) -> Response:
+    """Work a new document out, or the same one at today's prices, as the next revision."""
+    press = pressed(principal("counter"))
+    choice = _choice()
+    seen, body = must_match(), json_bytes()
+    sent = read_json(body)
+    again = isinstance(sent, dict) and "reprice" in sent
+    if again:
+        read(REPRICE, sent)
+    wired, asks = wiring(), press.asks
+    with wired.units.reading() as uow:
+        was = found_quote(uow, asks, quote_id)
+        checked(seen, was.head, press)
+        QUOTE_LIFE.after(stands(was.head, press), "revise", was.head.number)
+        if again:
+            stored = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
+            body = stored.request
+            sent = read_json(body)
+        book = wired.shelf.book_within(uow, asks.shop_id)
+    return _stored(was, _worked_out(sent, body, book, press), book, press, choice)
+
+
+def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuote:
+    """The document worked out as a new quote would be: by today's list and settings."""
+    basis = basis_on(book, press.today, asked_currency(sent))
+    asked = read_request(sent, basis)
+    weigh(asked, press.asks)
+    estimate = estimate_request(asked.jobs, basis, asked.conditions)
+    within_limits(estimate, press.asks)
+    return new_quote(asked, body, estimate, DOCUMENTS, press.asks, press.now, "")
+
+
+def _choice() -> str:
+    """What the revision is called where it is offered beside the others; else empty."""
+    given = parameters("choice").get("choice")
+    if given is None:
+        return ""
+    try:
+        called: str = CHOICE.read(given)
+    except ValidationError:
+        raise bad_parameter(
+            "choice", "a choice is called by 1 to 80 printable characters"
+        ) from None
+    return called
+
+
+def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choice: str) -> Response:
+    """The revision in storage, if neither the quote nor the shop's prices changed meanwhile."""
+    with wiring().units.writing() as uow:
+        principal("counter", uow=uow)
+        if uow.shops.version(press.asks.shop_id) != book.version:
+            raise StorageUnavailable("the shop's prices are being changed just now; try again")
+        press = quote_life.in_turn(uow, press)
+        head = quote_life.revise(uow, was.head, new, press, choice)
+        made = StoredQuote(head, new.revision.result, new.revision.costs)
+        place = url_for("quote_revisions.one", quote_id=head.id, revision=str(head.revision))
+        response = keep(
+            uow, quote_answer(made, press, uow=uow, status=201, headers={"Location": place})
+        )
+        uow.commit()
+    return response
+
+
+@part.get("/v1/quotes/<quote_id>/revisions")
+def listed(quote_id: str) -> Response:
+    """Every revision of a quote, the first one first."""
+    asks = principal("counter", "reports")
+    only_parameters()
+    with wiring().units.reading() as uow:
+        head = found_quote(uow, asks, quote_id).head
+        rows = uow.quotes.revisions(asks.shop_id, head.id)
+    return answer({"number": head.number, "items": [revision_row(row) for row in rows]})
+
+
+@part.get("/v1/quotes/<quote_id>/revisions/<revision>")
+def one(quote_id: str, revision: str) -> Response:
+    """One revision whole, as it was told: JSON, or for the customer as a page or on paper."""
+    asks = principal("counter", "reports")
+    form, paper = form_wanted(), paper_wanted()
+    number = _number(revision)
+    with wiring().units.reading() as uow:
+        head = found_quote(uow, asks, quote_id).head
+        found = _of_number(uow.quotes.revisions(asks.shop_id, head.id), number)
+        if form != JSON_FORM:
+            kept = uow.quotes.revision(asks.shop_id, head.id, number)
+            told = StoredQuote(replace(head, revision=number), found.result, found.costs)
+            return printed_quote(told, kept, form, paper)
+    costs = found.costs if asks.sees_costs else None
+    return varies(answer(revision_document(head, found, costs)))
+
+
+@part.get("/v1/quotes/<quote_id>/revisions/<revision>/changes")
+def changed(quote_id: str, revision: str) -> Response:
+    """What changed from the revision before, in words."""
+    asks = principal("counter", "reports")
+    only_parameters()
+    number = _number(revision)
+    with wiring().units.reading() as uow:
+        head = found_quote(uow, asks, quote_id).head
+        now = uow.quotes.revision(asks.shop_id, head.id, number)
+        if number == 1:
+            raise NotFound("there is nothing before the first revision that it could differ from")
+        was = uow.quotes.revision(asks.shop_id, head.id, number - 1)
+    document = {"number": head.number, "from": number - 1, "to": number}
+    return answer({**document, "changes": changes(was, now)})
+
+
+def _number(text: str) -> int:
+    if text.isascii() and text.isdigit() and 0 < len(text) <= 6:
+        return int(text)
+    raise NotFound("revisions are numbered from 1")
+
+
+def _of_number(rows: tuple[DatedRevision, ...], number: int) -> DatedRevision:
+    for row in rows:
+        if row.number == number:
+            return row
+    raise NotFound(f"this quote has no revision {number}; it has 1 to {len(rows)}")

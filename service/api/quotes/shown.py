@@ -1,0 +1,96 @@
+"""How a stored quote is found and shown, for every address that answers with one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import orjson
+from flask import Response
+
+from schemas.quotes.answer import quote_document
+from schemas.quotes.records import QuoteHead, Revision, StoredQuote
+from schemas.quotes.revisions import revision_row
+from schemas.quotes.reworking import stored_shop
+from schemas.tickets.records import TicketHead
+from schemas.wire.figures import Json
+from service.api.http import negotiation as printed
+from service.api.http.answers import answer
+from service.api.http.conditional import Seen, etag, tagged
+from service.api.http.wired import wiring
+from service.app.keys.access import Principal
+from service.app.ports import UnitOfWork
+from service.app.quotes import Press, edition, on_offer, stands
+from service.domain.errors import NotFound, Stale
+from service.domain.quotes.life import ACCEPTED, DONE, IN_WORK, QUOTE_LIFE, WITHDRAWN
+from service.domain.quotes.numbers import QUOTES
+from service.printing.on_demand import quote_pdf
+from service.printing.parts.templates import quote_html
+
+WITH_TICKETS = (ACCEPTED, IN_WORK, DONE, WITHDRAWN)
+"""The states in which a quote may have tickets."""
+
+
+def pressed(asks: Principal) -> Press:
+    """Who asks, with the shop's settings and the time of now."""
+    wired = wiring()
+    return Press(asks, wired.shelf.recent_book(asks.shop_id).shop, wired.clock())
+
+
+def found_quote(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:
+    """The quote with this id or number.
+
+    Raises:
+        NotFound: the shop has none, or the number was misread.
+    """
+    if QUOTES.means(quote):
+        return uow.quotes.by_serial(asks.shop_id, QUOTES.read(quote))
+    if "\0" in quote:  # which no database takes for a text
+        raise NotFound("this shop has no such quote")
+    return uow.quotes.by_id(asks.shop_id, quote)
+
+
+def checked(seen: Seen, head: QuoteHead, press: Press) -> None:
+    """Go on only if the caller has seen the quote as it is.
+
+    Raises:
+        Stale: it has not; the refusal tells the present state.
+    """
+    number, state = edition(head, press.today), stands(head, press)
+    try:
+        seen.check(number)
+    except Stale as stale:
+        possible = " ".join(QUOTE_LIFE.possible(state))
+        facts = {"state": state, "possible": possible, "etag": etag(number)}
+        raise Stale(stale.message, facts=facts) from None
+
+
+def quote_answer(
+    stored: StoredQuote,
+    press: Press,
+    *,
+    uow: UnitOfWork | None = None,
+    status: int = 200,
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    """A quote as JSON, with its entity tag; `uow` is asked for its tickets, where it has some."""
+    head, asks = stored.head, press.asks
+    tickets: tuple[TicketHead, ...] = ()
+    if uow is not None and head.status in WITH_TICKETS:
+        tickets = uow.tickets.of_quote(head.shop_id, head.id)
+    choices: list[Json] = []
+    if uow is not None and len(on_offer(head)) > 1:
+        rows = uow.quotes.revisions(head.shop_id, head.id)
+        choices = [revision_row(row) for row in rows if row.number in on_offer(head)]
+    costs = stored.costs if asks.sees_costs else None
+    body = quote_document(head, stored.result, costs, stands(head, press), tickets, choices)
+    return answer(body, status, {**tagged(edition(head, press.today)), **(headers or {})})
+
+
+def printed_quote(stored: StoredQuote, revision: Revision, form: str, paper: str) -> Response:
+    """A quote as the customer gets it: a page, or on paper; never with costs."""
+    shop = stored_shop(revision)
+    document = orjson.loads(quote_document(stored.head, stored.result, None))
+    if form == printed.PAGE_FORM:
+        return printed.page(quote_html(document, shop.name, shop.ruler))
+    on = paper or printed.usual_paper(shop.ruler)
+    return printed.pdf(quote_pdf(document, shop.name, shop.ruler, on), stored.head.number)

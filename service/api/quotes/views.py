@@ -1,0 +1,188 @@
+"""`/v1/quotes`: stored quotes, their list, and the workings of their figures."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import Any
+
+from flask import Blueprint, Response
+
+from schemas.estimates.workings import all_workings
+from schemas.quotes.answer import StoredQuoteDocuments, listed_document
+from schemas.quotes.records import Footing, NewQuote, QuoteHead, StoredQuote
+from schemas.quotes.reworking import reworked
+from service.api.estimates.body import asked_currency, read_request, weigh
+from service.api.http.answers import answer
+from service.api.http.body import json_bytes, read_json
+from service.api.http.conditional import unless_seen
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, keeps, once
+from service.api.http.negotiation import JSON_FORM, form_wanted, paper_wanted, varies
+from service.api.http.paging import page_answer, until, wanted_of
+from service.api.http.problems import RequestRefused
+from service.api.http.wired import wiring
+from service.api.quotes.shown import found_quote, pressed, printed_quote, quote_answer
+from service.app.audit import note_created
+from service.app.estimates.calculation import basis_on, estimate_request, new_quote, within_limits
+from service.app.keys.access import Principal
+from service.app.keys.settling import settled
+from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork
+from service.app.ports_instants import OF_QUOTES
+from service.app.prices.book import ShopBook
+from service.app.quotes import Press, edition, stands
+from service.app.shop import too_many_draft_bytes, too_many_drafts
+from service.domain.errors import JobRefused, NotFound, NotPriced, Stale
+from service.domain.quotes.life import DRAFT, shop_day
+
+part = Blueprint("quotes", __name__)
+DOCUMENTS = StoredQuoteDocuments()
+
+
+@part.post("/v1/quotes")
+@once
+def create() -> Response:
+    """Work a document out and store it as a quote."""
+    asks = principal("price", "counter", recent=True)
+    only_parameters()
+    body = json_bytes()
+    document, shelf = read_json(body), wiring().shelf
+    book = shelf.recent_book(asks.shop_id)
+    try:
+        return _stored(document, body, asks, book)
+    except (JobRefused, NotPriced):
+        if shelf.book(asks.shop_id).version == book.version:
+            raise
+    except Stale:  # the key or the book were looked at a moment ago, and are others by now
+        asks = principal("price", "counter")
+    try:
+        return _stored(document, body, asks, shelf.book(asks.shop_id))
+    except Stale as changed:
+        told = "the shop's prices are being changed just now; try again"
+        raise StorageUnavailable(told) from changed
+
+
+def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Response:
+    """The document worked out from a book, stored and answered.
+
+    The work is done before storage is asked for anything, and the answer is written after others
+    may go on, unless it has to be stored too. The key and the book are looked at again where the
+    quote takes its number, so that neither a revoked key nor an old price slips in.
+
+    Raises:
+        Stale: the book is no longer the shop's, or the key is another or out of force.
+    """
+    wired = wiring()
+    now = wired.clock()
+    basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
+    asked = read_request(document, basis)
+    weigh(asked, asks)
+    estimate = estimate_request(asked.jobs, basis, asked.conditions)
+    within_limits(estimate, asks)
+    new = new_quote(asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
+    press = Press(asks, book.shop, now)
+    footing = Footing(book.version, asks.key_id, asks.key_version, now)
+    try:
+        with wired.units.writing() as uow:
+            if new.status == DRAFT:
+                _room_for_draft(uow, asks, new)
+            head = uow.quotes.add(new, footing)
+            note_created(uow, head)
+            made = keep(uow, _created(new, head, press)) if keeps() else None
+            uow.commit()
+    except OutcomeUnknown:
+        if keeps():
+            raise  # the answer is found under its key, if it was kept
+        head, made = _settled(new), None
+    return made or _created(new, head, press)
+
+
+def _settled(new: NewQuote) -> QuoteHead:
+    """The quote as it was stored in a transaction that was lost at its end.
+
+    Raises:
+        StorageUnavailable: nothing was stored.
+        OutcomeUnknown: the database still cannot be asked.
+    """
+
+    def look(uow: UnitOfWork) -> QuoteHead:
+        uow.instants.turn(new.shop_id, OF_QUOTES, new.created_at)  # which its transaction held
+        return uow.quotes.by_id(new.shop_id, new.id).head
+
+    try:
+        return settled(wiring().units, look)
+    except NotFound:
+        raise StorageUnavailable("the database was lost; nothing was stored") from None
+
+
+def _created(new: NewQuote, head: QuoteHead, press: Press) -> Response:
+    """The answer to a quote that was stored."""
+    stored = StoredQuote(head, new.revision.result, new.revision.costs)
+    headers = {"Location": f"/v1/quotes/{head.id}"}
+    return quote_answer(stored, press, status=201, headers=headers)
+
+
+def _room_for_draft(uow: UnitOfWork, asks: Principal, new: NewQuote) -> None:
+    """Go on only if public forms have not left too much already: their keys are no secret.
+
+    Raises:
+        RequestRefused: 429.
+    """
+    settings, now, working = wiring().settings, new.created_at, new.revision
+    most = settings.drafts_per_day
+    if too_many_drafts(uow, asks.shop_id, now, most):
+        raise _too_much(f"public forms may leave {most} drafts a day in this shop")
+    most = settings.draft_bytes_per_day
+    size = len(working.request) + len(working.result) + len(working.costs)
+    if too_many_draft_bytes(uow, asks.key_id, now, size, most):
+        raise _too_much(f"this form may leave {most} bytes of drafts a day, and has left them")
+
+
+def _too_much(said: str) -> RequestRefused:
+    return RequestRefused(
+        HTTPStatus.TOO_MANY_REQUESTS,
+        "too_many_requests",
+        f"{said}; call the shop instead",
+        headers={"Retry-After": "3600"},
+    )
+
+
+@part.get("/v1/quotes")
+def listed() -> Response:
+    """The shop's quotes, newest first."""
+    press = pressed(principal("counter", "reports"))
+    wanted = wanted_of(press.shop)
+    with wiring().units.reading() as uow:
+        page = uow.quotes.page(
+            press.asks.shop_id, wanted.filter, wanted.limit, wanted.after, press.today
+        )
+        last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
+    rows = [listed_document(head, stands(head, press)) for head in page.heads]
+    return page_answer(rows, page.after, until=until(last))
+
+
+@part.get("/v1/quotes/<quote_id>")
+def one(quote_id: str) -> Response:
+    """A stored quote, by its id or its number: JSON, or for the customer as a page or on paper."""
+    asks = principal("counter", "reports")
+    form, paper = form_wanted(), paper_wanted()
+    press = pressed(asks)
+    with wiring().units.reading() as uow:
+        stored = found_quote(uow, asks, quote_id)
+        if form != JSON_FORM:
+            revision = uow.quotes.revision(asks.shop_id, stored.head.id, stored.head.revision)
+            return printed_quote(stored, revision, form, paper)
+        if known := unless_seen(edition(stored.head, press.today)):
+            return varies(known)
+        return varies(quote_answer(stored, press, uow=uow))
+
+
+@part.get("/v1/quotes/<quote_id>/workings")
+def workings(quote_id: str) -> Response:
+    """Why every figure of a quote is what it is."""
+    asks = principal("counter", "reports")
+    only_parameters()
+    with wiring().units.reading() as uow:
+        head = found_quote(uow, asks, quote_id).head
+        revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)
+    rows = all_workings(reworked(revision))
+    return answer({"number": head.number, "revision": head.revision, "workings": rows})

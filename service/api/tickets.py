@@ -1,0 +1,207 @@
+"""`/v1/cut-tickets`: the bench's tickets, on a screen or on paper, and how far the bench is.
+
+Every press takes `If-Match`; `*` will do for a bench that only wants to press: what the table of
+states does not allow is refused anyway, and the refusal tells the present state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import orjson
+from flask import Blueprint, Response
+
+from schemas.quotes.reworking import stored_shop
+from schemas.quotes.steps import NOTHING, SPOIL, Spoiling
+from schemas.reports.facts import NewSpoilage
+from schemas.tickets.records import StoredTicket, TicketFilter, TicketHead
+from schemas.tickets.spoiled import spoilage
+from schemas.tickets.stored import listed_ticket, stored_ticket_document
+from schemas.wire.document import Document
+from service.api.http import negotiation as printed
+from service.api.http import paging
+from service.api.http.answers import answer
+from service.api.http.conditional import Seen, etag, must_match, tagged, unless_seen
+from service.api.http.context import only_parameters, principal
+from service.api.http.idempotency import keep, once
+from service.api.http.wired import wiring
+from service.api.quotes.shown import pressed
+from service.api.quotes.steps import said
+from service.app import tickets as bench_work
+from service.app.keys.access import Principal
+from service.app.ports import UnitOfWork
+from service.app.ports_instants import OF_QUOTES
+from service.app.quotes import Press, in_turn
+from service.app.tickets import Held, Spoiled
+from service.domain.errors import NotFound, Stale
+from service.domain.quotes.numbers import QUOTES, TICKETS
+from service.domain.shop import Shop
+from service.domain.tickets.progress import TICKET_LIFE, Lot
+from service.printing.on_demand import ticket_pdf
+from service.printing.parts.templates import ticket_html
+
+part = Blueprint("cut_tickets", __name__)
+SCOPES = ("bench", "counter")
+Act = Callable[[UnitOfWork, Held, Press, Any], StoredTicket]
+"""What is pressed; last comes what its body says."""
+
+
+@part.get("/v1/cut-tickets")
+def listed() -> Response:
+    """The shop's tickets, newest first."""
+    press = pressed(principal(*SCOPES))
+    given = paging.parameters("limit", "cursor", "status", "quote", "updated_since")
+    since = paging.moment(given.get("updated_since"), "updated_since", press.shop)
+    quote_id, quote_serial = _quote(given.get("quote"))
+    wanted = TicketFilter(
+        status=paging.one_of("status", TICKET_LIFE.states),
+        quote_id=quote_id,
+        quote_serial=quote_serial,
+        updated_since=since,
+    )
+    limit, after = paging.limit(), paging.cursor()
+    with wiring().units.reading() as uow:
+        page = uow.tickets.page(press.asks.shop_id, wanted, limit, after)
+        last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
+    rows = [listed_ticket(head) for head in page.heads]
+    return paging.page_answer(rows, page.after, until=paging.until(last))
+
+
+def _quote(text: str | None) -> tuple[str | None, int | None]:
+    """The quote whose tickets are wanted: its id, or its serial."""
+    if text is None:
+        return None, None
+    if not QUOTES.means(text):
+        return text, None
+    try:
+        return None, QUOTES.read(text)
+    except NotFound as misread:
+        raise paging.bad_parameter("quote", misread.message) from None
+
+
+@part.get("/v1/cut-tickets/<ticket>")
+def one(ticket: str) -> Response:
+    """A ticket, by its id or its number: JSON, a page, or on paper."""
+    asks = principal(*SCOPES)
+    form, paper = printed.form_wanted(), printed.paper_wanted()
+    with wiring().units.reading() as uow:
+        stored = found_ticket(uow, asks, ticket)
+        if form != printed.JSON_FORM:
+            return _printed(stored, shop_of_ticket(uow, stored.head), form, paper)
+    known = unless_seen(stored.head.version)
+    return printed.varies(known or _shown(stored))
+
+
+@part.post("/v1/cut-tickets/<ticket>/start")
+@once
+def start(ticket: str) -> Response:
+    """Begin a ticket."""
+    return _pressed(ticket, lambda uow, held, press, _: bench_work.start(uow, held, press))
+
+
+@part.post("/v1/cut-tickets/<ticket>/finish")
+@once
+def finish(ticket: str) -> Response:
+    """Finish a ticket, and with it every piece that was not pressed by itself."""
+    return _pressed(ticket, lambda uow, held, press, _: bench_work.finish(uow, held, press))
+
+
+@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/start")
+@once
+def start_piece(ticket: str, piece: str) -> Response:
+    """Begin a piece, and its ticket where that is not begun."""
+
+    def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
+        return bench_work.start_piece(uow, held, press, _piece(piece))
+
+    return _pressed(ticket, act)
+
+
+@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
+@once
+def finish_piece(ticket: str, piece: str) -> Response:
+    """Finish a piece."""
+
+    def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
+        return bench_work.finish_piece(uow, held, press, _piece(piece))
+
+    return _pressed(ticket, act)
+
+
+@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
+@once
+def spoil_piece(ticket: str, piece: str) -> Response:
+    """Give a piece up as spoiled; another one is to be cut."""
+
+    def spoil(uow: UnitOfWork, held: Held, press: Press, words: Spoiling) -> StoredTicket:
+        book = wiring().shelf.book_within(uow, press.asks.shop_id)
+
+        def lost(stored: StoredTicket, lot: Lot) -> NewSpoilage:
+            return spoilage(stored, lot, book, press.now)
+
+        said_of = Spoiled(words.reason, words.quantity)
+        return bench_work.spoil_piece(uow, held, press, _piece(piece), said_of, lost)
+
+    return _pressed(ticket, spoil, SPOIL)
+
+
+def _piece(text: str) -> int:
+    """The number of a piece in an address."""
+    if text.isascii() and text.isdigit() and len(text) <= 6:
+        return int(text)
+    raise NotFound("pieces are numbered from 1; see progress of the ticket")
+
+
+def found_ticket(uow: UnitOfWork, asks: Principal, ticket: str) -> StoredTicket:
+    """The ticket with this id or number.
+
+    Raises:
+        NotFound: the shop has none, or the number was misread.
+    """
+    if TICKETS.means(ticket):
+        return uow.tickets.by_serial(asks.shop_id, TICKETS.read(ticket))
+    if "\0" in ticket:  # which no database takes for a text
+        raise NotFound("this shop has no such ticket")
+    return uow.tickets.by_id(asks.shop_id, ticket)
+
+
+def _pressed(ticket: str, act: Act, schema: Document = NOTHING) -> Response:
+    press = pressed(principal(*SCOPES, recent=True))
+    only_parameters()
+    seen, words = must_match(), said(schema)
+    with wiring().units.writing() as uow:
+        principal(*SCOPES, uow=uow)
+        press = in_turn(uow, press)
+        held = bench_work.hold(uow, found_ticket(uow, press.asks, ticket))
+        _checked(seen, held.ticket.head)
+        response = keep(uow, _shown(act(uow, held, press, words)))
+        uow.commit()
+    return response
+
+
+def _checked(seen: Seen, head: TicketHead) -> None:
+    try:
+        seen.check(head.version)
+    except Stale as stale:
+        possible = " ".join(TICKET_LIFE.possible(head.status))
+        facts = {"state": head.status, "possible": possible, "etag": etag(head.version)}
+        raise Stale(stale.message, facts=facts) from None
+
+
+def _shown(stored: StoredTicket) -> Response:
+    return answer(stored_ticket_document(stored), headers=tagged(stored.head.version))
+
+
+def shop_of_ticket(uow: UnitOfWork, head: TicketHead) -> Shop:
+    """The shop's settings that a ticket was made with."""
+    quote = uow.quotes.by_id(head.shop_id, head.quote_id).head
+    return stored_shop(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
+
+
+def _printed(stored: StoredTicket, shop: Shop, form: str, paper: str) -> Response:
+    document, head = orjson.loads(stored.document), printed.printed_head(stored.head, shop.name)
+    if form == printed.PAGE_FORM:
+        return printed.page(ticket_html(document, head))
+    on = paper or printed.usual_paper(shop.ruler)
+    return printed.pdf(ticket_pdf(document, head, on), stored.head.number)

@@ -1,0 +1,70 @@
+"""Events: whoever changes something notes it in the same unit of work.
+
+One note serves two readers: the change feed (what changed, so that others can follow) and the audit
+(by which key, from what to what). It is kept exactly if the change itself is kept.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+
+from schemas.events.records_events import NewEvent
+from schemas.quotes.records import QuoteHead
+from service.app.ports import UnitOfWork
+
+NOBODY = "system"
+"""The key of what was done by a command on the service's own machine."""
+
+
+def note(
+    uow: UnitOfWork,
+    *,
+    shop_id: str,
+    key_id: str,
+    at: datetime,
+    kind: str,
+    subject: str,
+    subject_id: str,
+    before: bytes | None = None,
+    after: bytes | None = None,
+) -> None:
+    """Note that something changed; the caller commits. See `NewEvent`, which it is noted as.
+
+    Raises:
+        BadValue: the kind is no dotted word.
+    """
+    uow.events.add(
+        NewEvent(
+            shop_id=shop_id,
+            key_id=key_id,
+            at=at,
+            kind=kind,
+            subject=subject,
+            subject_id=subject_id,
+            before=before,
+            after=after,
+        )
+    )
+
+
+def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
+    """Note that a quote was stored; the caller commits."""
+    after = {
+        "number": head.number,
+        "revision": head.revision,
+        "status": head.status,
+        "currency": head.currency,
+        "total_minor": head.total_minor,
+        "valid_until": head.valid_until.isoformat(),
+    }
+    note(
+        uow,
+        shop_id=head.shop_id,
+        key_id=head.created_by,
+        at=head.created_at,
+        kind="quote.created",
+        subject="quote",
+        subject_id=head.id,
+        after=json.dumps(after).encode(),
+    )

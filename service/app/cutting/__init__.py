@@ -1,0 +1,1 @@
+"""Use cases of cutting plans: plan, commit, undo, work in the background."""

@@ -1,0 +1,103 @@
+"""Jobs of a long file of documents, each kind of job worked out and written once.
+
+Shops frame much alike: a file of thousands of documents holds the same job, in the same size, again
+and again under other references. Two jobs are the same where all that was read of them is the same
+but what they are called; whatever differs in anything else is worked out by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import orjson
+
+from schemas.estimates.answer import job_document
+from schemas.wire.figures import Figures
+from service.app.estimates.calculation import estimate_request
+from service.domain.estimates.calculation import Basis, Estimate, JobEstimate, total_of
+from service.domain.jobs.job import JobSpec
+from service.domain.quotes.life import QuoteRequest
+
+MOST = 500
+"""Jobs that are kept; all are forgotten when there are more. A plain one takes some 30 kB."""
+MOST_PARTS = 10_000
+"""Parts of all jobs that are kept (`JobSpec.parts`); one with many windows counts as many jobs."""
+MOST_BYTES = 8_388_608
+"""Bytes of written jobs that are kept."""
+LOOKED_AT = 1_000
+"""Documents after which it shows whether looking for repeats is worth it: one in twenty is."""
+
+
+class RepeatedJobs:
+    """Works out documents that rest on the same basis; for one file, and one thread."""
+
+    def __init__(self, basis: Basis) -> None:
+        self.basis = basis
+        self._figures = Figures(basis.shop.ruler)
+        self._done: dict[JobSpec, JobEstimate] = {}
+        self._written: dict[tuple[int, JobSpec], bytes] = {}
+        self._seen = self._repeats = self._parts = self._bytes = 0
+        self._known = False
+
+    def estimate(self, request: QuoteRequest) -> Estimate:
+        """What `estimate_request` gives.
+
+        Raises:
+            JobRefused: with the faults of every job, pointers from the document's root.
+        """
+        self._known = False
+        if self._seen >= LOOKED_AT and self._repeats * 20 < self._seen:
+            return estimate_request(request.jobs, self.basis, request.conditions)
+        self._seen += 1
+        specs = [_unnamed(spec) for spec in request.jobs]
+        known = [self._done[spec] for spec in specs if spec in self._done]
+        if len(known) == len(specs):
+            self._known = True
+            self._repeats += 1
+            totals = total_of(known, self.basis, request.conditions)
+            return Estimate(self.basis, tuple(known), totals, request.conditions)
+        done = estimate_request(request.jobs, self.basis, request.conditions)
+        self._keep(specs, done.jobs)
+        return done
+
+    def _keep(self, specs: Sequence[JobSpec], done: Sequence[JobEstimate]) -> None:
+        parts = sum(spec.parts() for spec in specs)
+        if len(self._done) >= MOST or self._parts + parts > MOST_PARTS:
+            self._done.clear()
+            self._written.clear()
+            self._parts = self._bytes = 0
+        if parts <= MOST_PARTS:
+            self._done.update(zip(specs, done, strict=True))
+            self._parts += parts
+
+    def documents(self, request: QuoteRequest, done: Estimate) -> Sequence[object]:
+        """The documents of the jobs just worked out, written, each under its own label.
+
+        Empty for what was not there before: most of that never comes again.
+        """
+        if not self._known:
+            return ()
+        return [
+            orjson.Fragment(b'{"label":' + orjson.dumps(spec.label) + self._rest(n, spec, job))
+            for n, (spec, job) in enumerate(zip(request.jobs, done.jobs, strict=True))
+        ]
+
+    def _rest(self, position: int, spec: JobSpec, done: JobEstimate) -> bytes:
+        """A job's document behind its label; it names its own place among the jobs."""
+        key = position, _unnamed(spec)
+        rest = self._written.get(key)
+        if rest is None:
+            document = job_document(done, position, self._figures, self.basis.shop.billing)
+            del document["label"]
+            rest = b"," + orjson.dumps(document)[1:]
+            self._bytes += len(rest)
+            if self._bytes > MOST_BYTES:
+                self._written.clear()
+                self._bytes = len(rest)
+            self._written[key] = rest
+        return rest
+
+
+def _unnamed(spec: JobSpec) -> JobSpec:
+    return replace(spec, label="") if spec.label else spec

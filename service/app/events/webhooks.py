@@ -1,0 +1,168 @@
+"""Keeping webhooks: endpoints, their secrets, and sending messages anew.
+
+A secret is not stored at all. It is derived from the service's own secret, the endpoint and the
+number of its generation (HMAC-SHA256 as the derivation of RFC 5869's expand step, with one block),
+so that whoever reads the database cannot sign, and nothing has to be encrypted anew when a key of
+encryption changes. The price: with another secret of the service, every endpoint needs a new one.
+"""
+
+from __future__ import annotations
+
+import hmac
+import json
+from base64 import b64encode
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from hashlib import sha256
+from typing import Any
+
+from schemas.events.records import Endpoint
+from service.app.audit import note
+from service.app.keys.access import Principal
+from service.app.ports import UnitOfWork
+from service.domain.errors import Conflict, Stale
+
+MARK = "whsec_"
+MOST_OF_A_SHOP = 50
+Check = Callable[[int], int]
+"""Refuses a version that the caller has not seen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedEndpoint:
+    """What a caller says of a new endpoint."""
+
+    url: str
+    kinds: frozenset[str] = frozenset()
+    description: str = ""
+
+
+def secret_of(master: str, endpoint_id: str, generation: int) -> str:
+    """The secret of a generation, as the Standard Webhooks specification writes it.
+
+    >>> secret_of("0123456789abcdef0123456789abcdef", "e", 1)
+    'whsec_+IUQK/5uqgmfpD3pBZ/57ocFrHWD6wFFiUMIqppaFCE='
+    """
+    word = f"webhook {endpoint_id} {generation}".encode() + b"\x01"
+    return MARK + b64encode(hmac.new(master.encode(), word, sha256).digest()).decode()
+
+
+def secrets_in_force(master: str, endpoint: Endpoint, now: datetime) -> tuple[str, ...]:
+    """The secrets to sign with: the newest, and the one before it while that still counts."""
+    generations = [endpoint.generation]
+    if endpoint.former_until is not None and endpoint.former_until > now:
+        generations.append(endpoint.generation - 1)
+    return tuple(secret_of(master, endpoint.id, number) for number in generations)
+
+
+def create(
+    uow: UnitOfWork, asks: Principal, wanted: WantedEndpoint, endpoint_id: str, now: datetime
+) -> Endpoint:
+    """Store a new endpoint, which gets what happens from now on; the caller commits.
+
+    Raises:
+        Conflict: the shop has as many as it may.
+    """
+    if len(uow.webhooks.of_shop(asks.shop_id)) >= MOST_OF_A_SHOP:
+        raise Conflict(f"a shop has at most {MOST_OF_A_SHOP} webhooks; remove one first")
+    endpoint = Endpoint(
+        id=endpoint_id,
+        shop_id=asks.shop_id,
+        url=wanted.url,
+        kinds=wanted.kinds,
+        description=wanted.description,
+        created_at=now,
+        place=uow.events.end(asks.shop_id),
+    )
+    uow.webhooks.add(endpoint)
+    _note(uow, asks, now, "webhook.created", endpoint.id, None, endpoint)
+    return endpoint
+
+
+def change(
+    uow: UnitOfWork,
+    asks: Principal,
+    endpoint_id: str,
+    check: Check,
+    changes: Mapping[str, Any],
+    now: datetime,
+) -> Endpoint:
+    """Change an endpoint; the caller commits.
+
+    Raises:
+        NotFound: the shop has none such.
+        Stale: it is another version than the caller has seen.
+    """
+    was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
+    check(was.version)
+    return _saved(uow, asks, now, "webhook.changed", was, replace(was, **changes))
+
+
+def rotate(
+    uow: UnitOfWork, asks: Principal, endpoint_id: str, overlap: timedelta, now: datetime
+) -> Endpoint:
+    """Give an endpoint a new secret; the old one is signed with too until the overlap is over.
+
+    Raises:
+        NotFound: the shop has none such.
+        Stale: somebody else changes it at this moment.
+    """
+    was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
+    new = replace(was, generation=was.generation + 1, former_until=now + overlap)
+    return _saved(uow, asks, now, "webhook.secret_rotated", was, new)
+
+
+def remove(uow: UnitOfWork, asks: Principal, endpoint_id: str, now: datetime) -> None:
+    """Forget an endpoint and all its messages; the caller commits.
+
+    Raises:
+        NotFound: the shop has none such.
+    """
+    was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
+    uow.webhooks.remove(asks.shop_id, endpoint_id)
+    _note(uow, asks, now, "webhook.removed", endpoint_id, was, None)
+
+
+def _saved(
+    uow: UnitOfWork, asks: Principal, now: datetime, kind: str, was: Endpoint, new: Endpoint
+) -> Endpoint:
+    if not uow.webhooks.save(new):
+        raise Stale("this webhook has been changed meanwhile; read it again")
+    _note(uow, asks, now, kind, was.id, was, new)
+    return replace(new, version=was.version + 1)
+
+
+def _note(
+    uow: UnitOfWork,
+    asks: Principal,
+    now: datetime,
+    kind: str,
+    endpoint_id: str,
+    was: Endpoint | None,
+    new: Endpoint | None,
+) -> None:
+    note(
+        uow,
+        shop_id=asks.shop_id,
+        key_id=asks.key_id,
+        at=now,
+        kind=kind,
+        subject="webhook",
+        subject_id=endpoint_id,
+        before=_facts(was),
+        after=_facts(new),
+    )
+
+
+def _facts(endpoint: Endpoint | None) -> bytes | None:
+    if endpoint is None:
+        return None
+    facts = {
+        "url": endpoint.url,
+        "kinds": sorted(endpoint.kinds),
+        "description": endpoint.description,
+        "state": endpoint.state,
+        "secret_generation": endpoint.generation,
+    }
+    return json.dumps(facts).encode()

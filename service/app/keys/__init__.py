@@ -1,0 +1,1 @@
+"""Use cases of API keys: issue, check, cache, idempotency, page sessions."""

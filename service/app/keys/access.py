@@ -1,0 +1,198 @@
+"""Who may do what: API keys, their scopes, and the check of a token.
+
+A token reads `fq_<key id>_<secret>`; the secret is 32 random bytes, shown once and stored only as
+its SHA-256. A plain hash is enough here: the secret is not a password that could be guessed, and
+every request pays for the check. Unknown, wrong, expired and revoked keys all get the same answer.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from hashlib import sha256
+from hmac import compare_digest
+
+from schemas.quotes.records import KeyRecord
+from service.app.ports import UnitOfWork
+from service.domain.errors import BadValue, NotAllowed, NotFound, NotKnown
+from service.domain.text import hidden_in
+
+SCOPES = ("price", "counter", "bench", "reports", "admin")
+MARK = "fq"
+NOTED_EVERY = timedelta(hours=1)
+"""How finely a key's last use is noted; each noting is a write."""
+KeyWords = tuple[str, str]
+"""The id of a key and its secret."""
+_NOBODY = sha256(b"").hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Principal:
+    """Who asks: a key of one shop, what it may do, and when it stops being in force."""
+
+    shop_id: str
+    key_id: str
+    scopes: frozenset[str]
+    expires_at: datetime | None = None
+    origins: frozenset[str] = frozenset()
+    per_minute: int | None = None
+    key_version: int = 1
+
+    def may(self, scope: str) -> bool:
+        """Whether the key has this scope; `admin` has all."""
+        return scope in self.scopes or "admin" in self.scopes
+
+    def must(self, *any_of: str) -> None:
+        """Go on only if the key has one of these scopes.
+
+        Raises:
+            NotAllowed: it has none of them.
+        """
+        if not any(self.may(scope) for scope in any_of):
+            raise NotAllowed(
+                f"this key may not do that; it takes a key with the scope {' or '.join(any_of)}",
+                facts={"scopes": " ".join(sorted(self.scopes))},
+            )
+
+    @property
+    def sees_costs(self) -> bool:
+        """Whether costs and margins may be shown to this key."""
+        return self.may("counter") or self.may("reports")
+
+
+@dataclass(frozen=True, slots=True)
+class IssuedKey:
+    """A key just made: its record, and the token, which nobody can show again."""
+
+    record: KeyRecord
+    token: str
+
+    def __repr__(self) -> str:
+        return f"IssuedKey({self.record.id})"
+
+
+def random_words() -> KeyWords:
+    """The id and the secret of a new key: 64 and 256 random bits."""
+    return secrets.token_hex(8), secrets.token_urlsafe(32)
+
+
+def secret_hash(secret: str) -> str:
+    """What is stored in place of a secret."""
+    return sha256(secret.encode()).hexdigest()
+
+
+def create_key(
+    uow: UnitOfWork,
+    shop_id: str,
+    name: str,
+    scopes: Iterable[str],
+    now: datetime,
+    expires_at: datetime | None = None,
+    *,
+    origins: frozenset[str] = frozenset(),
+    per_minute: int | None = None,
+    words: KeyWords | None = None,
+) -> IssuedKey:
+    """Make and store a key; the caller commits. `words` are fresh random ones by default.
+
+    Raises:
+        BadValue: no name, no scope, an unknown scope, or an end that has passed.
+    """
+    given = frozenset(scopes)
+    unknown = sorted(given - set(SCOPES))
+    if unknown or not given:
+        known = ", ".join(SCOPES)
+        raise BadValue(f"a key needs one or more of the scopes {known}", "/scopes")
+    if not name.strip():
+        raise BadValue("a key needs a name, so that it can be told from others", "/name")
+    hidden = hidden_in(name.strip())
+    if hidden is not None:
+        raise BadValue(f"in a key's name, {hidden.told}", "/name")
+    if expires_at is not None and expires_at <= now:
+        raise BadValue("a key cannot end before it begins", "/expires_at")
+    key_id, secret = words or random_words()
+    record = KeyRecord(
+        id=key_id,
+        shop_id=shop_id,
+        name=name.strip(),
+        secret_hash=secret_hash(secret),
+        scopes=given,
+        created_at=now,
+        expires_at=expires_at,
+        origins=origins,
+        per_minute=per_minute,
+    )
+    uow.keys.add(record)
+    return IssuedKey(record, f"{MARK}_{key_id}_{secret}")
+
+
+def authenticate(uow: UnitOfWork, token: str, now: datetime) -> Principal:
+    """Whose token this is.
+
+    Raises:
+        NotKnown: there is no such key, or it is not in force.
+    """
+    return principal_of(key_of(uow, token, now))
+
+
+def principal_of(record: KeyRecord) -> Principal:
+    """Who asks by this key."""
+    return Principal(
+        shop_id=record.shop_id,
+        key_id=record.id,
+        scopes=record.scopes,
+        expires_at=record.expires_at,
+        origins=record.origins,
+        per_minute=record.per_minute,
+        key_version=record.version,
+    )
+
+
+def use_is_due(record: KeyRecord, now: datetime) -> bool:
+    """Whether a use at `now` is to be noted: none was within the last hour."""
+    return record.last_used_at is None or record.last_used_at <= now - NOTED_EVERY
+
+
+def key_of(uow: UnitOfWork, token: str, now: datetime) -> KeyRecord:
+    """The key that this token belongs to.
+
+    Raises:
+        NotKnown: there is no such key, or it is not in force.
+    """
+    mark, key_id, secret = token_parts(token)
+    try:
+        record = uow.keys.by_id(key_id)
+    except NotFound:
+        compare_digest(secret_hash(secret), _NOBODY)  # an unknown key costs what a known one does
+        raise not_known() from None
+    fits = compare_digest(secret_hash(secret), record.secret_hash)
+    if not fits or mark != MARK or not in_force(record, now):
+        raise not_known()
+    return record
+
+
+def note_use(uow: UnitOfWork, principal: Principal, now: datetime) -> None:
+    """Note that a key was used, at most once an hour; the caller commits."""
+    uow.keys.used(principal.key_id, now, now - NOTED_EVERY)
+
+
+def not_known() -> NotKnown:
+    """The one answer to every token that is not in force."""
+    return NotKnown(
+        "this key is not known or not in force; send a current one as Authorization: Bearer …"
+    )
+
+
+def token_parts(token: str) -> tuple[str, str, str]:
+    """Mark, key id and secret; empty ones where the token has another form."""
+    parts = token.split("_", 2) if len(token) <= 200 and token.isascii() else []
+    return (parts[0], parts[1], parts[2]) if len(parts) == 3 else ("", "", "")
+
+
+def in_force(record: KeyRecord, now: datetime) -> bool:
+    """Whether a key counts: it is neither revoked nor past its end."""
+    if record.revoked_at is not None and record.revoked_at <= now:
+        return False
+    return record.expires_at is None or record.expires_at > now

@@ -1,0 +1,95 @@
+"""Keys checked a moment ago, so that a busy caller's estimate asks the database nothing.
+
+A revoked key may go on for at most `ttl` seconds where the caller asks for a recent check; its
+expiry is looked at every time. Tokens are kept only as their hash.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from threading import Lock
+
+from schemas.quotes.records import KeyRecord
+from service.app.keys.access import (
+    NOTED_EVERY,
+    Principal,
+    key_of,
+    not_known,
+    principal_of,
+    secret_hash,
+    use_is_due,
+)
+from service.app.ports import Clock, StorageUnavailable, UnitOfWork, UnitsOfWork
+
+MOST = 10_000
+"""Keys kept at once; all are forgotten when it is reached, and each costs one query to learn."""
+
+NOTE_SECONDS = 0.05
+"""So long the note of a key's use may wait for others that write; it is made the next time then."""
+
+
+class KeyRing:
+    """The principals of tokens that were checked lately; safe for threads."""
+
+    def __init__(
+        self, units: UnitsOfWork, clock: Clock, ttl: float, monotonic: Callable[[], float]
+    ) -> None:
+        self._units = units
+        self._clock = clock
+        self._ttl = ttl
+        self._monotonic = monotonic
+        self._lock = Lock()
+        self._known: dict[str, tuple[Principal, float]] = {}
+
+    def principal(self, token: str) -> Principal:
+        """Whose token this is, as the database says now.
+
+        Raises:
+            NotKnown: there is no such key, or it is not in force.
+        """
+        with self._units.reading() as uow:
+            record = self._learn(uow, token)
+        if use_is_due(record, self._clock()):
+            self._note_use(record)
+        return principal_of(record)
+
+    def principal_within(self, uow: UnitOfWork, token: str) -> Principal:
+        """Whose token this is, asked within a unit of work that is open already.
+
+        Raises:
+            NotKnown: there is no such key, or it is not in force.
+        """
+        return principal_of(self._learn(uow, token))
+
+    def recent_principal(self, token: str) -> Principal:
+        """Whose token this was at most `ttl` seconds ago; a busy key's costs no query.
+
+        Raises:
+            NotKnown: there is no such key, or it is not in force.
+        """
+        known = self._known.get(secret_hash(token))
+        if known is None or self._monotonic() - known[1] >= self._ttl:
+            return self.principal(token)
+        principal = known[0]
+        if principal.expires_at is not None and principal.expires_at <= self._clock():
+            raise not_known()
+        return principal
+
+    def _learn(self, uow: UnitOfWork, token: str) -> KeyRecord:
+        asked_at = self._monotonic()
+        record = key_of(uow, token, self._clock())
+        with self._lock:
+            if len(self._known) >= MOST:
+                self._known.clear()
+            self._known[secret_hash(token)] = (principal_of(record), asked_at)
+        return record
+
+    def _note_use(self, record: KeyRecord) -> None:
+        """Note the use, once an hour; nobody waits for it, or is refused where it could not be."""
+        now = self._clock()
+        try:
+            with self._units.writing(lock_seconds=NOTE_SECONDS) as uow:
+                uow.keys.used(record.id, now, now - NOTED_EVERY)
+                uow.commit()
+        except StorageUnavailable:
+            return

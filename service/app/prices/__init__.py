@@ -1,0 +1,1 @@
+"""Use cases of price lists: the book in force, changes, imports."""

@@ -1,0 +1,169 @@
+"""A shop's book: its settings, items, times and prices as they stood at one version.
+
+A calculation takes a whole book and nothing else from storage, so that all its figures belong
+together. Books never change; a changed shop gets a new one. `BookShelf` keeps the latest of each
+shop and asks only for the version, and within `ttl` seconds not even for that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from threading import Lock
+from typing import Literal
+
+from schemas.quotes.records import PriceListRecord
+from service.app.ports import UnitOfWork, UnitsOfWork
+from service.domain.errors import NotFound, NotPriced
+from service.domain.labour.standard import LabourStandard
+from service.domain.materials.catalogue import Catalogue
+from service.domain.prices.lists import PriceList
+from service.domain.shop import Shop
+
+MOST = 50
+"""Books kept at once; the one that was asked for longest ago makes room for another shop's."""
+Standing = Literal["draft", "coming", "in_force", "superseded"]
+
+
+@dataclass(frozen=True, slots=True)
+class ShopBook:
+    """All that a calculation needs of a shop.
+
+    `price_lists` are the published ones, in the order in which they come into force.
+    """
+
+    shop_id: str
+    version: int
+    shop: Shop
+    catalogue: Catalogue
+    price_lists: tuple[PriceList, ...]
+    labour_in_use: LabourStandard | None
+
+    @property
+    def labour(self) -> LabourStandard:
+        """The labour standard that is worked by.
+
+        Raises:
+            NotPriced: the shop uses none yet; bench time left out would be a wrong price.
+        """
+        if self.labour_in_use is None:
+            raise NotPriced(
+                "the shop uses no labour standard yet, so bench time cannot be worked out; "
+                "store one and put it in use"
+            )
+        return self.labour_in_use
+
+
+def price_list_in_force(book: ShopBook, on: date, currency: str = "") -> PriceList:
+    """The published list of a currency with the latest first day that is not after `on`.
+
+    Prices are in the shop's own currency unless another is asked for: a list in another currency
+    comes beside the shop's own, and supersedes none but its like.
+
+    Of two lists with the same first day the one published later counts, so that a slip in a list
+    is put right by publishing another.
+
+    Raises:
+        NotPriced: no list is in force on that day.
+    """
+    wanted = currency or book.shop.currency
+    for price_list in reversed(book.price_lists):
+        if price_list.first_day <= on and price_list.currency.code == wanted:
+            return price_list
+    raise NotPriced(
+        f"no price list in {wanted} is in force on {on.isoformat()}; publish one that starts by "
+        "then",
+        facts={"day": on.isoformat(), "currency": wanted},
+    )
+
+
+def standing(record: PriceListRecord, all_lists: tuple[PriceListRecord, ...], on: date) -> Standing:
+    """How a list stands on a day, among all of its shop's lists in order of coming into force.
+
+    Only lists in the same currency supersede each other.
+    """
+    if record.state == "draft":
+        return "draft"
+    if record.price_list.first_day > on:
+        return "coming"
+    alike = (r for r in all_lists if r.price_list.currency == record.price_list.currency)
+    begun = [r for r in alike if r.state == "published" and r.price_list.first_day <= on]
+    return "in_force" if begun[-1].price_list.code == record.price_list.code else "superseded"
+
+
+def load_book(uow: UnitOfWork, shop_id: str) -> ShopBook:
+    """Read a shop's book from storage, all within one consistent view.
+
+    Raises:
+        NotFound: there is no such shop.
+    """
+    record = uow.shops.by_id(shop_id)
+    published = (r.price_list for r in uow.price_lists.all(shop_id) if r.state == "published")
+    try:
+        labour = uow.labour_standards.in_use(shop_id)
+    except NotFound:
+        labour = None
+    return ShopBook(
+        shop_id=shop_id,
+        version=record.version,
+        shop=record.shop,
+        catalogue=uow.catalogue.load(shop_id, record.version),
+        price_lists=tuple(published),
+        labour_in_use=labour,
+    )
+
+
+class BookShelf:
+    """The latest book of each shop, kept between requests; safe for threads.
+
+    Two threads may load the same book at once; both are right, and the one asked for later stays.
+    """
+
+    def __init__(self, units: UnitsOfWork, ttl: float, monotonic: Callable[[], float]) -> None:
+        self._units = units
+        self._ttl = ttl
+        self._monotonic = monotonic
+        self._lock = Lock()
+        self._books: dict[str, tuple[ShopBook, float]] = {}
+
+    def book(self, shop_id: str) -> ShopBook:
+        """The book as it stands now: asks for the version, loads only what changed.
+
+        Raises:
+            NotFound: there is no such shop.
+        """
+        with self._units.reading() as uow:
+            return self.book_within(uow, shop_id)
+
+    def book_within(self, uow: UnitOfWork, shop_id: str) -> ShopBook:
+        """The book as it stands now, asked within a unit of work that is open already.
+
+        Raises:
+            NotFound: there is no such shop.
+        """
+        asked_at = self._monotonic()
+        kept = self._books.get(shop_id)
+        if kept is not None and kept[0].version == uow.shops.version(shop_id):
+            return self._keep(kept[0], asked_at)
+        return self._keep(load_book(uow, shop_id), asked_at)
+
+    def recent_book(self, shop_id: str) -> ShopBook:
+        """A book that was right at most `ttl` seconds ago; a busy shop's costs no query.
+
+        Raises:
+            NotFound: there is no such shop.
+        """
+        kept = self._books.get(shop_id)
+        if kept is not None and self._monotonic() - kept[1] < self._ttl:
+            return kept[0]
+        return self.book(shop_id)
+
+    def _keep(self, book: ShopBook, asked_at: float) -> ShopBook:
+        with self._lock:
+            kept = self._books.get(book.shop_id)
+            if kept is None or kept[1] <= asked_at:
+                if kept is None and len(self._books) >= MOST:
+                    del self._books[min(self._books, key=lambda shop: self._books[shop][1])]
+                self._books[book.shop_id] = (book, asked_at)
+        return book

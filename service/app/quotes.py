@@ -1,0 +1,314 @@
+"""The life of a stored quote: issued, accepted, declined, withdrawn, revised.
+
+Each change names the quote as it was read; where somebody else has changed it since, storage
+refuses (`Stale`) and nothing is done. Each is noted for the feed and the audit.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Any
+
+from schemas.quotes.records import NewQuote, QuoteHead
+from schemas.reports.facts import NewSale
+from schemas.tickets.records import NewTicket, TicketHead
+from service.app.audit import note
+from service.app.keys.access import Principal
+from service.app.ports import IdSource, UnitOfWork
+from service.app.ports_instants import OF_QUOTES
+from service.domain.errors import Conflict, Fault, JobRefused
+from service.domain.measure.money import Money
+from service.domain.measure.rounding import exact_sum
+from service.domain.quotes.life import ACCEPTED, OPEN, QUOTE_LIFE, shop_day, standing
+from service.domain.quotes.promise import NoPromise, promise
+from service.domain.quotes.sale import Sale
+from service.domain.shop import Shop
+from service.domain.tickets.progress import TICKET_LIFE, Lot
+
+MOST_REVISIONS = 200
+KINDS = {
+    "issue": "quote.issued",
+    "accept": "quote.accepted",
+    "decline": "quote.declined",
+    "withdraw": "quote.withdrawn",
+    "revise": "quote.revised",
+    "begin": "quote.begun",
+    "complete": "quote.done",
+}
+"""What an action is called in the feed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Press:
+    """Who asks for a change, and when; `shop` holds the settings of now."""
+
+    asks: Principal
+    shop: Shop
+    now: datetime
+
+    @property
+    def today(self) -> date:
+        """The day in the shop."""
+        return shop_day(self.shop, self.now)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeTicket:
+    """A ticket worked out before storage is asked for anything: one job's document and lots."""
+
+    label: str
+    quantity: int
+    minutes: Fraction
+    document: bytes
+    lots: tuple[Lot, ...]
+
+
+def in_turn(uow: UnitOfWork, press: Press) -> Press:
+    """The same at the instant of a change, which no other change of the shop's quotes passes by.
+
+    It is asked for before anything else is held.
+    """
+    return replace(press, now=uow.instants.turn(press.asks.shop_id, OF_QUOTES, press.now))
+
+
+def stands(head: QuoteHead, press: Press) -> str:
+    """The state of a quote today."""
+    return standing(head.status, head.valid_until, press.today)
+
+
+def edition(head: QuoteHead, today: date) -> int:
+    """A number for what a quote shows: two to each version, as the turn of a day may expire it."""
+    return 2 * head.version + (standing(head.status, head.valid_until, today) != head.status)
+
+
+def step(
+    uow: UnitOfWork, was: QuoteHead, action: str, press: Press, reason: str = "", **more: Any
+) -> QuoteHead:
+    """Take a quote one step along its table; the caller commits.
+
+    Raises:
+        WrongState: the table has no such step.
+        Stale: somebody changed the quote since it was read.
+    """
+    status = QUOTE_LIFE.after(stands(was, press), action, was.number)
+    now = replace(
+        was,
+        status=status,
+        version=was.version + 1,
+        updated_at=max(press.now, was.updated_at),
+        reason=reason,
+        **more,
+    )
+    uow.quotes.change(was, now)
+    _note(uow, press, KINDS[action], "quote", was.id, _audit(was), _audit(now))
+    return now
+
+
+def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") -> QuoteHead:
+    """Take a quote back, and with it the tickets that nobody has begun; the caller commits.
+
+    Raises:
+        WrongState, Stale: as for every step.
+    """
+    now = step(uow, was, "withdraw", press, reason)
+    if was.status == ACCEPTED:
+        for head in uow.tickets.of_quote(was.shop_id, was.id):
+            stored = uow.tickets.by_id(was.shop_id, head.id)
+            status = TICKET_LIFE.after(head.status, "take_back", head.number)
+            at = max(press.now, head.updated_at)
+            taken = replace(head, status=status, version=head.version + 1, updated_at=at)
+            uow.tickets.change(stored, taken, stored.lots)
+            before, after = ticket_audit(head), ticket_audit(taken)
+            note_ticket(uow, press, "ticket.withdrawn", taken.id, after, before)
+        uow.facts.taken_back(was.id, press.now)
+    return now
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """The revision that the customer takes, what it comes to, its jobs' tickets, and the sale."""
+
+    revision: int
+    total: Money
+    deposit: Money
+    made: tuple[MadeTicket, ...]
+    sale: Sale
+
+
+def on_offer(head: QuoteHead) -> range:
+    """The revisions that the customer may choose from; the latest one alone, mostly."""
+    return range(head.offered_from, head.revision + 1)
+
+
+def to_take(head: QuoteHead, said: int | None) -> int:
+    """The revision that is taken: the one that was said, or the only one on offer.
+
+    Raises:
+        JobRefused: there are several and none was said, or another than those.
+    """
+    offered = on_offer(head)
+    if said is not None and said in offered:
+        return said
+    if said is None and len(offered) == 1:
+        return head.revision
+    which = f"quote {head.number} offers revision {' or '.join(map(str, offered))}"
+    raise JobRefused([Fault("/revision", "bad_choice", f"{which}; say which is taken")])
+
+
+def accept(
+    uow: UnitOfWork, was: QuoteHead, taken: Taken, press: Press, new_id: IdSource
+) -> QuoteHead:
+    """Take a quote for the customer: a ticket for each job, a promised day; the caller commits.
+
+    Of several choices the taken one is the quote from here on; the others stay to be read.
+
+    The tickets' numbers are asked for first: whoever has them goes first in the shop, so that of
+    two acceptances the second one counts the first one's minutes.
+
+    Raises:
+        WrongState, Stale: as for every step.
+    """
+    made = taken.made
+    serials = uow.tickets.numbers(was.shop_id, len(made))
+    promised = promised_day(uow, was.shop_id, exact_sum(one.minutes for one in made), press)
+    now = step(
+        uow,
+        was,
+        "accept",
+        press,
+        promised=promised,
+        revision=taken.revision,
+        offered_from=taken.revision,
+        currency=taken.total.currency.code,
+        total_minor=taken.total.minor,
+        deposit_minor=taken.deposit.minor,
+    )
+    tickets = [
+        NewTicket(
+            id=new_id(),
+            shop_id=was.shop_id,
+            quote_id=was.id,
+            job=position,
+            jobs=len(made),
+            label=one.label,
+            quantity=one.quantity,
+            minutes=one.minutes,
+            document=one.document,
+            lots=one.lots,
+            created_at=press.now,
+            promised=promised,
+        )
+        for position, one in enumerate(made)
+    ]
+    uow.tickets.add(tickets, serials)
+    uow.facts.sold(NewSale(was.shop_id, was.id, press.now, taken.sale))
+    for head in uow.tickets.of_quote(was.shop_id, was.id):
+        note_ticket(uow, press, "ticket.created", head.id, ticket_audit(head))
+    return now
+
+
+def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, press: Press) -> date | None:
+    """The day on which so many minutes of work would be ready if taken on now.
+
+    None where the bench has more than ten years of work: an order is not refused for that.
+    """
+    try:
+        waiting = uow.tickets.open_minutes(shop_id)
+        return promise(press.today, waiting, minutes, press.shop.ordering)
+    except NoPromise:
+        return None
+
+
+def revise(
+    uow: UnitOfWork, was: QuoteHead, new: NewQuote, press: Press, choice: str = ""
+) -> QuoteHead:
+    """Store another working of a quote beside the earlier ones; the caller commits.
+
+    With a `choice` it is offered side by side with those that are on offer, as long as they hold;
+    without one, and for a quote that was declined or has expired, it takes their place.
+
+    Raises:
+        WrongState, Stale: as for every step.
+        Conflict: it has been revised hundreds of times.
+    """
+    if was.revision >= MOST_REVISIONS:
+        raise Conflict(
+            f"quote {was.number} has {MOST_REVISIONS} revisions; withdraw it and make a new quote"
+        )
+    beside = bool(choice) and stands(was, press) in OPEN
+    now = step(
+        uow,
+        was,
+        "revise",
+        press,
+        revision=was.revision + 1,
+        offered_from=was.offered_from if beside else was.revision + 1,
+        reference=new.reference,
+        customer=new.customer,
+        currency=new.currency,
+        total_minor=new.total_minor,
+        deposit_minor=new.deposit_minor,
+        valid_until=min(was.valid_until, new.valid_until) if beside else new.valid_until,
+    )
+    uow.quotes.add_revision(now, new.revision, choice)
+    return now
+
+
+def note_ticket(
+    uow: UnitOfWork,
+    press: Press,
+    kind: str,
+    ticket_id: str,
+    after: dict[str, Any],
+    before: dict[str, Any] | None = None,
+) -> None:
+    """Note what became of a ticket, and of what; nothing was before a new one."""
+    _note(uow, press, kind, "ticket", ticket_id, before, after)
+
+
+def _note(
+    uow: UnitOfWork,
+    press: Press,
+    kind: str,
+    subject: str,
+    subject_id: str,
+    before: dict[str, Any] | None,
+    after: dict[str, Any],
+) -> None:
+    note(
+        uow,
+        shop_id=press.asks.shop_id,
+        key_id=press.asks.key_id,
+        at=press.now,
+        kind=kind,
+        subject=subject,
+        subject_id=subject_id,
+        before=None if before is None else _json(before),
+        after=_json(after),
+    )
+
+
+def _json(document: dict[str, Any]) -> bytes:
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def ticket_audit(head: TicketHead) -> dict[str, Any]:
+    """What the audit keeps of a ticket."""
+    return {"number": head.number, "quote": head.quote_number, "status": head.status}
+
+
+def _audit(head: QuoteHead) -> dict[str, Any]:
+    """What the audit keeps of a quote; never who the customer is."""
+    return {
+        "number": head.number,
+        "status": head.status,
+        "revision": head.revision,
+        "currency": head.currency,
+        "total_minor": head.total_minor,
+        "valid_until": head.valid_until.isoformat(),
+        "promised": head.promised.isoformat() if head.promised else None,
+        "reason": head.reason,
+    }

@@ -1,0 +1,190 @@
+"""What is to be bought: what open tickets still need of each item, less what is in the shop.
+
+Sheets and sticks are reckoned by what is still to be cut (neither begun nor in a committed plan):
+areas of blanks, lengths of rails with a blade's kerf each. That is the least there must be; how
+many sheets and sticks it really takes is for a cutting plan to say, which also uses what is on the
+rack. Hardware and supplies are those of every open ticket, and nobody counts their stock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+import orjson
+
+from schemas.cutting.records import Offcut, StockLevel, Wish
+from schemas.cutting.wanted import ticket_wishes
+from schemas.reports.table import Column, Form, Report
+from schemas.tickets.records import StoredTicket
+from schemas.wire.figures import Figures, Json, number
+from service.app.cutting.materials import stock_sizes
+from service.app.prices.book import ShopBook
+from service.domain.cutting.kerf import kerf_at_mitre
+from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
+from service.domain.measure.length import TICKS_PER_FOOT, Length
+from service.domain.measure.rounding import up
+
+PURCHASES = Form(
+    "purchases",
+    "What open tickets still need of each item, less what is in the shop.",
+    (
+        Column("item", "text", "The item's code."),
+        Column("description", "text", "Its description; empty where it is gone."),
+        Column("supply", "text", "cut: from sheets or sticks; bought_cut: frames that are bought "
+               "chopped or joined; counted: hardware and supplies."),
+        Column("pieces", "whole", "Pieces still to be cut, or bought cut; null where they are not "
+               "pieces.", null=True),
+        Column("basis", "text", "What the quantities count: square_foot, linear_foot, piece."),
+        Column("needed", "number", "What the tickets need, at the least."),
+        Column("in_stock", "number", "What there is in whole sheets or sticks; null where nobody "
+               "counts it.", null=True),
+        Column("on_rack", "number", "What there is in offcuts, which a cutting plan may use.",
+               null=True),
+        Column("lacking", "number", "`needed` less `in_stock`, where that is above nothing."),
+        Column("at_least", "whole", "How many of the largest sheet or stick that is, at the "
+               "least.", null=True),
+        Column("size", "text", "That sheet's or stick's size, as the shop's ruler shows it.",
+               null=True),
+    ),
+    (
+        Column("tickets", "whole", "Tickets that are waiting or in work."),
+        Column("items", "whole", "Items of which something is lacking."),
+    ),
+)  # fmt: skip
+CUT, BOUGHT_CUT, COUNTED = "cut", "bought_cut", "counted"
+
+
+@dataclass(slots=True)
+class _Need:
+    pieces: int = 0
+    ticks: int = 0
+    flat: bool = False
+    counted: Fraction = field(default_factory=Fraction)
+
+
+def purchases_report(
+    head: Json,
+    tickets: Sequence[StoredTicket],
+    cut: Mapping[tuple[str, int], int],
+    book: ShopBook,
+    stock: tuple[Sequence[StockLevel], Sequence[Offcut]],
+) -> Report:
+    """What is lacking for the open tickets."""
+    needs: dict[tuple[str, str, str], _Need] = {}
+    for ticket in tickets:
+        wishes, others = ticket_wishes(ticket, cut)
+        _add(needs, CUT, wishes, book)
+        _add(needs, BOUGHT_CUT, (other.wish for other in others), book)
+        _add_counted(needs, orjson.loads(ticket.document))
+    have = _Have(book, *stock)
+    rows = [_row(key, need, have) for key, need in sorted(needs.items())]
+    lacking = sum(row["lacking"] != "0" for row in rows)
+    return Report(PURCHASES, head, rows, [{"tickets": len(tickets), "items": lacking}])
+
+
+def _add(
+    needs: dict[tuple[str, str, str], _Need], supply: str, wishes: Iterable[Wish], book: ShopBook
+) -> None:
+    blade = book.shop.bench.saw_kerf.ticks if supply == CUT else 0
+    for wish in wishes:
+        flat = bool(wish.height)
+        basis = "square_foot" if flat else "linear_foot"
+        need = needs.setdefault((wish.item, supply, basis), _Need(flat=flat))
+        need.pieces += wish.quantity
+        if flat:
+            need.ticks += wish.quantity * wish.width.ticks * wish.height.ticks
+        else:
+            need.ticks += wish.quantity * (wish.width.ticks + kerf_at_mitre(blade, wish.sides))
+
+
+def _add_counted(needs: dict[tuple[str, str, str], _Need], document: Mapping[str, Any]) -> None:
+    for use in document["hardware"]:
+        need = needs.setdefault((use["item"], COUNTED, "piece"), _Need())
+        need.counted += Fraction(use["quantity"])
+    for use in document["supplies"]:
+        need = needs.setdefault((use["item"], COUNTED, use["unit"]), _Need())
+        need.counted += Fraction(use["quantity"])
+
+
+class _Have:
+    """What there is of the shop's items."""
+
+    def __init__(
+        self, book: ShopBook, levels: Sequence[StockLevel], offcuts: Sequence[Offcut]
+    ) -> None:
+        self._book, self._levels, self._offcuts = book, levels, offcuts
+        self._figures = Figures(book.shop.ruler)
+
+    def described(self, code: str) -> str:
+        """The item's description; empty where it is gone."""
+        item = self._book.catalogue.items.get(code)
+        return item.description if item else ""
+
+    def whole(self, code: str, *, flat: bool) -> int | None:
+        """Ticks (square ones for sheets) in whole sheets or sticks; None where nobody counts."""
+        mine = [o for o in self._levels if o.item == code and bool(o.height) == flat]
+        return sum(_extent(o.width, o.height) * o.quantity for o in mine) if mine else None
+
+    def on_rack(self, code: str, *, flat: bool) -> int:
+        """Ticks in offcuts."""
+        mine = (o for o in self._offcuts if o.item == code and bool(o.height) == flat)
+        return sum(_extent(o.width, o.height) for o in mine)
+
+    def largest(self, code: str, *, flat: bool) -> tuple[int, str] | None:
+        """The largest sheet or stick that is sold: its ticks, and its size in words."""
+        sizes = stock_sizes(self._book.catalogue.items.get(code))
+        mine = [size for size in sizes if bool(size[1]) == flat]
+        if not mine:
+            return None
+        width, height = max(mine, key=lambda size: _extent(*size))
+        sides = [width, height] if flat else [width]
+        marks = " x ".join(self._figures.length(side)["shop"] for side in sides)
+        return _extent(width, height), f"{marks} {self._book.shop.ruler.unit}"
+
+
+def _extent(width: Length, height: Length) -> int:
+    return width.ticks * (height.ticks or 1)
+
+
+def _row(key: tuple[str, str, str], need: _Need, have: _Have) -> Json:
+    code, supply, basis = key
+    told: Json = {
+        "item": code,
+        "description": have.described(code),
+        "supply": supply,
+        "pieces": need.pieces or None,
+        "basis": basis,
+    }
+    if supply == COUNTED:
+        amount = number(need.counted)
+        return {**told, "needed": amount, **_unknown(amount)}
+    unit = SQUARE_TICKS_PER_SQUARE_FOOT if need.flat else TICKS_PER_FOOT
+    amount = number(Fraction(need.ticks, unit))
+    if supply == BOUGHT_CUT:
+        return {**told, "needed": amount, **_unknown(amount)}
+    whole = have.whole(code, flat=need.flat)
+    lacking = max(need.ticks - (whole or 0), 0)
+    largest = have.largest(code, flat=need.flat)
+    return {
+        **told,
+        "needed": amount,
+        "in_stock": None if whole is None else number(Fraction(whole, unit)),
+        "on_rack": number(Fraction(have.on_rack(code, flat=need.flat), unit)),
+        "lacking": number(Fraction(lacking, unit)),
+        "at_least": up(lacking, largest[0]) if largest else None,
+        "size": largest[1] if largest else None,
+    }
+
+
+def _unknown(lacking: str) -> Json:
+    """What is told of what nobody counts: all of it is lacking."""
+    return {
+        "in_stock": None,
+        "on_rack": None,
+        "lacking": lacking,
+        "at_least": None,
+        "size": None,
+    }

@@ -1,0 +1,1 @@
+"""`framing-quotes import`: read a folder of CSV files into a shop."""

@@ -1,0 +1,1 @@
+"""`framing-quotes serve`: start gunicorn, collect the workers' metrics."""

@@ -1,0 +1,295 @@
+"""The worker of gunicorn that answers requests: its threads get whole requests alone.
+
+gunicorn's own threaded worker lets a thread wait for a body that does not come, so that as many
+slow senders as there are threads stop it. Here the one loop that waits for connections takes
+requests in (`service.cli.serve.incoming`), and a thread gets a request when all of it is there.
+
+Before a body is waited for, a thread looks at the head: whoever sends no key in force, or more than
+may be sent, is refused without it (`service.api.operation.gate`). What came in one piece with its head is
+whole already and goes straight on.
+
+There are two groups of threads. Requests that store may wait for each other's locks; those that
+only read or work something out have threads of their own, and never wait for them.
+"""
+
+from __future__ import annotations
+
+import errno
+import resource
+import selectors
+import socket
+import time
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from gunicorn.asgi.parser import ParseError  # type: ignore[import-untyped]
+from gunicorn.http.errors import NoMoreData, ParseException  # type: ignore[import-untyped]
+from gunicorn.workers.gthread import (  # type: ignore[import-untyped]
+    STOP_KEEPALIVE_LINGER,
+    TConn,
+    ThreadWorker,
+)
+
+from service.cli.serve.incoming import Incoming, TooLarge
+
+if TYPE_CHECKING:
+    from service.api.operation.gate import Gate
+
+AT_ONCE = 65_536
+LINGER_SECONDS = 2.0
+"""So long a caller may take to read an answer after which the connection ends (RFC 9112, 9.6)."""
+LOOK_SECONDS = 1.0
+"""So often it is looked at who takes too long."""
+_NOT_NOW = (errno.EAGAIN, errno.EWOULDBLOCK, errno.ECONNABORTED)
+_NO_FILES = (errno.EMFILE, errno.ENFILE)
+_GONE = (errno.EPIPE, errno.ECONNRESET, errno.ENOTCONN)
+_NOT_HTTP = (ParseException, ParseError, NoMoreData, StopIteration)
+
+
+class Worker(ThreadWorker):  # type: ignore[misc]
+    """Takes requests in without a thread, and answers them in threads."""
+
+    gate: Gate
+    refusal: Callable[[BaseException], bytes]
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        self._coming: dict[TConn, Incoming] = {}
+        self._ending: dict[TConn, float] = {}
+        self._next_look = 0.0
+        self._storing: ThreadPoolExecutor
+
+    def init_process(self) -> None:
+        """Begin, with room for the files of as many connections as may be open."""
+        soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+        wanted = 4 * self.worker_connections
+        if soft != resource.RLIM_INFINITY and soft < wanted:
+            most = wanted if hard == resource.RLIM_INFINITY else min(hard, wanted)
+            resource.setrlimit(resource.RLIMIT_NOFILE, (most, hard))
+        self._storing = ThreadPoolExecutor(self.cfg.threads, "storing")
+        super().init_process()
+
+    def load_wsgi(self) -> None:
+        """Make the application, and what is asked before a body is waited for."""
+        from service.api.http.wired import EXTENSION  # noqa: PLC0415
+        from service.api.operation.gate import Gate  # noqa: PLC0415 — not before the fork
+        from service.api.operation.unread import refusal  # noqa: PLC0415
+
+        super().load_wsgi()
+        self.gate, self.refusal = Gate(self.wsgi.extensions[EXTENSION]), refusal
+
+    def accept(self, listener: socket.socket) -> None:
+        """Take a new connection."""
+        try:
+            sock, address = listener.accept()
+        except OSError as error:
+            if error.errno in _NO_FILES:
+                self._make_room()
+            elif error.errno not in _NOT_NOW:
+                raise
+            return
+        self.nr_conns += 1
+        if self.nr_conns >= self.worker_connections:
+            self._make_room()
+        self._begin(TConn(self.cfg, sock, address, listener.getsockname()))
+
+    def on_client_socket_readable(self, conn: TConn, client: socket.socket) -> None:
+        """Begin the next request of a connection that was kept."""
+        self.poller.unregister(client)
+        self.keepalived_conns.remove(conn)
+        self._begin(conn)
+
+    def handle(self, conn: TConn) -> bool:
+        """Answer a whole request, in a thread; whether the connection is kept."""
+        request = conn.incoming.request
+        try:
+            conn.sock.settimeout(self.cfg.timeout)
+            return bool(self.handle_request(request, conn))
+        except StopIteration:
+            self.log.debug("The answer could not be finished.")
+        except OSError as error:
+            if error.errno not in _GONE and not isinstance(error, TimeoutError):
+                self.log.exception("Socket error processing request.")
+        except Exception as error:
+            self.handle_error(request, conn.sock, conn.client, error)
+        return False
+
+    def finish_request(self, conn: TConn, done: Future[bool]) -> None:
+        """Keep the connection for its next request, or end it."""
+        incoming: Incoming = conn.incoming
+        incoming.close()
+        keeps = not done.cancelled() and done.exception() is None and done.result()
+        if not keeps:
+            self._end(conn)
+            return
+        conn.sock.setblocking(False)
+        if incoming.rest:
+            self._begin(conn, incoming.rest)
+            return
+        conn.set_timeout()
+        if not self.alive:
+            conn.timeout = min(conn.timeout, time.monotonic() + STOP_KEEPALIVE_LINGER)
+        self.keepalived_conns.append(conn)
+        self._watch(conn, self.on_client_socket_readable)
+
+    def handle_error(self, _req: Any, client: socket.socket, _addr: Any, error: Exception) -> None:
+        """Answer what failed outside the application with a problem document."""
+        if not isinstance(error, _NOT_HTTP):
+            self.log.error("a request failed outside the application", exc_info=error)
+        try:
+            client.sendall(self.refusal(error))
+        except OSError:
+            self.log.debug("Failed to send error message.")
+
+    def murder_pending(self) -> None:
+        """End what takes too long."""
+        now = time.monotonic()
+        if now < self._next_look:
+            return
+        self._next_look = now + LOOK_SECONDS
+        for conn, incoming in [*self._coming.items()]:
+            if not incoming.begun and not self.alive:
+                self._forget(conn)
+                self._drop(conn)
+            elif incoming.ends(self.gate.read_seconds) < now:
+                self._too_slow(conn)
+        for conn, ends in [*self._ending.items()]:
+            if ends < now:
+                self._discarded(conn)
+
+    def _begin(self, conn: TConn, data: bytes = b"") -> None:
+        conn.incoming = Incoming(self.cfg, conn.client, self.nr, time.monotonic())
+        self._take(conn, data)
+
+    def _take(self, conn: TConn, data: bytes = b"") -> None:
+        """Take in what has come; hand the request on when it is whole, or else wait for more."""
+        try:
+            data = data or conn.sock.recv(AT_ONCE)
+        except BlockingIOError:
+            self._wait(conn)
+            return
+        except OSError:
+            data = b""
+        if not data:
+            self._drop(conn)
+            return
+        incoming: Incoming = conn.incoming
+        try:
+            incoming.feed(data)
+        except TooLarge:
+            incoming.withhold(self.gate.too_large(incoming.most))
+        except _NOT_HTTP as error:
+            self._refuse(conn, error)
+            return
+        if incoming.complete:
+            self._hand_on(conn)
+        elif incoming.request is not None and incoming.most is None:
+            self._submit(self.tpool, self._let_in, conn, self.gate.most, incoming.request)
+        else:
+            self._wait(conn)
+
+    def _let_in(self, conn: TConn, answer: Future[int]) -> None:
+        """Go on with a body that may be sent; answer at once where it may not."""
+        incoming: Incoming = conn.incoming
+        try:
+            incoming.allow(answer.result())
+        except TooLarge:
+            incoming.withhold(self.gate.too_large(incoming.most))
+        except Exception as error:
+            incoming.withhold(self.gate.refused(error))
+        if incoming.complete:
+            self._hand_on(conn)
+            return
+        if incoming.request._expected_100_continue:
+            incoming.request._expected_100_continue = False
+            try:
+                conn.sock.send(b"HTTP/1.1 100 Continue\r\n\r\n")
+            except OSError:
+                self._drop(conn)
+                return
+        self._wait(conn)
+
+    def _hand_on(self, conn: TConn) -> None:
+        """Have a thread answer."""
+        request = conn.incoming.request
+        request._expected_100_continue = False  # the body is here, or is not wanted
+        pool = self._storing if self.gate.stores(request.method, request.path) else self.tpool
+        self._submit(pool, self.finish_request, conn, self.handle, conn)
+
+    def _submit(
+        self, pool: ThreadPoolExecutor, then: Callable[..., None], conn: TConn, *work: Any
+    ) -> None:
+        future = pool.submit(*work)
+        future.add_done_callback(lambda done: self.method_queue.defer(then, conn, done))
+
+    def _wait(self, conn: TConn) -> None:
+        self._coming[conn] = conn.incoming
+        self._watch(conn, self._readable)
+
+    def _readable(self, conn: TConn, _: socket.socket) -> None:
+        self._forget(conn)
+        self._take(conn)
+
+    def _watch(self, conn: TConn, then: Callable[[TConn, socket.socket], None]) -> None:
+        self.poller.register(conn.sock, selectors.EVENT_READ, partial(then, conn))
+
+    def _forget(self, conn: TConn) -> None:
+        del self._coming[conn]
+        self.poller.unregister(conn.sock)
+
+    def _too_slow(self, conn: TConn) -> None:
+        self._forget(conn)
+        if conn.incoming.begun:
+            self._refuse(conn, TimeoutError())
+        else:
+            self._drop(conn)
+
+    def _make_room(self) -> None:
+        """End the connection that has taken longest to send what nobody has looked at yet."""
+        strangers = (conn for conn, incoming in self._coming.items() if incoming.most is None)
+        oldest = min(strangers, key=lambda conn: conn.incoming.ends(0), default=None)
+        if oldest is not None:
+            self._too_slow(oldest)
+
+    def _refuse(self, conn: TConn, error: BaseException) -> None:
+        """Answer without the application."""
+        try:
+            conn.sock.send(self.refusal(error))
+        except OSError:
+            self._drop(conn)
+        else:
+            self._end(conn)
+
+    def _end(self, conn: TConn) -> None:
+        """End a connection so that what was answered is still read (RFC 9112, 9.6)."""
+        try:
+            conn.sock.setblocking(False)
+            conn.sock.shutdown(socket.SHUT_WR)
+        except OSError:
+            self._drop(conn)
+            return
+        self._ending[conn] = time.monotonic() + LINGER_SECONDS
+        self._watch(conn, self._discard)
+
+    def _discard(self, conn: TConn, client: socket.socket) -> None:
+        """Read what nobody wants, until the caller ends too."""
+        try:
+            more = client.recv(AT_ONCE)
+        except BlockingIOError:
+            return
+        except OSError:
+            more = b""
+        if not more:
+            self._discarded(conn)
+
+    def _discarded(self, conn: TConn) -> None:
+        del self._ending[conn]
+        self.poller.unregister(conn.sock)
+        self._drop(conn)
+
+    def _drop(self, conn: TConn) -> None:
+        conn.incoming.close()
+        self.nr_conns -= 1
+        conn.close()

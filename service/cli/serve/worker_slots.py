@@ -1,0 +1,98 @@
+"""Counts that outlive a worker: each worker writes its figures under the number of its slot.
+
+The library for metrics keeps one file a process, by its process id. Workers come and go, so files
+would gather, and every look at the figures would read them all. Here a worker takes the lowest slot
+that is free and goes on where the last worker of that slot stopped: as many files as workers, and
+no figure ever goes back.
+
+The library finds the place of the files in the environment; `service.api.operation.metrics` reads it there
+when a worker makes its application, and so does the library itself.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+FOLDER = "PROMETHEUS_MULTIPROC_DIR"
+SLOT = "WORKER_SLOT"
+PREFIX = "framing-quotes-metrics-"
+OWNER = "owner"
+"""The file in that folder which its server keeps locked."""
+LEAVING = "leaving"
+"""The file in that folder that is there once the server is about to end; read by `/readyz`."""
+
+
+@contextmanager
+def counting() -> Iterator[None]:
+    """A place in memory for the figures of one run of the server, gone at its end."""
+    before = os.environ.get(FOLDER)
+    place = Path("/dev/shm")  # noqa: S108 — a place in memory, no file  # nosec B108
+    memory = str(place) if place.is_dir() else None
+    owner = os.getpid()
+    folder = tempfile.mkdtemp(prefix=PREFIX, dir=memory)
+    clear_left_behind(Path(folder).parent)
+    held = _own(Path(folder))
+    os.environ[FOLDER] = folder
+    try:
+        yield
+    finally:
+        os.close(held)
+        if os.getpid() == owner:  # workers leave through here too
+            shutil.rmtree(folder, ignore_errors=True)
+            os.environ.pop(FOLDER)
+            if before is not None:
+                os.environ[FOLDER] = before
+
+
+def _own(folder: Path) -> int:
+    """Lock a folder for as long as this process or one forked from it lives; return the file."""
+    new = folder / f".{OWNER}"
+    held = os.open(new, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+    fcntl.flock(held, fcntl.LOCK_EX)
+    new.rename(folder / OWNER)  # nobody finds it before it is locked
+    return held
+
+
+def clear_left_behind(place: Path) -> None:
+    """Remove the folders of figures that servers left which were killed.
+
+    A folder is left behind where nobody holds its lock any more; the kernel lets go of a lock with
+    the last process that holds it. One that has no lock is being made, and stays.
+    """
+    for folder in place.glob(f"{PREFIX}*"):
+        try:
+            if folder.is_symlink() or folder.stat().st_uid != os.getuid():
+                continue
+            held = os.open(folder / OWNER, os.O_RDWR | os.O_CLOEXEC | os.O_NOFOLLOW)
+        except OSError:
+            continue
+        try:
+            fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            shutil.rmtree(folder, ignore_errors=True)
+        except BlockingIOError:
+            continue  # its server lives
+        finally:
+            os.close(held)
+
+
+def say_leaving() -> None:
+    """Let all workers know that the server is about to end."""
+    (Path(os.environ[FOLDER]) / LEAVING).touch()
+
+
+def take_slot(server: Any, worker: Any) -> None:
+    """Give a worker the lowest slot that no living one has; gunicorn's `pre_fork`."""
+    taken = {getattr(living, "slot", None) for living in server.WORKERS.values()}
+    worker.slot = next(slot for slot in range(len(taken) + 1) if slot not in taken)
+
+
+def tell_slot(_server: Any, worker: Any) -> None:
+    """Let a worker's process know its slot; gunicorn's `post_fork`."""
+    os.environ[SLOT] = str(worker.slot)

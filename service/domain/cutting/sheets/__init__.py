@@ -1,0 +1,1 @@
+"""Plans for sheets: guillotine layouts, their search and their bound."""

@@ -1,0 +1,1 @@
+"""Plans for sticks: one-dimensional patterns, their search and pricing."""

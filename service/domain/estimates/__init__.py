@@ -1,0 +1,1 @@
+"""The whole calculation of a quote: sizes, use, labour, prices, costs, workings."""

@@ -1,0 +1,167 @@
+"""The whole calculation: jobs in, sizes, cut list, material, bench time, lines and totals out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from service.domain.errors import Fault, JobRefused
+from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.advice.checks import advise
+from service.domain.jobs.cut_list import Piece, cut_list
+from service.domain.jobs.job import Job
+from service.domain.jobs.sizes import Sizes, work_out
+from service.domain.jobs.takeoff import frame_uses, package_uses, supply_uses
+from service.domain.jobs.use import Use
+from service.domain.jobs.weight import weight_mg
+from service.domain.labour.drivers import Drivers, finishing_drivers, frame_drivers, package_drivers
+from service.domain.labour.standard import LabourStandard, OperationTime, bench_time, total_minutes
+from service.domain.materials.catalogue import Catalogue
+from service.domain.measure.money import Money
+from service.domain.prices.discounts import PLAIN, Conditions, Reduction
+from service.domain.prices.fees import price_fees
+from service.domain.prices.lines import Line, Terms, price_labour, price_uses
+from service.domain.prices.lists import PriceList
+from service.domain.prices.totals import JobMoney, Totals, job_money, totals
+from service.domain.shop import Shop
+from service.domain.value import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """All that a calculation rests on: the shop, its catalogue, its times and its prices."""
+
+    shop: Shop
+    catalogue: Catalogue
+    standard: LabourStandard
+    price_list: PriceList
+
+    def terms(self, pieces: int) -> Terms:
+        """What a job of so many pieces is priced on."""
+        return Terms(self.price_list, self.shop.billing, self.catalogue, pieces)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobEstimate:
+    """One job, worked out. `weight_mg` is of one piece; `minutes` and money of all of them."""
+
+    job: Job
+    sizes: Sizes
+    pieces: tuple[Piece, ...]
+    uses: tuple[Use, ...]
+    weight_mg: int
+    times: tuple[OperationTime, ...]
+    minutes: Fraction
+    lines: tuple[Line, ...]
+    subtotal: Money
+    percent_off: Fraction
+    discount: Money
+    advisories: tuple[Advisory, ...]
+    reductions: tuple[Reduction, ...] = ()
+    left: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A document of one or more jobs, worked out."""
+
+    basis: Basis
+    jobs: tuple[JobEstimate, ...]
+    totals: Totals
+    conditions: Conditions = PLAIN
+
+
+def estimate(jobs: Sequence[Job], basis: Basis) -> Estimate:
+    """Work out all the jobs of a document.
+
+    Raises:
+        JobRefused: with the faults of every job, pointers from the document's root.
+    """
+    done: list[JobEstimate] = []
+    faults: list[Fault] = []
+    for position, job in enumerate(jobs):
+        try:
+            done.append(estimate_job(job, basis))
+        except JobRefused as refused:
+            faults.extend(fault.under(f"/jobs/{position}") for fault in refused.faults())
+    if faults:
+        raise JobRefused(faults)
+    return Estimate(basis, tuple(done), total_of(done, basis))
+
+
+def estimate_job(job: Job, basis: Basis) -> JobEstimate:
+    """Work out one job.
+
+    Raises:
+        JobRefused: its lengths leave no window or no room, or something in it has no price.
+    """
+    sizes = work_out(job, basis.shop)
+    weight = weight_mg(job, sizes)
+    uses = all_uses(job, sizes, weight, basis)
+    standard = basis.standard
+    if standard.multipliers:
+        standard = standard.for_job(job)
+    times = bench_time(standard, all_drivers(job, sizes, basis.shop, uses), job.quantity)
+    minutes = total_minutes(times)
+    terms = basis.terms(job.quantity)
+    lines, faults = price_uses(uses, terms)
+    if faults:
+        raise JobRefused(faults)
+    labour = price_labour(minutes, terms)
+    if labour is not None:
+        lines.append(labour)
+    fees = price_fees(job.fees, sizes.ordered, terms)
+    lines += fees
+    money = job_money(lines, terms, job.discounts, fees=bool(fees))
+    checked = Checked(job, sizes, basis.shop, weight)
+    return JobEstimate(
+        job=job,
+        sizes=sizes,
+        pieces=cut_list(job, sizes),
+        uses=uses,
+        weight_mg=weight,
+        times=times,
+        minutes=minutes,
+        lines=tuple(lines),
+        subtotal=money.subtotal,
+        percent_off=money.percent_off,
+        discount=money.discount,
+        advisories=advise(checked, uses),
+        reductions=money.reductions,
+        left=money.left,
+    )
+
+
+def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ...]:
+    """What one framed piece uses, in the order in which a quote names it."""
+    return (
+        *frame_uses(sizes),
+        *package_uses(job, sizes),
+        *supply_uses(job, sizes.outside, weight, basis.shop, basis.catalogue),
+    )
+
+
+def all_drivers(job: Job, sizes: Sizes, shop: Shop, uses: tuple[Use, ...]) -> Drivers:
+    """The drivers of all bench operations of one framed piece."""
+    in_frame = [use for use in uses if use.pointer.startswith("/frames")]
+    in_package = [use for use in uses if use.pointer.startswith("/mats")]
+    drivers = package_drivers(job, sizes, shop, in_package)
+    for part in (frame_drivers(sizes, shop, in_frame), finishing_drivers(job, sizes.outside)):
+        for name, units in part.items():
+            drivers[name] = drivers.get(name, 0) + units
+    return drivers
+
+
+def money_of(job: JobEstimate) -> JobMoney:
+    """A worked-out job's money."""
+    return JobMoney(job.subtotal, job.percent_off, job.discount, job.reductions, job.left)
+
+
+def total_of(jobs: Sequence[JobEstimate], basis: Basis, conditions: Conditions = PLAIN) -> Totals:
+    """The totals of a document's jobs.
+
+    Raises:
+        JobRefused: a discount that takes off more than there is, or a place without rates.
+    """
+    pairs = [(job.lines, money_of(job)) for job in jobs]
+    return totals(pairs, basis.price_list.currency, basis.shop.taxation, conditions)

@@ -1,0 +1,88 @@
+"""What a job costs the shop: its materials at their cost, and the bench's time.
+
+Kept apart from prices, and worked out only for those who may see it. Margin is (price - cost)/price
+and markup is price/cost, both on the price without tax and on amounts rounded to the minor unit, as
+they are shown (Centennial College's guide to retail arithmetic; here markup is the factor, as a
+price list uses it).
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Final
+
+from service.domain.estimates.calculation import Basis, JobEstimate
+from service.domain.jobs.use import NONE, Use
+from service.domain.materials.catalogue import Catalogue, ItemCost
+from service.domain.measure.money import Money
+from service.domain.measure.rounding import exact_sum, product
+from service.domain.prices.lines import cost_and_quantity
+from service.domain.shop import Billing
+from service.domain.value import dataclass
+
+
+@dataclass(init=False, slots=True, unsafe_hash=True)
+class UseCost:
+    """What one use of material costs for all pieces of the job; `known` is None where no cost is.
+
+    amount = quantity (billed, one piece) × pieces × cost a unit.
+    """
+
+    use: Final[Use]
+    known: Final[ItemCost | None]
+    quantity: Final[Fraction]
+    pieces: Final[int]
+    amount: Final[Fraction]
+
+    def __init__(
+        self,
+        use: Use,
+        known: ItemCost | None,
+        quantity: Fraction,
+        pieces: int,
+        amount: Fraction,
+    ) -> None:
+        self.use = use
+        self.known = known
+        self.quantity = quantity
+        self.pieces = pieces
+        self.amount = amount
+
+
+@dataclass(frozen=True, slots=True)
+class JobCost:
+    """The costs of a job. `total` is None where a material's cost is not known."""
+
+    materials: tuple[UseCost, ...]
+    labour: Fraction
+    total: Fraction | None
+
+
+def job_cost(done: JobEstimate, basis: Basis) -> JobCost:
+    """What a job costs: every use of material, and its minutes at the hourly cost."""
+    billing, catalogue = basis.shop.billing, basis.catalogue
+    materials = tuple(_use_cost(use, done.job.quantity, billing, catalogue) for use in done.uses)
+    minutes, per = done.minutes.as_integer_ratio()
+    hour, under = basis.standard.cost_per_hour.as_integer_ratio()
+    labour = Fraction(minutes * hour, per * under * 60)
+    known = all(cost.known is not None for cost in materials)
+    total = exact_sum((labour, *(cost.amount for cost in materials))) if known else None
+    return JobCost(materials, labour, total)
+
+
+def _use_cost(use: Use, pieces: int, billing: Billing, catalogue: Catalogue) -> UseCost:
+    known, quantity = cost_and_quantity(use, billing, catalogue)
+    if known is None:
+        return UseCost(use, None, NONE, pieces, NONE)
+    amount = product(quantity, known.cost)
+    return UseCost(use, known, quantity, pieces, amount if pieces == 1 else amount * pieces)
+
+
+def margin(price: Money, cost: Money) -> Fraction | None:
+    """(price - cost)/price; None where there is no price."""
+    return Fraction(price.minor - cost.minor, price.minor) if price.minor else None
+
+
+def markup(price: Money, cost: Money) -> Fraction | None:
+    """price/cost; None where there is no cost."""
+    return Fraction(price.minor, cost.minor) if cost.minor else None

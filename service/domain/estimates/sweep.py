@@ -1,0 +1,207 @@
+"""One job against many mouldings: a total for each, without doing the rest of the job again.
+
+Everything that the moulding does not touch (mats, glazing, boards and their bench time) is worked
+out once. What it does touch goes through the same functions as an estimate, so that a sweep and an
+estimate of the same job cannot differ; a test holds them equal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from fractions import Fraction
+from typing import NamedTuple
+
+from service.domain.errors import Fault, JobRefused
+from service.domain.estimates.calculation import Basis
+from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.advice.checks import frame_advisories
+from service.domain.jobs.frame import Frame
+from service.domain.jobs.job import Job
+from service.domain.jobs.sizes import Sizes, framed, stack_depth, work_out
+from service.domain.jobs.takeoff import frame_uses, hardware_for, package_uses, supply_uses
+from service.domain.jobs.use import Use
+from service.domain.jobs.weight import frames_mg, package_mg
+from service.domain.labour.drivers import (
+    FRAME_DRIVERS,
+    finishing_drivers,
+    frame_drivers,
+    package_drivers,
+)
+from service.domain.labour.standard import LabourStandard, bench_minutes
+from service.domain.materials.catalogue import Moulding
+from service.domain.measure.length import Size
+from service.domain.prices.fees import price_fees
+from service.domain.prices.lines import Line, price_labour, price_uses
+from service.domain.prices.totals import Totals, job_money, totals, undiscounted
+from service.domain.value import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One moulding tried: its totals and what there is to say about it, or why it will not do."""
+
+    moulding: Moulding
+    totals: Totals | None
+    advisories: tuple[Advisory, ...]
+    refused: JobRefused | None = None
+
+
+class _Priced(NamedTuple):
+    """Lines that do not change, and what each tax category of them comes to, in minor units."""
+
+    lines: list[Line]
+    bases: dict[str, int]
+
+
+def _bases(lines: Iterable[Line]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for line in lines:
+        category = line.rule.tax_category
+        found[category] = found.get(category, 0) + line.amount.minor
+    return found
+
+
+class MouldingSweep:
+    """A job with its innermost frame left open, ready to be priced with any moulding.
+
+    Raises:
+        JobRefused: what the job has besides the frame does not make sense or has no price.
+    """
+
+    __slots__ = (
+        "_bare",
+        "_basis",
+        "_drivers",
+        "_fees",
+        "_job",
+        "_minutes",
+        "_package_mg",
+        "_plain",
+        "_priced_once",
+        "_roles",
+        "_supplied",
+        "_terms",
+        "_touched",
+    )
+
+    def __init__(self, job: Job, basis: Basis) -> None:
+        self._job, self._basis, self._terms = job, basis, basis.terms(job.quantity)
+        # Without its frames a job has lost its rabbet fillet, which the stack still holds.
+        bare = work_out(replace(job, frames=()), basis.shop)
+        self._bare = replace(bare, stack_depth=stack_depth(job))
+        self._package_mg = package_mg(job, self._bare)
+        uses = tuple(package_uses(job, self._bare))
+        lines, faults = price_uses(uses, self._terms)
+        if faults:
+            raise JobRefused(faults)
+        self._priced_once = _Priced(lines, _bases(lines))
+        self._fees = price_fees(job.fees, self._bare.ordered, self._terms)
+        drivers = package_drivers(job, self._bare, basis.shop, uses)
+        self._touched, untouched = _split(basis.standard, job)
+        self._drivers = {op.driver: drivers.get(op.driver, 0) for op in self._touched.operations}
+        self._minutes = bench_minutes(untouched, drivers, job.quantity)
+        methods = (*((job.mounting,) if job.mounting else ()), *job.finishing)
+        self._roles = tuple({use.role for method in methods for use in method.uses if use.role})
+        self._supplied: dict[tuple[Size, tuple[str, ...]], tuple[tuple[Use, ...], _Priced]] = {}
+        by_hand = job.discounts or self._fees or basis.price_list.percent_off(job.quantity)
+        self._plain = not by_hand and basis.shop.taxation.rounded == "invoice"
+
+    def with_moulding(self, moulding: Moulding) -> Choice:
+        """The job's totals with this moulding in its innermost frame."""
+        try:
+            return self._priced(moulding)
+        except JobRefused as refused:
+            return Choice(moulding, None, (), refused)
+
+    def _priced(self, moulding: Moulding) -> Choice:
+        job, basis = self._job, self._basis
+        sizes = framed(self._bare, self._frames(moulding), basis.shop)
+        weight = self._package_mg + frames_mg(sizes)
+        in_frame = tuple(frame_uses(sizes))
+        outside = sizes.outside
+        supplies, others = self._supplies(outside, weight)
+        lines, faults = price_uses(in_frame, self._terms)
+        if faults:
+            raise JobRefused(faults)
+        labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
+        last = [] if labour is None else [labour]
+        checked = Checked(job, sizes, basis.shop, weight)
+        return Choice(
+            moulding,
+            self._totals(lines, others, last),
+            tuple(frame_advisories(checked, (*in_frame, *supplies))),
+        )
+
+    def _totals(self, frame: list[Line], others: _Priced, labour: list[Line]) -> Totals:
+        """The totals of all lines, in the order of an estimate.
+
+        A discount's odd cents go to the first lines, and some taxes are rounded line by line. Where
+        there is nothing of the kind, what the unchanging lines come to is summed up only once.
+        """
+        basis = self._basis
+        currency, taxation = basis.price_list.currency, basis.shop.taxation
+        if self._plain:
+            bases = _bases(frame)
+            for more in (self._priced_once.bases, others.bases, _bases(labour)):
+                for category, minor in more.items():
+                    bases[category] = bases.get(category, 0) + minor
+            return undiscounted(bases, currency, taxation)
+        lines = [*frame, *self._priced_once.lines, *others.lines, *labour, *self._fees]
+        money = job_money(lines, self._terms, self._job.discounts, fees=bool(self._fees))
+        return totals([(lines, money)], currency, taxation)
+
+    def _supplies(self, outside: Size, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
+        """What finishing and mounting use, and its lines.
+
+        They follow from the outside and from which hardware carries the weight. Many mouldings
+        share both, so each case is worked out once.
+        """
+        job, shop, catalogue = self._job, self._basis.shop, self._basis.catalogue
+        hardware = (hardware_for(role, weight_mg, shop, catalogue) for role in self._roles)
+        case = (outside, tuple(item.code for item in hardware if item))
+        known = self._supplied.get(case)
+        if known is None:
+            uses = tuple(supply_uses(job, outside, weight_mg, shop, catalogue))
+            lines, faults = price_uses(uses, self._terms)
+            if faults:
+                raise JobRefused(faults)
+            known = self._supplied[case] = (uses, _Priced(lines, _bases(lines)))
+        return known
+
+    def _frames(self, moulding: Moulding) -> tuple[Frame, ...]:
+        job = self._job
+        if moulding.floater != (job.presentation == "floater"):
+            detail = f"{moulding.code} does not suit a {job.presentation} presentation"
+            raise JobRefused([Fault("/frames/0/moulding", "floater_profile", detail)])
+        asked = job.frames[0] if job.frames else Frame(moulding)
+        supply = asked.supply if asked.supply in moulding.supplies else moulding.supplies[0]
+        return (Frame(moulding, supply, asked.sides, asked.fillet), *job.frames[1:])
+
+    def _touched_minutes(self, sizes: Sizes, in_frame: tuple[Use, ...]) -> Fraction:
+        drivers = dict(self._drivers)
+        for part in (
+            frame_drivers(sizes, self._basis.shop, in_frame),
+            finishing_drivers(self._job, sizes.outside),
+        ):
+            for name, units in part.items():
+                drivers[name] = drivers.get(name, 0) + units
+        standard = self._touched
+        if standard.multipliers:
+            mouldings = [each.frame.moulding for each in sizes.frames]
+            standard = standard.for_job(self._job, mouldings)
+        return bench_minutes(standard, drivers, self._job.quantity)
+
+
+def _split(standard: LabourStandard, job: Job) -> tuple[LabourStandard, LabourStandard]:
+    """The operations whose time may change with the moulding, and the others.
+
+    A multiplier may bear on any operation because of the moulding, so where a shop has multipliers
+    all operations are timed for each moulding.
+    """
+    if standard.multipliers:
+        return standard, replace(standard, operations=(), multipliers=())
+    touched = FRAME_DRIVERS | {method.driver for method in job.finishing}
+    changing = tuple(op for op in standard.operations if op.driver in touched)
+    fixed = tuple(op for op in standard.operations if op.driver not in touched)
+    return replace(standard, operations=changing), replace(standard, operations=fixed)

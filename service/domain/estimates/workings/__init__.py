@@ -1,0 +1,1 @@
+"""The formula, the numbers put in and the result of each figure."""

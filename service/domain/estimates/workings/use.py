@@ -1,0 +1,113 @@
+"""Workings of what a job uses of each material, as it is billed; see `workings`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from service.domain.estimates.calculation import JobEstimate
+from service.domain.estimates.workings.sizes import Value, Working
+from service.domain.jobs.use import Use, stock_sheet
+from service.domain.materials.catalogue import Board, Glazing, Hardware, Moulding
+from service.domain.measure.length import Size
+from service.domain.shop import Billing, SupplyUse
+
+_Formula = tuple[str, dict[str, Value]]
+_SUPPLY_MEASURES = {
+    "perimeter_foot": "2 * (width + height) / 12",
+    "width_foot": "width / 12",
+    "square_foot": "width * height / 144",
+}
+
+
+def use_workings(done: JobEstimate, billing: Billing) -> Iterator[Working]:
+    """The billed quantities of each use of material, on the bases that have one."""
+    for use in done.uses:
+        if use.size is not None:
+            yield from _sized(use, use.size, billing)
+        if use.footage is not None:
+            yield _run(use, billing)
+        elif use.pointer == "/glazing/spacer" and done.sizes.package:
+            yield _supply(use, SupplyUse("perimeter_foot", Fraction(1), "-"), done, billing)
+        elif use.feet is not None or use.area is not None:
+            supply = _asked(use, done)
+            if supply is not None:
+                yield _supply(use, supply, done, billing)
+
+
+def measured(basis: str, size: Size, billing: Billing) -> _Formula:
+    """How much of a rectangle is billed on a basis that a fee or a sheet is measured by."""
+    sides: dict[str, Value] = {"width": size.width, "height": size.height}
+    if basis == "united_inch":
+        if billing.united_inches == "sides":
+            return "up(width, 1) + up(height, 1)", sides
+        return "up(width + height, 1)", sides
+    if basis == "square_foot":
+        steps = {"step": billing.square_foot_step, "minimum": billing.square_foot_minimum}
+        return "max(up(width * height / 144, step), minimum)", {**sides, **steps}
+    if basis == "perimeter_foot":
+        step: Value = billing.perimeter_foot_step
+        return "up(2 * (width + height) / 12, step)", {**sides, "step": step}
+    return "pieces", {"pieces": 1}
+
+
+def _sized(use: Use, size: Size, billing: Billing) -> Iterator[Working]:
+    where = f"materials{use.pointer}"
+    for basis in ("united_inch", "square_foot", "perimeter_foot"):
+        formula, inputs = measured(basis, size, billing)
+        yield Working(f"{where}/{basis}", formula, inputs, use.quantity(basis, billing))
+    if not isinstance(use.item, Board | Glazing):
+        return
+    # The first share that is sold and large enough; of a sheet that is too small, whole ones.
+    sheet = stock_sheet(use.item, size)
+    of = sheet or use.item.by_area[-1]
+    sides: dict[str, Value] = {"width": size.width, "height": size.height}
+    sides |= {"sheet_width": of.width, "sheet_height": of.height}
+    part = "width * height / (sheet_width * sheet_height)"
+    shares: dict[str, Value] = {f"share_{n}": s for n, s in enumerate(billing.sheet_shares)}
+    formula, inputs = f"first({part}, {', '.join(shares)})", sides | shares
+    if sheet is None:
+        formula, inputs = f"up({part}, 1)", sides
+    yield Working(f"{where}/sheet", formula, inputs, use.quantity("sheet", billing))
+
+
+def _run(use: Use, billing: Billing) -> Working:
+    inputs: dict[str, Value] = {"run": use.footage or 0, "step": billing.linear_foot_step}
+    formula = "up(run / 12, step)"
+    if isinstance(use.item, Moulding):
+        formula = f"max({formula}, minimum)"
+        inputs["minimum"] = billing.linear_foot_minimum
+    feet = use.quantity("linear_foot", billing)
+    return Working(f"materials{use.pointer}/linear_foot", formula, inputs, feet)
+
+
+def _asked(use: Use, done: JobEstimate) -> SupplyUse | None:
+    """What the method said that a use of supplies came from."""
+    methods: Sequence[tuple[str, tuple[SupplyUse, ...]]] = [
+        *([("/mounting/method", done.job.mounting.uses)] if done.job.mounting else []),
+        *((f"/finishing/{n}", method.uses) for n, method in enumerate(done.job.finishing)),
+    ]
+    for pointer, asked in methods:
+        for each in asked:
+            role = use.item.role if isinstance(use.item, Hardware) else ""
+            named = each.item == use.item.code or bool(role and each.role == role)
+            if pointer == use.pointer and named and each.measure in _SUPPLY_MEASURES:
+                return each
+    return None
+
+
+def _supply(use: Use, supply: SupplyUse, done: JobEstimate, billing: Billing) -> Working:
+    """Supplies by a measure of the outside; a spacer by that of the package."""
+    size = done.sizes.outside
+    if use.pointer == "/glazing/spacer" and done.sizes.package:
+        size = done.sizes.package
+    basis, step = "linear_foot", billing.linear_foot_step
+    if supply.measure == "square_foot":
+        basis, step = "square_foot", billing.square_foot_step
+    inputs: dict[str, Value] = {"width": size.width, "height": size.height}
+    inputs |= {"per_unit": supply.per_unit, "step": step}
+    if supply.measure == "width_foot":
+        del inputs["height"]
+    formula = f"up({_SUPPLY_MEASURES[supply.measure]} * per_unit, step)"
+    where = f"materials{use.pointer}/{use.item.code}/{basis}"
+    return Working(where, formula, inputs, use.quantity(basis, billing))

@@ -1,0 +1,34 @@
+"""What a good framer would say over the counter: checks made on every job.
+
+Each advisory has a stable code, a severity (info, warning, stop) and a pointer. A `stop` refuses to
+make a ticket, never a quote. Cautions about where a picture hangs defer to local building codes and
+to licensed installers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.advice.frame import borders, hardware, heavy, lip, rabbet, slender
+from service.domain.jobs.advice.mats import bars, openings, reach
+from service.domain.jobs.advice.package import art, glazing, grades, stock
+from service.domain.jobs.use import Use
+
+
+def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
+    """Every advisory on a job, in the order of the document's parts."""
+    found: list[Advisory] = []
+    for check in (openings, bars, reach, glazing, art):
+        found.extend(check(checked))
+    found.extend(grades(checked, uses))
+    found.extend(frame_advisories(checked, uses))
+    found.extend(stock(checked))
+    return tuple(found)
+
+
+def frame_advisories(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
+    """The advisories that hang on the choice of moulding."""
+    for check in (borders, rabbet, lip, slender, heavy):
+        yield from check(checked)
+    yield from hardware(checked, uses)

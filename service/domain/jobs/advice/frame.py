@@ -1,0 +1,144 @@
+"""Advisories that hang on the choice of moulding: its rabbet, its lip, the weight it carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.takeoff import carries, load_mg
+from service.domain.jobs.use import Use
+from service.domain.materials.catalogue import Hardware
+from service.domain.measure.length import TICKS_PER_INCH, Length
+from service.domain.measure.rounding import decimal_text
+from service.domain.measure.units import MG_PER_KG
+
+DEEPEST_OFFSET_CLIP = Length.inches(Fraction(1, 2))
+"""Offset clips bridge up to about this much (common practice, no source)."""
+
+
+def borders(checked: Checked) -> Iterator[Advisory]:
+    """Borders that the frame's lip hides."""
+    sizes = checked.sizes
+    if sizes.border is None or not sizes.frames:
+        return
+    lip = sizes.frames[0].frame.moulding.rabbet_width
+    hidden = lip.ticks * 2 - sizes.allowance.ticks
+    for side, border in sizes.border.each():
+        if 2 * border.ticks <= hidden:
+            yield Advisory(
+                "border_narrower_than_lip",
+                "warning",
+                f"the frame's lip of {checked.said(lip)} hides the whole {side} border of "
+                f"{checked.said(border)}",
+                "/mats/0/border",
+            )
+
+
+def rabbet(checked: Checked) -> Iterator[Advisory]:
+    """A rabbet too shallow for the package, or with little room behind it."""
+    sizes = checked.sizes
+    if not sizes.frames or sizes.package is None:
+        return
+    depth, stack = sizes.frames[0].frame.moulding.rabbet_depth, sizes.stack_depth
+    over = stack - depth
+    if over.ticks > 0:
+        way = "offset clips" if over <= DEEPEST_OFFSET_CLIP else "a rabbet extension"
+        yield Advisory(
+            "rabbet_too_shallow",
+            "warning",
+            f"the package is {checked.said(stack)} deep and the rabbet {checked.said(depth)}: "
+            f"it stands out by {checked.said(over)}; use {way} of that much",
+            "/frames/0",
+        )
+    elif -over < checked.shop.sizing.room_behind:
+        yield Advisory(
+            "little_room_behind",
+            "info",
+            f"{_left(checked, -over)} is left behind the package; points need "
+            f"{checked.said(checked.shop.sizing.room_behind)}",
+            "/frames/0",
+        )
+
+
+def _left(checked: Checked, room: Length) -> str:
+    """A room in words; one below the ruler's first mark is not called "about nothing"."""
+    return f"only {checked.said(room)}" if room >= checked.shop.ruler.step else "next to nothing"
+
+
+def lip(checked: Checked) -> Iterator[Advisory]:
+    """A float's margin that the lip covers."""
+    job, sizes = checked.job, checked.sizes
+    if not sizes.frames or job.mats or job.presentation != "float":
+        return
+    frame = sizes.frames[0]
+    hidden = frame.holds.width - frame.sight.width
+    if hidden.ticks >= 2 * job.float_margin.ticks:
+        yield Advisory(
+            "margin_under_lip",
+            "warning",
+            "the frame's lip covers the whole margin round the floated art; widen the margin",
+            "/float_margin",
+        )
+
+
+def slender(checked: Checked) -> Iterator[Advisory]:
+    """A face that is slender for the size."""
+    safety = checked.shop.safety
+    for position, frame in enumerate(checked.sizes.frames):
+        size, face = frame.holds.united_ticks(), frame.frame.moulding.face_width
+        for over, least in safety.slender_face:
+            inches, under = over.as_integer_ratio()
+            if size * under > inches * TICKS_PER_INCH and face < least:
+                yield Advisory(
+                    "face_narrow_for_size",
+                    "info",
+                    f"a face of {checked.said(face)} is slender for this size; the rails may bow",
+                    f"/frames/{position}/moulding",
+                )
+                break
+
+
+def heavy(checked: Checked) -> Iterator[Advisory]:
+    """What is heavy for its moulding, or to hang."""
+    safety, frames = checked.shop.safety, checked.sizes.frames
+    if not frames:
+        return
+    if checked.weight_mg < safety.noted_from_mg:
+        return
+    kg = decimal_text(checked.weight_mg, MG_PER_KG, 1)
+    slender = frames[-1].frame.moulding.face_width < safety.slender_face[0][1]
+    if checked.weight_mg > safety.slender_weight_kg * MG_PER_KG and slender:
+        yield Advisory(
+            "heavy_for_moulding",
+            "warning",
+            f"about {kg} kg hangs on a slender moulding; its corners may open",
+            f"/frames/{len(frames) - 1}/moulding",
+        )
+    if checked.weight_mg >= safety.installer_kg * MG_PER_KG:
+        yield Advisory(
+            "ask_installer",
+            "warning",
+            f"about {kg} kg with its frame: have it hung by a licensed installer, into structure",
+            "",
+        )
+    elif checked.weight_mg >= safety.heavy_kg * MG_PER_KG:
+        yield Advisory(
+            "heavy", "info", f"about {kg} kg with its frame: two hands at each end, two hooks", ""
+        )
+
+
+def hardware(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
+    """Hardware that is not strong enough."""
+    weight, shop = checked.weight_mg, checked.shop
+    for use in uses:
+        if isinstance(use.item, Hardware) and not carries(use.item, weight, shop):
+            load = load_mg(weight, shop)
+            asked = decimal_text(load.numerator, load.denominator * MG_PER_KG, 1)
+            yield Advisory(
+                "heavy_for_hardware",
+                "warning",
+                f"{use.item.code} is the strongest {use.item.role} in the catalogue and is rated "
+                f"below {asked} kg, the weight times the safety factor",
+                use.pointer,
+            )

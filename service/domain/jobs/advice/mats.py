@@ -1,0 +1,127 @@
+"""Advisories on mats: their windows and bars, and whether the bench can cut them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.opening import Grid
+from service.domain.jobs.sizes import Sizes
+from service.domain.labour.drivers import setting_ticks
+from service.domain.measure.length import Length, Size
+
+
+def openings(checked: Checked) -> Iterator[Advisory]:
+    """Windows that are too large for the art or for their board."""
+    job, sizes = checked.job, checked.sizes
+    if job.presentation == "overlap" and not job.overlap:
+        yield Advisory(
+            "opening_not_smaller_than_art",
+            "stop",
+            "the window is as large as the art, which would fall through it; give an overlap",
+            "/overlap",
+        )
+    for position, layer in enumerate(sizes.layers):
+        for window in layer.on_blank():
+            if (
+                window.x.ticks <= 0
+                or window.y.ticks <= 0
+                or window.right() >= layer.blank.width
+                or window.bottom() >= layer.blank.height
+            ):
+                yield Advisory(
+                    "opening_larger_than_board",
+                    "stop",
+                    "a window reaches the edge of its board; widen the border",
+                    f"/mats/{position}",
+                )
+                break
+
+
+def bars(checked: Checked) -> Iterator[Advisory]:
+    """Bars between windows that would tear."""
+    if not checked.sizes.layers or len(checked.sizes.layers[0].windows) < 2:
+        return
+    least = checked.shop.sizing.smallest_bar
+    layout = checked.job.openings
+    narrowest = layout.gutter if isinstance(layout, Grid) else _narrowest_bar(checked.sizes)
+    if narrowest is not None and narrowest < least:
+        yield Advisory(
+            "bar_too_narrow",
+            "warning",
+            f"the bar between two windows is {checked.said(narrowest)}; below "
+            f"{checked.said(least)} it tears",
+            "/openings",
+        )
+
+
+def _narrowest_bar(sizes: Sizes) -> Length | None:
+    windows, bars = sizes.layers[0].windows, []
+    for position, one in enumerate(windows):
+        for other in windows[:position]:
+            across = max(one.x - other.right(), other.x - one.right())
+            down = max(one.y - other.bottom(), other.y - one.bottom())
+            if (across.ticks < 0) != (down.ticks < 0):
+                bars.append(max(across, down))
+    return min(bars, default=None)
+
+
+def reach(checked: Checked) -> Iterator[Advisory]:
+    """What the straight-line cutter cannot reach or make, with a way to do it."""
+    bench, sizes = checked.shop.bench, checked.sizes
+    package = sizes.package
+    if package is not None and package.longer() > bench.rail:
+        yield Advisory(
+            "beyond_bench_reach",
+            "warning",
+            f"{checked.said(package.longer())} is longer than the cutter's rail of "
+            f"{checked.said(bench.rail)}; cut along a straightedge on the table, or send it out",
+            "",
+        )
+    elif package is not None and package.shorter() > bench.squaring_arm:
+        yield Advisory(
+            "beyond_bench_reach",
+            "info",
+            f"{checked.said(package.shorter())} is more than the squaring arm's stop reaches "
+            f"({checked.said(bench.squaring_arm)}); mark the size and cut to the mark",
+            "",
+        )
+    for position, layer in enumerate(sizes.layers):
+        yield from _layer_reach(checked, position, package or layer.blank)
+
+
+def _layer_reach(checked: Checked, position: int, package: Size) -> Iterator[Advisory]:
+    bench, layer, where = checked.shop.bench, checked.sizes.layers[position], f"/mats/{position}"
+    if layer.mat.board.thickness > bench.thickest_bevel:
+        yield Advisory(
+            "beyond_bench_reach",
+            "warning",
+            f"{layer.mat.board.code} is thicker than a bevel can be cut here "
+            f"({checked.said(bench.thickest_bevel)}); cut it straight or send it out",
+            f"{where}/board",
+        )
+    if any(window.shape != "rectangle" for window in layer.windows):
+        if layer.mat.fillet:
+            yield Advisory(
+                "fillet_in_shaped_opening",
+                "stop",
+                "a fillet is mitred from straight lengths and cannot line an ellipse or an arch; "
+                "leave it out, or have one made to the shape",
+                f"{where}/fillet",
+            )
+        yield Advisory(
+            "shaped_opening",
+            "info",
+            "ellipses and arches need an oval cutter or a template; the straight-line cutter "
+            "cannot make them",
+            where,
+        )
+    widest = Length(max(setting_ticks(layer, package), default=0))
+    if widest > bench.widest_guide:
+        yield Advisory(
+            "beyond_bench_reach",
+            "info",
+            f"a setting of {checked.said(widest)} is more than the guide takes "
+            f"({checked.said(bench.widest_guide)}); cut that side to a drawn line, guide off",
+            where,
+        )

@@ -1,0 +1,123 @@
+"""Advisories on what else lies in the frame: glazing, art, boards and their stock sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.artwork import LOOSE_MEDIA, REPLACEABLE
+from service.domain.jobs.use import Use, stock_sheet
+from service.domain.materials.catalogue import AnyItem, Board, Consumable
+from service.domain.measure.length import Length, Size
+
+
+def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
+    """Boards, and supplies that lie with the art, below the preservation grade asked for."""
+    job, asked = checked.job, checked.job.preservation_grade
+    if asked is None:
+        return
+    items: list[tuple[str, Board | Consumable | None]] = [
+        (f"/mats/{position}/board", mat.board) for position, mat in enumerate(job.mats)
+    ]
+    items += [("/mounting/board", job.mount), ("/backing/board", job.backing)]
+    # Hinges, tape and spacers touch the art or its air; a dust cover and wire lie behind it all.
+    items += [
+        (use.pointer, use.item)
+        for use in uses
+        if use.pointer in ("/mounting/method", "/glazing/spacer")
+        and isinstance(use.item, Consumable)
+    ]
+    for pointer, item in items:
+        if item and item.grade > asked:
+            yield Advisory(
+                "below_preservation_grade",
+                "warning",
+                f"{item.code} is of grade {item.grade}; grade {asked} was asked for "
+                "(1 preserves most)",
+                pointer,
+            )
+
+
+def glazing(checked: Checked) -> Iterator[Advisory]:
+    """Glass too large, glazing on the art, plastics that move or hold static, building codes."""
+    job, sizes, safety = checked.job, checked.sizes, checked.shop.safety
+    choice, package = job.glazing, sizes.package
+    if choice is None or package is None:
+        return
+    if not choice.plastic and not package.fits_in(safety.glass_largest, turned=True):
+        yield Advisory(
+            "glass_above_safe_size",
+            "warning",
+            "glass of this size is beyond what the shop cuts and carries safely; use acrylic",
+            "/glazing/sheet",
+        )
+    if not job.mats and not choice.spacer:
+        float_mount = job.presentation == "float"
+        yield Advisory(
+            "float_without_spacer" if float_mount else "glazing_touches_art",
+            "warning",
+            "without a mat or a spacer the glazing lies on the art; add a spacer",
+            "/glazing/spacer",
+        )
+    if choice.plastic and sizes.allowance > checked.shop.sizing.allowance:
+        yield Advisory(
+            "plastic_clearance",
+            "info",
+            f"the rabbet is {checked.said(sizes.allowance)} larger than the package, since a "
+            "plastic sheet of this length grows with warmth and damp",
+            "/glazing/sheet",
+        )
+    if choice.plastic and any(artwork.kind in LOOSE_MEDIA for artwork in job.artworks()):
+        yield Advisory(
+            "static_lifts_media",
+            "warning",
+            "plastic glazing holds static, which lifts pastel and charcoal; use glass",
+            "/glazing/sheet",
+        )
+    if not choice.plastic and package.longer() > Length.inches(24):
+        yield Advisory(
+            "check_building_code",
+            "info",
+            "by doors, stairs, beds or in public rooms local building codes decide the glazing; "
+            "ask a licensed installer",
+            "/glazing/sheet",
+        )
+
+
+def art(checked: Checked) -> Iterator[Advisory]:
+    """Mounting that the art cannot be freed from."""
+    job = checked.job
+    if not job.mounting or job.mounting.reversible:
+        return
+    if any(artwork.kind not in REPLACEABLE for artwork in job.artworks()):
+        yield Advisory(
+            "method_unsuitable_for_art",
+            "warning",
+            f"{job.mounting.description} cannot be undone; originals want a mounting that can",
+            "/mounting/method",
+        )
+
+
+def stock(checked: Checked) -> Iterator[Advisory]:
+    """Pieces that no stock sheet holds, or only against the grain."""
+    job, sizes = checked.job, checked.sizes
+    sheets: list[tuple[str, AnyItem | None, Size | None]] = [
+        (f"/mats/{position}/board", layer.mat.board, layer.blank)
+        for position, layer in enumerate(sizes.layers)
+    ]
+    sheets.append(("/glazing/sheet", job.glazing.sheet if job.glazing else None, sizes.package))
+    sheets.append(("/mounting/board", job.mount, sizes.package))
+    sheets.append(("/backing/board", job.backing, sizes.package))
+    for pointer, item, size in sheets:
+        if item is None or size is None or stock_sheet(item, size) is not None:
+            continue
+        along = isinstance(item, Board) and any(size.fits_in(s, turned=True) for s in item.sheets)
+        yield Advisory(
+            "grain_against_rotation" if along else "larger_than_stock_sheet",
+            "stop",
+            f"{item.code} has a grain, and the piece fits its sheets only against it"
+            if along
+            else f"no stock sheet of {item.code} is large enough for "
+            f"{checked.said(size.width)} x {checked.said(size.height)}",
+            pointer,
+        )

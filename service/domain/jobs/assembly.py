@@ -1,0 +1,318 @@
+"""From a job as asked for to a job that can be made: items found, defaults filled, faults named.
+
+Nothing stops at the first fault: each check adds to a list, and one `JobRefused` carries them all,
+in the order of the document.
+"""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from service.domain.errors import Fault, JobRefused
+from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.frame import Frame
+from service.domain.jobs.glazing import GlazingChoice
+from service.domain.jobs.job import FrameSpec, Job, JobSpec, MatSpec
+from service.domain.jobs.mat import Mat
+from service.domain.jobs.opening import Placed, Single
+from service.domain.materials.catalogue import Board, Catalogue, Fillet, Glazing, Item, Moulding
+from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides
+from service.domain.shop import Method, Shop
+
+ItemT = TypeVar("ItemT", bound=Item)
+_KIND_NAMES = {
+    Moulding: "moulding",
+    Board: "board",
+    Glazing: "glazing sheet",
+    Fillet: "fillet",
+}
+_OWN_LENGTHS = {"overlap": "overlap", "float": "float_margin", "floater": "gap"}
+
+
+class Assembly:
+    """One run from spec to job; gathers faults as it goes."""
+
+    __slots__ = ("catalogue", "faults", "shop", "spec")
+
+    def __init__(self, spec: JobSpec, shop: Shop, catalogue: Catalogue) -> None:
+        self.spec, self.shop, self.catalogue = spec, shop, catalogue
+        self.faults: list[Fault] = []
+
+    def refuse(self, pointer: str, code: str, detail: str) -> None:
+        """Note one fault."""
+        self.faults.append(Fault(pointer, code, detail))
+
+    def find(self, code: str, kind: type[ItemT], pointer: str) -> ItemT | None:
+        """The item with this code if it is of the kind and still sold; else note why not."""
+        item = self.catalogue.items.get(code)
+        name = _KIND_NAMES[kind]
+        if item is None:
+            self.refuse(pointer, "unknown_item", f"the catalogue has no {name} {code}")
+        elif not isinstance(item, kind):
+            self.refuse(pointer, "wrong_kind", f"{code} is not a {name}: {item.description}")
+        elif item.discontinued:
+            self.refuse(pointer, "discontinued", f"{code} is no longer sold")
+        else:
+            return item
+        return None
+
+    def artwork(self) -> Artwork | None:
+        """The job's artwork; windows placed by hand bring their own."""
+        layout = self.spec.openings
+        if self.spec.artwork is not None:
+            return self.spec.artwork
+        if isinstance(layout, Placed):
+            return layout.windows[0].artwork
+        self.refuse("/artwork", "missing", "say what is framed: its width and height")
+        return None
+
+    def lengths(self) -> dict[str, Length]:
+        """Overlap, float margin and gap: the one that the presentation uses, others refused."""
+        own = _OWN_LENGTHS.get(self.spec.presentation)
+        values = {}
+        for name in _OWN_LENGTHS.values():
+            given: Length | None = getattr(self.spec, name)
+            if name == own:
+                values[name] = getattr(self.shop.sizing, name) if given is None else given
+            elif given is not None:
+                self.refuse(
+                    f"/{name}",
+                    "not_for_presentation",
+                    f"{name} has no meaning when the presentation is {self.spec.presentation}",
+                )
+        return values
+
+    def mats(self) -> tuple[Mat, ...]:
+        """The mats with their boards and fillets; the top one first."""
+        made = []
+        for layer, asked in enumerate(self.spec.mats):
+            where = f"/mats/{layer}"
+            board = self.find(asked.board, Board, f"{where}/board")
+            fillet = asked.fillet and self.find(asked.fillet, Fillet, f"{where}/fillet")
+            if board and "mat" not in board.uses:
+                self.refuse(
+                    f"{where}/board", "wrong_use", f"{board.code} is not sold as a mat board"
+                )
+            if layer and asked.border is not None:
+                self.refuse(
+                    f"{where}/border",
+                    "border_under",
+                    "only the top mat has a border; say how much of this one shows, in reveal",
+                )
+            if not layer and asked.reveal is not None:
+                self.refuse(f"{where}/reveal", "reveal_on_top", "the top mat has no reveal")
+            if board:
+                reveal = self._reveal(asked, layer)
+                made.append(Mat(board, asked.bevel, reveal, fillet or None))
+        return tuple(made)
+
+    def _reveal(self, asked: MatSpec, layer: int) -> Sides:
+        if not layer:
+            return NO_SIDES
+        return Sides.all(self.shop.sizing.reveal) if asked.reveal is None else asked.reveal
+
+    def border(self) -> Sides | None:
+        """The top mat's border, unless fit_to stands in its place; one of the two and no more."""
+        spec = self.spec
+        if not spec.mats:
+            for name, value in (("fit_to", spec.fit_to), ("bottom_weight", spec.bottom_weight)):
+                if value is not None:
+                    self.refuse(f"/{name}", "no_mat", f"{name} sets a mat's borders; add a mat")
+            return None
+        border = spec.mats[0].border
+        if border is not None and spec.fit_to is not None:
+            self.refuse(
+                "/mats/0/border",
+                "border_and_fit_to",
+                "give the top mat a border or the job a fit_to size, not both",
+            )
+        if border is None and spec.fit_to is None:
+            self.refuse(
+                "/mats/0/border", "missing", "give the top mat a border, or the job a fit_to size"
+            )
+        if spec.bottom_weight is not None and spec.fit_to is None:
+            self.refuse(
+                "/bottom_weight",
+                "bottom_weight_without_fit_to",
+                "bottom_weight goes with fit_to; otherwise make the bottom border wider",
+            )
+        if spec.bottom_weight is not None and isinstance(spec.openings, Placed):
+            self.refuse(
+                "/bottom_weight",
+                "bottom_weight_of_placed",
+                "windows placed by hand stay where they are put; leave bottom_weight out",
+            )
+        return border
+
+    def presentation(self) -> None:
+        """What each presentation needs and what it leaves no room for."""
+        spec, kind = self.spec, self.spec.presentation
+        if kind == "overlap" and not spec.mats:
+            self.refuse(
+                "/mats",
+                "needs_mat",
+                "an overlap needs a mat; without one the presentation is full_bleed",
+            )
+        if kind in ("full_bleed", "floater") and spec.mats:
+            self.refuse("/mats", "no_room_for_mat", f"a {kind} presentation has no mat")
+        if kind == "floater" and spec.glazing is not None:
+            self.refuse("/glazing", "no_room_for_glazing", "a floater frame holds no glazing")
+        if kind == "floater" and not spec.frames:
+            self.refuse("/frames", "needs_frame", "a floater presentation needs a floater frame")
+        if kind == "floater":
+            for where, board in (
+                ("/mounting/board", spec.mounting.board if spec.mounting else ""),
+                ("/backing/board", spec.backing),
+            ):
+                if board:
+                    detail = "a floater frame holds the canvas alone, without boards behind it"
+                    self.refuse(where, "no_room_for_board", detail)
+        if not spec.mats and not isinstance(spec.openings, Single):
+            self.refuse("/openings", "no_mat", "windows are cut in a mat; add one")
+
+    def frames(self) -> tuple[Frame, ...]:
+        """The frames, the innermost first."""
+        made = []
+        for position, asked in enumerate(self.spec.frames):
+            where = f"/frames/{position}"
+            moulding = self.find(asked.moulding, Moulding, f"{where}/moulding")
+            fillet = asked.fillet and self.find(asked.fillet, Fillet, f"{where}/fillet")
+            if moulding:
+                self._fits(asked, moulding, position, where)
+                supply = asked.supply or moulding.supplies[0]
+                made.append(Frame(moulding, supply, asked.sides, fillet or None))
+        return tuple(made)
+
+    def _fits(self, asked: FrameSpec, moulding: Moulding, position: int, where: str) -> None:
+        if asked.supply and asked.supply not in moulding.supplies:
+            offered = " or ".join(moulding.supplies)
+            self.refuse(
+                f"{where}/supply", "not_supplied", f"{moulding.code} is supplied as {offered}"
+            )
+        if asked.sides not in (4, 8, 12):
+            self.refuse(f"{where}/sides", "sides", "a frame here has 4, 8 or 12 sides")
+        elif asked.fillet and asked.sides != 4:
+            self.refuse(f"{where}/fillet", "fillet_sides", "a fillet lines a frame of four sides")
+        floater = self.spec.presentation == "floater" and position == 0
+        if moulding.floater and not floater:
+            self.refuse(
+                f"{where}/moulding",
+                "floater_profile",
+                f"{moulding.code} is a floater profile: it has no lip to hold a package",
+            )
+        if floater and not moulding.floater:
+            self.refuse(
+                f"{where}/moulding",
+                "not_a_floater",
+                f"{moulding.code} is not a floater profile; its lip would cover the canvas",
+            )
+
+    def glazing(self) -> GlazingChoice | None:
+        """The glazing and its spacer."""
+        asked = self.spec.glazing
+        if asked is None:
+            return None
+        sheet = self.find(asked.sheet, Glazing, "/glazing/sheet")
+        depth = asked.spacer or ZERO
+        spacers = self.catalogue.spacers() if depth else {}
+        if spacers and depth not in spacers:
+            said = self.shop.ruler.with_unit
+            known = ", ".join(said(each) for each in sorted(spacers))
+            self.refuse(
+                "/glazing/spacer",
+                "no_such_spacer",
+                f"no spacer is {said(depth)} deep; the catalogue has {known}",
+            )
+        return GlazingChoice(sheet, depth, spacers.get(depth)) if sheet else None
+
+    def mounting(self) -> tuple[Method | None, Board | None]:
+        """The mounting method and the mount board."""
+        asked = self.spec.mounting
+        if asked is None:
+            return None, None
+        method = self.shop.mounting_method(asked.method) if asked.method else None
+        if asked.method and method is None:
+            known = ", ".join(method.code for method in self.shop.mounting)
+            self.refuse(
+                "/mounting/method",
+                "unknown_method",
+                f"{asked.method} is not a way of mounting here; the shop has {known or 'none'}",
+            )
+        if method:
+            self._supplied(method, "/mounting/method")
+        board = self.find(asked.board, Board, "/mounting/board") if asked.board else None
+        return method, board
+
+    def finishing(self) -> tuple[Method, ...]:
+        """The finishing asked for."""
+        made: list[Method] = []
+        for position, code in enumerate(self.spec.finishing):
+            method = self.shop.finish(code)
+            if method is None:
+                known = ", ".join(method.code for method in self.shop.finishing)
+                self.refuse(
+                    f"/finishing/{position}",
+                    "unknown_finishing",
+                    f"{code} is not a finishing here; the shop has {known or 'none'}",
+                )
+            elif method in made:
+                self.refuse(f"/finishing/{position}", "twice", f"{code} stands here twice")
+            else:
+                self._supplied(method, f"/finishing/{position}")
+                made.append(method)
+        return tuple(made)
+
+    def _supplied(self, method: Method, pointer: str) -> None:
+        for use in method.uses:
+            if use.item and use.item not in self.catalogue.items:
+                self.refuse(
+                    pointer,
+                    "unknown_item",
+                    f"{method.code} uses {use.item}, which the catalogue does not have",
+                )
+            if use.role and not self.catalogue.hardware(use.role):
+                self.refuse(
+                    pointer,
+                    "no_hardware",
+                    f"{method.code} uses a {use.role}, and the catalogue has none",
+                )
+
+
+def assemble(spec: JobSpec, shop: Shop, catalogue: Catalogue) -> Job:
+    """The job that `spec` asks for, with the shop's items and defaults.
+
+    Raises:
+        JobRefused: with every fault found, pointers relative to the job.
+    """
+    run = Assembly(spec, shop, catalogue)
+    artwork = run.artwork()
+    run.presentation()
+    lengths = run.lengths()
+    mats, border = run.mats(), run.border()
+    glazing = run.glazing()
+    mounting, mount = run.mounting()
+    backing = run.find(spec.backing, Board, "/backing/board") if spec.backing else None
+    frames, finishing = run.frames(), run.finishing()
+    if run.faults or artwork is None:
+        raise JobRefused(run.faults)
+    return Job(
+        label=spec.label,
+        quantity=spec.quantity,
+        artwork=artwork,
+        presentation=spec.presentation,
+        openings=spec.openings,
+        mats=mats,
+        border=border,
+        fit_to=spec.fit_to,
+        bottom_weight=spec.bottom_weight or ZERO,
+        glazing=glazing,
+        mounting=mounting,
+        mount=mount,
+        backing=backing,
+        frames=frames,
+        finishing=finishing,
+        preservation_grade=spec.preservation_grade,
+        fees=spec.fees,
+        discounts=spec.discounts,
+        **lengths,
+    )

@@ -1,0 +1,187 @@
+"""One piece of material as the shop bills it, and its quantity on every basis of the trade.
+
+- united_inch: width plus height, up to a whole inch (or each side up first, by setting);
+- square_foot: exact area, up to the shop's step, at least its minimum;
+- linear_foot: footage of moulding or fillet, up to the shop's step; of moulding at least its
+  minimum;
+- perimeter_foot: round the rectangle, up to the shop's step;
+- sheet: the share of the stock sheet that the shop sells;
+- piece and opening: counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from typing import Final
+
+from service.domain.materials.catalogue import AnyItem, Board, Glazing, Moulding
+from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
+from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
+from service.domain.measure.rounding import multiple, up, up_to_step, up_to_step_of
+from service.domain.shop import Billing
+from service.domain.value import dataclass
+
+NONE = Fraction(0)
+ONE = Fraction(1)
+SHEET_GOODS = (Board, Glazing)
+
+
+@dataclass(init=False, slots=True, unsafe_hash=True)
+class Use:
+    """What one framed piece uses of one item.
+
+    `size` is the billed rectangle; `footage` a billed run of moulding or fillet; `feet` and `area`
+    are measures of supplies; `pieces` are counted, `openings` windows.
+    """
+
+    component: Final[str]
+    item: Final[AnyItem]
+    pointer: Final[str]
+    size: Final[Size | None]
+    footage: Final[Length | None]
+    feet: Final[Fraction | None]
+    area: Final[Fraction | None]
+    pieces: Final[Fraction]
+    openings: Final[int]
+    layer: Final[int]
+    supply: Final[str]
+
+    def __init__(
+        self,
+        component: str,
+        item: AnyItem,
+        pointer: str,
+        size: Size | None = None,
+        footage: Length | None = None,
+        feet: Fraction | None = None,
+        area: Fraction | None = None,
+        pieces: Fraction = ONE,
+        openings: int = 0,
+        layer: int = 0,
+        supply: str = "",
+    ) -> None:
+        self.component = component
+        self.item = item
+        self.pointer = pointer
+        self.size = size
+        self.footage = footage
+        self.feet = feet
+        self.area = area
+        self.pieces = pieces
+        self.openings = openings
+        self.layer = layer
+        self.supply = supply
+
+    def quantity(self, basis: str, billing: Billing) -> Fraction:
+        """The billed quantity on a basis; nothing where the basis has no meaning for this use."""
+        measure = _MEASURES.get(basis)
+        return measure(self, billing) if measure else NONE
+
+    def exact_feet(self) -> Fraction | None:
+        """The run before billing, in feet, where there is one."""
+        return self.footage.in_feet() if self.footage is not None else self.feet
+
+    def natural_basis(self) -> str:
+        """The basis that its use of material is reported on."""
+        if self.footage is not None or self.feet is not None:
+            return "linear_foot"
+        if self.size is not None:
+            return "united_inch"
+        return "square_foot" if self.area is not None else "piece"
+
+
+def billed_united_inches(size: Size, billing: Billing) -> int:
+    """United inches as billed: the exact sum up to a whole inch, or each side up first."""
+    if billing.united_inches == "sides":
+        return up(size.width.ticks, TICKS_PER_INCH) + up(size.height.ticks, TICKS_PER_INCH)
+    return up(size.width.ticks + size.height.ticks, TICKS_PER_INCH)
+
+
+def _united_inches(use: Use, billing: Billing) -> Fraction:
+    return multiple(billed_united_inches(use.size, billing)) if use.size else NONE
+
+
+def _square_feet(use: Use, billing: Billing) -> Fraction:
+    if use.size is None:
+        return up_to_step(use.area, billing.square_foot_step) if use.area is not None else NONE
+    area = up_to_step_of(
+        use.size.width.ticks * use.size.height.ticks,
+        SQUARE_TICKS_PER_SQUARE_FOOT,
+        billing.square_foot_step,
+    )
+    return _at_least(area, billing.square_foot_minimum)
+
+
+def _linear_feet(use: Use, billing: Billing) -> Fraction:
+    if use.footage is not None:
+        feet = up_to_step_of(use.footage.ticks, TICKS_PER_FOOT, billing.linear_foot_step)
+    elif use.feet is not None:
+        feet = up_to_step(use.feet, billing.linear_foot_step)
+    else:
+        return NONE
+    if isinstance(use.item, Moulding):
+        return _at_least(feet, billing.linear_foot_minimum)
+    return feet
+
+
+def _at_least(quantity: Fraction, minimum: Fraction) -> Fraction:
+    """The quantity or the minimum; most shops have none, and then nothing is compared."""
+    if not minimum:
+        return quantity
+    over, under = quantity.as_integer_ratio()
+    least, per = minimum.as_integer_ratio()
+    return quantity if over * per >= least * under else minimum
+
+
+def _perimeter_feet(use: Use, billing: Billing) -> Fraction:
+    if use.size is not None:
+        perimeter = use.size.perimeter().ticks
+        return up_to_step_of(perimeter, TICKS_PER_FOOT, billing.perimeter_foot_step)
+    exact = use.exact_feet()
+    return NONE if exact is None else up_to_step(exact, billing.perimeter_foot_step)
+
+
+def _sheets(use: Use, billing: Billing) -> Fraction:
+    return sheet_share(use.item, use.size, billing) if use.size else NONE
+
+
+_MEASURES: Mapping[str, Callable[[Use, Billing], Fraction]] = {
+    "united_inch": _united_inches,
+    "square_foot": _square_feet,
+    "linear_foot": _linear_feet,
+    "perimeter_foot": _perimeter_feet,
+    "sheet": _sheets,
+    "piece": lambda use, _: use.pieces,
+    "opening": lambda use, _: multiple(use.openings),
+}
+
+
+def stock_sheet(item: AnyItem, size: Size) -> Size | None:
+    """The smallest stock sheet that the piece can be cut from, turned unless grain forbids it."""
+    if not isinstance(item, SHEET_GOODS):
+        return None
+    turned = not (isinstance(item, Board) and item.grain)
+    for sheet in item.by_area:
+        if size.fits_in(sheet, turned=turned):
+            return sheet
+    return None
+
+
+def sheet_share(item: AnyItem, size: Size, billing: Billing) -> Fraction:
+    """The share of the stock sheet that is billed; whole sheets where no sheet is large enough."""
+    if not isinstance(item, SHEET_GOODS):
+        return NONE
+    sheet = stock_sheet(item, size)
+    if sheet is None:
+        return Fraction(up(_area(size), _area(item.by_area[-1])))
+    part, whole = _area(size), _area(sheet)
+    for share in billing.sheet_shares:
+        over, under = share.as_integer_ratio()
+        if part * under <= whole * over:
+            return share
+    return ONE
+
+
+def _area(size: Size) -> int:
+    return size.width.ticks * size.height.ticks

@@ -1,0 +1,1 @@
+"""Bench minutes: the drivers of a job and the shop's labour standard."""

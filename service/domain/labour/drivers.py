@@ -1,0 +1,169 @@
+"""What a job asks of the bench: the drivers of its operations, and the guide's settings.
+
+The guide sets a border from the edge that lies on the border's own side. Set from the far edge the
+window would lie between guide and blade, and the bevel would lean the wrong way; so every side is
+measured from its own edge, however far in it lies.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from service.domain.jobs.job import Job
+from service.domain.jobs.sizes import Layer, Sizes
+from service.domain.jobs.use import Use
+from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
+from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
+from service.domain.measure.rounding import half_up, up_to_step_of
+from service.domain.shop import Bench, Shop
+
+Drivers = dict[str, int]
+"""Units by driver, in hundredths."""
+FRAME_DRIVERS = frozenset(
+    {
+        "rails",
+        "corners",
+        "moulding_feet",
+        "ready_frames",
+        "fillet_corners",
+        "fillet_feet",
+        "fittings",
+        "fitting_united_inches",
+    }
+)
+"""The drivers that the choice of a moulding can change (with those of the finishing)."""
+SCRIBES_TO_SIZE = 2
+"""One break across and one along bring a lite to size."""
+
+
+def guide_settings(layer: Layer, package: Size) -> tuple[Length, ...]:
+    """The guide's settings for a mat's straight sides, smallest first, from the top mat's edges."""
+    return tuple(Length(ticks) for ticks in sorted(setting_ticks(layer, package)))
+
+
+def setting_ticks(layer: Layer, package: Size) -> set[int]:
+    """The different settings of `guide_settings`, in ticks."""
+    found: set[int] = set()
+    wide, high = package.width.ticks, package.height.ticks
+    for window in layer.windows:
+        if window.shape == "rectangle":
+            left, top, size = window.x.ticks, window.y.ticks, window.size
+            right, bottom = wide - left - size.width.ticks, high - top - size.height.ticks
+            found.update((top, left, right, bottom))
+    return found
+
+
+def uses_stops(bench: Bench, quantity: int) -> bool:
+    """Whether stops stand in for three of the four pencil lines, for so many pieces."""
+    return bench.stops and quantity >= bench.stops_from_quantity
+
+
+def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
+    """The drivers of everything that goes into the frame, by its uses of material."""
+    drivers: Drivers = {"job": 100}
+    _fillet_feet(drivers, uses, shop)
+    boards = [layer.blank for layer in sizes.layers]
+    if sizes.package is not None:
+        boards += [sizes.package for board in (job.mount, job.backing) if board]
+    _add(drivers, "board_pieces", len(boards))
+    _measure(drivers, "board_united_inches", sum(b.united_ticks() for b in boards), TICKS_PER_INCH)
+    for position, layer in enumerate(sizes.layers):
+        _window_drivers(drivers, job, sizes, shop, layer, position)
+    if job.glazing and sizes.package is not None:
+        _glazing_drivers(drivers, job, sizes.package, shop)
+    if job.mounting:
+        _add(drivers, job.mounting.driver, 1)
+    if job.mount and sizes.package is not None:
+        _square_feet(drivers, "mount_square_feet", sizes.package)
+    return drivers
+
+
+def _window_drivers(
+    drivers: Drivers, job: Job, sizes: Sizes, shop: Shop, layer: Layer, position: int
+) -> None:
+    straight = sum(1 for window in layer.windows if window.shape == "rectangle")
+    windows, package = len(layer.windows), sizes.package or layer.blank
+    _add(drivers, "mat_layers", 1)
+    _add(drivers, "under_mats", 1 if position else 0)
+    _add(drivers, "openings", windows)
+    _add(drivers, "shaped_openings", windows - straight)
+    _add(drivers, "bevel_cuts", 4 * straight)
+    if straight:
+        _add(drivers, "guide_settings", len(setting_ticks(layer, package)))
+        one_line = uses_stops(shop.bench, job.quantity)
+        _add(drivers, "pencil_lines", 1 if one_line else 4 * straight)
+    if layer.mat.board.thickness > shop.bench.standard_head:
+        _add(drivers, "thick_mat_cuts", 4 * straight)
+    if layer.mat.fillet:
+        _add(drivers, "fillet_corners", 4 * windows)
+
+
+def _glazing_drivers(drivers: Drivers, job: Job, package: Size, shop: Shop) -> None:
+    if job.glazing is None:
+        return
+    kind = "acrylic" if job.glazing.plastic else "glass"
+    passes = shop.bench.acrylic_passes if job.glazing.plastic else 1
+    _add(drivers, f"{kind}_pieces", 1)
+    _add(drivers, f"{kind}_scores", SCRIBES_TO_SIZE * passes)
+    _measure(drivers, "glazing_united_inches", package.united_ticks(), TICKS_PER_INCH)
+    if job.glazing.spacer:
+        _measure(drivers, "spacer_feet", package.perimeter().ticks, TICKS_PER_FOOT)
+
+
+def frame_drivers(sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
+    """The drivers of the frames, by their uses: rails to cut, corners to join, packages to fit."""
+    drivers: Drivers = {}
+    _fillet_feet(drivers, uses, shop)
+    for frame in sizes.frames:
+        sides, supply = frame.frame.sides, frame.frame.supply
+        if supply == "join":
+            _add(drivers, "ready_frames", 1)
+        else:
+            _add(drivers, "rails", sides if supply == "length" else 0)
+            _add(drivers, "corners", sides)
+            feet = _billed(frame.footage(), shop)
+            _measure(drivers, "moulding_feet", feet.numerator, feet.denominator)
+        if frame.frame.fillet:
+            _add(drivers, "fillet_corners", 4)
+        _add(drivers, "fittings", 1)
+        _measure(drivers, "fitting_united_inches", frame.holds.united_ticks(), TICKS_PER_INCH)
+    return drivers
+
+
+def _fillet_feet(drivers: Drivers, uses: Iterable[Use], shop: Shop) -> None:
+    for use in uses:
+        if use.component == "fillet":
+            feet = use.quantity("linear_foot", shop.billing)
+            _measure(drivers, "fillet_feet", feet.numerator, feet.denominator)
+
+
+def _billed(footage: Length, shop: Shop) -> Fraction:
+    return up_to_step_of(footage.ticks, TICKS_PER_FOOT, shop.billing.linear_foot_step)
+
+
+def finishing_drivers(job: Job, outside: Size) -> Drivers:
+    """The drivers of the finishing, by the framed piece's outside."""
+    drivers: Drivers = {}
+    for method in job.finishing:
+        if method.driver.endswith("square_feet"):
+            _square_feet(drivers, method.driver, outside)
+        else:
+            _add(drivers, method.driver, 1)
+    return drivers
+
+
+def _add(drivers: Drivers, name: str, units: int) -> None:
+    if name and units:
+        drivers[name] = drivers.get(name, 0) + 100 * units
+
+
+def _measure(drivers: Drivers, name: str, numerator: int, denominator: int) -> None:
+    """Add a measured driver, to the nearest hundredth of its unit."""
+    if numerator:
+        drivers[name] = drivers.get(name, 0) + half_up(100 * numerator, denominator)
+
+
+def _square_feet(drivers: Drivers, name: str, size: Size) -> None:
+    area = size.width.ticks * size.height.ticks
+    _measure(drivers, name, area, SQUARE_TICKS_PER_SQUARE_FOOT)

@@ -1,0 +1,270 @@
+"""Bench time: operations with drivers that come from the job and from nothing else.
+
+minutes = set-up (once a batch) + minutes a unit × units × how many of the same job. The units of a
+measure (inches, feet, square feet) are read to the nearest hundredth, half up, so that what the
+answer shows can be multiplied by hand. A shop's own minutes are the only ones worth having: framers
+agree that each shop times its own work.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import field, replace
+from fractions import Fraction
+from math import lcm
+from typing import Final
+
+from service.domain.errors import BadValue
+from service.domain.jobs.job import Job
+from service.domain.labour.multiplier import Multiplier, factors
+from service.domain.materials.catalogue import Moulding
+from service.domain.value import dataclass
+
+DRIVERS: Mapping[str, str] = {
+    "job": "one for each picture taken in",
+    "board_pieces": "boards cut to outside size: mats, mount, backing",
+    "board_united_inches": "united inches of those boards",
+    "mat_layers": "mats in the package",
+    "under_mats": "mats below the top one",
+    "openings": "windows cut, every layer counted",
+    "bevel_cuts": "straight window cuts: four a rectangular window",
+    "guide_settings": "settings of the parallel mat guide",
+    "pencil_lines": "lines drawn on the backs of mats: four a window, one a mat with stops",
+    "shaped_openings": "ellipses and arches, which need another cutter",
+    "v_grooves": "grooves cut round a window",
+    "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
+    "glass_pieces": "lites of glass cut",
+    "glass_scores": "scribes over glass: one a break",
+    "acrylic_pieces": "pieces of acrylic or polycarbonate cut",
+    "acrylic_scores": "scoring passes over acrylic: several a break",
+    "glazing_united_inches": "united inches of the glazing",
+    "rails": "rails cut, two mitres each",
+    "corners": "frame corners joined",
+    "moulding_feet": "feet of moulding handled, as billed",
+    "ready_frames": "frames that come joined and are only checked and cleaned",
+    "fillet_corners": "mitred corners of fillets",
+    "fillet_feet": "feet of fillet handled",
+    "hinged_mounts": "artworks hinged",
+    "pressed_mounts": "artworks dry mounted",
+    "laced_mounts": "textiles laced or pinned to a mount",
+    "stretched_mounts": "canvases stretched or fixed in a frame",
+    "float_mounts": "artworks floated on their mount",
+    "mount_square_feet": "square feet of mount board worked on",
+    "fittings": "packages fitted in frames",
+    "fitting_united_inches": "united inches of the packages fitted",
+    "dust_cover_square_feet": "square feet of dust cover glued on",
+    "hanging_sets": "sets of hanging hardware fitted",
+    "spacer_feet": "feet of spacer stuck in",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One bench operation and its minutes.
+
+    Raises:
+        BadValue: an unknown driver or minutes below zero.
+    """
+
+    code: str
+    description: str
+    driver: str
+    unit_minutes: Fraction
+    set_up_minutes: Fraction = Fraction(0)
+
+    def __post_init__(self) -> None:
+        if self.driver not in DRIVERS:
+            raise BadValue(f"{self.driver} is not a driver known here", "/driver")
+        if self.unit_minutes < 0 or self.set_up_minutes < 0:
+            raise BadValue("minutes cannot be below zero", "/unit_minutes")
+
+
+@dataclass(frozen=True, slots=True)
+class Scaled(Operation):
+    """An operation on a job that multipliers apply to; its minutes are multiplied already."""
+
+    factor: Fraction = Fraction(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Hour:
+    """What a productive hour is made of, all over one period and in the shop's currency.
+
+    Raises:
+        BadValue: no productive hours, or an amount below zero.
+    """
+
+    wages: Fraction
+    overhead: Fraction
+    productive_hours: Fraction
+
+    def __post_init__(self) -> None:
+        if self.wages < 0 or self.overhead < 0:
+            raise BadValue("wages and overhead cannot be below zero", "/wages")
+        self.cost()
+
+    def cost(self) -> Fraction:
+        """What the hour costs."""
+        return hourly_cost(self.wages, self.overhead, self.productive_hours)
+
+
+@dataclass(frozen=True, slots=True)
+class LabourStandard:
+    """A shop's operations, and what an hour at the bench costs it (in its currency).
+
+    Where `hour` says what the hour is made of, `cost_per_hour` is what that comes to.
+
+    Raises:
+        BadValue: two costs of one hour, or a multiplier on operations that are not there.
+    """
+
+    code: str
+    cost_per_hour: Fraction
+    operations: tuple[Operation, ...]
+    hour: Hour | None = None
+    multipliers: tuple[Multiplier, ...] = ()
+    per: int = field(init=False, repr=False, compare=False)
+    parts: tuple[tuple[Operation, int, int], ...] = field(init=False, repr=False, compare=False)
+    laid: dict[tuple[tuple[str, Fraction], ...], LabourStandard] = field(
+        init=False, repr=False, compare=False, default_factory=dict
+    )
+
+    def __post_init__(self) -> None:
+        """Work every operation's minutes out once in whole parts of a common denominator.
+
+        The parts of a set-up are in 1/`per` minute, those of a unit are for a hundredth of it.
+        """
+        if self.hour is not None and self.hour.cost() != self.cost_per_hour:
+            raise BadValue("the hour comes to another cost than the one given", "/cost_per_hour")
+        _know(self.operations, self.multipliers)
+        minutes = [m for o in self.operations for m in (o.unit_minutes, o.set_up_minutes)]
+        per = 100 * lcm(*(m.denominator for m in minutes))
+        parts = tuple(
+            (o, int(o.set_up_minutes * per), int(o.unit_minutes * per / 100))
+            for o in self.operations
+        )
+        object.__setattr__(self, "per", per)
+        object.__setattr__(self, "parts", parts)
+
+    def for_job(self, job: Job, mouldings: Sequence[Moulding] | None = None) -> LabourStandard:
+        """The standard with its multipliers laid on the operations of a job.
+
+        `mouldings` stand in for those of the job's frames.
+        """
+        changed = factors(self.multipliers, job, mouldings)
+        if not changed:
+            return self
+        case = tuple(changed.items())
+        if case not in self.laid:  # jobs are of few cases, and each is worked out once
+            operations = tuple(_scaled(o, changed.get(o.code)) for o in self.operations)
+            self.laid[case] = replace(self, operations=operations, multipliers=())
+        return self.laid[case]
+
+
+def _scaled(operation: Operation, factor: Fraction | None) -> Operation:
+    if factor is None:
+        return operation
+    return Scaled(
+        operation.code,
+        operation.description,
+        operation.driver,
+        operation.unit_minutes * factor,
+        operation.set_up_minutes * factor,
+        factor,
+    )
+
+
+def _know(operations: Sequence[Operation], multipliers: Sequence[Multiplier]) -> None:
+    """Refuse multipliers on operations that are not there, and codes that stand twice."""
+    known = {operation.code for operation in operations}
+    if multipliers and len(known) < len(operations):
+        raise BadValue(
+            "multipliers name operations, so each needs a code of its own", "/operations"
+        )
+    for position, multiplier in enumerate(multipliers):
+        for place, code in enumerate(multiplier.operations):
+            if code not in known:
+                where = f"/multipliers/{position}/operations/{place}"
+                raise BadValue(f"there is no operation {code}", where)
+    if len({m.code for m in multipliers}) < len(multipliers):
+        raise BadValue("each multiplier has a code of its own", "/multipliers")
+
+
+@dataclass(init=False, slots=True, unsafe_hash=True)
+class OperationTime:
+    """What one operation comes to on a job of `quantity` pieces.
+
+    `hundredths` are the units of one piece, in hundredths; `parts` the minutes, in 1/`per` minute.
+    """
+
+    operation: Final[Operation]
+    hundredths: Final[int]
+    quantity: Final[int]
+    parts: Final[int]
+    per: Final[int]
+
+    def __init__(
+        self,
+        operation: Operation,
+        hundredths: int,
+        quantity: int,
+        parts: int,
+        per: int,
+    ) -> None:
+        self.operation = operation
+        self.hundredths = hundredths
+        self.quantity = quantity
+        self.parts = parts
+        self.per = per
+
+    @property
+    def units(self) -> Fraction:
+        """The driver's units on one piece."""
+        return Fraction(self.hundredths, 100)
+
+    @property
+    def minutes(self) -> Fraction:
+        """Set-up + minutes a unit × units × quantity."""
+        return Fraction(self.parts, self.per)
+
+
+def hourly_cost(wages: Fraction, overhead: Fraction, productive_hours: Fraction) -> Fraction:
+    """What a productive hour costs: (wages + overhead) / productive hours, all over one period.
+
+    Raises:
+        BadValue: no productive hours.
+    """
+    if productive_hours <= 0:
+        raise BadValue("productive hours must be more than none", "/productive_hours")
+    return (wages + overhead) / productive_hours
+
+
+def bench_time(
+    standard: LabourStandard, drivers: Mapping[str, int], quantity: int
+) -> tuple[OperationTime, ...]:
+    """The operations that a job's drivers (in hundredths) call for, in the standard's order.
+
+    Worked in whole parts of a minute over the standard's common denominator, so that it is exact.
+    """
+    per, times = standard.per, []
+    for operation, set_up, unit in standard.parts:
+        hundredths = drivers.get(operation.driver)
+        if hundredths:
+            parts = set_up + unit * hundredths * quantity
+            times.append(OperationTime(operation, hundredths, quantity, parts, per))
+    return tuple(times)
+
+
+def bench_minutes(standard: LabourStandard, drivers: Mapping[str, int], quantity: int) -> Fraction:
+    """The minutes of `bench_time`, without its rows."""
+    parts = 0
+    for operation, set_up, unit in standard.parts:
+        hundredths = drivers.get(operation.driver)
+        if hundredths:
+            parts += set_up + unit * hundredths * quantity
+    return Fraction(parts, standard.per)
+
+
+def total_minutes(times: Sequence[OperationTime]) -> Fraction:
+    """All minutes of operations timed by one standard."""
+    return Fraction(sum(time.parts for time in times), times[0].per) if times else Fraction(0)

@@ -1,0 +1,1 @@
+"""The catalogue: mouldings, boards, glazing, fillets, hardware, supplies."""

@@ -1,0 +1,1 @@
+"""Prices: lists, lines, fees, discounts, tax and totals."""

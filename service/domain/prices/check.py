@@ -1,0 +1,169 @@
+"""What is amiss with a price list, before it is published: looked for on the shop's own catalogue.
+
+That brackets rise and leave no gap, and that no two rules price the same thing, is seen to when a
+list is made (`price_list`); here it is seen what only shows beside the items, their costs and sizes
+that are common. Sizes and runs tried are those of trade charts and frames sold ready made (8x10,
+11x14, 16x20, 20x24, 24x36, 32x40 in; 4, 10 and 20 ft).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from typing import Literal
+
+from service.domain.jobs.use import Use
+from service.domain.materials.catalogue import (
+    SPACER_GROUP,
+    AnyItem,
+    Board,
+    Catalogue,
+    Consumable,
+    Fillet,
+    Glazing,
+    Hardware,
+    Moulding,
+)
+from service.domain.measure.length import Length, Size
+from service.domain.prices.lines import Terms, cost_of, price_uses
+from service.domain.prices.lists import MARKUPS, PriceList, PriceRule
+from service.domain.shop import Method, Shop
+from service.domain.value import dataclass
+
+Severity = Literal["error", "warning"]
+SIZES = tuple(
+    Size(Length.inches(width), Length.inches(height))
+    for width, height in ((8, 10), (11, 14), (16, 20), (20, 24), (24, 36), (32, 40))
+)
+FEET = (4, 10, 20)
+BOARD_USES = {"mat": "mat", "mount": "mounting", "backing": "backing"}
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is amiss: a stable code, how bad, the rule or item, and what, in words."""
+
+    code: str
+    severity: Severity
+    rule: str
+    item: str
+    detail: str
+
+
+def check_prices(price_list: PriceList, shop: Shop, catalogue: Catalogue) -> tuple[Finding, ...]:
+    """Everything that is amiss, rules first, then items in the order of their codes."""
+    findings = [*_rules(price_list, shop, catalogue)]
+    for code in sorted(catalogue.items):
+        item = catalogue.items[code]
+        if not item.discontinued:
+            findings += _item(item, Terms(price_list, shop.billing, catalogue, 1), shop)
+    return tuple(findings)
+
+
+def _rules(price_list: PriceList, shop: Shop, catalogue: Catalogue) -> Iterator[Finding]:
+    foreign = price_list.currency.code != shop.currency
+    groups = {item.group for item in catalogue.items.values()}
+    for rule in price_list.rules:
+        if rule.component != "fee":
+            if rule.item and rule.item not in catalogue.items:
+                told = f"there is no item {rule.item}"
+                yield Finding("unknown_item", "warning", rule.code, rule.item, told)
+            if rule.group and rule.group not in groups:
+                told = f"no item is in the group {rule.group}"
+                yield Finding("unused_group", "warning", rule.code, "", told)
+        if foreign and rule.method in MARKUPS:
+            told = f"costs are in {shop.currency}, and this list is in {price_list.currency.code}"
+            yield Finding("cost_in_other_currency", "error", rule.code, "", told)
+        yield from _falls(rule)
+    if not price_list.rules_for("labour", "", ""):
+        told = "bench time has no price of its own; it must be in the other prices"
+        yield Finding("no_labour", "warning", "", "", told)
+
+
+def _falls(rule: PriceRule) -> Iterator[Finding]:
+    """A larger piece that costs less than a smaller one; only whole amounts can do that."""
+    if rule.method != "whole":
+        return
+    for smaller, larger in zip(rule.brackets, rule.brackets[1:], strict=False):
+        if larger.rate < smaller.rate:
+            told = f"above {smaller.up_to} the amount falls from {smaller.rate} to {larger.rate}"
+            yield Finding("bracket_falls", "warning", rule.code, "", told)
+
+
+def _item(item: AnyItem, terms: Terms, shop: Shop) -> Iterator[Finding]:
+    for component, supply in _places(item, shop):
+        uses = tuple(_uses(item, component, supply))
+        rules = terms.price_list.rules_for(component, item.code, item.group, supply)
+        way = f"{component}{f' as {supply}' if supply else ''}"
+        if not rules:
+            yield Finding("no_price", "error", "", item.code, f"it has no price as {way}")
+        elif terms.price_list.currency.code == shop.currency:
+            yield from _costs(item, rules, uses, way, terms)
+
+
+def _costs(
+    item: AnyItem, rules: Sequence[PriceRule], uses: Sequence[Use], way: str, terms: Terms
+) -> Iterator[Finding]:
+    for rule in rules:
+        if rule.method in MARKUPS and not any(_cost(use, terms) for use in uses):
+            told = f"it is marked up as {way}, and no cost is known for it"
+            yield Finding("no_cost", "error", rule.code, item.code, told)
+            return
+    currency = terms.price_list.currency
+    for use in uses:
+        cost = _cost(use, terms)
+        lines, _ = price_uses([use], terms)
+        price = currency.minor(sum(line.amount.minor for line in lines))
+        if cost is not None and lines and price.units() < cost:
+            costs = currency.half_up(cost).text()
+            told = f"as {way}, {_said(use)}: the price is {price.text()}, the cost {costs}"
+            yield Finding("under_cost", "error", lines[0].rule.code, item.code, told)
+            return  # one size tells it; all would be noise
+
+
+def _cost(use: Use, terms: Terms) -> Fraction | None:
+    known = cost_of(use, terms.billing, terms.catalogue)
+    return None if known is None else known.cost * use.quantity(known.basis, terms.billing)
+
+
+def _places(item: AnyItem, shop: Shop) -> Iterator[tuple[str, str]]:
+    """Every component that an item can stand as, and every way that it is supplied."""
+    if isinstance(item, Moulding):
+        yield from (("frame", supply) for supply in item.supplies)
+    elif isinstance(item, Board):
+        yield from ((BOARD_USES[use], "") for use in item.uses)
+    elif isinstance(item, Consumable):
+        for component, methods in (("mounting", shop.mounting), ("finishing", shop.finishing)):
+            if _is_used(item, methods) or (item.group, component) == (SPACER_GROUP, "finishing"):
+                yield component, ""
+    elif isinstance(item, Glazing):
+        yield "glazing", ""
+    elif isinstance(item, Fillet):
+        yield "fillet", ""
+    elif isinstance(item, Hardware):
+        yield "hardware", ""
+
+
+def _is_used(item: AnyItem, methods: Sequence[Method]) -> bool:
+    return any(use.item == item.code for method in methods for use in method.uses)
+
+
+def _uses(item: AnyItem, component: str, supply: str) -> Iterator[Use]:
+    """The item as jobs use it, in the sizes that are tried."""
+    if isinstance(item, Board | Glazing):
+        turned = not (isinstance(item, Board) and item.grain)
+        for size in SIZES:
+            if any(size.fits_in(sheet, turned=turned) for sheet in item.sheets):
+                yield Use(component, item, "", size=size)
+    elif isinstance(item, Moulding | Fillet):
+        for feet in FEET:
+            yield Use(component, item, "", footage=Length.inches(12 * feet), supply=supply)
+    else:
+        yield Use(component, item, "", feet=Fraction(4), area=Fraction(4))
+
+
+def _said(use: Use) -> str:
+    if use.size is not None:
+        width, height = use.size.width.in_inches(), use.size.height.in_inches()
+        return f"{width} x {height} in"
+    return f"{use.footage.in_feet()} ft" if use.footage is not None else "4 of it"

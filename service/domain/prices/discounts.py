@@ -1,0 +1,103 @@
+"""Discounts that a person gives: percent or amount, always with a reason.
+
+They are taken off one after the other, each from what is left by those before it: first the
+quantity break of the price list, then a job's own discounts, then the document's. Fees are never
+discounted. What a discount takes off is rounded half up to the minor unit, once, and shared over
+the lines it is laid on in proportion to what is left of them, so that tax can be laid on what each
+line comes to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from service.domain.errors import BadValue, Fault, JobRefused
+from service.domain.measure.money import Currency, Money
+from service.domain.measure.rounding import half_up
+from service.domain.value import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Discount:
+    """So many percent, or such an amount, and why.
+
+    `component` lays it on the lines of one component only: frame, mat, glazing and so on.
+
+    Raises:
+        BadValue: neither percent nor amount, or both; nothing, or more than all; no reason.
+    """
+
+    reason: str
+    percent: Fraction | None = None
+    amount: Fraction | None = None
+    component: str = ""
+
+    def __post_init__(self) -> None:
+        if (self.percent is None) == (self.amount is None):
+            raise BadValue("a discount is either percent or an amount", "/percent")
+        if self.percent is not None and not 0 < self.percent <= 100:
+            raise BadValue("a discount is more than 0 and at most 100 percent", "/percent")
+        if self.amount is not None and self.amount <= 0:
+            raise BadValue("a discount is more than nothing", "/amount")
+        if not self.reason.strip():
+            raise BadValue("say why the discount is given", "/reason")
+
+
+@dataclass(frozen=True, slots=True)
+class Reduction:
+    """A discount, what it was laid on, and what it takes off."""
+
+    discount: Discount
+    base: Money
+    amount: Money
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """What a whole document is priced under.
+
+    Attributes:
+        discounts: taken off all its jobs together.
+        exempt: why the customer pays no tax; empty where tax is paid.
+        place: where the tax is due, where the shop has several; empty for its own.
+    """
+
+    discounts: tuple[Discount, ...] = ()
+    exempt: str = ""
+    place: str = ""
+
+
+PLAIN = Conditions()
+"""Nothing out of the ordinary."""
+
+
+def take_off(
+    left: list[int], places: Sequence[int], discount: Discount, currency: Currency, pointer: str
+) -> Reduction:
+    """Take a discount off the lines at `places`; `left` holds what is left, in minor units.
+
+    Raises:
+        JobRefused: it is more than what is left, or finer than the currency.
+    """
+    base = sum(left[place] for place in places)
+    off = _off(base, discount, currency, pointer)
+    if off > base:
+        there = currency.minor(base).text()
+        detail = f"this takes more off than the {there} that there is to take it off"
+        raise JobRefused([Fault(f"{pointer}/amount", "discount_too_large", detail)])
+    if off:
+        weights = tuple(left[place] for place in places)
+        for place, share in zip(places, currency.minor(off).shared(weights), strict=True):
+            left[place] -= share.minor
+    return Reduction(discount, currency.minor(base), currency.minor(off))
+
+
+def _off(base: int, discount: Discount, currency: Currency, pointer: str) -> int:
+    if discount.percent is not None:
+        return half_up(base * discount.percent.numerator, 100 * discount.percent.denominator)
+    minor = (discount.amount or Fraction(0)) * currency.scale
+    if minor.denominator != 1:
+        detail = f"{currency.code} has {currency.digits} decimals"
+        raise JobRefused([Fault(f"{pointer}/amount", "bad_money", detail)])
+    return minor.numerator

@@ -1,0 +1,67 @@
+"""Fees: what is charged for a job besides its material and its time, as lines of their own.
+
+A fee is a rule of the component `fee`; its `item` is the word that a job asks for it by (`rush`),
+and its `description` what the line says. A rule that applies `always` is not asked for: it is laid
+on every job, and its `above` says from what size on it comes to anything (`oversize`). Measures are
+those of the package. A fee that is the same for one piece and for ten is a `set_up`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from service.domain.errors import Fault, JobRefused
+from service.domain.jobs.use import NONE, Use
+from service.domain.materials.catalogue import Consumable
+from service.domain.measure.length import Size
+from service.domain.prices.lines import Line, Terms, price_line
+from service.domain.prices.lists import PriceRule
+
+_NOTHING = Consumable(code="fee", description="")
+"""What is measured for a fee has a size, but is no item."""
+
+
+def price_fees(asked: Sequence[str], size: Size, terms: Terms) -> list[Line]:
+    """The lines of the fees that a job asks for, and of those that are always laid on.
+
+    Raises:
+        JobRefused: a fee that the list does not know, or one asked for twice.
+    """
+    if not asked and not terms.price_list.always:
+        return []
+    faults: list[Fault] = []
+    lines: list[Line] = []
+    for position, code in enumerate(asked):
+        pointer = f"/fees/{position}"
+        rules = terms.price_list.fee_rules(code)
+        if not rules:
+            known = ", ".join(terms.price_list.fees()) or "none"
+            detail = f"price list {terms.price_list.code} has no fee {code}; it has {known}"
+            faults.append(Fault(pointer, "unknown_fee", detail))
+        elif code in asked[:position]:
+            faults.append(Fault(pointer, "twice", f"{code} stands here twice"))
+        lines += _lines(rules, size, pointer, terms)
+    if faults:
+        raise JobRefused(faults)
+    lines += _lines(terms.price_list.always, size, "", terms)
+    return lines
+
+
+def _lines(rules: Sequence[PriceRule], size: Size, pointer: str, terms: Terms) -> Iterator[Line]:
+    for rule in rules:
+        use = Use("fee", _NOTHING, pointer, size=size)
+        quantity = max(use.quantity(rule.basis, terms.billing) - rule.above, NONE)
+        if quantity:
+            yield price_line(
+                rule=rule,
+                component="fee",
+                item=rule.item,
+                description=rule.description or rule.item,
+                pointer=pointer,
+                layer=0,
+                basis=rule.basis,
+                quantity=quantity,
+                rate=rule.rate,
+                pieces=terms.pieces,
+                currency=terms.price_list.currency,
+            )

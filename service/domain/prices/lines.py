@@ -1,0 +1,298 @@
+"""Price: each use of material, and the bench's minutes, through the rules of the price list.
+
+A line shows all that it takes to work it out by hand: quantity × rate (or the bracket's amount, or
+the slices of a marginal table), not below the minimum, to the nearest rounding step, half up to the
+currency's minor unit; times the pieces of the job, plus the set-up once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from typing import Final
+
+from service.domain.errors import Fault
+from service.domain.jobs.use import NONE, Use
+from service.domain.materials.catalogue import Catalogue, ItemCost
+from service.domain.measure.money import Currency, Money
+from service.domain.measure.rounding import excess, half_up, product, up_to_step
+from service.domain.prices.lists import MARKUPS, PriceList, PriceRule
+from service.domain.shop import Billing
+from service.domain.value import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Slice:
+    """One bracket's part of a quantity, at the bracket's rate."""
+
+    quantity: Fraction
+    rate: Fraction
+
+
+@dataclass(init=False, slots=True, unsafe_hash=True)
+class Line:
+    """One priced line.
+
+    Attributes:
+        basis, quantity: what one piece is billed for; a markup is on the basis of the cost.
+        rate: money a unit, or the amount of the bracket (`whole`).
+        slices: the parts of the quantity, for a `marginal` table.
+        each: the amount of one piece, rounded.
+        pieces: how many of the same job.
+        amount: each × pieces + set-up.
+    """
+
+    component: Final[str]
+    item: Final[str]
+    description: Final[str]
+    rule: Final[PriceRule]
+    pointer: Final[str]
+    layer: Final[int]
+    basis: Final[str]
+    quantity: Final[Fraction]
+    rate: Final[Fraction]
+    slices: Final[tuple[Slice, ...]]
+    each: Final[Money]
+    pieces: Final[int]
+    set_up: Final[Money]
+    amount: Final[Money]
+
+    def __init__(
+        self,
+        component: str,
+        item: str,
+        description: str,
+        rule: PriceRule,
+        pointer: str,
+        layer: int,
+        basis: str,
+        quantity: Fraction,
+        rate: Fraction,
+        slices: tuple[Slice, ...],
+        each: Money,
+        pieces: int,
+        set_up: Money,
+        amount: Money,
+    ) -> None:
+        self.component = component
+        self.item = item
+        self.description = description
+        self.rule = rule
+        self.pointer = pointer
+        self.layer = layer
+        self.basis = basis
+        self.quantity = quantity
+        self.rate = rate
+        self.slices = slices
+        self.each = each
+        self.pieces = pieces
+        self.set_up = set_up
+        self.amount = amount
+
+    @property
+    def taxable(self) -> bool:
+        """Whether the line belongs to a category that tax may be laid on."""
+        return bool(self.rule.tax_category)
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What a job is priced on: the list, the shop's billing, the costs, and how many pieces."""
+
+    price_list: PriceList
+    billing: Billing
+    catalogue: Catalogue
+    pieces: int
+
+
+def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Fault]]:
+    """The lines for what a job uses, and a fault for everything that the list does not price."""
+    lines: list[Line] = []
+    faults: list[Fault] = []
+    for use in uses:
+        item = use.item
+        rules = terms.price_list.rules_for(use.component, item.code, item.group, use.supply)
+        if not rules:
+            faults.append(_no_rule(use, terms.price_list))
+        for rule in rules:
+            basis, rate = rule.basis, rule.rate
+            if rule.method in MARKUPS:
+                known, quantity = cost_and_quantity(use, terms.billing, terms.catalogue)
+                if known is None:
+                    faults.append(_no_cost(use, rule))
+                    continue
+                factor = _bracket(rule, known.cost) if rule.brackets else rate
+                basis, rate = known.basis, product(known.cost, factor)
+            else:
+                quantity = use.quantity(basis, terms.billing)
+            if not rule.plain and rule.above:
+                quantity = excess(quantity, rule.above)
+            if quantity:
+                lines.append(_line(use, rule, terms, basis, rate, quantity))
+    return lines, faults
+
+
+def _no_rule(use: Use, price_list: PriceList) -> Fault:
+    return Fault(
+        use.pointer,
+        "not_priced",
+        f"price list {price_list.code} has no price for {use.item.code} as {use.component}",
+    )
+
+
+def _no_cost(use: Use, rule: PriceRule) -> Fault:
+    return Fault(
+        use.pointer,
+        "not_priced",
+        f"rule {rule.code} marks up the cost of {use.item.code}, and no cost is known for it",
+    )
+
+
+def cost_of(use: Use, billing: Billing, catalogue: Catalogue) -> ItemCost | None:
+    """The item's first cost on a basis that this use has a quantity on; None if there is none."""
+    return cost_and_quantity(use, billing, catalogue)[0]
+
+
+def cost_and_quantity(
+    use: Use, billing: Billing, catalogue: Catalogue
+) -> tuple[ItemCost | None, Fraction]:
+    """The cost of `cost_of`, and the quantity; None and 0 if there is none."""
+    for cost in catalogue.costs.get(use.item.code, ()):
+        quantity = use.quantity(cost.basis, billing)
+        if quantity:
+            return cost, quantity
+    return None, NONE
+
+
+def _line(
+    use: Use, rule: PriceRule, terms: Terms, basis: str, rate: Fraction, quantity: Fraction
+) -> Line:
+    item = use.item
+    return price_line(
+        rule,
+        use.component,
+        item.code,
+        item.description,
+        use.pointer,
+        use.layer,
+        basis,
+        quantity,
+        rate,
+        terms.pieces,
+        terms.price_list.currency,
+    )
+
+
+def price_line(
+    rule: PriceRule,
+    component: str,
+    item: str,
+    description: str,
+    pointer: str,
+    layer: int,
+    basis: str,
+    quantity: Fraction,
+    rate: Fraction,
+    pieces: int,
+    currency: Currency,
+) -> Line:
+    """A quantity priced by a rule."""
+    rate, slices, amount, per = _exact_amount(rule, rate, quantity)
+    set_up = currency.nothing
+    if not rule.plain:
+        amount, per = _held_to(rule, amount, per)
+        if rule.set_up:
+            set_up = currency.half_up(rule.set_up)
+    each = Money(half_up(amount * currency.scale, per), currency)
+    whole = each if pieces == 1 and not set_up.minor else each * pieces + set_up
+    return Line(
+        component,
+        item,
+        description,
+        rule,
+        pointer,
+        layer,
+        basis,
+        quantity,
+        rate,
+        slices,
+        each,
+        pieces,
+        set_up,
+        whole,
+    )
+
+
+def _held_to(rule: PriceRule, amount: int, per: int) -> tuple[int, int]:
+    """An exact amount, as a ratio, held to the rule's minimum and rounding step."""
+    if rule.least is not None:
+        over, under = rule.least
+        if amount * under < over * per:
+            amount, per = over, under
+    if rule.step is not None:
+        over, under = rule.step
+        amount, per = half_up(amount * under, per * over) * over, under
+    return amount, per
+
+
+def _exact_amount(
+    rule: PriceRule, rate: Fraction, quantity: Fraction
+) -> tuple[Fraction, tuple[Slice, ...], int, int]:
+    """The rate that applies, the slices of a marginal table, and the exact amount as a ratio."""
+    if rule.method == "whole":
+        rate = _bracket(rule, quantity)
+        return rate, (), rate.numerator, rate.denominator
+    if rule.method == "marginal":
+        slices = tuple(_slices(rule, quantity))
+        exact = sum((part.quantity * part.rate for part in slices), Fraction(0))
+        last = slices[-1].rate if slices else rate
+        return last, slices, exact.numerator, exact.denominator
+    over, under = rate.as_integer_ratio()
+    times, per = quantity.as_integer_ratio()
+    return rate, (), over * times, under * per
+
+
+def _bracket(rule: PriceRule, quantity: Fraction) -> Fraction:
+    """The rate of the bracket that a quantity falls into."""
+    over, under = quantity.as_integer_ratio()
+    for bracket in rule.brackets:
+        if bracket.up_to is None:
+            return bracket.rate
+        top, per = bracket.up_to.as_integer_ratio()
+        if over * per <= top * under:
+            return bracket.rate
+    raise AssertionError("the last bracket of a rule has no end")
+
+
+def _slices(rule: PriceRule, quantity: Fraction) -> Iterator[Slice]:
+    below = Fraction(0)
+    for bracket in rule.brackets:
+        top = quantity if bracket.up_to is None else min(quantity, bracket.up_to)
+        if top > below:
+            yield Slice(top - below, bracket.rate)
+            below = top
+
+
+def price_labour(minutes: Fraction, terms: Terms) -> Line | None:
+    """The bench's minutes as one line, where the list prices labour apart; else None."""
+    rule = next(iter(terms.price_list.rules_for("labour", "", "")), None)
+    if rule is None:
+        return None
+    quantity = up_to_step(minutes, terms.billing.minute_step)
+    if rule.above:
+        quantity = excess(quantity, rule.above)
+    if not quantity:
+        return None
+    return price_line(
+        rule=rule,
+        component="labour",
+        item="",
+        description="Bench time",
+        pointer="",
+        layer=0,
+        basis=rule.basis,
+        quantity=quantity,
+        rate=rule.rate,
+        pieces=1,
+        currency=terms.price_list.currency,
+    )

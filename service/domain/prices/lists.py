@@ -1,0 +1,251 @@
+"""A shop's price list: dated rules that turn what a job uses into money.
+
+A rule prices one component, one group or one item, on one basis, by one method:
+- `rate`: so much a unit;
+- `whole`: a bracket table, one amount for the bracket that the quantity falls into;
+- `marginal`: a bracket table read like a tax table, each slice of the quantity at its own rate;
+- `markup`: the item's cost a unit times a factor;
+- `sliding_markup`: the same, the factor from a bracket table by the cost a unit.
+
+Fees are rules of the component `fee`; see `fees`.
+
+A quantity that equals a bracket's upper end belongs to that bracket: 45 united inches are in the
+45 bracket, 45.01 in the next (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import field
+from datetime import date
+from fractions import Fraction
+from typing import Literal, get_args
+
+from service.domain.errors import BadValue
+from service.domain.measure.money import Currency
+from service.domain.value import dataclass
+
+Component = Literal[
+    "frame",
+    "mat",
+    "glazing",
+    "mounting",
+    "backing",
+    "fillet",
+    "hardware",
+    "finishing",
+    "labour",
+    "fee",
+]
+Basis = Literal[
+    "united_inch",
+    "square_foot",
+    "linear_foot",
+    "perimeter_foot",
+    "sheet",
+    "piece",
+    "opening",
+    "minute",
+]
+Method = Literal["rate", "whole", "marginal", "markup", "sliding_markup"]
+COMPONENTS: tuple[str, ...] = get_args(Component)
+BASES: tuple[str, ...] = get_args(Basis)
+METHODS: tuple[str, ...] = get_args(Method)
+MARKUPS = ("markup", "sliding_markup")
+"""The methods that multiply a cost."""
+TABLES = ("whole", "marginal", "sliding_markup")
+"""The methods that look a rate up in brackets."""
+APPLIES = ("asked", "always")
+FEE_BASES = ("united_inch", "square_foot", "perimeter_foot", "piece")
+"""What a fee can be measured by."""
+
+_NOTHING_OFF = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Bracket:
+    """One row of a bracket table: up to and with `up_to` (None: no end), at `rate`."""
+
+    up_to: Fraction | None
+    rate: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceRule:
+    """How one thing is priced.
+
+    Attributes:
+        code: the shop's name for the rule; it is printed in the workings.
+        component, group, item, supply: what it prices, the most specific rule wins.
+        charge: rules of different charges add up (the board, and each extra opening in it).
+        basis, method, rate, brackets: how; `rate` is money a unit, or the factor of a markup.
+        above: units that are free, e.g. 1 for "each opening after the first".
+        minimum: the least amount a piece, in whole units of the currency.
+        set_up: an amount once a job, whatever its quantity.
+        rounding_step: the amount of a piece goes to the nearest multiple of this, half up.
+        tax_category: which tax rates apply; empty for none.
+        applies: for a fee: where a job asks for it, or always.
+        description: for a fee: what its line says.
+        least, step: the minimum and the rounding step as ratios, None where there is none.
+        plain: whether it has neither of these, nor a set-up, nor free units.
+    """
+
+    code: str
+    component: str
+    basis: str
+    method: str
+    rate: Fraction = Fraction(0)
+    brackets: tuple[Bracket, ...] = ()
+    item: str = ""
+    group: str = ""
+    supply: str = ""
+    charge: str = "material"
+    above: Fraction = Fraction(0)
+    minimum: Fraction = Fraction(0)
+    set_up: Fraction = Fraction(0)
+    rounding_step: Fraction = Fraction(0)
+    tax_category: str = "goods"
+    applies: str = "asked"
+    description: str = ""
+    least: tuple[int, int] | None = field(init=False, repr=False, compare=False)
+    step: tuple[int, int] | None = field(init=False, repr=False, compare=False)
+    plain: bool = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        special = self.minimum or self.set_up or self.rounding_step or self.above
+        object.__setattr__(self, "plain", not special)
+        object.__setattr__(self, "least", self.minimum.as_integer_ratio() if self.minimum else None)
+        step = self.rounding_step.as_integer_ratio() if self.rounding_step else None
+        object.__setattr__(self, "step", step)
+        for name, value, known in (
+            ("component", self.component, COMPONENTS),
+            ("basis", self.basis, BASES),
+            ("method", self.method, METHODS),
+            ("applies", self.applies, APPLIES),
+        ):
+            if value not in known:
+                raise BadValue(f"{value} is not a {name} known here", f"/{name}")
+        for name in ("rate", "above", "minimum", "set_up", "rounding_step"):
+            if getattr(self, name) < 0:
+                raise BadValue(f"{name.replace('_', ' ')} cannot be below zero", f"/{name}")
+        if (self.component == "labour") != (self.basis == "minute"):
+            raise BadValue("labour is priced by the minute, and nothing else is", "/basis")
+        if self.component == "labour" and self.method in MARKUPS:
+            raise BadValue("labour has a rate or brackets; its cost is no item's", "/method")
+        if (self.method in TABLES) != bool(self.brackets):
+            raise BadValue("a bracket table needs brackets, and only it has them", "/brackets")
+        if self.applies == "always" and not (self.component == "fee" and self.item):
+            raise BadValue("only a fee with a name of its own is always laid on", "/applies")
+        self._brackets_rise()
+
+    def _brackets_rise(self) -> None:
+        last = Fraction(0)
+        for position, bracket in enumerate(self.brackets):
+            ends = bracket.up_to is None
+            if ends != (position == len(self.brackets) - 1):
+                raise BadValue(
+                    "every bracket but the last has an upper end, and the last has none",
+                    f"/brackets/{position}/up_to",
+                )
+            if bracket.rate < 0:
+                raise BadValue("a rate cannot be below zero", f"/brackets/{position}/rate")
+            if bracket.up_to is not None:
+                if bracket.up_to <= last:
+                    raise BadValue("brackets rise", f"/brackets/{position}/up_to")
+                last = bracket.up_to
+
+    def specificity(self) -> int:
+        """How closely this rule names what it prices: item over group over component."""
+        return (4 if self.item else 2 if self.group else 0) + (1 if self.supply else 0)
+
+
+@dataclass(frozen=True, slots=True)
+class QuantityBreak:
+    """From so many of the same job on, so many percent off it."""
+
+    from_quantity: int
+    percent: Fraction
+
+    def __post_init__(self) -> None:
+        if self.from_quantity < 2 or not 0 <= self.percent <= 100:
+            raise BadValue("a quantity break starts at 2 or more and takes off 0 to 100 percent")
+
+
+class PriceList:
+    """A list of rules in one currency, in force from its first day on.
+
+    Raises:
+        BadValue: two rules of the same code, or two that price the same thing for one charge.
+    """
+
+    __slots__ = ("_found", "_rules", "always", "breaks", "code", "currency", "first_day", "rules")
+
+    def __init__(
+        self,
+        code: str,
+        currency: Currency,
+        first_day: date,
+        rules: Iterable[PriceRule],
+        breaks: Iterable[QuantityBreak] = (),
+    ) -> None:
+        self.code, self.currency, self.first_day = code, currency, first_day
+        self.rules = tuple(rules)
+        self.breaks = tuple(sorted(breaks, key=lambda step: step.from_quantity))
+        self._found: dict[tuple[str, str, str, str], tuple[PriceRule, ...]] = {}
+        self._rules: dict[tuple[str, str, str], list[PriceRule]] = {}
+        self._index()
+        self.always = tuple(rule for rule in self.rules if rule.applies == "always")
+
+    def _index(self) -> None:
+        seen: dict[object, str] = {}
+        for position, rule in enumerate(self.rules):
+            target = (rule.component, rule.item, rule.group, rule.supply, rule.charge)
+            for key in (("code", rule.code), target):
+                if key in seen:
+                    raise BadValue(
+                        f"{rule.code} prices the same as {seen[key]}; keep one",
+                        f"/rules/{position}",
+                    )
+                seen[key] = rule.code
+            self._rules.setdefault((rule.component, rule.item, rule.group), []).append(rule)
+
+    def rules_for(
+        self, component: str, item: str, group: str, supply: str = ""
+    ) -> tuple[PriceRule, ...]:
+        """The rules that price an item: for each charge the most specific, in the list's order."""
+        key = (component, item, group, supply)
+        found = self._found.get(key)
+        if found is None:
+            found = self._found[key] = self._search(component, item, group, supply)
+        return found
+
+    def _search(self, component: str, item: str, group: str, supply: str) -> tuple[PriceRule, ...]:
+        best: dict[str, PriceRule] = {}
+        for named in {(component, item, ""), (component, "", group), (component, "", "")}:
+            for rule in self._rules.get(named, ()):
+                if rule.supply not in ("", supply):
+                    continue
+                standing = best.get(rule.charge)
+                if standing is None or rule.specificity() > standing.specificity():
+                    best[rule.charge] = rule
+        order = {rule.code: position for position, rule in enumerate(self.rules)}
+        return tuple(sorted(best.values(), key=lambda rule: order[rule.code]))
+
+    def fees(self) -> tuple[str, ...]:
+        """The fees that a job may ask for."""
+        asked = [r.item for r in self.rules if r.component == "fee" and r.applies == "asked"]
+        return tuple(dict.fromkeys(code for code in asked if code))
+
+    def fee_rules(self, code: str) -> tuple[PriceRule, ...]:
+        """The rules of a fee that a job may ask for; none, where there is no such fee."""
+        if code not in self.fees():
+            return ()
+        return tuple(r for r in self.rules_for("fee", code, "") if r.applies == "asked")
+
+    def percent_off(self, quantity: int) -> Fraction:
+        """The quantity break for so many of the same job, in percent."""
+        percent = _NOTHING_OFF
+        for step in self.breaks:
+            if quantity >= step.from_quantity:
+                percent = step.percent
+        return percent

@@ -1,0 +1,268 @@
+"""From lines to what the customer pays: subtotals, discounts, tax, total.
+
+A job without discounts and fees, as nearly all are, goes the short way; the long way comes to the
+same where nothing is discounted, and a test holds the two together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import NamedTuple
+
+from service.domain.errors import Fault, JobRefused
+from service.domain.measure.money import Currency, Money
+from service.domain.measure.rounding import half_up
+from service.domain.prices.discounts import PLAIN, Conditions, Discount, Reduction, take_off
+from service.domain.prices.lines import Line, Terms
+from service.domain.prices.tax import Tax, tax_on, tax_on_bases
+from service.domain.shop import Taxation
+from service.domain.value import dataclass
+
+FEE = "fee"
+"""The component of fees, which are never discounted."""
+
+
+class JobMoney(NamedTuple):
+    """A job's money.
+
+    Attributes:
+        subtotal: all its lines.
+        percent_off: its quantity break, in percent.
+        discount: what the break and its own discounts take off.
+        reductions: its own discounts, one by one.
+        left: what is left of each line, in minor units; empty where only a break takes off.
+    """
+
+    subtotal: Money
+    percent_off: Fraction
+    discount: Money
+    reductions: tuple[Reduction, ...] = ()
+    left: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Subtotal - discount (+ tax, unless the prices hold it) = total.
+
+    Attributes:
+        reductions: the document's own discounts, one by one.
+        off: what they take off each job; empty where there are none.
+        relief: the tax that prices held and that an exempt customer does not pay.
+    """
+
+    subtotal: Money
+    discount: Money
+    tax: Tax
+    total: Money
+    reductions: tuple[Reduction, ...] = ()
+    off: tuple[Money, ...] = ()
+    relief: Money | None = None
+
+    def net(self) -> Money:
+        """What the shop keeps: the total without the tax."""
+        return self.total - self.tax.total
+
+
+def job_money(
+    lines: Sequence[Line], terms: Terms, discounts: Sequence[Discount] = (), *, fees: bool = False
+) -> JobMoney:
+    """A job's subtotal, its quantity break in percent, and what is taken off, half up.
+
+    Raises:
+        JobRefused: a discount that takes off more than there is.
+    """
+    currency = terms.price_list.currency
+    percent = terms.price_list.percent_off(terms.pieces)
+    subtotal = Money(sum(line.amount.minor for line in lines), currency)
+    if discounts or fees:
+        return _long_way(lines, currency, percent, discounts)
+    off = half_up(subtotal.minor * percent.numerator, 100 * percent.denominator)
+    return JobMoney(subtotal, percent, Money(off, currency))
+
+
+def _long_way(
+    lines: Sequence[Line], currency: Currency, percent: Fraction, discounts: Sequence[Discount]
+) -> JobMoney:
+    left = [line.amount.minor for line in lines]
+    subtotal = sum(left)
+    goods = [place for place, line in enumerate(lines) if line.component != FEE]
+    if percent:
+        quantity_break = Discount(reason="quantity", percent=percent)
+        take_off(left, goods, quantity_break, currency, "")
+    reductions = []
+    for position, discount in enumerate(discounts):
+        named = [n for n in goods if discount.component in ("", lines[n].component)]
+        pointer = f"/discounts/{position}"
+        reductions.append(take_off(left, named, discount, currency, pointer))
+    off = currency.minor(subtotal - sum(left))
+    return JobMoney(currency.minor(subtotal), percent, off, tuple(reductions), tuple(left))
+
+
+def totals(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    currency: Currency,
+    taxation: Taxation,
+    conditions: Conditions = PLAIN,
+) -> Totals:
+    """The totals over jobs, each given by its lines and its money; tax is laid on what is left.
+
+    Raises:
+        JobRefused: a discount that takes off more than there is, or a place without rates.
+    """
+    if conditions is not PLAIN:
+        return _special_totals(jobs, currency, taxation, conditions)
+    taxed: list[tuple[str, Money]] = []
+    for lines, money in jobs:
+        taxed.extend(_after_discount(lines, money, currency))
+    subtotal = Money(sum(money.subtotal.minor for _, money in jobs), currency)
+    discount = Money(sum(money.discount.minor for _, money in jobs), currency)
+    tax = tax_on(taxed, taxation, currency)
+    total = subtotal - discount
+    return Totals(subtotal, discount, tax, total if tax.included else total + tax.total)
+
+
+def undiscounted(bases: Mapping[str, int], currency: Currency, taxation: Taxation) -> Totals:
+    """The totals of lines that nothing is taken off, given by what each tax category comes to.
+
+    For a tax that is rounded once an invoice; it comes to the same as `totals` of these lines.
+    """
+    subtotal = Money(sum(bases.values()), currency)
+    tax = tax_on_bases(bases, taxation, currency)
+    total = subtotal if tax.included else subtotal + tax.total
+    return Totals(subtotal, currency.nothing, tax, total)
+
+
+def _after_discount(
+    lines: Sequence[Line], money: JobMoney, currency: Currency
+) -> Iterable[tuple[str, Money]]:
+    """Each line's amount with its share of the discount off, and its tax category."""
+    if money.left:
+        pairs = zip(lines, money.left, strict=True)
+        return [(line.rule.tax_category, Money(left, currency)) for line, left in pairs]
+    if not money.discount.minor:
+        return [(line.rule.tax_category, line.amount) for line in lines]
+    shares = money.discount.shared(tuple(line.amount.minor for line in lines))
+    return [
+        (line.rule.tax_category, line.amount - share)
+        for line, share in zip(lines, shares, strict=True)
+    ]
+
+
+class Left(NamedTuple):
+    """What is left of every line of a document once all discounts are off.
+
+    Attributes:
+        categories, minors: each line's tax category, and what is left of it, in minor units.
+        starts: where each job's lines begin.
+        reductions: the document's own discounts, one by one.
+        off: what they take off each job.
+    """
+
+    categories: list[str]
+    minors: list[int]
+    starts: list[int]
+    reductions: tuple[Reduction, ...]
+    off: tuple[Money, ...]
+
+
+def what_is_left(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    currency: Currency,
+    discounts: Sequence[Discount] = (),
+) -> Left:
+    """Every line after all discounts.
+
+    Raises:
+        JobRefused: a discount that takes off more than there is.
+    """
+    categories: list[str] = []
+    left: list[int] = []
+    starts: list[int] = []
+    goods: list[int] = []
+    for lines, money in jobs:
+        starts.append(len(left))
+        goods += [len(left) + n for n, line in enumerate(lines) if line.component != FEE]
+        for category, amount in _after_discount(lines, money, currency):
+            categories.append(category)
+            left.append(amount.minor)
+    before = _sums(left, starts)
+    reductions = tuple(
+        take_off(left, goods, discount, currency, f"/discounts/{position}")
+        for position, discount in enumerate(discounts)
+    )
+    off = tuple(Money(a - b, currency) for a, b in zip(before, _sums(left, starts), strict=True))
+    return Left(categories, left, starts, reductions, off)
+
+
+def _special_totals(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    currency: Currency,
+    taxation: Taxation,
+    conditions: Conditions,
+) -> Totals:
+    left = what_is_left(jobs, currency, conditions.discounts)
+    subtotal = Money(sum(money.subtotal.minor for _, money in jobs), currency)
+    discounted = total = Money(sum(left.minors), currency)
+    there = taxation_at(taxation, conditions.place)
+    tax = tax_on(left_by_category(left, currency), there, currency)
+    relief = None
+    if conditions.exempt:
+        relief = tax.total if tax.included else currency.minor(0)
+        total = total - relief
+        tax = Tax(currency.minor(0), (), (), tax.included)
+    elif not tax.included:
+        total = total + tax.total
+    off = left.off if left.reductions else ()
+    return Totals(subtotal, subtotal - discounted, tax, total, left.reductions, off, relief)
+
+
+def left_by_category(left: Left, currency: Currency) -> list[tuple[str, Money]]:
+    """What is left of each line, and its tax category, as tax is laid on it."""
+    pairs = zip(left.categories, left.minors, strict=True)
+    return [(category, Money(minor, currency)) for category, minor in pairs]
+
+
+def line_nets(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    done: Totals,
+    taxation: Taxation,
+    conditions: Conditions = PLAIN,
+) -> tuple[int, ...]:
+    """What the shop keeps of every line, in minor units, the jobs one after another.
+
+    All discounts are off, and so is the tax that prices hold; together they are `done.net()`, to
+    the minor unit. Where prices hold tax, what is kept of the whole is shared over the lines by
+    what each holds without its own tax (largest remainder).
+    """
+    left = what_is_left(jobs, done.total.currency, conditions.discounts)
+    if not done.tax.included or not any(left.minors):
+        return tuple(left.minors)
+    here = taxation_at(taxation, conditions.place)
+    weights = tuple(
+        minor * (here.scale - sum(take for _, take in here.takes(category)))
+        for category, minor in zip(left.categories, left.minors, strict=True)
+    )
+    return tuple(share.minor for share in done.net().shared(weights))
+
+
+def _sums(left: Sequence[int], starts: Sequence[int]) -> list[int]:
+    ends = [*starts[1:], len(left)]
+    return [sum(left[start:end]) for start, end in zip(starts, ends, strict=True)]
+
+
+def taxation_at(taxation: Taxation, place: str) -> Taxation:
+    """The taxation of a place.
+
+    Raises:
+        JobRefused: the shop has no rates for the place; a rate is never guessed.
+    """
+    if not place:
+        return taxation
+    rates = tuple(replace(rate, place="") for rate in taxation.rates if rate.place == place)
+    if not rates:
+        known = ", ".join(sorted({rate.place for rate in taxation.rates if rate.place})) or "none"
+        detail = f"the shop has no tax rates for {place}; it has places {known}"
+        raise JobRefused([Fault("/tax_place", "unknown_place", detail)])
+    return replace(taxation, rates=rates)

@@ -1,0 +1,1 @@
+"""A stored quote's states, number, promise and sale."""

@@ -1,0 +1,58 @@
+"""The quote's minutes, laid on the ticket's steps: the same operations, the same sum, exactly."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from service.domain.labour.standard import OperationTime
+from service.domain.tickets.model import Share
+from service.domain.tickets.steps.draft import Draft
+
+
+def other_work(times: Sequence[OperationTime], drafts: Sequence[Draft]) -> list[Draft]:
+    """Steps for operations that no other step stands for: a shop may time what it likes."""
+    known = {driver for draft in drafts for driver, weight in draft.drives.items() if weight}
+    return [
+        Draft(
+            work="other",
+            machine="hand",
+            text=f"Other work: {time.operation.description}.",
+            drives={time.operation.driver: 1},
+        )
+        for time in _first_of_each_driver(times)
+        if time.operation.driver not in known
+    ]
+
+
+def _first_of_each_driver(times: Sequence[OperationTime]) -> list[OperationTime]:
+    found: dict[str, OperationTime] = {}
+    for time in times:
+        found.setdefault(time.operation.driver, time)
+    return list(found.values())
+
+
+def shares(times: Sequence[OperationTime], steps: Sequence[Draft]) -> list[tuple[Share, ...]]:
+    """For each step, in their order, its part of each operation.
+
+    An operation's set-up falls on the first step that needs it; the rest is shared out by the
+    units on each step, in whole parts whose running sums are rounded down, so nothing is lost.
+    """
+    found: list[list[Share]] = [[] for _ in steps]
+    for time in times:
+        places = [
+            (place, draft.drives[time.operation.driver])
+            for place, draft in enumerate(steps)
+            if draft.drives.get(time.operation.driver)
+        ]
+        weight = sum(units for _, units in places)
+        set_up = time.operation.set_up_minutes
+        set_up_parts = set_up.numerator * (time.per // set_up.denominator)
+        rest, reached, given = time.parts - set_up_parts, 0, 0
+        for place, units in places:
+            reached += units
+            upto = rest * reached // weight
+            parts, given = upto - given, upto
+            if place == places[0][0]:
+                parts += set_up_parts
+            found[place].append(Share(time.operation.code, parts, time.per))
+    return [tuple(share) for share in found]

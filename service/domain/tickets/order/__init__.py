@@ -1,0 +1,1 @@
+"""The order of a ticket's steps: fewest changes of set-up."""

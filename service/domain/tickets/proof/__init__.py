@@ -1,0 +1,1 @@
+"""The proof that a ticket's cuts give what was ordered."""

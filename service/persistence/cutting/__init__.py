@@ -1,0 +1,1 @@
+"""Tables and stores of cutting plans, and the queue of background work."""

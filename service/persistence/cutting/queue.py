@@ -1,0 +1,155 @@
+"""The port `Jobs` over PostgreSQL: a queue in the database, kept by the procrastinate library.
+
+Whoever serves requests puts a plan into the queue; workers on any machine take it out, one plan
+after the other. A worker is a thread beside a server (`start`) or a process of its own (`run`).
+
+The queue brings plans, and the plan's own row says whose it is (see `cut_jobs`). So a job that is
+lost with its worker costs nothing: every minute one of the workers puts what nobody works on into
+the queue again, and clears away the jobs of workers that are gone.
+"""
+# ruff: noqa: PLC0415 — the library takes a quarter of a second, which only workers should pay
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from dataclasses import replace
+from threading import Event, Thread
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Engine
+from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from service.app.cutting.background import PlanWork, orphans
+from service.persistence.sql.bounded import WATCHED
+
+if TYPE_CHECKING:
+    from procrastinate import App
+    from procrastinate.connector import BaseConnector
+
+SCHEMA = "procrastinate"
+QUEUE = "cutting_plans"
+PLAN, SWEEP = "make_plan", "look_for_plans"
+EVERY_MINUTE = "* * * * *"
+AGAIN = 5.0
+"""Seconds until a worker that lost the database tries again."""
+_LOG = logging.getLogger(__name__)
+
+
+class QueueJobs:
+    """Puts plans into the queue and, where it is this process's part, takes them out."""
+
+    def __init__(self, engine: Engine, work: PlanWork, *, here: bool) -> None:
+        self._engine = engine
+        self._here = here
+        self._stopping = Event()
+        self._work = replace(work, stopping=self._stopping.is_set)
+        self._thread: Thread | None = None
+        self._worker: tuple[asyncio.AbstractEventLoop, asyncio.Task[None]] | None = None
+
+    def put(self, shop_id: str, plan_id: str) -> None:
+        """See to it that a waiting plan is worked on.
+
+        Where the database fails just now the plan waits until a worker finds that nobody works on
+        it: it is stored, and that is what counts.
+        """
+        from procrastinate import SyncPsycopgConnector
+        from procrastinate.exceptions import AlreadyEnqueued
+
+        task = self._app(SyncPsycopgConnector()).tasks[PLAN]
+        try:
+            with self._engine.begin() as connection:
+                connection.exec_driver_sql(f"SET LOCAL search_path TO {SCHEMA}")
+                own = connection.connection.driver_connection
+                job = task.configure(queueing_lock=plan_id, connection=own)
+                job.defer(shop_id=shop_id, plan_id=plan_id)
+        except AlreadyEnqueued:
+            return
+        except (OperationalError, InterfaceError, PoolTimeout):
+            _LOG.warning("plan %s could not be put into the queue; it is found later", plan_id)
+
+    def start(self) -> None:
+        """Work on plans in a thread from now on, unless they are left to other processes."""
+        if self._here and self._thread is None and not self._stopping.is_set():
+            self._thread = Thread(target=self.run, name="cutting-plans", daemon=True)
+            self._thread.start()
+
+    def run(self) -> None:
+        """Work on plans until `close` is called, from another thread or by a signal."""
+        while not self._stopping.is_set():
+            try:
+                asyncio.run(self._take_out())
+            except Exception as error:
+                if not self._stopping.is_set():
+                    _LOG.warning("the queue of plans is out of reach (%s)", type(error).__name__)
+            self._stopping.wait(AGAIN)
+
+    def stop(self) -> None:
+        """Begin nothing more, and let go of what is being worked on; does not wait for that."""
+        self._stopping.set()
+        worker = self._worker
+        if worker is not None:
+            worker[0].call_soon_threadsafe(worker[1].cancel)
+
+    def close(self) -> None:
+        """Begin nothing more, and let go of what is being worked on."""
+        self.stop()
+        if self._thread is not None:
+            self._thread.join()
+
+    async def _take_out(self) -> None:
+        """One worker's life: until it is stopped, or loses the database."""
+        from procrastinate import PsycopgConnector
+
+        _, address = self._engine.dialect.create_connect_args(self._engine.url)
+        settings = {
+            **address,
+            "options": f"-c search_path={SCHEMA} -c timezone=UTC",
+            "application_name": "framing-quotes-plans",
+            **WATCHED,
+        }
+        app = self._app(PsycopgConnector(kwargs=settings, min_size=1, max_size=3, timeout=10))
+        async with app.open_async():
+            task = asyncio.ensure_future(
+                app.run_worker_async(
+                    queues=[QUEUE], name=QUEUE, install_signal_handlers=False, delete_jobs="always"
+                )
+            )
+            self._worker = asyncio.get_running_loop(), task
+            if self._stopping.is_set():
+                task.cancel()
+            try:
+                await task
+            except asyncio.CancelledError:
+                return
+            finally:
+                self._worker = None
+
+    def _app(self, connector: BaseConnector) -> App:
+        """The library's application with our two tasks."""
+        from procrastinate import App, JobContext
+        from procrastinate.jobs import Status
+
+        # It writes a line for every job that comes and goes; the plan's own row tells as much.
+        logging.getLogger("procrastinate").setLevel(logging.WARNING)
+        app = App(connector=connector)
+
+        @app.task(name=PLAN, queue=QUEUE)
+        def make(shop_id: str, plan_id: str) -> None:
+            self._work(shop_id, plan_id)
+
+        @app.periodic(cron=EVERY_MINUTE)
+        @app.task(name=SWEEP, queue=QUEUE, queueing_lock=SWEEP, pass_context=True)
+        async def sweep(context: JobContext, timestamp: int) -> None:
+            manager = context.app.job_manager
+            for stalled in await manager.get_stalled_jobs(queue=QUEUE):
+                await manager.finish_job(stalled, Status.FAILED, delete_job=True)
+            await asyncio.to_thread(self.put_orphans)
+
+        return app
+
+    def put_orphans(self) -> None:
+        """Put every plan that nobody works on into the queue again."""
+        for shop_id, plan_id in orphans(self._work.units, self._work.clock()):
+            self.put(shop_id, plan_id)

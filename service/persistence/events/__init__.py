@@ -1,0 +1,1 @@
+"""Tables and stores of the change feed and of webhooks."""

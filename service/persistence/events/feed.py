@@ -1,0 +1,147 @@
+"""Events in an order that no parallel writer can disturb.
+
+PostgreSQL: a trigger gives each row its number and the turn of the present era (`eras.py`), and
+readers stop before what could still appear (`horizon.py`). Nothing is written twice and nobody
+waits; the price is that a transaction which has stored an event and stays open holds back those of
+its shop that came after it (idle transactions are ended after a minute).
+
+SQLite has one writer at a time, so its row numbers are an order already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Any
+
+from sqlalchemy import (
+    ColumnElement,
+    Select,
+    bindparam,
+    func,
+    insert,
+    literal_column,
+    select,
+    tuple_,
+)
+
+from schemas.events.records_events import (
+    FEED_START,
+    EventFilter,
+    EventPage,
+    EventPlace,
+    NewEvent,
+    StoredEvent,
+)
+from service.persistence.events import horizon
+from service.persistence.events.tables import events
+from service.persistence.sql.prepared import Prepared
+from service.persistence.sql.session import Session
+
+_FIELDS = ("shop_id", "key_id", "at", "kind", "subject", "subject_id", "before", "after")
+_INSERT = insert(events).values({name: bindparam(name) for name in _FIELDS})
+# inline: nobody asks for the row's number here, so it need not come back
+_OF_SQLITE = _INSERT.values(turn=literal_column("0")).inline()
+_OF_POSTGRES = _INSERT.inline()  # a trigger places it
+_ONE_OF_SQLITE, _ONE_OF_POSTGRES = Prepared(_OF_SQLITE), Prepared(_OF_POSTGRES)
+_ONLY_TURN = 0
+"""The turn of every row in SQLite."""
+_MOST_AT_ONCE = 1_000
+SIFTED = 5_000
+"""So many events are looked through for those of one kind, for one page."""
+
+
+class SqlEvents:
+    """The port `Events` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._many_writers = session.connection.dialect.name == "postgresql"
+
+    def add(self, event: NewEvent) -> None:
+        """Store an event with whatever else this transaction stores."""
+        statement = _ONE_OF_POSTGRES if self._many_writers else _ONE_OF_SQLITE
+        statement.run(self._session.connection, _row(event))
+
+    def add_all(self, new: Sequence[NewEvent]) -> None:
+        """Store several events at once, in their order."""
+        if new:
+            statement = _OF_POSTGRES if self._many_writers else _OF_SQLITE
+            self._session.connection.execute(statement, [_row(event) for event in new])
+
+    def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:
+        """A shop's events after a place, oldest first."""
+        statement = select(events).where(events.c.shop_id == shop_id)
+        if wanted.subject_id is not None:
+            statement = statement.where(events.c.subject_id == wanted.subject_id)
+        statement = statement.where(*self._behind(after), *self._decided(shop_id))
+        statement = statement.order_by(events.c.turn, events.c.id)
+        asked = min(limit, _MOST_AT_ONCE)
+        if wanted.kind is not None:
+            return self._sifted(statement, wanted.kind, asked, after)
+        rows = self._session.connection.execute(statement.limit(asked + 1)).all()
+        found = tuple(stored_event(row) for row in rows[:asked])
+        return EventPage(found, found[-1].place if found else after, more=len(rows) > asked)
+
+    def _sifted(
+        self, statement: Select[Any], kind: str, asked: int, after: EventPlace
+    ) -> EventPage:
+        """Those of one kind among the next `SIFTED` events, and where to go on behind them.
+
+        No index is kept by kind, which every event would pay for; so a kind that is rare among
+        many is looked for a stretch at a time, and a page may be empty with more to come.
+        """
+        stretch = statement.limit(SIFTED).subquery()
+        order = stretch.c.turn, stretch.c.id
+        connection = self._session.connection
+        mine = select(stretch).where(stretch.c.kind == kind).order_by(*order).limit(asked + 1)
+        rows = connection.execute(mine).all()
+        found = tuple(stored_event(row) for row in rows[:asked])
+        if len(rows) > asked:
+            return EventPage(found, found[-1].place, more=True)
+        places = statement.with_only_columns(events.c.turn, events.c.id).limit(SIFTED).subquery()
+        count = connection.execute(select(func.count()).select_from(places)).scalar_one()
+        if not count:
+            return EventPage(found, after, more=False)
+        last = select(places).order_by(places.c.turn.desc(), places.c.id.desc()).limit(1)
+        return EventPage(found, EventPlace(*connection.execute(last).one()), more=count == SIFTED)
+
+    def _behind(self, after: EventPlace) -> tuple[ColumnElement[bool], ...]:
+        """Rows after a place.
+
+        SQLite looks up only the first of two columns that are compared as one where the second is
+        the row's own number, and would read the feed from its beginning each time. There all rows
+        have one turn, so that the number alone says it.
+        """
+        if not self._many_writers and after.turn == _ONLY_TURN:
+            return events.c.turn == _ONLY_TURN, events.c.id > after.id
+        return (tuple_(events.c.turn, events.c.id) > (after.turn, after.id),)
+
+    def end(self, shop_id: str) -> EventPlace:
+        """The place behind all that can be read now."""
+        last = select(events.c.turn, events.c.id).where(
+            events.c.shop_id == shop_id, *self._decided(shop_id)
+        )
+        newest = last.order_by(events.c.turn.desc(), events.c.id.desc()).limit(1)
+        row = self._session.connection.execute(newest).one_or_none()
+        return FEED_START if row is None else EventPlace(row.turn, row.id)
+
+    def lag(self) -> timedelta:
+        """For how long events have been held back by a transaction that is still open."""
+        return horizon.lag(self._session.connection) if self._many_writers else timedelta()
+
+    def _decided(self, shop_id: str) -> tuple[ColumnElement[bool], ...]:
+        """Rows before which none can appear any more."""
+        if not self._many_writers:
+            return ()
+        return (horizon.decided(self._session.connection, shop_id),)
+
+
+def _row(event: NewEvent) -> dict[str, Any]:
+    return {name: getattr(event, name) for name in _FIELDS}
+
+
+def stored_event(row: Any) -> StoredEvent:
+    """The event of a row of the table."""
+    event = NewEvent(**{name: getattr(row, name) for name in _FIELDS})
+    return StoredEvent(EventPlace(row.turn, row.id), event)

@@ -1,0 +1,1 @@
+"""Tables and stores of API keys, rates and idempotent requests."""

@@ -1,0 +1,62 @@
+"""How much a shop has of what can grow, counted no further than it matters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from sqlalchemy import ColumnElement, Select, Table, func, select
+
+from schemas.cutting.records import ON_RACK, WAITING, WORKING
+from service.app.ports_sizes import Growing
+from service.domain.quotes.life import DRAFT
+from service.persistence.cutting.plans import cutting_plans, offcuts
+from service.persistence.keys.persistence_rates import counting, microseconds
+from service.persistence.keys.rates import SECOND
+from service.persistence.sql.metadata import items, labour_standards, price_lists, quotes
+from service.persistence.sql.session import Session
+
+_OF: Mapping[Growing, tuple[Table, tuple[ColumnElement[bool], ...]]] = {
+    "items": (items, ()),
+    "price_lists": (price_lists, ()),
+    "labour_standards": (labour_standards, ()),
+    "offcuts": (offcuts, (offcuts.c.status == ON_RACK,)),
+    "waiting_plans": (cutting_plans, (cutting_plans.c.status.in_((WAITING, WORKING)),)),
+}
+DRAFTS = "drafts:"
+"""Before the id of a key: what it has left in drafts, beside what it has sent in requests."""
+A_DAY = 24 * 3600 * SECOND
+
+
+class SqlSizes:
+    """The port `Sizes` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def of(self, shop_id: str, what: Growing, most: int) -> int:
+        """How many there are, counted up to `most` and no further."""
+        table, which = _OF[what]
+        found = select(table.c.shop_id).where(table.c.shop_id == shop_id, *which)
+        return self._count(found, most)
+
+    def drafts_since(self, shop_id: str, since: datetime, most: int) -> int:
+        """How many quotes stored since then are drafts still, counted up to `most`."""
+        found = select(quotes.c.shop_id).where(
+            quotes.c.shop_id == shop_id, quotes.c.status == DRAFT, quotes.c.created_at > since
+        )
+        return self._count(found, most)
+
+    def count_draft(self, key_id: str, now: datetime, bytes_: int, a_day: int) -> bool:
+        """Count the bytes of a draft; whether they are within what the key has left of a day."""
+        each = -(-bytes_ * A_DAY // a_day)
+        if each > A_DAY:
+            return False
+        values = {"key": f"{DRAFTS}{key_id}"[:36], "now": microseconds(now), "each": each}
+        connection = self._session.connection
+        count = counting(connection.dialect.name, A_DAY)
+        return connection.execute(count, values).scalar() is not None
+
+    def _count(self, found: Select[tuple[str]], most: int) -> int:
+        counted = select(func.count()).select_from(found.limit(most).subquery())
+        return self._session.connection.execute(counted).scalar_one()

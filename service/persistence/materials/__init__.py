@@ -1,0 +1,1 @@
+"""Tables and stores of the catalogue, the offcut rack and the stock."""

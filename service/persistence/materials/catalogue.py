@@ -1,0 +1,222 @@
+"""A shop's items and what they cost it.
+
+`KINDS` says which table holds which kind, and which columns and fields go together. What all items
+share stands in `items`; a code belongs to one kind for good.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Select, Table, bindparam, delete, insert, select, update
+
+from service.domain.errors import BadValue, Conflict
+from service.domain.materials.catalogue import (
+    AnyItem,
+    Board,
+    Catalogue,
+    Consumable,
+    Fillet,
+    Glazing,
+    Hardware,
+    ItemCost,
+    Moulding,
+)
+from service.domain.measure.length import Size
+from service.persistence.sql import metadata as tables
+from service.persistence.sql.metadata import item_costs, items
+from service.persistence.sql.session import Session, found
+
+MOST_CODES = 500
+"""How many codes one question names; databases limit the values of a statement."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """One kind of item: its name in `items`, its table, and the fields that its columns hold."""
+
+    name: str
+    table: Table
+    fields: tuple[str, ...]
+
+
+def _kind(name: str, table: Table) -> _Kind:
+    return _Kind(name, table, tuple(c.name for c in table.columns if not c.primary_key))
+
+
+KINDS: Mapping[type[AnyItem], _Kind] = {
+    Moulding: _kind("moulding", tables.mouldings),
+    Board: _kind("board", tables.boards),
+    Glazing: _kind("glazing", tables.glazing),
+    Fillet: _kind("fillet", tables.fillets),
+    Hardware: _kind("hardware", tables.hardware),
+    Consumable: _kind("supply", tables.supplies),
+}
+
+_COSTS = (
+    select(item_costs)
+    .where(item_costs.c.shop_id == bindparam("shop_id"))
+    .order_by(item_costs.c.item, item_costs.c.position)
+)
+
+
+SHARED = (items.c.code, items.c.description, items.c.price_group, items.c.discontinued)
+LIFE = (items.c.version, items.c.costs_version, items.c.updated_at)
+
+
+def rows_of(kind: type[AnyItem], *more: Any) -> Select[Any]:
+    """All items of a kind of the shop `:shop_id`, as rows that `item_of` reads."""
+    entry = KINDS[kind]
+    own = (entry.table.c[name].label(f"own_{name}") for name in entry.fields)
+    joined = (items.c.shop_id == entry.table.c.shop_id) & (items.c.code == entry.table.c.code)
+    return (
+        select(*SHARED, *own, *more)
+        .join(entry.table, joined)
+        .where(items.c.shop_id == bindparam("shop_id"))
+    )
+
+
+_SELECTS = {kind: rows_of(kind) for kind in KINDS}
+
+
+class SqlCatalogue:
+    """The port `CatalogueItems` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def put(self, shop_id: str, new: Iterable[AnyItem], at: datetime) -> None:
+        """Add items or replace those of the same code, whose versions grow.
+
+        Raises:
+            Conflict: a code that another kind of item has.
+        """
+        given = {item.code: item for item in new}
+        self._same_kind(shop_id, given)
+        by_kind: dict[type[AnyItem], list[AnyItem]] = defaultdict(list)
+        for item in given.values():
+            by_kind[type(item)].append(item)
+        for kind, of_kind in by_kind.items():
+            entry = KINDS[kind]
+            shared = [_shared_row(shop_id, entry.name, item, at) for item in of_kind]
+            self._session.upsert(items, shared, grows="version", keeps=("costs_version",))
+            self._session.upsert(entry.table, [_own_row(shop_id, entry, i) for i in of_kind])
+        self._session.changed.add(shop_id)
+
+    def put_costs(self, shop_id: str, item: str, costs: Iterable[ItemCost]) -> None:
+        """Replace all costs of one item.
+
+        Raises:
+            NotFound: the shop has no such item.
+            BadValue: a cost that names another item.
+        """
+        self.put_all_costs(shop_id, {item: tuple(costs)})
+
+    def put_all_costs(self, shop_id: str, costs: Mapping[str, Sequence[ItemCost]]) -> None:
+        """Replace all costs of several items.
+
+        Raises:
+            NotFound: the shop has no such item.
+            BadValue: a cost that names another item.
+        """
+        connection, codes = self._session.connection, list(costs)
+        for start in range(0, len(codes), MOST_CODES):
+            some = codes[start : start + MOST_CODES]
+            mine = items.c.shop_id == shop_id, items.c.code.in_(some)
+            there = set(connection.execute(select(items.c.code).where(*mine)).scalars())
+            for code in some:
+                found(code if code in there else None, f"item {code}")
+            old = item_costs.c.shop_id == shop_id, item_costs.c.item.in_(some)
+            connection.execute(delete(item_costs).where(*old))
+            rows = [_cost_row(shop_id, c, n, cost) for c in some for n, cost in enumerate(costs[c])]
+            if rows:
+                connection.execute(insert(item_costs), rows)
+            grown = update(items).where(*mine).values(costs_version=items.c.costs_version + 1)
+            connection.execute(grown)
+        self._session.changed.add(shop_id)
+
+    def load(self, shop_id: str, version: int) -> Catalogue:
+        """The whole catalogue, to be known by `version`."""
+        connection = self._session.connection
+        every: dict[str, AnyItem] = {}
+        for kind, statement in _SELECTS.items():
+            for row in connection.execute(statement, {"shop_id": shop_id}):
+                every[row.code] = item_of(kind, row)
+        costs: dict[str, list[ItemCost]] = defaultdict(list)
+        for row in connection.execute(_COSTS, {"shop_id": shop_id}):
+            costs[row.item].append(cost_of(row))
+        in_order = {code: every[code] for code in sorted(every)}
+        return Catalogue(in_order, {code: tuple(them) for code, them in costs.items()}, version)
+
+    def _same_kind(self, shop_id: str, given: Mapping[str, AnyItem]) -> None:
+        codes = list(given)
+        for start in range(0, len(codes), MOST_CODES):
+            some = codes[start : start + MOST_CODES]
+            known = select(items.c.code, items.c.kind).where(
+                items.c.shop_id == shop_id, items.c.code.in_(some)
+            )
+            for row in self._session.connection.execute(known):
+                name = KINDS[type(given[row.code])].name
+                if row.kind != name:
+                    raise Conflict(f"{row.code} is a {row.kind} already, not a {name}", "/code")
+
+
+def folded(text: str) -> str:
+    """Text as it is searched: without regard to case, in every script and every database."""
+    return text.casefold()
+
+
+def _shared_row(shop_id: str, kind: str, item: AnyItem, at: datetime) -> dict[str, Any]:
+    return {
+        "shop_id": shop_id,
+        "code": item.code,
+        "kind": kind,
+        "description": item.description,
+        "price_group": item.group,
+        "discontinued": item.discontinued,
+        "words": folded(f"{item.code} {item.description}"),
+        "version": 1,
+        "costs_version": 1,
+        "updated_at": at,
+    }
+
+
+def _own_row(shop_id: str, kind: _Kind, item: AnyItem) -> dict[str, Any]:
+    own = {name: getattr(item, name) for name in kind.fields}
+    return {"shop_id": shop_id, "code": item.code, **own}
+
+
+def item_of(kind: type[AnyItem], row: Any) -> AnyItem:
+    """The item of a row of `rows_of`."""
+    own = {name: getattr(row, f"own_{name}") for name in KINDS[kind].fields}
+    return kind(
+        code=row.code,
+        description=row.description,
+        group=row.price_group,
+        discontinued=row.discontinued,
+        **own,
+    )
+
+
+def _cost_row(shop_id: str, item: str, position: int, cost: ItemCost) -> dict[str, Any]:
+    if cost.item != item:
+        raise BadValue(f"this is a cost of {cost.item}, not of {item}", f"/{position}/item")
+    return {
+        "shop_id": shop_id,
+        "item": item,
+        "position": position,
+        "basis": cost.basis,
+        "cost": cost.cost,
+        "sheet_width": cost.sheet.width if cost.sheet else None,
+        "sheet_height": cost.sheet.height if cost.sheet else None,
+    }
+
+
+def cost_of(row: Any) -> ItemCost:
+    """The cost of a row."""
+    sheet = None if row.sheet_width is None else Size(row.sheet_width, row.sheet_height)
+    return ItemCost(row.item, row.basis, row.cost, sheet)

@@ -1,0 +1,221 @@
+"""The offcut rack, and the levels of stock.
+
+Whatever takes something names in its condition what must still be so, and looks at how many rows
+that was true of: so two planners never take the same offcut, whatever they have read before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from operator import eq, ge
+from typing import Any
+
+from sqlalchemy import ColumnElement, Row, insert, select, tuple_, update
+from sqlalchemy.exc import IntegrityError
+
+from schemas.cutting.records import (
+    ON_RACK,
+    USED,
+    Offcut,
+    OffcutFilter,
+    OffcutPage,
+    StockLevel,
+    Take,
+)
+from schemas.quotes.records import Cursor
+from service.domain.errors import Stale
+from service.domain.measure.length import Length
+from service.persistence.cutting.plans import offcuts, stock_levels
+from service.persistence.shop import next_serials
+from service.persistence.sql.session import Session, found
+
+OFFCUT_SERIES = "offcut"
+
+
+class SqlRack:
+    """The port `Rack` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def serials(self, shop_id: str, count: int) -> range:
+        """The shop's next labels."""
+        return next_serials(self._session, shop_id, OFFCUT_SERIES, count) if count else range(0)
+
+    def add(self, offcuts_: Sequence[Offcut]) -> None:
+        """Put offcuts on the rack."""
+        if offcuts_:
+            self._session.connection.execute(insert(offcuts), [_fields(one) for one in offcuts_])
+
+    def by_id(self, shop_id: str, offcut_id: str) -> Offcut:
+        """The offcut with this id.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        return self._one("such offcut", offcuts.c.shop_id == shop_id, offcuts.c.id == offcut_id)
+
+    def by_serial(self, shop_id: str, serial: int) -> Offcut:
+        """The offcut with this label.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        mine = offcuts.c.shop_id == shop_id
+        return self._one("offcut of that label", mine, offcuts.c.serial == serial)
+
+    def on_rack(self, shop_id: str, items: Iterable[str]) -> tuple[Offcut, ...]:
+        """What is on the rack of these items, in the order of the labels."""
+        return self._some(
+            offcuts.c.shop_id == shop_id,
+            offcuts.c.status == ON_RACK,
+            offcuts.c.item.in_(list(items)),
+        )
+
+    def booked_by(self, plan_id: str) -> tuple[Offcut, ...]:
+        """What a plan put on the rack, in the order of the labels."""
+        return self._some(offcuts.c.cut_by == plan_id)
+
+    def change(self, was: Offcut, now: Offcut) -> None:
+        """Store an offcut anew.
+
+        Raises:
+            Stale: somebody changed it meanwhile.
+        """
+        mine = update(offcuts).where(offcuts.c.id == was.id, offcuts.c.version == was.version)
+        if self._session.connection.execute(mine.values(**_fields(now))).rowcount != 1:
+            raise Stale(f"offcut {was.label} was changed by somebody else just now; look again")
+
+    def use(self, shop_id: str, offcut_id: str, plan_id: str, at: datetime) -> bool:
+        """Take an offcut off the rack; False where it is not there any more."""
+        mine = update(offcuts).where(
+            offcuts.c.shop_id == shop_id, offcuts.c.id == offcut_id, offcuts.c.status == ON_RACK
+        )
+        values = {"status": USED, "used_by": plan_id, "updated_at": at}
+        changed = mine.values(version=offcuts.c.version + 1, **values)
+        return self._session.connection.execute(changed).rowcount == 1
+
+    def put_back(self, plan_id: str, at: datetime) -> None:
+        """Put what a plan used back on the rack."""
+        mine = update(offcuts).where(offcuts.c.used_by == plan_id, offcuts.c.status == USED)
+        values = {"status": ON_RACK, "used_by": None, "updated_at": at}
+        self._session.connection.execute(mine.values(version=offcuts.c.version + 1, **values))
+
+    def page(
+        self, shop_id: str, wanted: OffcutFilter, limit: int, after: Cursor | None = None
+    ) -> OffcutPage:
+        """Newest first; offcuts that arrive meanwhile never shift a later page."""
+        statement = select(offcuts).where(offcuts.c.shop_id == shop_id)
+        for column, compare, value in (
+            (offcuts.c.status, eq, wanted.status),
+            (offcuts.c.item, eq, wanted.item),
+            (offcuts.c.width, ge, wanted.least_width),
+            (offcuts.c.height, ge, wanted.least_height),
+        ):
+            if value is not None:
+                statement = statement.where(compare(column, value))
+        if after is not None:
+            place = tuple_(offcuts.c.created_at, offcuts.c.id)
+            statement = statement.where(place < (after.created_at, after.id))
+        statement = statement.order_by(offcuts.c.created_at.desc(), offcuts.c.id.desc())
+        rows = self._session.connection.execute(statement.limit(limit + 1)).all()
+        page = tuple(_offcut(row) for row in rows[:limit])
+        more = len(rows) > limit
+        return OffcutPage(page, Cursor(page[-1].created_at, page[-1].id) if more else None)
+
+    def _some(self, *where: ColumnElement[bool]) -> tuple[Offcut, ...]:
+        statement = select(offcuts).where(*where).order_by(offcuts.c.serial)
+        return tuple(_offcut(row) for row in self._session.connection.execute(statement))
+
+    def _one(self, what: str, *where: ColumnElement[bool]) -> Offcut:
+        row = self._session.connection.execute(select(offcuts).where(*where)).one_or_none()
+        return _offcut(found(row, what))
+
+
+def _fields(one: Offcut | StockLevel) -> dict[str, Any]:
+    return {name: getattr(one, name) for name in type(one).__slots__}
+
+
+def _offcut(row: Row[Any]) -> Offcut:
+    return Offcut(**row._mapping)
+
+
+class SqlStockLevels:
+    """The port `StockLevels` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def of_items(self, shop_id: str, items: Iterable[str] | None) -> tuple[StockLevel, ...]:
+        """The levels of these items, or of all, by item, width and height."""
+        levels = stock_levels.c
+        statement = select(stock_levels).where(levels.shop_id == shop_id)
+        if items is not None:
+            statement = statement.where(levels.item.in_(list(items)))
+        statement = statement.order_by(levels.item, levels.width, levels.height)
+        return tuple(_level(row) for row in self._session.connection.execute(statement))
+
+    def level(self, shop_id: str, item: str, width: Length, height: Length) -> StockLevel:
+        """One level.
+
+        Raises:
+            NotFound: nobody counts that size.
+        """
+        statement = select(stock_levels).where(*_place(shop_id, item, width, height))
+        row = self._session.connection.execute(statement).one_or_none()
+        return _level(found(row, "count of that size"))
+
+    def put(self, shop_id: str, level: StockLevel, seen: int) -> None:
+        """Store a level over version `seen`, 0 for a new one.
+
+        Raises:
+            Stale: it has another version by now.
+        """
+        row = {"shop_id": shop_id, **_fields(level), "version": seen + 1}
+        connection = self._session.connection
+        if seen:
+            place = _place(shop_id, level.item, level.width, level.height)
+            mine = update(stock_levels).where(*place, stock_levels.c.version == seen)
+            stored = connection.execute(mine.values(**row)).rowcount == 1
+        else:
+            try:
+                with connection.begin_nested():
+                    connection.execute(insert(stock_levels), row)
+                stored = True
+            except IntegrityError:
+                stored = False
+        if not stored:
+            raise Stale("somebody else has counted this size just now; look again")
+
+    def take(self, shop_id: str, take: Take, at: datetime) -> bool:
+        """Take from a level; False where there is not as much."""
+        return self._grow(shop_id, take, -take.quantity, at)
+
+    def put_back(self, shop_id: str, take: Take, at: datetime) -> None:
+        """Give back what was taken."""
+        self._grow(shop_id, take, take.quantity, at)
+
+    def _grow(self, shop_id: str, take: Take, by: int, at: datetime) -> bool:
+        place = _place(shop_id, take.item, take.width, take.height)
+        mine = update(stock_levels).where(*place, stock_levels.c.quantity >= -by)
+        values = {"quantity": stock_levels.c.quantity + by, "updated_at": at}
+        changed = mine.values(version=stock_levels.c.version + 1, **values)
+        return self._session.connection.execute(changed).rowcount == 1
+
+
+def _place(
+    shop_id: str, item: str, width: Length, height: Length
+) -> tuple[ColumnElement[bool], ...]:
+    levels = stock_levels.c
+    return (
+        levels.shop_id == shop_id,
+        levels.item == item,
+        levels.width == width,
+        levels.height == height,
+    )
+
+
+def _level(row: Row[Any]) -> StockLevel:
+    values = {name: value for name, value in row._mapping.items() if name != "shop_id"}
+    return StockLevel(**values)

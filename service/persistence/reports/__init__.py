@@ -1,0 +1,1 @@
+"""Tables of facts, the sums that reports take from them, and gauges."""

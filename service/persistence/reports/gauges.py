@@ -1,0 +1,41 @@
+"""Counts for those who run the service, read from counters and indexes and never from whole tables.
+
+What was ever stored is the sum of the shops' serial counters. Waiting tickets are counted along the
+index by shop and state, so finished ones cost nothing.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import func, literal, select
+
+from service.app.ports_stock import Stock
+from service.domain.quotes.numbers import FIRST_SERIAL
+from service.domain.tickets.progress import TICKET_LIFE
+from service.persistence.sql.metadata import counters, shops
+from service.persistence.sql.session import Session
+from service.persistence.tables_tickets import cut_tickets
+
+WAITING = tuple(state for state in TICKET_LIFE.states if TICKET_LIFE.possible(state))
+"""The states from which something can still be done."""
+
+
+class SqlStock:
+    """The port `StockCount` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def now(self) -> Stock:
+        """The present figures."""
+        connection = self._session.connection
+        given = func.sum(counters.c.last_value - (FIRST_SERIAL - 1))
+        stored = select(counters.c.series, given).group_by(counters.c.series)
+        waiting = {}
+        for state in WAITING:
+            in_shop = select(func.count()).where(
+                cut_tickets.c.shop_id == shops.c.id, cut_tickets.c.status == literal(state)
+            )
+            total = select(func.sum(in_shop.correlate(shops).scalar_subquery())).select_from(shops)
+            waiting[state] = int(connection.execute(total).scalar_one() or 0)
+        rows = connection.execute(stored).all()
+        return Stock({str(name): int(value) for name, value in rows}, waiting)

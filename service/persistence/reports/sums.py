@@ -1,0 +1,280 @@
+"""Sums for reports: one statement each, over the facts of the periods asked for.
+
+A statement joins the periods, as rows of values, with the facts inside each. The index by shop and
+time finds these, so what a report costs goes by its own periods and not by all there ever was.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import (
+    CTE,
+    ColumnElement,
+    Integer,
+    Select,
+    and_,
+    case,
+    column,
+    func,
+    null,
+    or_,
+    select,
+    values,
+)
+
+from schemas.reports.facts import (
+    Bucket,
+    MadeSum,
+    MaterialSum,
+    NewSpoilage,
+    PartSum,
+    SoldSum,
+    StoredSpoilage,
+    WorkRow,
+)
+from service.domain.quotes.life import ACCEPTED, DECLINED, DONE, IN_WORK, ISSUED, standing
+from service.domain.tickets.progress import AT_WORK, FINISHED, TAKEN_BACK, WAITING
+from service.persistence.events.tables import events
+from service.persistence.reports.tables_reports import sale_materials, sale_parts, sales, spoilages
+from service.persistence.sql.metadata import quotes
+from service.persistence.sql.session import Session
+from service.persistence.sql.types import Instant
+from service.persistence.tables_tickets import cut_tickets
+
+GIVEN = (ISSUED, ACCEPTED, IN_WORK, DONE, DECLINED)
+"""The states, as they are stored, of quotes that were given to the customer."""
+_Made = tuple[int, str, str, date, int, int]
+"""Period, currency, state as stored, last day, how many quotes, what they come to."""
+
+
+class SqlFigures:
+    """The port `Figures` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def made(
+        self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime, today: date
+    ) -> tuple[MadeSum, ...]:
+        """Quotes by when they were made, in their states of `today`.
+
+        A quote that nobody has touched since `as_of` is as it was then; what another one was is
+        told by the last event of it until then.
+        """
+        found: dict[tuple[int, str, str], list[int]] = {}
+        for n, currency, status, last, count, total in (
+            *self._untouched(shop_id, buckets, as_of, today),
+            *self._as_they_were(shop_id, buckets, as_of),
+        ):
+            key = n, currency, standing(status, last, today)
+            tally = found.setdefault(key, [0, 0, 0])
+            tally[0] += count
+            tally[1] += total
+            tally[2] += count if status in GIVEN else 0
+        return tuple(MadeSum(*key, *tally) for key, tally in sorted(found.items()))
+
+    def _untouched(
+        self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime, today: date
+    ) -> Iterable[_Made]:
+        periods = _periods(buckets)
+        past = case((quotes.c.valid_until < today, 1), else_=0)
+        groups = (periods.c.n, quotes.c.currency, quotes.c.status, past)
+        statement = (
+            select(*groups, func.count(), func.sum(quotes.c.total_minor))
+            .join(quotes, _within(periods, buckets, quotes.c.created_at))
+            .where(quotes.c.shop_id == shop_id, quotes.c.updated_at <= as_of)
+            .group_by(*groups)
+        )
+        for n, currency, status, late, count, total in self._rows(statement):
+            yield n, currency, status, date.min if late else date.max, count, int(total)
+
+    def _as_they_were(
+        self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime
+    ) -> Iterable[_Made]:
+        """Quotes that were touched since; one whose events are forgotten counts as it is now."""
+        periods = _periods(buckets)
+        until_then = and_(
+            events.c.shop_id == shop_id,
+            events.c.subject_id == quotes.c.id,
+            events.c.subject == "quote",
+            events.c.at <= as_of,
+        )
+        now = (
+            quotes.c.currency,
+            quotes.c.status,
+            quotes.c.total_minor,
+            quotes.c.valid_until,
+        )
+        statement = (
+            select(periods.c.n, quotes.c.id, *now, events.c.after)
+            .join(quotes, _within(periods, buckets, quotes.c.created_at))
+            .outerjoin(events, until_then)
+            .where(
+                quotes.c.shop_id == shop_id,
+                quotes.c.created_at <= as_of,
+                quotes.c.updated_at > as_of,
+            )
+            .order_by(quotes.c.id, events.c.turn, events.c.id)
+        )
+        for row in {row.id: row for row in self._rows(statement)}.values():
+            was: dict[str, Any] = json.loads(row.after) if row.after else {}
+            last = row.valid_until
+            if "valid_until" in was:
+                last = date.fromisoformat(was["valid_until"])
+            status, total = was.get("status", row.status), was.get("total_minor", row.total_minor)
+            yield row.n, was.get("currency", row.currency), status, last, 1, total
+
+    def sold(self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime) -> tuple[SoldSum, ...]:
+        """Quotes by when they were accepted, unless taken back by `as_of`."""
+        periods = _periods(buckets)
+        known = and_(sales.c.cost_minor.is_not(None), sales.c.cost_currency == sales.c.currency)
+        net = sales.c.total_minor - sales.c.tax_minor
+        sums = (
+            func.count(),
+            func.sum(sales.c.total_minor),
+            func.sum(sales.c.tax_minor),
+            func.sum(case((known, 1), else_=0)),
+            func.sum(case((known, net), else_=0)),
+            func.sum(case((known, sales.c.cost_minor), else_=0)),
+        )
+        groups = (periods.c.n, sales.c.currency)
+        statement = _sold(select(*groups, *sums), buckets, periods, shop_id, as_of)
+        rows = self._rows(statement.group_by(*groups).order_by(*groups))
+        return tuple(SoldSum(n, currency, *map(int, parts)) for n, currency, *parts in rows)
+
+    def parts(
+        self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime, *, items: bool
+    ) -> tuple[PartSum, ...]:
+        """What was kept of them by component; with `items` by item too."""
+        periods = _periods(buckets)
+        item = sale_parts.c.item if items else null().label("item")
+        groups = [periods.c.n, sales.c.currency, sale_parts.c.component]
+        groups += [sale_parts.c.item] if items else []
+        counted = func.count(sales.c.quote_id.distinct())
+        first = select(*groups[:3], item, counted, func.sum(sale_parts.c.net_minor))
+        statement = _sold(first, buckets, periods, shop_id, as_of).join(
+            sale_parts, sale_parts.c.quote_id == sales.c.quote_id
+        )
+        rows = self._rows(statement.group_by(*groups).order_by(*groups))
+        return tuple(
+            PartSum(n, currency, component, code or "", count, int(net))
+            for n, currency, component, code, count, net in rows
+        )
+
+    def materials(
+        self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime
+    ) -> tuple[MaterialSum, ...]:
+        """What they use."""
+        periods = _periods(buckets)
+        groups = (periods.c.n, sale_materials.c.item, sale_materials.c.basis)
+        first = select(*groups, func.count(), func.sum(sale_materials.c.millionths))
+        statement = _sold(first, buckets, periods, shop_id, as_of).join(
+            sale_materials, sale_materials.c.quote_id == sales.c.quote_id
+        )
+        rows = self._rows(statement.group_by(*groups).order_by(*groups))
+        return tuple(
+            MaterialSum(n, item, basis, count, int(total)) for n, item, basis, count, total in rows
+        )
+
+    def spoiled(self, shop_id: str, start: datetime, end: datetime) -> tuple[StoredSpoilage, ...]:
+        """Spoiled pieces, the first ones first."""
+        statement = (
+            select(spoilages, cut_tickets.c.serial, quotes.c.serial.label("quote_serial"))
+            .join(cut_tickets, cut_tickets.c.id == spoilages.c.ticket_id)
+            .join(quotes, quotes.c.id == cut_tickets.c.quote_id)
+            .where(spoilages.c.shop_id == shop_id, spoilages.c.at >= start, spoilages.c.at < end)
+            .order_by(spoilages.c.at, spoilages.c.ticket_id, spoilages.c.piece)
+        )
+        names = [c.name for c in spoilages.c]
+        return tuple(
+            StoredSpoilage(
+                NewSpoilage(**{name: getattr(row, name) for name in names}),
+                row.serial,
+                row.quote_serial,
+            )
+            for row in self._rows(statement)
+        )
+
+    def open_work(self, shop_id: str, as_of: datetime) -> tuple[WorkRow, ...]:
+        """Tickets that were waiting or in work at `as_of`, by promised day.
+
+        A ticket is changed no more once it is done or withdrawn, so that its last change tells when
+        that was.
+        """
+        still = cut_tickets.c.status.in_((WAITING, AT_WORK))
+        since = and_(
+            cut_tickets.c.status.in_((FINISHED, TAKEN_BACK)), cut_tickets.c.updated_at > as_of
+        )
+        statement = _work(shop_id).where(cut_tickets.c.created_at <= as_of)
+        rows = [*self._rows(statement.where(still)), *self._rows(statement.where(since))]
+        work = (_work_row(row) for row in rows)
+        return tuple(sorted(work, key=lambda row: (row.promised or date.max, row.serial)))
+
+    def done_work(self, shop_id: str, start: datetime, end: datetime) -> tuple[WorkRow, ...]:
+        """Tickets that were finished meanwhile."""
+        changed = cut_tickets.c.updated_at
+        statement = _work(shop_id).where(
+            cut_tickets.c.status == FINISHED, changed >= start, changed < end
+        )
+        return tuple(_work_row(row) for row in self._rows(statement))
+
+    def _rows(self, statement: Select[Any]) -> Iterable[Any]:
+        return self._session.connection.execute(statement).all()
+
+
+def _periods(buckets: Sequence[Bucket]) -> CTE:
+    """The periods as rows: which one, its start, and the first instant after it."""
+    rows = [(n, bucket.start, bucket.end) for n, bucket in enumerate(buckets)]
+    columns = (column("n", Integer), column("starts", Instant()), column("ends", Instant()))
+    return values(*columns, name="given").data(rows).cte("periods")
+
+
+def _within(
+    periods: CTE, buckets: Sequence[Bucket], at: ColumnElement[datetime]
+) -> ColumnElement[bool]:
+    """Facts at the time of a period.
+
+    The bounds of all periods together say nothing more, but tell the database how few rows that
+    is: it reckons with values, and cannot with those of other rows.
+    """
+    together = and_(at >= buckets[0].start, at < buckets[-1].end)
+    return and_(at >= periods.c.starts, at < periods.c.ends, together)
+
+
+def _sold(
+    first: Select[Any], buckets: Sequence[Bucket], periods: CTE, shop_id: str, as_of: datetime
+) -> Select[Any]:
+    """Sales of the periods that stood at `as_of`."""
+    stood = or_(sales.c.withdrawn_at.is_(None), sales.c.withdrawn_at > as_of)
+    return (
+        first.select_from(periods)
+        .join(sales, _within(periods, buckets, sales.c.accepted_at))
+        .where(sales.c.shop_id == shop_id, sales.c.accepted_at <= as_of, stood)
+    )
+
+
+def _work(shop_id: str) -> Select[Any]:
+    return (
+        select(
+            cut_tickets.c.serial,
+            quotes.c.serial.label("quote_serial"),
+            quotes.c.reference,
+            cut_tickets.c.label,
+            cut_tickets.c.status,
+            cut_tickets.c.minutes,
+            cut_tickets.c.promised,
+            cut_tickets.c.updated_at,
+        )
+        .join(quotes, quotes.c.id == cut_tickets.c.quote_id)
+        .where(cut_tickets.c.shop_id == shop_id)
+    )
+
+
+def _work_row(row: Any) -> WorkRow:
+    names = [name for name in WorkRow._fields if name != "finished_at"]
+    finished = row.updated_at if row.status in (FINISHED, TAKEN_BACK) else None
+    return WorkRow(**{name: getattr(row, name) for name in names}, finished_at=finished)

@@ -1,0 +1,1 @@
+"""What is erased after its time, and the archive that keeps it."""

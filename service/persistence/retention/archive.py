@@ -1,0 +1,147 @@
+"""The archive in a folder: the port `Archive` over files."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from datetime import datetime
+from pathlib import Path
+
+from service.persistence.retention.files import (
+    finished,
+    make_ready,
+    new_part,
+    plain_refusals,
+    sync_folder,
+)
+from service.persistence.retention.forgetting import forget, named_before, named_so
+from service.persistence.retention.lines import lines_of
+from service.persistence.retention.members import write_member
+from service.persistence.retention.records import Leaving
+
+Write = Callable[[int, memoryview], int]
+
+
+class FolderRun:
+    """The port `ArchiveRun` over a file of its own, which is held until the run is over."""
+
+    def __init__(self, folder: Path, shop: str, at: datetime, write: Write = os.write) -> None:
+        """A new file; nobody reads anything from it yet."""
+        self._folder = folder
+        self._shop = shop
+        self._at = at
+        self._write = write
+        self._end = 0
+        self._batches = 0
+        with plain_refusals(folder, "written"):
+            self._path, self._file = new_part(folder, shop, at)
+
+    def keep(self, records: Iterable[Leaving]) -> int:
+        """Write records as one batch, which is on disk when this returns; how many they were.
+
+        Raises:
+            ArchiveUnavailable: it cannot be written; what stood there before still does.
+        """
+        counted = _Counted(records)
+        with plain_refusals(self._folder, "written"):
+            self._add({"batch": self._batches + 1}, lines_of(counted))
+            if not self._batches:
+                sync_folder(self._folder)
+        self._batches += 1
+        return counted.count
+
+    def finish(self) -> None:
+        """Close the file, so that it is seen later whether all of it is there.
+
+        Raises:
+            ArchiveUnavailable: it cannot be closed; all that was kept still is.
+        """
+        with plain_refusals(self._folder, "closed"):
+            if not self._batches:
+                self._path.unlink()
+                return
+            self._add({"batches": self._batches}, ())
+            self._path.rename(finished(self._path))
+            sync_folder(self._folder)
+
+    def close(self) -> None:
+        """Let others have the file, finished or broken off."""
+        os.close(self._file)
+
+    def write(self, data: bytes) -> int:
+        """All of it, or a refusal: the system may take less at a time."""
+        rest = memoryview(data)
+        while rest:
+            rest = rest[self._write(self._file, rest) :]
+        return len(data)
+
+    def _add(self, head: dict[str, object], lines: Iterable[bytes]) -> None:
+        said = {"shop": self._shop, "at": self._at.isoformat(), **head}
+        try:
+            write_member(self, said, lines)
+            os.fsync(self._file)
+        except BaseException:
+            with suppress(OSError):  # what is torn is passed over anyway
+                os.ftruncate(self._file, self._end)
+                os.lseek(self._file, self._end, os.SEEK_SET)
+            raise
+        self._end = os.lseek(self._file, 0, os.SEEK_CUR)
+
+
+class FolderArchive:
+    """The port `Archive` over a folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def ready(self) -> None:
+        """Go on only if it can be written to; it is made where it is not there yet.
+
+        Raises:
+            ArchiveUnavailable: it cannot be, and why.
+        """
+        make_ready(self.folder)
+
+    @contextmanager
+    def run(self, shop: str, at: datetime) -> Iterator[FolderRun]:
+        """A run for the shop of this code; its file is there, and held, from now on.
+
+        Raises:
+            ArchiveUnavailable: it cannot be written.
+        """
+        run = FolderRun(self.folder, shop, at)
+        try:
+            yield run
+            run.finish()
+        finally:
+            run.close()
+
+    def forget_customer(self, shop: str, email: str) -> int:
+        """Take the customer of this address out of every quote; how many quotes they were.
+
+        Raises:
+            ArchiveUnavailable: it cannot be read or written anew everywhere.
+        """
+        return forget(self.folder, shop, named_so(email))
+
+    def forget_customers(self, shop: str, unchanged_since: datetime) -> int:
+        """Take whoever they name out of quotes unchanged since then; how many quotes they were.
+
+        Raises:
+            ArchiveUnavailable: it cannot be read or written anew everywhere.
+        """
+        return forget(self.folder, shop, named_before(unchanged_since))
+
+
+class _Counted:
+    """Counts what goes by."""
+
+    def __init__(self, records: Iterable[Leaving]) -> None:
+        self._records = records
+        self.count = 0
+
+    def __iter__(self) -> Iterator[Leaving]:
+        for record in self._records:
+            self.count += 1
+            yield record

@@ -1,0 +1,193 @@
+"""The files of an archive: their names, how they are made, found, held and put in place.
+
+One file for each shop and run of `tidy`, so that no run ever writes behind what another one left,
+torn or not, and two at once never meet. While a run writes, its file is held and its name ends in
+`.part`; a run that ends closes it and takes that ending away. What is left as `.part` and held by
+nobody is of a run that was broken off: all whole batches in it count.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import re
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import BinaryIO
+from urllib.parse import quote, unquote
+
+from service.app.ports_archive import ArchiveUnavailable
+from service.persistence.retention.members import LaterFormat
+
+ENDING = ".ndjson.gz"
+PART = ".part"
+NEW = ".new"
+_NAME = re.compile(
+    r"(?P<shop>.+)\.\d{8}T\d{6}Z\.[0-9a-f]{16}" + re.escape(ENDING) + f"({re.escape(PART)})?",
+    re.ASCII,
+)
+
+
+@contextmanager
+def plain_refusals(folder: Path, what: str) -> Iterator[None]:
+    """Turn the system's refusals into one sentence.
+
+    Raises:
+        ArchiveUnavailable: in place of each of them.
+    """
+    try:
+        yield
+    except LaterFormat as error:
+        raise ArchiveUnavailable(
+            f"the archive in {folder} was written by a later release; use that one"
+        ) from error
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        raise ArchiveUnavailable(
+            f"the archive in {folder} cannot be {what}: {why}; nothing was erased that does not "
+            "stand in it"
+        ) from error
+
+
+def make_ready(folder: Path) -> None:
+    """Go on only if files can be made in that folder; it is made if it is not there.
+
+    Raises:
+        ArchiveUnavailable: they cannot.
+    """
+    with plain_refusals(folder, "made"), suppress(FileExistsError):
+        need_parent(folder)
+        folder.mkdir(mode=0o700)
+        sync_folder(folder.parent)
+    need_folder(folder)
+    if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
+        raise ArchiveUnavailable(f"FRAMING_QUOTES_ARCHIVE: this user may not write to {folder}")
+
+
+def need_folder(folder: Path) -> None:
+    """Go on only if that is a folder.
+
+    Raises:
+        ArchiveUnavailable: it is a file, or is not there.
+    """
+    if folder.is_dir():
+        return
+    if os.path.lexists(folder):
+        raise ArchiveUnavailable(f"FRAMING_QUOTES_ARCHIVE: {folder} is not a folder")
+    need_parent(folder)
+    raise ArchiveUnavailable(f"there is no archive in {folder} yet; tidy makes it")
+
+
+def need_parent(folder: Path) -> None:
+    """Go on only if the folder that an archive is to lie in is there.
+
+    Raises:
+        ArchiveUnavailable: it is not.
+    """
+    if not folder.parent.is_dir():
+        raise ArchiveUnavailable(
+            f"FRAMING_QUOTES_ARCHIVE: there is no folder {folder.parent} to make the archive in; "
+            "make it first, or name another one"
+        )
+
+
+def new_part(folder: Path, shop: str, at: datetime) -> tuple[Path, int]:
+    """A new file for a run, held by whoever made it: its path and its descriptor.
+
+    Raises:
+        OSError: it cannot be made.
+    """
+    stamp = at.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+    path = folder / f"{quote(shop, safe='')}.{stamp}.{secrets.token_hex(8)}{ENDING}{PART}"
+    file = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
+    try:
+        # Whoever holds it before this does finds nothing in it to change, and leaves it as it is.
+        fcntl.flock(file, fcntl.LOCK_EX)
+    except BaseException:
+        os.close(file)
+        raise
+    return path, file
+
+
+def is_part(path: Path) -> bool:
+    """Whether its run has not ended, as far as its name tells."""
+    return path.name.endswith(PART)
+
+
+def finished(path: Path) -> Path:
+    """The name of a run's file once the run has ended."""
+    return path.with_name(path.name.removesuffix(PART))
+
+
+def shop_of(path: Path) -> str:
+    """The code of the shop whose records a file holds."""
+    found = _NAME.fullmatch(path.name)
+    return unquote(found["shop"]) if found else ""
+
+
+def files(folder: Path, shop: str | None = None) -> list[Path]:
+    """The files of one shop, or of all, in the order of their names; each run's once.
+
+    The folder is read twice: a file that gets its last name during the first time may be missed by
+    it, and stands there the second time.
+    """
+    names = {*os.listdir(folder), *os.listdir(folder)}  # noqa: PTH208 — names are all that is asked
+    found = {}
+    for name in sorted(names, reverse=True):  # a run's last name after the one before it
+        path = folder / name
+        if _NAME.fullmatch(name) and (shop is None or shop_of(path) == shop):
+            found[finished(path)] = path
+    return [found[key] for key in sorted(found)]
+
+
+@contextmanager
+def opened(path: Path, *, hold: bool = False) -> Iterator[tuple[Path, BinaryIO] | None]:
+    """A file under the name that it has by now, or None where it was taken away.
+
+    Args:
+        path: its name when it was looked for.
+        hold: wait until nobody else holds it, and let nobody else until the end.
+    """
+    while (found := _open(path)) is not None:
+        path, file = found
+        with file:
+            if hold:
+                fcntl.flock(file, fcntl.LOCK_EX)
+            if not hold or _is_still(path, file):
+                yield path, file
+                return
+    yield None
+
+
+def opened_files(folder: Path, shop: str | None = None) -> Iterator[tuple[Path, BinaryIO]]:
+    """The files of one shop, or of all, opened to be read one after the other."""
+    for each in files(folder, shop):
+        with opened(each) as found:
+            if found is not None:
+                yield found
+
+
+def sync_folder(folder: Path) -> None:
+    """Have the names in a folder outlast a loss of power."""
+    file = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        os.fsync(file)
+    finally:
+        os.close(file)
+
+
+def _open(path: Path) -> tuple[Path, BinaryIO] | None:
+    for name in (path, finished(path)):
+        with suppress(FileNotFoundError):
+            return name, name.open("rb")
+    return None
+
+
+def _is_still(path: Path, file: BinaryIO) -> bool:
+    """Whether that name still means this file, which may have been renamed or written anew."""
+    with suppress(FileNotFoundError):
+        return os.path.samestat(path.stat(), os.fstat(file.fileno()))
+    return False

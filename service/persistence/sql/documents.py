@@ -1,0 +1,192 @@
+"""The stored documents: a shop's settings, a price list's rules, a labour standard's operations.
+
+Each name below stands for a dataclass of the domain and names all of its fields; a test holds the
+two equal, so that a new setting cannot be forgotten here.
+"""
+
+from __future__ import annotations
+
+from service.domain.labour.multiplier import Multiplier
+from service.domain.labour.standard import Hour, Operation
+from service.domain.measure.ruler import Ruler
+from service.domain.prices.lists import Bracket, PriceRule, QuantityBreak
+from service.domain.shop import (
+    Bench,
+    Billing,
+    ClearanceStep,
+    DiscountLimit,
+    Method,
+    Ordering,
+    Safety,
+    Shop,
+    Sizing,
+    SupplyUse,
+    Taxation,
+    TaxRate,
+)
+from service.persistence.sql.codec import (
+    DAY,
+    EXACT,
+    FLAG,
+    SIZE,
+    TEXT,
+    TICKS,
+    WHOLE,
+    many,
+    pair,
+    perhaps,
+    record,
+)
+
+SIZING = record(
+    Sizing,
+    allowance=TICKS,
+    plastic_clearance=many(record(ClearanceStep, over=TICKS, allowance=TICKS)),
+    overlap=TICKS,
+    reveal=TICKS,
+    float_margin=TICKS,
+    gap=TICKS,
+    under_mat_trim=TICKS,
+    smallest_bar=TICKS,
+    room_behind=TICKS,
+    spacer=TICKS,
+)
+
+BENCH = record(
+    Bench,
+    squaring_arm=TICKS,
+    rail=TICKS,
+    widest_guide=TICKS,
+    thickest_board=TICKS,
+    thickest_bevel=TICKS,
+    standard_head=TICKS,
+    stops=FLAG,
+    stops_from_quantity=WHOLE,
+    acrylic_passes=WHOLE,
+    saw_kerf=TICKS,
+    stick_end_trim=TICKS,
+    offcut_short=TICKS,
+    offcut_long=TICKS,
+    offcut_stick=TICKS,
+    stock_on_hand=TEXT,
+    panel_kerf=TICKS,
+    table_kerf=TICKS,
+    panel_reach=TICKS,
+    table_reach=TICKS,
+)
+
+BILLING = record(
+    Billing,
+    united_inches=TEXT,
+    square_foot_step=EXACT,
+    square_foot_minimum=EXACT,
+    linear_foot_step=EXACT,
+    linear_foot_minimum=EXACT,
+    perimeter_foot_step=EXACT,
+    minute_step=EXACT,
+    sheet_shares=many(EXACT),
+)
+
+SAFETY = record(
+    Safety,
+    glass_largest=SIZE,
+    hardware_factor=EXACT,
+    heavy_kg=EXACT,
+    installer_kg=EXACT,
+    two_person_united_inches=EXACT,
+    slender_face=many(pair(EXACT, TICKS)),
+    slender_weight_kg=EXACT,
+)
+
+METHOD = record(
+    Method,
+    code=TEXT,
+    description=TEXT,
+    driver=TEXT,
+    uses=many(record(SupplyUse, measure=TEXT, per_unit=EXACT, item=TEXT, role=TEXT)),
+    reversible=FLAG,
+)
+
+TAXATION = record(
+    Taxation,
+    included=FLAG,
+    rounded=TEXT,
+    rates=many(record(TaxRate, category=TEXT, name=TEXT, percent=EXACT, place=TEXT)),
+    untaxed=many(TEXT),
+)
+
+ORDERING = record(
+    Ordering,
+    deposit_percent=EXACT,
+    working_minutes=many(WHOLE),
+    closed_days=many(DAY),
+    lead_days=WHOLE,
+)
+
+SHOP = record(
+    Shop,
+    code=TEXT,
+    name=TEXT,
+    currency=TEXT,
+    time_zone=TEXT,
+    ruler=record(Ruler, unit=TEXT, step=TICKS),
+    sizing=SIZING,
+    bench=BENCH,
+    billing=BILLING,
+    safety=SAFETY,
+    taxation=TAXATION,
+    ordering=ORDERING,
+    mounting=many(METHOD),
+    finishing=many(METHOD),
+    quote_valid_days=WHOLE,
+    discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
+)
+
+RULE = record(
+    PriceRule,
+    code=TEXT,
+    component=TEXT,
+    basis=TEXT,
+    method=TEXT,
+    rate=EXACT,
+    brackets=many(record(Bracket, up_to=perhaps(EXACT), rate=EXACT)),
+    item=TEXT,
+    group=TEXT,
+    supply=TEXT,
+    charge=TEXT,
+    above=EXACT,
+    minimum=EXACT,
+    set_up=EXACT,
+    rounding_step=EXACT,
+    tax_category=TEXT,
+    applies=TEXT,
+    description=TEXT,
+)
+
+RULES = many(RULE)
+BREAKS = many(record(QuantityBreak, from_quantity=WHOLE, percent=EXACT))
+
+OPERATIONS = many(
+    record(
+        Operation,
+        code=TEXT,
+        description=TEXT,
+        driver=TEXT,
+        unit_minutes=EXACT,
+        set_up_minutes=EXACT,
+    )
+)
+
+HOUR = perhaps(record(Hour, wages=EXACT, overhead=EXACT, productive_hours=EXACT))
+
+MULTIPLIERS = many(
+    record(
+        Multiplier,
+        code=TEXT,
+        looks_at=TEXT,
+        over=EXACT,
+        groups=many(TEXT),
+        operations=many(TEXT),
+        factor=EXACT,
+    )
+)

@@ -1,0 +1,1 @@
+"""Cutting plans and offcut labels on paper and in the terminal."""

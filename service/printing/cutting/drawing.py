@@ -1,0 +1,166 @@
+"""The sheets and sticks of a cutting plan, drawn to scale from its document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from service.domain.errors import NotFound
+from service.domain.measure.length import TICKS_PER_FOOT, Length
+from service.printing.drawing.sheet import POINT, TEXT, Drawing, Scale, Text, Tone
+from service.printing.parts.views import length
+from service.printing.parts.words import Document, clean, mark
+
+ROOM = (250, 210)
+"""The most room that a sheet takes on the paper, in points."""
+STICK_ROOM = (500, 20)
+EDGE = 12 * POINT
+SMALL = 5 * POINT
+TONES: dict[bool, Tone] = {True: "mid", False: "dark"}
+"""How leftovers are shaded: one to keep, and waste."""
+
+
+def use_drawing(plan: Document, item: int, use: int) -> Drawing:
+    """One sheet or stick of a plan, both counted from 1.
+
+    Raises:
+        NotFound: the plan has no such item or use.
+    """
+    items = plan["items"]
+    if not 1 <= item <= len(items) or not 1 <= use <= len(items[item - 1]["uses"]):
+        raise NotFound("the plan has no such sheet or stick; items and uses are counted from 1")
+    return drawn(items[item - 1], items[item - 1]["uses"][use - 1])
+
+
+def drawn(item: Document, use: Document) -> Drawing:
+    """One sheet or stick of an item."""
+    return _sheet(item, use) if item["kind"] == "sheet" else _stick(item, use)
+
+
+def size_of(one: Document) -> str:
+    """A size in the shop's marks: 32 x 40, or a stick's length."""
+    if "length" in one:
+        return mark(one["length"])
+    return f"{mark(one['width'])} x {mark(one['height'])}"
+
+
+def use_title(item: Document, use: Document) -> str:
+    """What a sheet or stick is called: its item, its number, its size, where it is from."""
+    where = f", offcut {use['label']}" if use["source"] == "rack" else ""
+    what = "Sheet" if item["kind"] == "sheet" else "Stick"
+    supplier = ", CUT AT THE SUPPLIER" if use.get("cut_at") == "supplier" else ""
+    return f"{what} {use['use']} of {clean(item['item'], 40)}, {size_of(use)}{where}{supplier}"
+
+
+def _notes(use: Document) -> list[str]:
+    kept = [one for one in use["leftovers"] if one["keep"]]
+    notes = [f"{_percent(use['utilisation'])} % is used; dark is waste"]
+    if kept:
+        labels = ", ".join(f"{size_of(one)} ({one['label'] or 'to be labelled'})" for one in kept)
+        notes.append(f"to keep: {labels}")
+    return notes
+
+
+def _percent(part: str) -> str:
+    return str(int(Fraction(part) * 100))
+
+
+def _sheet(item: Document, use: Document) -> Drawing:
+    width, height = length(use["width"]), length(use["height"])
+    room = (ROOM[0] * POINT, ROOM[1] * POINT)
+    scale = Scale.to_fit(width, height, room).at(EDGE, EDGE)
+    high = scale.long(height)
+    drawing = Drawing(
+        use_title(item, use), scale.said(), scale.long(width) + 2 * EDGE, high + 2 * EDGE
+    )
+    drawing.rectangle(EDGE, EDGE, scale.long(width), high, "white", 90)
+    parts: list[tuple[Document, Tone]] = [(part, "white") for part in use["placements"]]
+    parts += [(p, TONES[p["keep"]]) for p in use["leftovers"]]
+    for part, tone in parts:
+        # Places run from the lower edge, paper from the upper one.
+        top = Length(height.ticks - length(part["y"]).ticks - length(part["height"]).ticks)
+        x, y = scale.x(length(part["x"])), scale.y(top)
+        box = x, y, scale.long(length(part["width"])), scale.long(length(part["height"]))
+        drawing.rectangle(*box, tone)
+    for part, _ in parts:
+        top = Length(height.ticks - length(part["y"]).ticks - length(part["height"]).ticks)
+        x, y = scale.x(length(part["x"])), scale.y(top)
+        wide, tall = scale.long(length(part["width"])), scale.long(length(part["height"]))
+        _name(drawing, _lines(part), (x, y, wide, tall))
+    drawing.notes += _notes(use)
+    return drawing
+
+
+def _lines(part: Document) -> tuple[str, ...]:
+    if "piece" in part:
+        return f"{clean(part['piece'], 24)} #{part['copy']}", size_of(part)
+    if part["keep"]:
+        return part["label"] or "keep", size_of(part)
+    return ()
+
+
+def _name(drawing: Drawing, lines: Sequence[str], box: tuple[int, int, int, int]) -> None:
+    """Write as many lines into a box as it takes, upright where it is higher than wide."""
+    x, y, wide, tall = box
+    for size in (TEXT, SMALL):
+        for many in range(len(lines), 0, -1):
+            for upright in (False, True):
+                along, across = (tall, wide) if upright else (wide, tall)
+                if _placed(drawing, lines[:many], (x, y, wide, tall), size, upright, along, across):
+                    return
+
+
+def _placed(
+    drawing: Drawing,
+    lines: Sequence[str],
+    box: tuple[int, int, int, int],
+    size: int,
+    upright: bool,
+    along: int,
+    across: int,
+) -> bool:
+    """Write lines about the middle of a box if they fit into it and meet nothing."""
+    x, y, wide, tall = box
+    step = size + size // 4
+    if step * len(lines) > across:
+        return False
+    texts = []
+    for number, line in enumerate(lines):
+        off = (2 * number - len(lines) + 1) * step // 2
+        at = (
+            (x + wide // 2 + off, y + tall // 2)
+            if upright
+            else (x + wide // 2, y + tall // 2 + off)
+        )
+        texts.append(Text(*at, line, size, upright=upright))
+    if any(text.width() > along for text in texts):
+        return False
+    others = [text.box() for text in drawing.texts()]
+    if any(text.box().meets(box) for text in texts for box in others):
+        return False
+    drawing.marks += texts
+    return True
+
+
+def _stick(item: Document, use: Document) -> Drawing:
+    whole = length(use["length"])
+    scale = Scale.to_fit(whole, Length(TICKS_PER_FOOT // 12), (STICK_ROOM[0] * POINT, 10**9))
+    scale = scale.at(EDGE, EDGE)
+    wide, high = scale.long(whole), STICK_ROOM[1] * POINT
+    drawing = Drawing(use_title(item, use), scale.said(), wide + 2 * EDGE, high + 2 * EDGE)
+    drawing.rectangle(EDGE, EDGE, wide, high, "dark", 90)
+    for part, tone in _along(use):
+        box = scale.x(length(part["start"])), EDGE, scale.long(length(part["length"])), high
+        drawing.rectangle(*box, tone)
+    for part, _ in _along(use):
+        box = scale.x(length(part["start"])), EDGE, scale.long(length(part["length"])), high
+        _name(drawing, _lines(part), box)
+    drawing.notes += [*_notes(use), "lengths are long point to long point; mitres are not drawn"]
+    return drawing
+
+
+def _along(use: Document) -> Iterable[tuple[Document, Tone]]:
+    for rail in use["placements"]:
+        yield rail, "white"
+    for left in use["leftovers"]:
+        yield left, TONES[left["keep"]]

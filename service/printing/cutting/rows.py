@@ -1,0 +1,227 @@
+"""The rows of a printed cutting plan, alike on a page, on paper and in a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from service.printing.cutting.drawing import drawn, size_of, use_title
+from service.printing.drawing.sheet import Drawing
+from service.printing.parts.words import Document, clean
+
+BY = {
+    "size": "its own cost",
+    "sheet": "the cost of any sheet",
+    "square_foot": "by the square foot",
+    "linear_foot": "by the foot",
+    "given": "as given",
+    "on_hand": "in stock",
+}
+LONGEST_LISTED = 400
+"""No more unplaced pieces are listed on paper than these; the document has them all."""
+
+
+@dataclass(frozen=True, slots=True)
+class UseRows:
+    """A sheet or stick, or several that are cut alike: its drawing, its pieces, its cuts in order.
+
+    `keep` names the offcuts of all of them.
+    """
+
+    title: str
+    count: int
+    drawing: Drawing
+    pieces: tuple[str, ...]
+    steps: tuple[str, ...]
+    keep: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ItemRows:
+    """An item: its name, its figures, what is taken for it, and its sheets or sticks."""
+
+    title: str
+    figures: str
+    stock: tuple[str, ...]
+    uses: tuple[UseRows, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRows:
+    """A whole plan. `unplaced` names what it does not make, each with the reason.
+
+    `buy` says what to buy, `take` what to take from stock and from the rack, and where it lies.
+    """
+
+    number: str
+    shop: str
+    facts: tuple[tuple[str, str], ...]
+    buy: tuple[str, ...]
+    take: tuple[str, ...]
+    items: tuple[ItemRows, ...]
+    unplaced: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        """What stands over it."""
+        return f"Cutting plan {self.number}" if self.number else "Cutting plan, not stored"
+
+
+def plan_rows(plan: Document, shop: str) -> PlanRows:
+    """The rows of a plan's document."""
+    return PlanRows(
+        number=clean(plan.get("number") or "", 40),
+        shop=clean(shop),
+        facts=tuple(_facts(plan)),
+        buy=tuple(_buy(plan)),
+        take=tuple(_take(plan)),
+        items=tuple(_item(item, _prices(plan, at)) for at, item in enumerate(plan["items"])),
+        unplaced=tuple(_absent(each) for each in plan["unplaced"][:LONGEST_LISTED]),
+        cautions=tuple(plan["cautions"]),
+    )
+
+
+def _facts(plan: Document) -> Iterator[tuple[str, str]]:
+    yield "State", str(plan["status"]).replace("_", " ")
+    yield "Unit", str(plan["ruler"]["unit"])
+    wanted = sum(piece["quantity"] for piece in plan["pieces"])
+    yield "Pieces", f"{sum(piece['planned'] for piece in plan['pieces'])} of {wanted}"
+    if plan["tickets"]:
+        yield "Tickets", clean(", ".join(plan["tickets"]), 600)
+    if plan["reference"]:
+        yield "Reference", clean(plan["reference"])
+    if "costs" in plan:
+        costs = plan["costs"]
+        yield "New stock", f"{costs['total'] or 'cost not known'} {costs['currency']}"
+
+
+def _prices(plan: Document, position: int) -> dict[tuple[str, str], str]:
+    """What each size of an item is reckoned at, where costs are shown."""
+    if "costs" not in plan:
+        return {}
+    rows = plan["costs"]["items"][position].get("prices", ())
+    return {
+        (row["source"], size_of(row)): f", {row['each']} each ({BY.get(row['by'], row['by'])})"
+        for row in rows
+    }
+
+
+def _item(item: Document, prices: dict[tuple[str, str], str]) -> ItemRows:
+    used = f"{_percent(item['utilisation'])} % used"
+    if Fraction(item["kept"]):
+        used += f", {_percent(item['kept'])} % to keep"
+    used += f", {item['cuts']} {'cut' if item['cuts'] == 1 else 'cuts'}"
+    money = item["reckoned_in"] == "money"
+    if item["proved_best"]:
+        best = (
+            "no plan costs less at the prices it is reckoned with"
+            if money
+            else "no plan takes less material"
+        )
+    else:
+        best = f"at most {item['gap_percent']} % above the least there can be"
+    return ItemRows(
+        title=f"{clean(item['item'], 40)}  {clean(item['description'])}",
+        figures=f"{used}; {best}",
+        stock=tuple(
+            _taken(row) + prices.get((row["source"], size_of(row)), "") for row in item["stock"]
+        ),
+        uses=tuple(_use(item, same) for same in _alike(item)),
+    )
+
+
+def _buy(plan: Document) -> Iterator[str]:
+    for item in plan["items"]:
+        for row in item["stock"]:
+            if row["source"] == "new" and row["buy"]:
+                name = f"{clean(item['item'], 40)}  {clean(item['description'])}"
+                yield f"{row['buy']} of {size_of(row)}  {name}"
+
+
+def _take(plan: Document) -> Iterator[str]:
+    for item in plan["items"]:
+        code = clean(item["item"], 40)
+        places = {use["label"]: use.get("place", "") for use in item["uses"] if "label" in use}
+        for row in item["stock"]:
+            if row["source"] == "rack":
+                place = clean(places.get(row["label"], "")) or "place not noted"
+                yield f"Off the rack: {row['label']}, {code} {size_of(row)}; {place}"
+            elif row["source"] == "new" and row["in_stock"]:
+                yield f"From stock: {row['in_stock']} of {code} {size_of(row)}"
+
+
+def _alike(item: Document) -> Iterator[list[Document]]:
+    """The uses that are cut alike, as a list each; plans stored before have no such word."""
+    uses = {use["use"]: use for use in item["uses"]}
+    for same in item.get("alike") or [{"uses": [number]} for number in uses]:
+        yield [uses[number] for number in same["uses"]]
+
+
+def _percent(share: str) -> int:
+    return int(Fraction(share) * 100)
+
+
+def _taken(row: Document) -> str:
+    size = size_of(row)
+    if row["source"] == "rack":
+        return f"Off the rack: {row['label']}, {size}"
+    if row["source"] == "given":
+        return f"As given: {row['quantity']} of {size}"
+    here = f", {row['in_stock']} of them in stock" if row["in_stock"] else ""
+    buy = f"; to buy: {row['buy']}" if row["buy"] else ""
+    return f"New: {row['quantity']} of {size}{here}{buy}"
+
+
+def _use(item: Document, alike: list[Document]) -> UseRows:
+    use = alike[0]
+    title = use_title(item, use)
+    if len(alike) > 1:
+        title += f"; cut {len(alike)} like this: {_numbers([each['use'] for each in alike])}"
+    return UseRows(
+        title=title,
+        count=len(alike),
+        drawing=drawn(item, use),
+        pieces=tuple(
+            f"{clean(p['piece'], 60)} #{p['copy']}: {size_of(p)}"
+            + (" (turned)" if p.get("turned") else "")
+            for p in use["placements"]
+        ),
+        steps=tuple(clean(step["text"], 400) for step in use["steps"]),
+        keep=tuple(_kept(alike)),
+    )
+
+
+def _numbers(numbers: list[int]) -> str:
+    """Numbers with runs drawn together: 1 to 4, 7."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{r[0]} to {r[-1]}" if len(r) > 1 else str(r[0]) for r in runs)
+
+
+def _kept(alike: list[Document]) -> Iterator[str]:
+    """The offcuts of equal sheets, each size once with all its labels."""
+    found: dict[tuple[int, str], list[str]] = {}
+    for use in alike:
+        for place, one in enumerate(use["leftovers"]):
+            if one["keep"]:
+                found.setdefault((place, size_of(one)), []).append(one["label"] or "")
+    for (_, size), labels in found.items():
+        many = f"{len(labels)} of " if len(labels) > 1 else ""
+        if all(labels):
+            yield f"{many}{size}, rack label {', '.join(labels)}"
+        else:
+            yield f"{many}{size}, labelled when the plan is committed"
+
+
+def _absent(each: Document) -> str:
+    name = f" ({clean(each['name'])})" if each["name"] else ""
+    return (
+        f"{each['quantity']} of {clean(each['piece'], 60)}{name}, {clean(each['item'], 40)} "
+        f"{size_of(each)}: {clean(each['detail'], 300)}"
+    )

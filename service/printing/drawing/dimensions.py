@@ -1,0 +1,74 @@
+"""Dimension chains: a line with a dot at each point, and the distance between neighbours beside it.
+
+The points lie on the drawing's own scale; the texts are marks of the shop's ruler.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from service.domain.measure.length import Length
+from service.domain.measure.ruler import Ruler
+from service.printing.drawing.labels import Label, Rail, along, longest, rooms
+from service.printing.drawing.sheet import POINT, TEXT, Dot, Drawing, Scale, Stroke
+
+FIRST = 5 * POINT
+"""From the drawing to the first chain's line."""
+BEFORE_TEXT = 3 * POINT
+"""From a chain's line to its texts."""
+AFTER_TEXT = 4 * POINT
+MOST_PARTS = 21
+"""A chain of more parts is not drawn: nobody could read it."""
+
+
+def said(ruler: Ruler, points: Sequence[Length]) -> list[str]:
+    """The distances between neighbours, in the shop's marks."""
+    return [ruler.mark(to - start) for start, to in pairwise(points)]
+
+
+def is_upright(ruler: Ruler, points: Sequence[Length], width: int) -> bool:
+    """Whether a chain below has too many texts to stand side by side across this width."""
+    return sum(rooms(said(ruler, points), upright=False)) > width - 4 * POINT
+
+
+def row_height(ruler: Ruler, points: Sequence[Length], width: int) -> int:
+    """How much room a chain below takes."""
+    texts = said(ruler, points)
+    high = longest(texts) if is_upright(ruler, points, width) else TEXT
+    return BEFORE_TEXT + high + AFTER_TEXT
+
+
+def column_width(ruler: Ruler, points: Sequence[Length]) -> int:
+    """How much room a chain at the left takes."""
+    return BEFORE_TEXT + longest(said(ruler, points)) + AFTER_TEXT
+
+
+def chain_across(
+    drawing: Drawing, ruler: Ruler, scale: Scale, points: Sequence[Length], level: int
+) -> None:
+    """A chain below a drawing; `level` is the height of its line."""
+    places = [scale.x(point) for point in points]
+    upright = is_upright(ruler, points, drawing.width)
+    rail = Rail(
+        True, level + BEFORE_TEXT, level, 2 * POINT, drawing.width - 2 * POINT, upright=upright
+    )
+    if along(drawing, _labels(ruler, points, places), rail):
+        drawing.marks.append(Stroke(places[0], level, places[-1], level, 35))
+        drawing.marks.extend(Dot(place, level) for place in places)
+
+
+def chain_down(
+    drawing: Drawing, ruler: Ruler, scale: Scale, points: Sequence[Length], level: int
+) -> None:
+    """A chain at the left of a drawing; `level` is the place of its line."""
+    places = [scale.y(point) for point in points]
+    rail = Rail(False, level - BEFORE_TEXT, level, 2 * POINT, drawing.height - 2 * POINT)
+    if along(drawing, _labels(ruler, points, places), rail):
+        drawing.marks.append(Stroke(level, places[0], level, places[-1], 35))
+        drawing.marks.extend(Dot(level, place) for place in places)
+
+
+def _labels(ruler: Ruler, points: Sequence[Length], places: Sequence[int]) -> list[Label]:
+    middles = [(a + b) // 2 for a, b in pairwise(places)]
+    return [Label(m, text) for m, text in zip(middles, said(ruler, points), strict=True)]

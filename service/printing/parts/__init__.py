@@ -1,0 +1,1 @@
+"""What all papers share: fonts, layout, barcodes, charts, templates, words."""

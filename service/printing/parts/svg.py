@@ -1,0 +1,100 @@
+"""A drawing as SVG. Every text is held to the width that the drawing reckoned with."""
+
+from __future__ import annotations
+
+from html import escape
+
+from service.printing.drawing.sheet import Dot, Drawing, Outline, Polygon, Stroke, Text
+
+_TONES = {
+    "none": "none",
+    "white": "#fff",
+    "pale": "#eee",
+    "mid": "#ccc",
+    "dark": "#777",
+}
+_DASHES = {
+    "solid": "",
+    "dashed": ' stroke-dasharray="300 200"',
+    "dotted": ' stroke-dasharray="80 160"',
+}
+FONT = "DejaVu Sans Condensed, DejaVu Sans, Verdana, sans-serif"
+BASELINE = 36
+"""How far below the middle of a text its baseline lies, in hundredths of its height."""
+
+
+def svg(drawing: Drawing, *, standalone: bool = True) -> str:
+    """The drawing; `standalone` adds what a file needs and a page's markup does not.
+
+    A file keeps its size and so its scale; a page fits drawings to its columns.
+    """
+    wide, high = drawing.width, drawing.height
+    name = ' xmlns="http://www.w3.org/2000/svg"' if standalone else ""
+    scale = f", scale {drawing.scale}" if standalone else ""
+    parts = [
+        f'<svg{name} role="img" viewBox="0 0 {wide} {high}" width="{_points(wide)}pt" '
+        f'height="{_points(high)}pt" stroke="#000" stroke-linejoin="round" '
+        f'font-family="{FONT}">',
+        f"<title>{escape(drawing.title)}{scale}</title>",
+    ]
+    if drawing.notes:
+        parts.append(f"<desc>{escape('; '.join(drawing.notes))}</desc>")
+    parts.extend(_mark(mark) for mark in drawing.marks)
+    parts.append("</svg>")
+    return "".join(parts)
+
+
+def _points(hundredths: int) -> str:
+    whole, part = divmod(hundredths, 100)
+    return f"{whole}.{part:02d}" if part else str(whole)
+
+
+def _mark(mark: Stroke | Polygon | Outline | Dot | Text) -> str:
+    if isinstance(mark, Stroke):
+        return (
+            f'<path d="M{mark.x1} {mark.y1}L{mark.x2} {mark.y2}" stroke-width="{mark.weight}"'
+            f"{_DASHES[mark.line]}/>"
+        )
+    if isinstance(mark, Polygon):
+        points = "L".join(f"{x} {y}" for x, y in mark.points)
+        return _path(f"M{points}Z", mark)
+    if isinstance(mark, Outline):
+        return _outline(mark)
+    if isinstance(mark, Dot):
+        return f'<circle cx="{mark.x}" cy="{mark.y}" r="{mark.radius}" stroke="none"/>'
+    return _text(mark)
+
+
+def _path(path: str, mark: Polygon | Outline) -> str:
+    return (
+        f'<path d="{path}" fill="{_TONES[mark.tone]}" stroke-width="{mark.weight}"'
+        f"{_DASHES[mark.line]}/>"
+    )
+
+
+def _outline(mark: Outline) -> str:
+    left, top, wide, high = mark.x, mark.y, mark.width, mark.height
+    if mark.shape == "rectangle":
+        return _path(f"M{left} {top}h{wide}v{high}h{-wide}Z", mark)
+    if mark.shape == "ellipse":
+        return (
+            f'<ellipse cx="{left + wide // 2}" cy="{top + high // 2}" rx="{wide // 2}" '
+            f'ry="{high // 2}" fill="{_TONES[mark.tone]}" stroke-width="{mark.weight}"/>'
+        )
+    radius = wide // 2
+    return _path(
+        f"M{left} {top + high}V{top + radius}A{radius} {radius} 0 0 1 {left + wide} "
+        f"{top + radius}V{top + high}Z",
+        mark,
+    )
+
+
+def _text(text: Text) -> str:
+    shift = text.size * BASELINE // 100
+    turned = f' transform="rotate(-90 {text.x} {text.y})"' if text.upright else ""
+    anchor = "" if text.anchor == "start" else f' text-anchor="{text.anchor}"'
+    return (
+        f'<text x="{text.x}" y="{text.y + shift}" font-size="{text.size}" stroke="none"{anchor}'
+        f' textLength="{text.width()}" lengthAdjust="spacingAndGlyphs"{turned}>'
+        f"{escape(text.text)}</text>"
+    )

@@ -1,0 +1,172 @@
+"""From stored documents to what drawings are made of; lengths are read back exactly, from mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.domain.jobs.opening import Window
+from service.domain.measure.length import ZERO, Length, Size
+from service.domain.measure.ruler import Ruler
+from service.printing.drawing.back import BackView, Setting, draw_back
+from service.printing.drawing.front import FrontView, draw_front
+from service.printing.drawing.section import Layer, SectionView, draw_section
+from service.printing.drawing.sheet import POINT, Drawing
+from service.printing.parts.words import Document
+
+_LEANS = {"standard": 1, "reverse": -1, "straight": 0}
+INTO_THE_ART = Length(203_200)
+"""How far past the innermost window's edge a section reaches: half an inch."""
+
+
+def length(shown: Document) -> Length:
+    """A length of a document; its millimetres are exact."""
+    return Length.millimetres(shown["mm"])
+
+
+def size(shown: Document) -> Size:
+    """A width and a height of a document."""
+    return Size(length(shown["width"]), length(shown["height"]))
+
+
+def ruler(ticket: Document) -> Ruler:
+    """The ruler that a ticket was made with."""
+    return Ruler(ticket["ruler"]["unit"], length(ticket["ruler"]["step"]))
+
+
+def window(shape: str, place: Document, off: Length = ZERO) -> Window:
+    """A window of a document, `off` further from the left and the top."""
+    names = {"rectangle": "rectangle", "ellipse": "ellipse", "arch": "arch"}
+    return Window(
+        names[shape],  # type: ignore[arg-type]
+        length(place["x"]) + off,
+        length(place["y"]) + off,
+        size(place),
+    )
+
+
+def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
+    """The framed piece of a ticket from the front; width and height in points."""
+    sizes, frames = ticket["sizes"], ticket["frames"]
+    inside = sizes["package"] or sizes["art"][0]
+    view = FrontView(
+        package=size(inside),
+        layers=tuple(
+            tuple(window(w["shape"], w["front"], length(mat["trim"])) for w in mat["windows"])
+            for mat in mats(ticket)
+        ),
+        sight=size(frames[0]["sight"]) if frames else None,
+        rings=tuple(size(frame["outside"]) for frame in frames),
+        sides=frames[0]["sides"] if frames else 4,
+    )
+    return draw_front(view, ruler(ticket), width * POINT, height * POINT)
+
+
+def quote_front(job: Document, shop_ruler: Ruler, width: int, height: int) -> Drawing:
+    """One job of a quote from the front; width and height in points."""
+    sizes, rows = job["sizes"], job["cut_list"]
+    inside = sizes["package"] or sizes["shows"]
+    rails: dict[int, list[Document]] = {}
+    for row in rows:
+        if row["part"] == "rail":
+            rails.setdefault(row["layer"], []).append(row)
+    sides = 4
+    if rails:
+        sides = sum(r["quantity"] for r in rails[1]) // job["quantity"]
+    view = FrontView(
+        package=size(inside),
+        layers=tuple(
+            tuple(window(w["shape"], w, length(row["trim"])) for w in row["openings"])
+            for row in rows
+            if row["part"] == "mat"
+        ),
+        sight=size(sizes["frame_sight"]) if sizes["frame_sight"] else None,
+        rings=tuple(_rings(rails, size(sizes["outside"]), sides)),
+        sides=sides,
+    )
+    return draw_front(view, shop_ruler, width * POINT, height * POINT)
+
+
+def _rings(rails: dict[int, list[Document]], outside: Size, sides: int) -> Iterator[Size]:
+    """The outsides of the frames: a rail's long point is its frame's outside."""
+    if sides == 4:
+        for layer in sorted(rails)[:-1]:
+            lengths = {row["side"]: length(row["length"]) for row in rails[layer]}
+            yield Size(lengths["top"], lengths["left"])
+    if rails:
+        yield outside
+
+
+def mats(ticket: Document) -> list[Document]:
+    """The mats of a ticket, the top one first."""
+    return [piece for piece in ticket["pieces"] if piece["part"] == "mat"]
+
+
+def ticket_section(ticket: Document, width: int, height: int) -> Drawing | None:
+    """The section of a ticket, where a frame holds a package; width and height in points."""
+    if not ticket["frames"] or ticket["sizes"]["package"] is None:
+        return None
+    frame, allowance = ticket["frames"][0], length(ticket["sizes"]["allowance"])
+    layers = tuple(_layers(ticket))
+    edges = [layer.edge for layer in layers]
+    lip = length(frame["rabbet_width"])
+    view = SectionView(
+        face_width=length(frame["face_width"]),
+        rabbet_width=lip,
+        rabbet_depth=length(frame["rabbet_depth"]),
+        play=allowance.halves()[0],
+        shown=max([*edges, lip]) + INTO_THE_ART,
+        layers=layers,
+    )
+    return draw_section(view, ruler(ticket), width * POINT, height * POINT)
+
+
+def _layers(ticket: Document) -> Iterator[Layer]:
+    """The layers with their edges. Spacers lie under the lip, fillets at the edge they line."""
+    lip, edge = length(ticket["frames"][0]["rabbet_width"]), ZERO
+    coming, where = iter(mats(ticket)), "/frames/0"
+    for layer in ticket["package"]:
+        thick = length(layer["thickness"])
+        if layer["part"] == "mat":
+            mat = next(coming)
+            trim, where = length(mat["trim"]), mat["path"]
+            edge = min(length(w["front"]["x"]) for w in mat["windows"]) + trim
+            yield Layer("mat", layer["name"], thick, edge, trim, _LEANS[mat["bevel"]])
+        elif layer["part"] == "spacer":
+            yield Layer("spacer", layer["name"], thick, lip)
+        elif layer["part"] == "fillet":
+            wide, lined = _fillet_width(ticket, where), edge or lip
+            hidden = lined - wide if edge else ZERO
+            yield Layer("fillet", layer["name"], thick, lined + wide, hidden)
+        else:
+            yield Layer(layer["part"], layer["name"], thick)
+
+
+def _fillet_width(ticket: Document, where: str) -> Length:
+    """How wide the fillet of a mat or a frame is: half of what its inner length is shorter by."""
+    for piece in ticket["pieces"]:
+        if piece["path"] == f"{where}/fillet":
+            return (length(piece["length"]) - length(piece["inner_length"])).halves()[0]
+    return ZERO
+
+
+def ticket_backs(ticket: Document, width: int, height: int) -> list[Drawing]:
+    """Each mat of a ticket as it lies on the bench; width and height in points."""
+    return [
+        draw_back(_back(ticket, mat), ruler(ticket), width * POINT, height * POINT)
+        for mat in mats(ticket)
+    ]
+
+
+def _back(ticket: Document, mat: Document) -> BackView:
+    own = mat["settings_from"] == "own"
+    settings = dict.fromkeys(
+        Setting(cut["side"], length(cut["setting"])) for w in mat["windows"] for cut in w["cuts"]
+    )
+    return BackView(
+        name=f"{mat['name']} ({mat['piece']})",
+        face_down=mat["lies"] == "face_down",
+        bounds=size(mat) if own else size(ticket["sizes"]["package"]),
+        inset=ZERO if own else length(mat["trim"]),
+        windows=tuple(window(w["shape"], w["as_it_lies"]) for w in mat["windows"]),
+        settings=tuple(settings),
+    )

@@ -1,0 +1,1 @@
+"""Quotes on paper, as a page and in the terminal."""

@@ -1,0 +1,1 @@
+"""Cut tickets on paper, as a page and in the terminal."""

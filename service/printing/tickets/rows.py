@@ -1,0 +1,254 @@
+"""A ticket in rows of text, the same for paper, page and terminal.
+
+What the three print differs in type and in paper, never in words or figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from service.domain.measure.rounding import decimal_text
+from service.printing.parts.views import mats
+from service.printing.parts.words import SET_UP, UNITS, WORK, Document, area, clean, listed, mark
+
+LONGEST_STEP = 6000
+"""A hundred windows on another cutter take about 4500 characters."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TicketHead:
+    """What stands over a ticket and is not in it: whose it is, its number and its quote's."""
+
+    number: str
+    shop: str
+    ticket: str = ""
+    reference: str = ""
+    job: int = 1
+    jobs: int = 1
+    made_on: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PieceRow:
+    """One piece: number, name, item, how many, size, and what else to know."""
+
+    number: str
+    name: str
+    item: str
+    quantity: str
+    size: str
+    more: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """One step: number, kind of work, what changes first, what to do, cuts, cautions, minutes.
+
+    `cautions` are spelt out; `again` names those that were spelt out in an earlier step.
+    """
+
+    number: str
+    work: str
+    changes: tuple[str, ...]
+    text: str
+    cuts: tuple[str, ...]
+    cautions: tuple[str, ...]
+    again: str
+    minutes: str
+
+
+def unit(ticket: Document) -> str:
+    """The unit of the ticket's ruler."""
+    return str(ticket["ruler"]["unit"])
+
+
+def facts(ticket: Document) -> list[tuple[str, str]]:
+    """The few figures that stand at the head of a ticket."""
+    sizes, inches = ticket["sizes"], unit(ticket)
+    rows = [("Quantity", str(ticket["quantity"]))]
+    named = (
+        ("Package", "package"),
+        ("Rabbet", "rabbet"),
+        ("Frame sight", "frame_sight"),
+        ("Outside", "outside"),
+    )
+    rows += [(name, area(sizes[key], inches)) for name, key in named if sizes[key]]
+    if ticket["frames"] and sizes["package"]:
+        rows.append(
+            (
+                "Depth",
+                f"{mark(sizes['stack_depth'], inches)} in a rabbet of "
+                f"{mark(ticket['frames'][0]['rabbet_depth'], inches)}",
+            )
+        )
+    rows.append(("Weight", f"{shortened(ticket['weight']['kg'], 2)} kg each, art not counted"))
+    set_ups = ticket["set_ups"]
+    least = "the fewest" if set_ups["proved"] else f"at least {set_ups['at_least']} needed"
+    rows.append(("Set-ups", f"{set_ups['changes']} changes, {least}"))
+    rows.append(("Time", f"{shortened(ticket['minutes'], 1)} min"))
+    return rows
+
+
+def shortened(number: str, places: int) -> str:
+    """A decimal for reading: half up at so many places and said to be so; stored it is whole.
+
+    >>> shortened("363.46", 1), shortened("12", 1)
+    ('≈363.5', '12')
+    """
+    value = Fraction(number)
+    shown = decimal_text(value.numerator, value.denominator, places)
+    return shown if Fraction(shown) == value else f"≈{shown}"
+
+
+def piece_rows(ticket: Document) -> list[PieceRow]:
+    """Every piece."""
+    return [_piece(piece, unit(ticket)) for piece in ticket["pieces"]]
+
+
+def _piece(piece: Document, inches: str) -> PieceRow:
+    return PieceRow(
+        number=str(piece["piece"]),
+        name=clean(piece["name"]),
+        item=f"{clean(piece['item'], 40)} {clean(piece['description'], 60)}".strip(),
+        quantity=str(piece["quantity"]),
+        size=area(piece, inches) if "width" in piece else _rod(piece, inches),
+        more=tuple(_more(piece, inches)),
+    )
+
+
+def _rod(piece: Document, inches: str) -> str:
+    inner = "rabbet_length" if piece["part"] == "rail" else "inner_length"
+    along = "along the rabbet" if piece["part"] == "rail" else "along the inner edge"
+    return (
+        f"{mark(piece['length'], inches)} long point, {mark(piece[inner], inches)} {along}, "
+        f"mitre {piece['mitre_degrees']}°"
+    )
+
+
+def _more(piece: Document, inches: str) -> Iterator[str]:
+    if piece["part"] == "mat":
+        lies = "face down" if piece["lies"] == "face_down" else "face up"
+        yield f"{piece['bevel']} bevel, cut {lies}"
+        if piece["settings_from"] == "top_mat":
+            yield "settings from the top mat's edges"
+        if mark(piece["trim"]) != "0":
+            yield f"trimmed {mark(piece['trim'], inches)} a side"
+    if piece["part"] == "rail" and piece["supply"] != "length":
+        yield "comes cut" if piece["supply"] == "chop" else "comes joined"
+    if piece.get("grain"):
+        yield "grain: do not turn on the sheet"
+    yield from piece["notes"]
+
+
+def step_rows(ticket: Document) -> list[StepRow]:
+    """Every step; a caution is spelt out where it first applies and pointed to afterwards."""
+    first: dict[str, int] = {}
+    rows = []
+    for step in ticket["steps"]:
+        new = [code for code in step["cautions"] if code not in first]
+        again = [code for code in step["cautions"] if code in first]
+        first.update(dict.fromkeys(new, step["step"]))
+        rows.append(
+            StepRow(
+                number=str(step["step"]),
+                work=WORK.get(step["work"], step["work"]),
+                changes=tuple(_change(change, unit(ticket)) for change in step["changes"]),
+                text=clean(step["text"], LONGEST_STEP),
+                cuts=tuple(_cuts(step)),
+                cautions=tuple(f"! {ticket['cautions'][code]}" for code in new),
+                again=listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again),
+                minutes=shortened(step["minutes"], 1),
+            )
+        )
+    return rows
+
+
+def _change(change: Document, inches: str) -> str:
+    to = change["to"]
+    shown = to if isinstance(to, str) else mark(to, inches)
+    return f"{SET_UP[change['what']]} {shown}"
+
+
+def _cuts(step: Document) -> Iterator[str]:
+    """The cuts of a step in their order: a line for each side (and drawn line) that comes up."""
+    several = len({cut["window"] for cut in step["cuts"]}) > 1
+    lines: list[tuple[str, list[str]]] = []
+    for cut in step["cuts"]:
+        line = "" if cut["by"] == "guide" else f" to the line at {mark(cut['setting'])}"
+        lead = f"{cut['side']}{line}"
+        if not lines or lines[-1][0] != lead:
+            lines.append((lead, []))
+        window = f"window {cut['window']} " if several else ""
+        start, stop = cut["start"], cut["stop"]
+        lines[-1][1].append(
+            f"{window}start {start['side']} {mark(start['distance'])}, "
+            f"stop {stop['side']} {mark(stop['distance'])}"
+        )
+    for lead, cuts in lines:
+        yield f"{lead}: {'; '.join(cuts)}"
+
+
+def window_rows(ticket: Document) -> list[tuple[str, str, str, str, str, str]]:
+    """Every window of every mat: mat, window, shape, and its place seen from front and bench."""
+    rows = []
+    for mat in mats(ticket):
+        for window in mat["windows"]:
+            front, lying = window["front"], window["as_it_lies"]
+            rows.append(
+                (
+                    f"{mat['name']} ({mat['piece']})",
+                    str(window["window"]),
+                    window["shape"],
+                    area(front),
+                    f"{mark(front['x'])}, {mark(front['y'])}",
+                    f"{mark(lying['x'])}, {mark(lying['y'])}",
+                )
+            )
+    return rows
+
+
+def hardware_rows(ticket: Document) -> list[str]:
+    """Hardware with the weight and the safety factor behind it."""
+    weight = ticket["weight"]
+    behind = (
+        f"{shortened(weight['kg'], 2)} kg x factor {weight['safety_factor']} = "
+        f"{shortened(weight['load_kg'], 1)} kg"
+    )
+    return [
+        f"{use['quantity']} x {clean(use['item'], 40)} {clean(use['description'], 60)}: rated "
+        f"{use['rating_kg']} kg, asked for {behind}"
+        + ("" if use["carries"] else "; NOT ENOUGH, the strongest in the catalogue")
+        for use in ticket["hardware"]
+    ]
+
+
+def supply_rows(ticket: Document) -> list[str]:
+    """Supplies for all pieces of the job."""
+    return [
+        f"{shortened(line['quantity'], 2)} {UNITS[line['unit']]} {clean(line['item'], 40)} "
+        f"{clean(line['description'], 60)}".replace("  ", " ")
+        for line in ticket["supplies"]
+    ]
+
+
+def advisory_rows(ticket: Document) -> list[str]:
+    """What a good framer would have said over the counter."""
+    return [
+        f"{advisory['severity']}: {clean(advisory['message'], 400)}"
+        for advisory in ticket["advisories"]
+    ]
+
+
+def title(ticket: Document, head: TicketHead) -> str:
+    """What the ticket is called: the label, or which job of the quote it is."""
+    label = clean(ticket["label"])
+    return label or f"Job {head.job}"
+
+
+def which(head: TicketHead) -> str:
+    """Which ticket, and which job of which quote."""
+    of = f", job {head.job} of {head.jobs}" if head.jobs > 1 else ""
+    own = f"{clean(head.ticket, 40)}, " if head.ticket else ""
+    return f"{own}Quote {clean(head.number, 40)}{of}"

@@ -1,0 +1,242 @@
+"""Every advisory is given where it belongs, and not one step before its border."""
+
+import re
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from service.domain.jobs.advice import frame as advice_on_frame
+from service.domain.jobs.advice import mats as advice_on_mats
+from service.domain.jobs.advice import package as advice_on_package
+from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
+from service.domain.jobs.opening import Grid
+from service.domain.materials.catalogue import Board, Catalogue, Consumable
+from service.domain.measure.length import ZERO, Sides
+from service.domain.shop import Bench, Safety
+from tests.domain.bench_shop import basis, inch, size
+from tests.domain.sample_jobs import (
+    BARE,
+    CANVAS,
+    PLAIN,
+    SHOP,
+    advisories,
+    art,
+    done,
+    mat,
+    placed,
+    spec,
+    under,
+)
+
+FITTED = (replace(mat(), border=None),)
+DRY = MountingSpec("dry_mounted", "WHITE")
+FLOATED = spec(BARE, presentation="float", float_margin=inch("1"), glazing=GlazingSpec("CLEAR"))
+
+
+def board(**more: object) -> Board:
+    return replace(SHOP.catalogue.items["WHITE"], **more)
+
+
+def hinge(grade: int) -> Consumable:
+    return Consumable(code="HINGE", description="Hinging tissue", grade=grade)
+
+
+def with_items(*items) -> object:
+    """The invented shop with these items in place of its own of the same code."""
+    kept = {**SHOP.catalogue.items, **{item.code: item for item in items}}
+    return replace(SHOP, catalogue=Catalogue(kept, SHOP.catalogue.costs))
+
+
+def deep(depth: str):
+    """The shop with OAK so deep; PLAIN's stack is 2 mm + 1/16 + 1/16 + 3/16 in."""
+    return with_items(replace(SHOP.catalogue.items["OAK"], rabbet_depth=inch(depth)))
+
+
+def heavy(kg: str, face: str = "1 1/4"):
+    """The shop with OAK at so much a metre. Round a 36 x 36 it has 4 rails of 38 1/8 in."""
+    oak = replace(SHOP.catalogue.items["OAK"], face_width=inch(face))
+    rails = 4 * (inch("36 1/8") + 2 * (inch(face) - inch("1/4"))).in_millimetres() / 1000
+    return with_items(replace(oak, weight_kg_per_m=Fraction(kg) / rails))
+
+
+def glass(inches: str) -> dict[str, object]:
+    return {"artwork": art(inches), "glazing": GlazingSpec("CLEAR", inch("1/8"))}
+
+
+def plastic(inches: str) -> dict[str, object]:
+    return {"artwork": art(inches), "glazing": GlazingSpec("PLASTIC", inch("1/8"))}
+
+
+BIG = {"start": BARE, "artwork": art("36 x 36")}
+PAIR = {"artwork": None, "mats": (mat(),)}
+SUNK = Sides.all(inch("1/8"))
+
+# code and pointer, its severity, a job that asks for it, and the nearest one that does not.
+CASES = [
+    ("opening_not_smaller_than_art /overlap", "stop",
+     {"overlap": ZERO}, {"overlap": inch("1/16")}),
+    ("opening_larger_than_board /mats/0", "stop",
+     {"mats": FITTED, "fit_to": size("7 3/4 x 20")},
+     {"mats": FITTED, "fit_to": size("7 7/8 x 20")}),
+    ("opening_larger_than_board /mats/1", "stop",
+     {"mats": (mat("1/16"), under("1/16"))}, {"mats": (mat("1/16"), under("1/8"))}),
+    ("border_narrower_than_lip /mats/0/border", "warning",
+     {"mats": (mat("3/16"),)}, {"mats": (mat("1/4"),)}),
+    ("bar_too_narrow /openings", "warning",
+     {"openings": Grid(1, 2, inch("7/16"))}, {"openings": Grid(1, 2, inch("1/2"))}),
+    ("bar_too_narrow /openings", "warning",
+     {**PAIR, "openings": placed(("8 x 10", "2", "2"), ("8 x 10", "10 3/16", "2"))},
+     {**PAIR, "openings": placed(("8 x 10", "2", "2"), ("8 x 10", "10 1/4", "2"))}),
+    ("beyond_bench_reach", "warning",
+     {"start": BARE, "artwork": art("10 x 60 1/16")}, {"start": BARE, "artwork": art("10 x 60")}),
+    ("beyond_bench_reach", "info",
+     {"start": BARE, "artwork": art("27 1/16 x 30")}, {"start": BARE, "artwork": art("27 x 30")}),
+    ("beyond_bench_reach /mats/0", "info", {"mats": (mat("6 1/16"),)}, {"mats": (mat("6"),)}),
+    ("beyond_bench_reach /mats/0/board", "warning",
+     {"shop": with_items(board(thickness=inch("9/64")))},
+     {"shop": with_items(board(thickness=inch("1/8")))}),
+    ("shaped_opening /mats/0", "info",
+     {"openings": Grid(1, 1, ZERO, "ellipse")}, {"openings": Grid(1, 1, ZERO, "rectangle")}),
+    ("fillet_in_shaped_opening /mats/0/fillet", "stop",
+     {"openings": Grid(1, 1, ZERO, "arch"), "mats": (mat(fillet="GILT"),)},
+     {"openings": Grid(1, 1, ZERO), "mats": (mat(fillet="GILT"),)}),
+    ("glass_above_safe_size /glazing/sheet", "warning",
+     {"start": BARE, **glass("32 1/16 x 40")}, {"start": BARE, **glass("40 x 32")}),
+    ("glazing_touches_art /glazing/spacer", "warning",
+     {"start": BARE, "glazing": GlazingSpec("CLEAR")},
+     {"start": BARE, "glazing": GlazingSpec("CLEAR", inch("1/8"))}),
+    ("float_without_spacer /glazing/spacer", "warning",
+     {"start": FLOATED}, {"start": FLOATED, "glazing": GlazingSpec("CLEAR", inch("1/8"))}),
+    ("plastic_clearance /glazing/sheet", "info",
+     {"start": BARE, **plastic("32 1/16 x 10")}, {"start": BARE, **plastic("32 x 10")}),
+    ("static_lifts_media /glazing/sheet", "warning",
+     {"artwork": art(kind="pastel"), "glazing": GlazingSpec("PLASTIC")},
+     {"artwork": art(kind="pastel"), "glazing": GlazingSpec("CLEAR")}),
+    ("check_building_code /glazing/sheet", "info",
+     {"start": BARE, **glass("24 1/16 x 10")}, {"start": BARE, **glass("24 x 10")}),
+    ("method_unsuitable_for_art /mounting/method", "warning",
+     {"mounting": DRY}, {"mounting": DRY, "artwork": art(kind="reproduction")}),
+    ("below_preservation_grade /backing/board", "warning",
+     {"preservation_grade": 3}, {"preservation_grade": 4}),
+    ("below_preservation_grade /mats/0/board", "warning",
+     {"preservation_grade": 1}, {"preservation_grade": 2}),
+    ("below_preservation_grade /mounting/method", "warning",
+     {"shop": with_items(hinge(3)), "preservation_grade": 2},
+     {"shop": with_items(hinge(2)), "preservation_grade": 2}),
+    ("below_preservation_grade /glazing/spacer", "warning",
+     {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 3},
+     {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 4}),
+    ("rabbet_too_shallow /frames/0", "warning", {"shop": deep("3/8")}, {"shop": deep("13/32")}),
+    ("little_room_behind /frames/0", "info", {"shop": deep("33/64")}, {"shop": deep("17/32")}),
+    ("margin_under_lip /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("3/16")},
+     {"start": FLOATED, "float_margin": inch("1/4")}),
+    ("face_narrow_for_size /frames/0/moulding", "info",
+     {"start": BARE, "artwork": art("19 x 19 1/16"), "frames": (FrameSpec("SLIM"),)},
+     {"start": BARE, "artwork": art("19 x 19"), "frames": (FrameSpec("SLIM"),)}),
+    ("heavy_for_moulding /frames/0/moulding", "warning",
+     {**BIG, "shop": heavy("9.1", "11/16")}, {**BIG, "shop": heavy("8.9", "11/16")}),
+    ("heavy_for_moulding /frames/0/moulding", "warning",
+     {**BIG, "shop": heavy("9.1", "11/16")}, {**BIG, "shop": heavy("9.1", "3/4")}),
+    ("heavy", "info", {**BIG, "shop": heavy("15.1")}, {**BIG, "shop": heavy("14.9")}),
+    ("ask_installer", "warning", {**BIG, "shop": heavy("23.1")}, {**BIG, "shop": heavy("22.9")}),
+    ("heavy_for_hardware /finishing/0", "warning",
+     {**BIG, "shop": heavy("11.3"), "finishing": ("wire",)},
+     {**BIG, "shop": heavy("11.2"), "finishing": ("wire",)}),
+    ("larger_than_stock_sheet /backing/board", "stop",
+     {"start": BARE, "artwork": art("40 1/16 x 60"), "backing": "FOAM"},
+     {"start": BARE, "artwork": art("60 x 40"), "backing": "FOAM"}),
+    ("grain_against_rotation /mounting/board", "stop",
+     {"start": BARE, "artwork": art("41 x 30"), "mounting": MountingSpec("", "WEAVE")},
+     {"start": BARE, "artwork": art("30 x 41"), "mounting": MountingSpec("", "WEAVE")}),
+]  # fmt: skip
+
+
+def said(given) -> dict[str, str]:
+    return advisories(**{"start": PLAIN, **given})
+
+
+@pytest.mark.parametrize(
+    ("what", "severity", "given", "without"),
+    CASES,
+    ids=[f"{n} {c[0]}" for n, c in enumerate(CASES)],
+)
+def test_an_advisory_is_given_up_to_its_border_and_not_beyond(what, severity, given, without):
+    assert said(given).get(what) == severity
+    assert said(without).get(what) != severity
+
+
+def test_every_code_in_the_modules_is_tried_here():
+    modules = (advice_on_frame, advice_on_mats, advice_on_package)
+    # The source lies beside a compiled module too.
+    folder = Path(advice_on_mats.__file__).parent
+    source = "".join(
+        (folder / f"{module.__name__.rpartition('.')[2]}.py").read_text() for module in modules
+    )
+    codes = set(re.findall(r'"([a-z]+(?:_[a-z]+)+|heavy)",\n', source))
+    codes |= {"float_without_spacer", "glazing_touches_art"}
+    codes |= {"grain_against_rotation", "larger_than_stock_sheet"}
+    assert len(codes) > 20
+    assert {what.split()[0] for what, *_ in CASES} >= codes
+
+
+def test_a_plain_job_raises_none():
+    assert said({}) == {"little_room_behind /frames/0": "info"}
+    assert advisories(CANVAS) == {}
+
+
+def test_the_way_out_of_a_shallow_rabbet_is_clips_to_half_an_inch_and_then_an_extension():
+    # common practice, no source: offset clips bridge up to about 1/2 in.
+    def message(stack: str) -> str:
+        flat = done(shop=deep("1/8"), glazing=None, mounting=None, backing="",
+                    artwork=art(thickness=inch(stack)))  # fmt: skip
+        return next(a.message for a in flat.advisories if a.code == "rabbet_too_shallow")
+
+    assert "offset clips" in message("9/16")
+    assert "stands out by 1/2 in" in message("9/16")
+    assert "a rabbet extension" in message("37/64")
+
+
+def test_artworks_in_windows_of_their_own_are_all_looked_at():
+    layout = placed(("8 x 10", "2", "2"), ("5 x 7", "12", "2"))
+    pastel = replace(layout.windows[1], artwork=art("5 x 7", kind="pastel"))
+    poster = replace(layout.windows[0], artwork=art("8 x 10", kind="reproduction"))
+    given = {
+        "artwork": None, "openings": replace(layout, windows=(poster, pastel)),
+        "glazing": GlazingSpec("PLASTIC"), "mounting": DRY,
+    }  # fmt: skip
+    assert said(given)["static_lifts_media /glazing/sheet"] == "warning"
+    assert said(given)["method_unsuitable_for_art /mounting/method"] == "warning"
+
+
+def test_glass_is_fine_over_pastel_and_plastic_over_paper():
+    assert "static_lifts_media /glazing/sheet" not in said({"glazing": GlazingSpec("PLASTIC")})
+
+
+def test_windows_on_a_slant_have_no_bar_between_them():
+    corners = placed(("8 x 10", "2", "2"), ("8 x 10", "9 15/16", "12"))
+    assert "bar_too_narrow /openings" not in said({**PAIR, "openings": corners})
+
+
+def test_a_shop_sets_where_its_warnings_start():
+    careful = basis(
+        safety=Safety(heavy_kg=Fraction("0.1"), glass_largest=size("8 x 8")),
+        bench=Bench(squaring_arm=inch("5")),
+    )
+    found = advisories(shop=careful)
+    assert found["heavy"] == "info"
+    assert found["glass_above_safe_size /glazing/sheet"] == "warning"
+    assert found["beyond_bench_reach"] == "info"
+
+
+def test_messages_say_lengths_on_the_shops_ruler():
+    found = done(BARE, artwork=art("27 1/16 x 30")).advisories
+    assert any("27 1/16 in is more than the squaring arm" in a.message for a in found)
+
+
+def test_cautions_about_hanging_defer_to_others():
+    given = said({**BIG, "shop": heavy("23.1")})
+    assert given["ask_installer"] == "warning"
+    assert "heavy" not in given

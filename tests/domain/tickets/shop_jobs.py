@@ -1,0 +1,72 @@
+"""Jobs worked out in the invented shop, for tests of tickets, drawings and printing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job
+from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.assembly import assemble
+from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
+from service.domain.jobs.opening import Grid
+from service.domain.measure.length import Length, Sides
+from service.domain.tickets.make import make_ticket
+from service.domain.tickets.model import CutTicket, Step
+from tests.domain.bench_shop import basis, inch, size
+
+
+def sides(text: str) -> Sides:
+    """Four lengths in inches, round from the top: "3 | 2 1/2 | 3 1/2 | 2"."""
+    return Sides(*(inch(part) for part in text.split("|")))
+
+
+def spec(**more: Any) -> JobSpec:
+    """The handbook's worked job, its border unequal on all four sides, with all its parts."""
+    given: dict[str, Any] = {
+        "artwork": Artwork(size("16 3/8 x 20"), inch("1/64")),
+        "presentation": "overlap",
+        "overlap": inch("1/8"),
+        "label": "Harbour etching",
+        "mats": (
+            MatSpec("WHITE", border=sides("3 | 2 1/2 | 3 1/2 | 2")),
+            MatSpec("BLACK", reveal=Sides.all(inch("1/4"))),
+        ),
+        "glazing": GlazingSpec("CLEAR"),
+        "mounting": MountingSpec("hinged", "WHITE"),
+        "backing": "FOAM",
+        "frames": (FrameSpec("OAK"),),
+        "finishing": ("dust_cover", "wire"),
+    }
+    return JobSpec(**{**given, **more})
+
+
+def six_windows(**more: Any) -> JobSpec:
+    """Two rows of three 5 x 7 photographs in a single mat, bars of 3/4."""
+    given: dict[str, Any] = {
+        "artwork": Artwork(size("5 x 7"), inch("1/64"), "photograph"),
+        "openings": Grid(2, 3, inch("3/4")),
+        "mats": (MatSpec("WHITE", border=sides("2 | 2 1/4 | 2 1/2 | 1 3/4")),),
+    }
+    return spec(**{**given, **more})
+
+
+def worked(asked: JobSpec, shop: Basis | None = None) -> tuple[JobEstimate, Basis]:
+    """The job worked out, and the shop."""
+    shop = shop or basis()
+    return estimate_job(assemble(asked, shop.shop, shop.catalogue), shop), shop
+
+
+def ticket(asked: JobSpec, shop: Basis | None = None) -> CutTicket:
+    """The job's ticket."""
+    made, shop = worked(asked, shop)
+    return make_ticket(made, shop.shop)
+
+
+def steps(made: CutTicket, work: str) -> list[Step]:
+    """The steps of one kind of work."""
+    return [step for step in made.steps if step.work == work]
+
+
+def guide(step: Step) -> list[Length]:
+    """What the guide is set to before a step, if it moves."""
+    return [change.to for change in step.changes if change.what == "guide"]  # type: ignore[misc]

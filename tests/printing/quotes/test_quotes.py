@@ -1,0 +1,88 @@
+"""The customer's quote on paper and page: its figures, and nothing that is the shop's alone."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from xml.etree import ElementTree as Tree
+
+import pytest
+from pypdf import PdfReader
+
+from service.domain.jobs.job import FrameSpec
+from service.domain.measure.length import Length
+from service.domain.measure.ruler import Ruler
+from service.printing.parts.templates import quote_drawing, quote_html
+from service.printing.parts.views import quote_front, ticket_front
+from service.printing.quotes.pdf import quote_pdf
+from tests.domain.bench_shop import basis
+from tests.domain.tickets.shop_jobs import six_windows, spec
+from tests.printing.printed import printed_quote, printed_ticket
+from tests.printing.tickets.test_tickets import HOSTILE, parsed, pdf_text, squeezed
+
+RULER = basis().shop.ruler
+SHOP = "Invented test shop"
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_the_paper_says_what_the_document_says(paper: str) -> None:
+    quote = printed_quote(spec(), six_windows(quantity=5))
+    text = squeezed(pdf_text(quote_pdf(quote, SHOP, RULER, paper)))
+    for job in quote["jobs"]:
+        for line in job["lines"]:
+            assert squeezed(f"USD {line['amount']}") in text
+            assert squeezed(line["description"]) in text
+        assert squeezed(f"USD {job['subtotal']}") in text
+    totals = quote["totals"]
+    assert squeezed(f"USD {totals['total']}") in text
+    assert squeezed(f"USD -{totals['discount']}") in text
+    assert squeezed("County, 7.25 %") in text
+    assert "M.Okafor" in text
+    assert "2026-12-25" in text
+
+
+def test_costs_never_reach_the_customer() -> None:
+    """Figures that only the shop sees stand in the stored document and not on paper or page."""
+    costs = {"cost": "777.77", "margin": "0.7777", "markup": "7.7777"}
+    quote = printed_quote(spec(), costs={"jobs": [costs], **costs})
+    quote["jobs"][0]["costs"] = costs
+    quote["jobs"][0]["lines"][0]["cost"] = "777.77"
+    text = pdf_text(quote_pdf(quote, SHOP, RULER)) + quote_html(quote, SHOP, RULER)
+    assert "777" not in text
+    assert "markup" not in text.lower()
+
+
+def test_an_unknown_tax_is_said_and_not_guessed() -> None:
+    quote = printed_quote(spec())
+    quote["totals"] = {**quote["totals"], "tax": None, "taxes": [], "tax_unknown": ["goods"]}
+    assert "the rate for goods is not known" in quote_html(quote, SHOP, RULER)
+
+
+@pytest.mark.parametrize("label", HOSTILE[::3], ids=range(len(HOSTILE[::3])))
+def test_a_hostile_label_or_name_prints_safely(label: str) -> None:
+    quote = printed_quote(spec(), reference=label, customer={"name": label})
+    quote["jobs"][0]["label"] = label
+    markup = parsed(quote_html(quote, SHOP, RULER))
+    assert "script" not in markup.tags
+    assert "img" not in markup.tags
+    assert len(PdfReader(BytesIO(quote_pdf(quote, SHOP, RULER))).pages) <= 2
+
+
+def test_the_front_of_a_quote_is_the_front_of_its_ticket() -> None:
+    for asked in (spec(), six_windows(), spec(frames=(FrameSpec("OAK"), FrameSpec("LIP")))):
+        job = printed_quote(asked)["jobs"][0]
+        on_ticket = ticket_front(printed_ticket(asked), 250, 190)
+        assert quote_front(job, RULER, 250, 190).marks == on_ticket.marks
+
+
+def test_the_drawing_of_a_quote_is_an_svg_file() -> None:
+    job = printed_quote(spec(frames=()))["jobs"][0]
+    root = Tree.fromstring(quote_drawing(job, RULER))  # noqa: S314 — made here, a moment ago
+    assert root.tag == "{http://www.w3.org/2000/svg}svg"
+    assert any(node.text == "16 1/8 x 19 3/4" for node in root.iter())
+
+
+def test_a_metric_shop_prints_millimetres() -> None:
+    job = printed_quote(spec())["jobs"][0]
+    drawn = quote_front(job, Ruler("mm", Length.millimetres(1)), 250, 190)
+    # 16 5/8 in = 422.275 mm lies between two marks of 1 mm; 3 in = 76.2 mm too.
+    assert "≈422" in {text.text for text in drawn.texts()}

@@ -1,0 +1,133 @@
+"""Every working comes to its result: the formula is worked out again from the inputs as shown.
+
+The arithmetic here is Python's own over fractions; nothing of the service takes part in it.
+"""
+
+from __future__ import annotations
+
+import ast
+import operator
+import re
+from collections.abc import Callable
+from fractions import Fraction
+from math import floor
+from typing import Any
+
+import pytest
+
+from schemas.estimates.workings import all_workings, shown
+from schemas.jobs import QUOTE_REQUEST
+from schemas.wire.document import read
+from service.app.estimates.calculation import estimate_request
+from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
+from service.domain.estimates.calculation import Basis
+from service.domain.measure.length import Length
+from service.domain.measure.money import Currency
+
+BASIS = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
+JOBS = demo_jobs()
+NEAR = Fraction(1, 100_000)
+"""Numbers are shown to six places, so what is worked out from them may differ in the fifth."""
+
+
+def _rows(name: str) -> list[dict[str, Any]]:
+    request = read(QUOTE_REQUEST, JOBS[name], unit="in")
+    rows: list[Any] = all_workings(estimate_request(request.jobs, BASIS))
+    return rows
+
+
+def _number(text: str) -> Fraction:
+    """A number as shown; lengths in inches (1 in = 25.4 mm)."""
+    if text.endswith(" mm"):
+        return Fraction(text[:-3]) / Fraction("25.4")
+    return sum((Fraction(part) for part in text.removesuffix(" in").split()), Fraction(0))
+
+
+def _up(value: Fraction, step: Fraction) -> Fraction:
+    return -floor(-value / step) * step
+
+
+def _half_up(value: Fraction, step: Fraction) -> Fraction:
+    return floor(value / step + Fraction(1, 2)) * step
+
+
+def _down(value: Fraction, step: Fraction) -> Fraction:
+    return floor(value / step) * step
+
+
+def _first(value: Fraction, *others: Fraction) -> Fraction:
+    return next(other for other in others if other >= value)
+
+
+CALLS: dict[str, Callable[..., Fraction]] = {
+    "max": max,
+    "up": _up,
+    "down": _down,
+    "half_up": _half_up,
+    "first": _first,
+}
+SIGNS: dict[type[ast.operator], Callable[[Fraction, Fraction], Fraction]] = {
+    ast.Add: operator.add,
+    ast.Sub: operator.sub,
+    ast.Mult: operator.mul,
+    ast.Div: operator.truediv,
+}
+
+
+def _worth(node: ast.expr, inputs: dict[str, Fraction]) -> Fraction:
+    match node:
+        case ast.Name(id=name):
+            return inputs[name]
+        case ast.Constant(value=value):
+            return Fraction(str(value))
+        case ast.Call(func=ast.Name(id=name), args=arguments):
+            return CALLS[name](*(_worth(each, inputs) for each in arguments))
+        case ast.BinOp(left=left, op=sign, right=right):
+            return SIGNS[type(sign)](_worth(left, inputs), _worth(right, inputs))
+    raise AssertionError(f"{ast.dump(node)} is no part of a formula")
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_every_formula_comes_to_its_result(name: str) -> None:
+    rows = _rows(name)
+    for row in rows:
+        inputs = {each: _number(value) for each, value in row["inputs"].items()}
+        worth = _worth(ast.parse(row["formula"], mode="eval").body, inputs)
+        exact = row["result"].endswith((" in", " mm")) or re.search(
+            r"/(each|amount)$", row["figure"]
+        )
+        difference = abs(worth - _number(row["result"]))
+        assert difference == 0 if exact else difference < NEAR, row
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_no_input_is_idle_and_no_figure_is_explained_twice(name: str) -> None:
+    rows = _rows(name)
+    for row in rows:
+        named = set(re.findall(r"[a-z][a-z_0-9]*", row["formula"])) - set(CALLS)
+        by_bracket = "quantity" not in named and "rate" in named  # the quantity finds the bracket
+        assert named | ({"quantity"} if by_bracket else set()) == set(row["inputs"]), row
+    figures = [row["figure"] for row in rows]
+    assert len(figures) == len(set(figures))
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_the_figures_of_money_and_size_are_all_explained(name: str) -> None:
+    figures = {row["figure"] for row in _rows(name)}
+    jobs = estimate_request(read(QUOTE_REQUEST, JOBS[name], unit="in").jobs, BASIS).jobs
+    wanted = {"/totals/subtotal", "/totals/total"}
+    for at, done in enumerate(jobs):
+        wanted |= {f"/jobs/{at}/{each}" for each in ("subtotal", "discount", "labour/minutes")}
+        wanted |= {f"/jobs/{at}/sizes/{each}" for each in ("united_inches", "stack_depth")}
+        wanted |= {f"/jobs/{at}/lines/{line}/amount" for line in range(len(done.lines))}
+        for frame in range(len(done.sizes.frames)):
+            wanted |= {f"/jobs/{at}/frames/{frame}/outside/{s}" for s in ("width", "height")}
+    assert wanted <= figures
+
+
+def test_values_are_shown_as_what_they_are() -> None:
+    assert shown(Length.inches("16.375")) == "16 3/8 in"
+    assert shown(Length.millimetres("415.9")) == "415.9 mm"
+    assert shown(Currency("JPY").of("1200")) == "1200"
+    assert shown(Fraction(1, 3)) == "0.333333"
+    assert shown(12) == "12"
