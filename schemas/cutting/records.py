@@ -16,7 +16,8 @@ from service.domain.quotes.numbers import Series
 from service.domain.shop import StockValue
 from service.domain.states import Life
 
-PLANS, OFFCUTS = Series("P", "plan"), Series("R", "offcut")
+PLANS = Series("P", "plan")
+OFFCUTS = Series("R", "offcut")
 WAITING, WORKING, PLANNED, COMMITTED, UNDONE, CANCELLED, FAILED = (
     "waiting", "working", "planned", "committed", "undone", "cancelled", "failed",
 )  # fmt: skip

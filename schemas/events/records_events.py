@@ -6,7 +6,7 @@ import re
 from datetime import datetime
 
 from service.domain.errors import BadValue
-from service.domain.value import dataclass
+from dataclasses import dataclass
 
 _KIND = re.compile(r"[a-z][a-z_]*(\.[a-z][a-z_]*)+", re.ASCII)
 

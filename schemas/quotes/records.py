@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 from service.domain.prices.lists import PriceList
 from service.domain.quotes.numbers import quote_number
 from service.domain.shop import Shop
-from service.domain.value import dataclass
+from dataclasses import dataclass
 
 PriceListState = Literal["draft", "published"]
 

@@ -20,6 +20,7 @@ from service.api.http.idempotency import keep, once
 from service.api.http.wired import wiring
 from service.api.materials.catalogue import changing
 from service.app import labour as shop_keeping
+from service.app.labour import change_shop as store_shop
 from service.app.keys.access import Principal
 from service.domain.errors import NotFound
 
@@ -53,7 +54,7 @@ def change_shop() -> Response:
     only_parameters()
     settings = read_shop(json_body())
     with changing(asks) as change:
-        record = shop_keeping.change_shop(change, settings, seen.check, DOCUMENTS)
+        record = store_shop(change, settings, seen.check, DOCUMENTS)
     return answer(shop_document(record), headers=tagged(record.settings_version))
 
 

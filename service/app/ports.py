@@ -13,7 +13,7 @@ A unit of work is one transaction: it is rolled back unless `commit()` was reach
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from types import TracebackType
 from typing import Protocol, Self
@@ -58,20 +58,11 @@ class OutcomeUnknown(StorageUnavailable):
     """The connection was lost while a transaction was being kept: it may be stored, or not."""
 
 
-class Clock(Protocol):
-    """Tells the time."""
+Clock = Callable[[], datetime]
+"""Return the present instant, in UTC."""
 
-    def __call__(self) -> datetime:
-        """Now, in UTC."""
-        ...
-
-
-class IdSource(Protocol):
-    """Makes identifiers."""
-
-    def __call__(self) -> str:
-        """A new UUID (version 7, RFC 9562): later ones sort after earlier ones."""
-        ...
+IdSource = Callable[[], str]
+"""Return a new UUID of version 7 (RFC 9562): later ones sort after earlier ones."""
 
 
 class Shops(Protocol):

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 import click
 
 from service.app.keys import access
+from service.app.keys.access import SCOPES
 from service.cli.start import need_migrated, wired
 from service.persistence.sql.engine import shown
 
@@ -19,7 +20,7 @@ from service.persistence.sql.engine import shown
     "scopes",
     multiple=True,
     required=True,
-    type=click.Choice(access.SCOPES),
+    type=click.Choice(SCOPES),
     help="What it may do; give it once for each scope.",
 )
 @click.option("--days", type=click.IntRange(1, 3650), help="In force for so many days from now.")

@@ -42,7 +42,7 @@ _OUTAGES = (OperationalError, InterfaceError, PoolTimeout, NoTurn, OSError)
 
 
 class SqlUnitOfWork:
-    """The port `UnitOfWork` over SQL.
+    """One transaction over SQL, with a store for each kind of record.
 
     Raises:
         StorageUnavailable: on entering or inside the block, where the database cannot be reached,

@@ -27,7 +27,7 @@ from service.domain.materials.catalogue import (
     Moulding,
 )
 from service.domain.measure.length import Size
-from service.persistence.sql import metadata as tables
+from service.persistence.sql.metadata import boards, fillets, glazing, hardware, mouldings, supplies
 from service.persistence.sql.metadata import item_costs, items
 from service.persistence.sql.session import Session, found
 
@@ -49,12 +49,12 @@ def _kind(name: str, table: Table) -> _Kind:
 
 
 KINDS: Mapping[type[AnyItem], _Kind] = {
-    Moulding: _kind("moulding", tables.mouldings),
-    Board: _kind("board", tables.boards),
-    Glazing: _kind("glazing", tables.glazing),
-    Fillet: _kind("fillet", tables.fillets),
-    Hardware: _kind("hardware", tables.hardware),
-    Consumable: _kind("supply", tables.supplies),
+    Moulding: _kind("moulding", mouldings),
+    Board: _kind("board", boards),
+    Glazing: _kind("glazing", glazing),
+    Fillet: _kind("fillet", fillets),
+    Hardware: _kind("hardware", hardware),
+    Consumable: _kind("supply", supplies),
 }
 
 _COSTS = (

@@ -271,11 +271,3 @@ quote_revisions = Table(
     _column("created_at", Instant),
     _column("choice", Text),
 )
-
-# Later parts have modules of their own for their tables; with them `metadata` is whole.
-from service.persistence import tables_tickets
-from service.persistence.cutting import plans as tables_cutting  # noqa: E402
-from service.persistence.events import tables as tables_events
-from service.persistence.events import tables_webhooks
-from service.persistence.keys import tables_idempotency, tables_rates
-from service.persistence.reports import tables_reports

@@ -17,6 +17,7 @@ from service.domain.labour.standard import DRIVERS, Operation
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.prices import lists as price_list
+from service.domain.prices.lists import COMPONENTS
 from service.domain.prices.lists import Bracket, PriceRule, QuantityBreak
 from service.persistence.sql import documents
 from service.persistence.sql.codec import (
@@ -83,7 +84,7 @@ BRACKET_TABLES = st.tuples(
 
 @st.composite
 def rules(draw: st.DrawFn) -> PriceRule:
-    component = draw(st.sampled_from(price_list.COMPONENTS))
+    component = draw(st.sampled_from(COMPONENTS))
     labour = component == "labour"  # which is priced by the minute, and nothing else is
     methods = [
         method for method in price_list.METHODS if not (labour and method in price_list.MARKUPS)
