@@ -8,27 +8,28 @@ from typing import Any, ClassVar
 from marshmallow import ValidationError
 
 from schemas.shop import CurrencyCode
+from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Resource, Several
 from schemas.wire.faults import refusal
 from schemas.wire.fields import Code, ExactNumber, OneOf, StrictInteger, Words
 from schemas.wire.lengths import LengthField, SidesField, SizeField
-from schemas.wire.wire_field import WireField
+from service.domain.estimates.sweep import SweepRequest
 from service.domain.jobs.artwork import ART_KINDS, Artwork
 from service.domain.jobs.job import (
     MOST_OF_A_JOB,
     PRESENTATIONS,
+    Conditions,
+    Discount,
     FrameSpec,
     GlazingSpec,
     JobSpec,
     MatSpec,
     MountingSpec,
 )
-from service.domain.jobs.mat import BEVELS
-from service.domain.jobs.opening import MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
+from service.domain.jobs.mat import BEVELS, MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
+from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.length import ZERO, Length, Size
-from service.domain.prices.discounts import Conditions, Discount
-from service.domain.prices.lists import COMPONENTS
-from service.domain.quotes.life import Customer, QuoteRequest, SweepRequest
+from service.domain.quotes.life import Customer, QuoteRequest
 
 MOST_JOBS = 50
 MOST_MATS = 6
@@ -252,5 +253,3 @@ class SweepRequestDocument(Resource):
 
 
 JOB = JobDocument()
-QUOTE_REQUEST = QuoteRequestDocument()
-SWEEP_REQUEST = SweepRequestDocument()

@@ -3,42 +3,20 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any, ClassVar
 
-from schemas.quotes.answer import instant
-from schemas.quotes.records import KeyRecord
+from schemas.wire.base import Shape, WireField
 from schemas.wire.document import Document, Several
 from schemas.wire.faults import refusal
-from schemas.wire.fields import OneOf, StrictInteger, Words
-from schemas.wire.figures import Json
-from schemas.wire.wire_field import Shape, WireField
-from service.app.keys.access import SCOPES
-from service.app.keys.issuing import WantedKey, state_of
-from service.app.keys.origins import MOST_OF_A_KEY, read_origin
+from schemas.wire.fields import InstantField, OneOf, StrictInteger, Words, as_sets
+from schemas.wire.figures import Json, instant, maybe_instant
 from service.domain.errors import BadValue
 
 MOST_A_MINUTE = 1_000_000
 LONGEST_OVERLAP = 30 * 24 * 3600
 USUAL_OVERLAP = 24 * 3600
-_INSTANT = re.compile(
-    r"\d{4}-\d{2}-\d{2}[Tt]\d{2}:\d{2}:\d{2}(\.\d{1,6})?([Zz]|[+-]\d{2}:\d{2})", re.ASCII
-)
-
-
-class InstantField(WireField[datetime]):
-    """An instant with its offset, as RFC 3339 writes it."""
-
-    shape: ClassVar[Shape] = {"type": "string", "format": "date-time"}
-
-    def read(self, value: Any) -> datetime:
-        """The instant, in UTC."""
-        try:
-            if isinstance(value, str) and _INSTANT.fullmatch(value):
-                return datetime.fromisoformat(value.upper()).astimezone(UTC)
-        except (ValueError, OverflowError):
-            pass
-        raise refusal("bad_value", "write an instant as 2026-11-25T18:00:00Z")
 
 
 class OriginField(WireField[str]):
@@ -52,6 +30,12 @@ class OriginField(WireField[str]):
             return read_origin(value if isinstance(value, str) else "", "")
         except BadValue as error:
             raise refusal("bad_value", error.message) from error
+
+
+MOST_OF_A_KEY = 50
+
+
+SCOPES = ("price", "counter", "bench", "reports", "admin")
 
 
 class KeyRequestDocument(Document):
@@ -112,12 +96,64 @@ def key_document(key: KeyRecord, now: datetime) -> Json:
     }
 
 
-def maybe_instant(at: datetime | None) -> str | None:
-    """An instant, or null where there is none."""
-    return None if at is None else instant(at)
+MARK = "fq"
 
 
-def as_sets(values: dict[str, Any]) -> dict[str, Any]:
-    """Loaded fields, with lists whose order means nothing as sets."""
-    lists = ("scopes", "origins", "kinds")
-    return {name: frozenset(v) if name in lists else v for name, v in values.items()}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedKey:
+    """What a caller says of a new key."""
+
+    name: str
+    scopes: frozenset[str]
+    expires_at: datetime | None = None
+    origins: frozenset[str] = frozenset()
+    per_minute: int | None = None
+
+
+def state_of(key: KeyRecord, now: datetime) -> str:
+    """How a key stands: in_force, expired or revoked."""
+    if key.revoked_at is not None and key.revoked_at <= now:
+        return "revoked"
+    return "expired" if key.expires_at is not None and key.expires_at <= now else "in_force"
+
+
+ANY = "*"
+
+
+_ORIGIN = re.compile(r"https?://([a-z0-9.-]{1,253}|\[[0-9a-f:.]{2,45}\])(:[0-9]{1,5})?", re.ASCII)
+
+
+def read_origin(text: str, where: str) -> str:
+    """An origin as browsers write it (RFC 6454): https://shop.example, http://localhost:5173.
+
+    Raises:
+        BadValue: it has a path, or is no origin of a page.
+    """
+    origin = text.strip().lower()
+    if origin == ANY or _ORIGIN.fullmatch(origin):
+        return origin.removesuffix(":443" if origin.startswith("https:") else ":80")
+    raise BadValue(
+        "an origin is written as https://shop.example, without a path; or * for all", where
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRecord:
+    """An API key as stored: never the secret, only the SHA-256 of it, in hexadecimal.
+
+    `origins` are the web origins whose pages may use it; a key without any is for servers.
+    `per_minute` is how many requests it may send, None for as many as is usual here.
+    """
+
+    id: str
+    shop_id: str
+    name: str
+    secret_hash: str
+    scopes: frozenset[str]
+    created_at: datetime
+    expires_at: datetime | None = None
+    revoked_at: datetime | None = None
+    last_used_at: datetime | None = None
+    origins: frozenset[str] = frozenset()
+    per_minute: int | None = None
+    version: int = 1

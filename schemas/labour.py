@@ -1,18 +1,22 @@
-"""Labour standard documents: a shop's bench operations and their minutes, and what an hour costs.
-
-The hour is told either as `cost_per_hour`, or as the wages, the overhead and the productive hours
-that it follows from.
-"""
+"""Labour standards: a shop's bench operations, their minutes, and the hourly rate."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
+import orjson
+
+from schemas.shop import dump_shop
 from schemas.wire.document import Document, Part, Resource, Several, read
 from schemas.wire.fields import Code, ExactNumber, OneOf, OwnCode, Words
-from service.domain.errors import BadValue
+from schemas.wire.figures import Json, number
+from schemas.wire.shown import as_sent
+from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.labour.multiplier import LOOKS, Multiplier
-from service.domain.labour.standard import DRIVERS, Hour, LabourStandard, Operation
+from service.domain.labour.standard import Hour, LabourStandard, Operation
+from service.domain.shop import DRIVERS, Shop
 
 
 class BenchOperationDocument(Document):
@@ -93,3 +97,63 @@ def dump_labour_standard(standard: LabourStandard) -> dict[str, Any]:
     if not standard.multipliers:
         del document["multipliers"]
     return document
+
+
+TOLD = ("version", "in_use")
+
+
+def standard_document(record: StandardRecord, *, with_costs: bool) -> Json:
+    """A standard as it is shown; what an hour costs only to those who may see costs."""
+    standard = record.standard
+    document: Json = {"code": standard.code}
+    written = dump_labour_standard(standard)
+    if with_costs:
+        document["cost_per_hour"] = number(standard.cost_per_hour)
+        document["hour"] = written.get("hour")
+    document["operations"] = written["operations"]
+    document["multipliers"] = written.get("multipliers", [])
+    return {**document, "in_use": record.in_use, "version": record.version}
+
+
+def read_standard(document: Any, code: str = "") -> LabourStandard:
+    """The standard that a document sent for a new one, or for the standard `code`, describes.
+
+    Where an answer comes back, its `hour` says what its `cost_per_hour` only shows rounded.
+
+    Raises:
+        JobRefused: with every fault found; among them another code than the standard's own.
+    """
+    plain = as_sent(document, TOLD)
+    if isinstance(plain, Mapping):
+        if code:
+            plain = {"code": code, **plain}
+        if plain.get("hour", ...) is None:
+            plain = {name: part for name, part in plain.items() if name != "hour"}
+        elif "hour" in plain:
+            plain = {name: part for name, part in plain.items() if name != "cost_per_hour"}
+        if code and plain["code"] != code:
+            detail = f"a code is for good; this address is that of {code}"
+            raise JobRefused([Fault("/code", "bad_value", detail)])
+    standard: LabourStandard = read(LABOUR_STANDARD_DOCUMENT, plain)
+    return standard
+
+
+class ShopKeepingDocuments:
+    """Writes settings and standards for the record; see `service.app.labour`."""
+
+    def shop(self, shop: Shop) -> bytes:
+        """The settings."""
+        return orjson.dumps(dump_shop(shop))
+
+    def standard(self, standard: LabourStandard) -> bytes:
+        """The standard."""
+        return orjson.dumps(dump_labour_standard(standard))
+
+
+@dataclass(frozen=True, slots=True)
+class StandardRecord:
+    """A labour standard as stored, and whether it is the one that is worked by."""
+
+    standard: LabourStandard
+    version: int
+    in_use: bool

@@ -5,10 +5,11 @@ A document that is read back holds every setting, so a shop sees what it may cha
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from schemas.prices.price_lists import currency_of
+from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Resource, Several, read
 from schemas.wire.faults import refusal
 from schemas.wire.fields import (
@@ -19,12 +20,14 @@ from schemas.wire.fields import (
     StrictBoolean,
     StrictInteger,
     Words,
+    currency_of,
 )
+from schemas.wire.figures import Json
 from schemas.wire.lengths import UNITS, LengthField, SizeField
-from schemas.wire.wire_field import WireField
-from service.domain.labour.standard import DRIVERS
+from schemas.wire.shown import as_sent, shown
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
+    DRIVERS,
     STOCK_VALUES,
     Bench,
     Billing,
@@ -272,3 +275,32 @@ def dump_shop(shop: Shop) -> dict[str, Any]:
     """The document of a shop with every setting, from which `load_shop` makes an equal one."""
     document: dict[str, Any] = SHOP_DOCUMENT.dump(shop)
     return document
+
+
+def shop_document(record: ShopRecord) -> Json:
+    """The settings as they are shown."""
+    document = shown(SHOP_DOCUMENT, record.shop, record.shop.ruler)
+    return {**document, "version": record.settings_version}
+
+
+def read_shop(document: Any) -> Shop:
+    """The settings that a document describes.
+
+    Raises:
+        JobRefused: with every fault found.
+    """
+    return load_shop(as_sent(document, ("version",)))
+
+
+@dataclass(frozen=True, slots=True)
+class ShopRecord:
+    """A shop as stored.
+
+    `version` grows with every change of its settings, items or prices, `settings_version` only
+    with those of its settings.
+    """
+
+    id: str
+    version: int
+    shop: Shop
+    settings_version: int

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import secrets
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from threading import Lock
 
 from sqlalchemy import Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
@@ -18,22 +20,46 @@ from service.app.keys.access import KeyWords, random_words
 from service.app.keys.beats import ClaimBeats
 from service.app.keys.cache import KeyRing
 from service.app.keys.origins import KnownOrigins
-from service.app.ports import Clock, IdSource, UnitsOfWork
-from service.app.ports_archive import Archive
-from service.app.ports_cutting import Jobs
 from service.app.prices.book import BookShelf
-from service.identifiers import TimeOrderedIds
-from service.persistence.cutting.cut_threads import ThreadJobs
 from service.persistence.cutting.queue import QueueJobs
+from service.persistence.cutting.threads import Jobs, ThreadJobs
 from service.persistence.keys.node_rates import NodeRates
-from service.persistence.keys.persistence_rates import SqlRates
-from service.persistence.keys.rates import MemoryRates, Rates
+from service.persistence.keys.rates import MemoryRates, Rates, SqlRates
 from service.persistence.retention.archive import FolderArchive
+from service.persistence.retention.archive import FolderArchive as Archive
 from service.persistence.sql.clock import DatabaseClock
 from service.persistence.sql.engine import open_engine
-from service.persistence.sql.levels import is_ahead, is_migrated
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.sql.level import is_ahead, is_migrated
+from service.persistence.sql.session import Clock, IdSource
+from service.persistence.unit_of_work import UnitsOfWork
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from service.settings import Settings
+
+_COUNTER_BITS = 12
+_RANDOM_BITS = 62
+
+
+class TimeOrderedIds:
+    """The port `IdSource`; safe for threads. A clock that is set back never makes it go back."""
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._last = 0
+
+    def __call__(self) -> str:
+        """A new identifier, greater than every earlier one of this source."""
+        with self._lock:
+            now = (time.time_ns() // 1_000_000) << _COUNTER_BITS
+            self._last = place = max(now, self._last + 1)
+        return _uuid7(place >> _COUNTER_BITS, place & ((1 << _COUNTER_BITS) - 1))
+
+
+def _uuid7(milliseconds: int, counter: int) -> str:
+    """The layout of RFC 9562, section 5.7: time, version 7, counter, variant 10, random."""
+    random = secrets.randbits(_RANDOM_BITS)
+    digits = f"{milliseconds << 80 | 7 << 76 | counter << 64 | 0b10 << 62 | random:032x}"
+    return f"{digits[:8]}-{digits[8:12]}-{digits[12:16]}-{digits[16:20]}-{digits[20:]}"
+
 
 SLACK = 30
 """Seconds beyond the longest that a request may take; whoever takes longer is stuck."""

@@ -21,7 +21,7 @@ from sqlalchemy import Engine
 
 from service.persistence.sql.engine import database_url, open_engine
 from service.persistence.sql.level import migrate
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from service.settings import ENV_FILE
 from tests.databases import empty, new_database, postgres
 

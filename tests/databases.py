@@ -18,7 +18,7 @@ from uuid import uuid4
 from sqlalchemy import Connection, create_engine, text
 
 from service.persistence.sql.engine import database_url
-from service.persistence.tables import metadata
+from service.persistence.sql.metadata import metadata
 
 
 @contextmanager

@@ -14,12 +14,13 @@ from schemas.wire import figures
 from schemas.wire.figures import Figures, ratio
 from service.api.application import create_app
 from service.app.prices import book
-from service.app.prices.book import BookShelf, ShopBook
+from service.app.prices.book import BookShelf
 from service.domain.measure.length import Length
 from service.domain.measure.money import exact_number, minor_text
 from service.domain.measure.parse import read_length, read_number, read_size
 from service.domain.measure.rounding import excess, multiple, product
 from service.domain.measure.ruler import Ruler
+from service.domain.prices.book import ShopBook
 from service.domain.quotes import numbers
 from service.persistence import unit_of_work
 

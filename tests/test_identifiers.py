@@ -8,12 +8,12 @@ from uuid import RFC_4122, UUID
 
 import pytest
 
-from service.identifiers import TimeOrderedIds, _uuid7
+from service.wiring import TimeOrderedIds, _uuid7
 
 
 def test_the_layout_is_that_of_the_standard(monkeypatch: pytest.MonkeyPatch) -> None:
     # RFC 9562, appendix A.6: the worked example of a UUID version 7
-    monkeypatch.setattr("service.identifiers.secrets.randbits", lambda _: 0x18C4DC0C0C07398F)
+    monkeypatch.setattr("service.wiring.secrets.randbits", lambda _: 0x18C4DC0C0C07398F)
     assert str(_uuid7(0x017F22E279B0, 0xCC3)) == "017f22e2-79b0-7cc3-98c4-dc0c0c07398f"
 
 
@@ -44,5 +44,5 @@ def test_threads_never_get_the_same_one() -> None:
 def test_a_clock_set_back_does_not_make_them_go_back(monkeypatch: pytest.MonkeyPatch) -> None:
     new_id = TimeOrderedIds()
     first = new_id()
-    monkeypatch.setattr("service.identifiers.time.time_ns", lambda: 0)
+    monkeypatch.setattr("service.wiring.time.time_ns", lambda: 0)
     assert new_id() > first

@@ -11,7 +11,7 @@ from service.app.keys import access
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.sql.levels import head, is_migrated
+from service.persistence.sql.level import head, is_migrated
 from service.settings import Settings
 from service.wiring import utc_now, wire
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from schemas.cutting.records import CutPlan, Offcut, Wish
+from schemas.cutting.records import CutPlan, Wish, placed
 from schemas.cutting.wanted import made_wishes
+from schemas.materials.records import Offcut
 from schemas.materials.stock import size_document
+from schemas.tickets.records import MadeTicket
 from schemas.wire.figures import Json
-from service.app.cutting.planning import placed
-from service.app.quotes import MadeTicket
 from service.domain.shop import Shop
 
 

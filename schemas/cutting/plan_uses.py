@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 
-from schemas.cutting.records import CutPlan, StockSize
+from schemas.cutting.records import CutPlan
+from schemas.materials.records import StockSize
 from schemas.wire.figures import Figures, Json, number
 from service.domain.cutting.plan import Axis, Fate, SheetUse, StickUse
 from service.domain.cutting.steps import (

@@ -11,23 +11,28 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 import orjson
 
 from schemas.cutting.plan_uses import Names, sheet_use, stick_use
 from schemas.cutting.records import (
+    PLAN_LIFE,
     CutPlan,
     Keep,
     Material,
+    PlanHead,
     PlannedItem,
     PlanRequest,
-    StockSize,
+    StoredPlan,
     Wish,
+    kept,
+    placed,
 )
 from schemas.cutting.request import read_plan_request
 from schemas.cutting.wanted import ticket_wishes
-from schemas.wire.figures import Figures, Json, number
-from service.app.cutting.planning import kept, placed
+from schemas.materials.records import StockSize
+from schemas.wire.figures import Figures, Json, instant, number
 from service.domain.cutting.plan import Reason, SheetPlan, StickPlan
 from service.domain.measure.length import Length
 from service.domain.measure.money import Currency
@@ -286,3 +291,60 @@ def _prices(item: PlannedItem, shop: Shop) -> Iterator[Json]:
                 "each": currency.minor(size.money).text(),
                 "by": size.cost_basis,
             }
+
+
+def plan_head_document(head: PlanHead) -> Json:
+    """A stored plan without its documents."""
+    row: Json = {
+        "id": head.id,
+        "number": head.number,
+        "reference": head.reference,
+        "status": head.status,
+        "possible": list(PLAN_LIFE.possible(head.status)),
+        "pieces_wanted": head.pieces,
+        "progress": {"done": head.done, "of": head.total},
+        "created_at": instant(head.created_at),
+        "updated_at": instant(head.updated_at),
+    }
+    if head.failure:
+        row["failure"] = head.failure
+    return row
+
+
+def stored_plan_document(stored: StoredPlan, *, with_costs: bool) -> Json:
+    """A stored plan as it is shown, with the labels of the offcuts that it has booked."""
+    document: dict[str, Any] = orjson.loads(stored.document)
+    _label(document, stored)
+    shown: Json = {**plan_head_document(stored.head), **document}
+    if with_costs and stored.costs != b"{}":
+        shown["costs"] = orjson.loads(stored.costs)
+    return shown
+
+
+def dry_document(document: bytes, costs: bytes, pieces: int, *, with_costs: bool) -> Json:
+    """A plan that is not stored."""
+    shown: Json = {
+        "id": None,
+        "number": None,
+        "status": "dry_run",
+        "possible": [],
+        "pieces_wanted": pieces,
+        **orjson.loads(document),
+    }
+    if with_costs:
+        shown["costs"] = orjson.loads(costs)
+    return shown
+
+
+def _label(document: dict[str, Any], stored: StoredPlan) -> None:
+    """Write the labels into the plan: booked offcuts are in the order of what it keeps."""
+    labels = {
+        (keep.position, keep.use, keep.leftover): offcut.label
+        for keep, offcut in zip(stored.effects.keeps, stored.booked, strict=False)
+    }
+    for (position, use, leftover), label in labels.items():
+        item = document["items"][position]
+        item["uses"][use]["leftovers"][leftover]["label"] = label
+        for row in item["keep"]:
+            if (row["use"], row["leftover"]) == (use + 1, leftover + 1):
+                row["label"] = label

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
 from typing import Literal
 
-from schemas.quotes.records import Cursor
-from service.domain.cutting.plan import SheetPlan, StickPlan
+from schemas.materials.records import Offcut, StockSize, Take
+from schemas.wire.page import Cursor
+from service.domain.cutting.plan import Fate, SheetPlan, StickPlan
 from service.domain.cutting.stock import SheetPiece, SheetRules, StickPiece, StickRules
 from service.domain.materials.catalogue import CutBy
 from service.domain.measure.length import ZERO, Length
@@ -17,7 +20,6 @@ from service.domain.shop import StockValue
 from service.domain.states import Life
 
 PLANS = Series("P", "plan")
-OFFCUTS = Series("R", "offcut")
 WAITING, WORKING, PLANNED, COMMITTED, UNDONE, CANCELLED, FAILED = (
     "waiting", "working", "planned", "committed", "undone", "cancelled", "failed",
 )  # fmt: skip
@@ -33,18 +35,6 @@ PLAN_LIFE = Life(
         FAILED: {},
     },
 )
-ON_RACK, USED, DISCARDED, TAKEN_BACK = "on_rack", "used", "discarded", "taken_back"
-OFFCUT_LIFE = Life(
-    "offcut",
-    {
-        ON_RACK: {"move": ON_RACK, "use": USED, "discard": DISCARDED, "take_back": TAKEN_BACK},
-        USED: {"return": ON_RACK},
-        DISCARDED: {},
-        TAKEN_BACK: {},
-    },
-)
-Source = Literal["new", "rack", "given"]
-CostBasis = Literal["", "size", "sheet", "square_foot", "linear_foot", "given", "on_hand"]
 """Which cost a size is reckoned at: its own, that of any sheet, a rate, the request's, or none."""
 
 
@@ -133,64 +123,6 @@ class PlanRequest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Offcut:
-    """An offcut; a stick's has no height."""
-
-    id: str
-    shop_id: str
-    serial: int
-    item: str
-    width: Length
-    height: Length
-    status: str
-    place: str
-    reason: str
-    cut_by: str | None
-    used_by: str | None
-    version: int
-    created_at: datetime
-    updated_at: datetime
-
-    @property
-    def label(self) -> str:
-        """What is written on it: R, the serial, a check digit."""
-        return OFFCUTS.number(self.serial)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StockLevel:
-    """How many of one size of an item there are; a stick's size has no height."""
-
-    item: str
-    width: Length
-    height: Length
-    quantity: int
-    version: int
-    updated_at: datetime
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StockSize:
-    """One thing that a plan may cut from.
-
-    `cost` is what the search reckons with; `money` is what a new one costs in minor units, None
-    where that is not known, and `cost_basis` says which cost that is. `level` is how many of it are
-    in the shop; None where nobody counts.
-    """
-
-    key: str
-    source: Source
-    width: Length
-    height: Length
-    cost: int
-    quantity: int | None
-    money: int | None = None
-    cost_basis: CostBasis = ""
-    level: int | None = None
-    offcut: Offcut | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
     """All that is wanted of one item, and what there is to cut it from.
 
@@ -254,16 +186,6 @@ class Keep:
     item: str
     width: Length
     height: Length
-
-
-@dataclass(frozen=True, slots=True)
-class Take:
-    """So many of one size that a plan takes from the shop's own stock."""
-
-    item: str
-    width: Length
-    height: Length
-    quantity: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,19 +253,29 @@ class PlanPage:
     after: Cursor | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OffcutFilter:
-    """Which offcuts a list shows."""
+def kept(position: int, item: PlannedItem) -> Iterable[Keep]:
+    """The offcuts that an item's plan leaves, in the order of its uses.
 
-    status: str | None = None
-    item: str | None = None
-    least_width: Length | None = None
-    least_height: Length | None = None
+    A stick's is measured as it lies there: its far end is not trimmed yet.
+    """
+    code, plan = item.material.item, item.plan
+    if isinstance(plan, StickPlan):
+        tail = item.material.stick_rules.tail_trim
+        for number, use in enumerate(plan.uses):
+            if use.keep:
+                yield Keep(position, number, 0, code, Length(use.leftover + tail), ZERO)
+        return
+    for number, sheet in enumerate(plan.uses):
+        for place, part in enumerate(sheet.leftovers):
+            if part.fate is Fate.KEEP:
+                size = Length(part.rect.w), Length(part.rect.h)
+                yield Keep(position, number, place, code, *size)
 
 
-@dataclass(frozen=True, slots=True)
-class OffcutPage:
-    """A page of a list; `after` leads to the next one and is `None` on the last."""
-
-    offcuts: tuple[Offcut, ...]
-    after: Cursor | None
+def placed(plan: CutPlan) -> Mapping[str, int]:
+    """How many pieces of each wish the plan makes."""
+    made = Counter[str]()
+    for item in plan.items:
+        for use in item.plan.uses:
+            made.update(plan.wish_of[one.piece] for one in use.placements)
+    return made

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 import orjson
 
 from schemas.cutting.records import LeftOut, LotRef, Wish
-from schemas.tickets.records import StoredTicket
-from service.app.quotes import MadeTicket
-from service.domain.measure.length import ZERO, Length
+from schemas.tickets.records import MadeTicket, StoredTicket
+from schemas.wire.lengths import exact_length
+from service.domain.measure.length import ZERO
 from service.domain.tickets.progress import WAITING
 
 BOUGHT_CUT: Mapping[str, str] = {
@@ -83,8 +82,3 @@ def _wish(piece: Mapping[str, Any], of: str, number: int, quantity: int) -> Wish
         side=piece["side"] if frame else "",
         sides=int(sides),
     )
-
-
-def exact_length(length: Mapping[str, str]) -> Length:
-    """A length from its document: millimetres are always exact there."""
-    return Length.millimetres(Decimal(length["mm"]))

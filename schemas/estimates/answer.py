@@ -9,13 +9,14 @@ from schemas.wire.figures import Figures, Json, number, rate_text, ratio
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.cut_list import Piece
-from service.domain.jobs.opening import Window
+from service.domain.jobs.job import PLAIN
+from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Sizes
 from service.domain.labour.standard import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_INCH, Length, Sides
 from service.domain.measure.units import MG_PER_KG
-from service.domain.prices.discounts import PLAIN, Reduction
+from service.domain.prices.discounts import Reduction
 from service.domain.prices.lines import Line
 from service.domain.prices.lists import MARKUPS, PriceRule
 from service.domain.prices.tax import Tax

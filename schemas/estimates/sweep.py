@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from schemas.estimates.answer import advisory_document
 from schemas.wire.figures import Json
-from service.app.estimates.calculation import sweep_glazing, sweep_mouldings
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis
+from service.domain.estimates.sweep import SweepRequest, sweep_glazing, sweep_mouldings
 from service.domain.materials.catalogue import AnyItem
 from service.domain.prices.totals import Totals
-from service.domain.quotes.life import SweepRequest
 
 
 def sweep_document(request: SweepRequest, basis: Basis) -> Json:

@@ -6,16 +6,15 @@ from typing import Any
 
 import orjson
 
-from schemas.events.records_events import StoredEvent
-from schemas.quotes.answer import instant
-from schemas.wire.figures import Json
+from schemas.events.records import StoredEvent
+from schemas.wire.figures import Json, instant
 
 
 def event_document(stored: StoredEvent, *, audit: bool) -> Json:
     """An event of the feed; `audit` adds what it was before and after.
 
     >>> from datetime import UTC, datetime
-    >>> from schemas.events.records_events import EventPlace, NewEvent
+    >>> from schemas.events.records import EventPlace, NewEvent
     >>> event = NewEvent(shop_id="s", key_id="k", at=datetime(2026, 11, 25, 15, tzinfo=UTC),
     ...                  kind="quote.created", subject="quote", subject_id="q")
     >>> event_document(StoredEvent(EventPlace(7, 12), event), audit=False)["id"]

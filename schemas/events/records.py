@@ -1,12 +1,13 @@
-"""Webhooks as stored: endpoints, messages to them, and attempts to deliver these."""
+"""Stored events and webhooks: events, endpoints, messages, delivery attempts."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from schemas.events.records_events import EventPlace
+from service.domain.errors import BadValue
 
 EndpointState = Literal["active", "paused", "gone"]
 MessageState = Literal["pending", "delivered", "failed"]
@@ -64,3 +65,77 @@ class Attempt:
     status: int | None
     error: str
     milliseconds: int
+
+
+_KIND = re.compile(r"[a-z][a-z_]*(\.[a-z][a-z_]*)+", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewEvent:
+    """Something that changed.
+
+    Attributes:
+        shop_id: whose it is.
+        key_id: the key that did it, `NOBODY` for a command.
+        at: when.
+        kind: a dotted word in the past tense, such as quote.created.
+        subject: what kind of thing changed, such as quote.
+        subject_id: which one.
+        before: what it was, as a JSON document; None where it was not there.
+        after: what it is now; None where it is gone. Never a secret: keys with the scope `admin`
+            read both.
+
+    Raises:
+        BadValue: the kind is not such a word.
+    """
+
+    shop_id: str
+    key_id: str
+    at: datetime
+    kind: str
+    subject: str
+    subject_id: str
+    before: bytes | None = None
+    after: bytes | None = None
+
+    def __post_init__(self) -> None:
+        if not _KIND.fullmatch(self.kind):
+            told = f"{self.kind[:40]!r} is no kind of event; quote.created is one"
+            raise BadValue(told, "/kind")
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class EventPlace:
+    """A place in the feed; events after it are greater."""
+
+    turn: int
+    id: int
+
+
+FEED_START = EventPlace(-1, 0)
+"""Before every event."""
+
+
+@dataclass(frozen=True, slots=True)
+class StoredEvent:
+    """An event and its place in the feed."""
+
+    place: EventPlace
+    event: NewEvent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventFilter:
+    """Which events a reader wants."""
+
+    kind: str | None = None
+    subject_id: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EventPage:
+    """Events in the order of the feed; reading goes on after `after`, now if `more`, or later."""
+
+    events: tuple[StoredEvent, ...]
+    after: EventPlace
+    more: bool

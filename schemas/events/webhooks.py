@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar
 
 import orjson
 
 from schemas.events.records import Attempt, Endpoint, Message
-from schemas.keys import InstantField, as_sets, maybe_instant
-from schemas.quotes.answer import instant
+from schemas.wire.base import Shape, WireField
 from schemas.wire.document import Document, Several
 from schemas.wire.faults import refusal
-from schemas.wire.fields import OneOf, Words
-from schemas.wire.figures import Json
-from schemas.wire.wire_field import Shape, WireField
-from service.app.events.webhooks import WantedEndpoint
+from schemas.wire.fields import InstantField, OneOf, Words, as_sets
+from schemas.wire.figures import Json, instant, maybe_instant
 
 LONGEST_URL = 500
 MOST_KINDS = 50
@@ -118,3 +116,12 @@ def message_log_document(message: Message, attempts: Iterable[Attempt]) -> Json:
     ]
     body: Any = orjson.Fragment(message.body)
     return {**message_document(message), "body": body, "log": log}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedEndpoint:
+    """What a caller says of a new endpoint."""
+
+    url: str
+    kinds: frozenset[str] = frozenset()
+    description: str = ""

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
-from service.domain.labour.standard import LabourStandard
+from schemas.wire.page import Cursor
 from service.domain.materials.catalogue import AnyItem, ItemCost, Kind
+from service.domain.measure.length import Length
+from service.domain.quotes.numbers import Series
+from service.domain.states import Life
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +59,102 @@ class ItemPage:
     after: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class StandardRecord:
-    """A labour standard as stored, and whether it is the one that is worked by."""
+OFFCUTS = Series("R", "offcut")
+ON_RACK, USED, DISCARDED, TAKEN_BACK = "on_rack", "used", "discarded", "taken_back"
+OFFCUT_LIFE = Life(
+    "offcut",
+    {
+        ON_RACK: {"move": ON_RACK, "use": USED, "discard": DISCARDED, "take_back": TAKEN_BACK},
+        USED: {"return": ON_RACK},
+        DISCARDED: {},
+        TAKEN_BACK: {},
+    },
+)
+Source = Literal["new", "rack", "given"]
+CostBasis = Literal["", "size", "sheet", "square_foot", "linear_foot", "given", "on_hand"]
 
-    standard: LabourStandard
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offcut:
+    """An offcut; a stick's has no height."""
+
+    id: str
+    shop_id: str
+    serial: int
+    item: str
+    width: Length
+    height: Length
+    status: str
+    place: str
+    reason: str
+    cut_by: str | None
+    used_by: str | None
     version: int
-    in_use: bool
+    created_at: datetime
+    updated_at: datetime
+
+    @property
+    def label(self) -> str:
+        """What is written on it: R, the serial, a check digit."""
+        return OFFCUTS.number(self.serial)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockLevel:
+    """How many of one size of an item there are; a stick's size has no height."""
+
+    item: str
+    width: Length
+    height: Length
+    quantity: int
+    version: int
+    updated_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockSize:
+    """One thing that a plan may cut from.
+
+    `cost` is what the search reckons with; `money` is what a new one costs in minor units, None
+    where that is not known, and `cost_basis` says which cost that is. `level` is how many of it are
+    in the shop; None where nobody counts.
+    """
+
+    key: str
+    source: Source
+    width: Length
+    height: Length
+    cost: int
+    quantity: int | None
+    money: int | None = None
+    cost_basis: CostBasis = ""
+    level: int | None = None
+    offcut: Offcut | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """So many of one size that a plan takes from the shop's own stock."""
+
+    item: str
+    width: Length
+    height: Length
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OffcutFilter:
+    """Which offcuts a list shows."""
+
+    status: str | None = None
+    item: str | None = None
+    least_width: Length | None = None
+    least_height: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OffcutPage:
+    """A page of a list; `after` leads to the next one and is `None` on the last."""
+
+    offcuts: tuple[Offcut, ...]
+    after: Cursor | None

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-import orjson
-
-from schemas.cutting.records import PLAN_LIFE, Offcut, PlanHead, StockLevel, StoredPlan
-from schemas.quotes.answer import instant
+from schemas.materials.records import Offcut, StockLevel
 from schemas.wire.document import Document, Part, Resource, Several
 from schemas.wire.fields import Code, StrictInteger, Words
-from schemas.wire.figures import Figures, Json
+from schemas.wire.figures import Figures, Json, instant
 from schemas.wire.lengths import LengthField
 from service.domain.errors import BadValue
 from service.domain.measure.length import ZERO, Length
@@ -90,63 +87,6 @@ def extent(values: dict[str, Any]) -> tuple[Length, Length]:
     if length is None and width is not None and height is not None:
         return width, height
     raise BadValue("give width and height for a sheet, or length for a stick", "/width")
-
-
-def plan_head_document(head: PlanHead) -> Json:
-    """A stored plan without its documents."""
-    row: Json = {
-        "id": head.id,
-        "number": head.number,
-        "reference": head.reference,
-        "status": head.status,
-        "possible": list(PLAN_LIFE.possible(head.status)),
-        "pieces_wanted": head.pieces,
-        "progress": {"done": head.done, "of": head.total},
-        "created_at": instant(head.created_at),
-        "updated_at": instant(head.updated_at),
-    }
-    if head.failure:
-        row["failure"] = head.failure
-    return row
-
-
-def stored_plan_document(stored: StoredPlan, *, with_costs: bool) -> Json:
-    """A stored plan as it is shown, with the labels of the offcuts that it has booked."""
-    document: dict[str, Any] = orjson.loads(stored.document)
-    _label(document, stored)
-    shown: Json = {**plan_head_document(stored.head), **document}
-    if with_costs and stored.costs != b"{}":
-        shown["costs"] = orjson.loads(stored.costs)
-    return shown
-
-
-def dry_document(document: bytes, costs: bytes, pieces: int, *, with_costs: bool) -> Json:
-    """A plan that is not stored."""
-    shown: Json = {
-        "id": None,
-        "number": None,
-        "status": "dry_run",
-        "possible": [],
-        "pieces_wanted": pieces,
-        **orjson.loads(document),
-    }
-    if with_costs:
-        shown["costs"] = orjson.loads(costs)
-    return shown
-
-
-def _label(document: dict[str, Any], stored: StoredPlan) -> None:
-    """Write the labels into the plan: booked offcuts are in the order of what it keeps."""
-    labels = {
-        (keep.position, keep.use, keep.leftover): offcut.label
-        for keep, offcut in zip(stored.effects.keeps, stored.booked, strict=False)
-    }
-    for (position, use, leftover), label in labels.items():
-        item = document["items"][position]
-        item["uses"][use]["leftovers"][leftover]["label"] = label
-        for row in item["keep"]:
-            if (row["use"], row["leftover"]) == (use + 1, leftover + 1):
-                row["label"] = label
 
 
 def offcut_document(offcut: Offcut, plans: Mapping[str, str], shop: Shop) -> Json:

@@ -13,9 +13,9 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
 from schemas import jobs
+from schemas.wire.base import WireField
 from schemas.wire.document import Several
 from schemas.wire.lengths import LengthField, SidesField, SizeField
-from schemas.wire.wire_field import WireField
 
 Shape = dict[str, Any]
 SENT = (

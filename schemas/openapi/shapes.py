@@ -158,3 +158,9 @@ FIGURES: dict[str, Shape] = {
     ),
     "Sides": _sides("Four lengths, one for each side."),
 }
+
+
+NEXT: Shape = {
+    "type": ["string", "null"],
+    "description": "The cursor of the next page; null on the last one.",
+}

@@ -13,12 +13,7 @@ from dataclasses import dataclass
 from typing import Any, TextIO
 
 from schemas.materials.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS, PLACES, dump_cost, dump_item
-from schemas.prices.price_lists import (
-    PRICE_LIST_HEAD,
-    BreakDocument,
-    PriceListDocument,
-    RuleDocument,
-)
+from schemas.prices.lists import PRICE_LIST_HEAD, BreakDocument, PriceListDocument, RuleDocument
 from schemas.wire.csv import cells_of, column_of, columns, document_of
 from schemas.wire.document import Document, read
 from schemas.wire.fields import Code, OneOf

@@ -1,37 +1,39 @@
-"""Price lists as resources: drafts and published ones, what is amiss with one, what it would do."""
+"""Price lists: the documents that are read, and the resources answered."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, replace
-from datetime import date
-from decimal import Decimal
-from fractions import Fraction
-from typing import Any
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
+from typing import Any, Literal
 
 import orjson
 
-from schemas.jobs import QUOTE_REQUEST
-from schemas.prices.price_lists import (
-    PRICE_LIST_DOCUMENT,
-    PRICE_LIST_HEAD,
-    dump_price_list,
-    load_price_list,
+from schemas.wire.document import Document, Part, Resource, Several, read
+from schemas.wire.fields import (
+    Code,
+    CurrencyField,
+    DateField,
+    ExactNumber,
+    OneOf,
+    OwnCode,
+    StrictInteger,
+    Words,
 )
-from schemas.quotes.answer import instant
-from schemas.quotes.records import PriceListRecord, QuoteHead, Revision
-from schemas.quotes.reworking import stored_basis
-from schemas.wire.document import read
-from schemas.wire.fields import kept_text
-from schemas.wire.figures import Json, ratio
+from schemas.wire.figures import Json, instant
 from schemas.wire.shown import as_sent
-from service.app.estimates.calculation import estimate_request
-from service.app.prices.book import standing
 from service.domain.errors import Fault, JobRefused
-from service.domain.measure.money import Currency, minor_text
+from service.domain.jobs.use import COMPONENTS
 from service.domain.prices.check import Finding
-from service.domain.prices.lists import PriceList
+from service.domain.prices.lists import (
+    APPLIES,
+    BASES,
+    METHODS,
+    Bracket,
+    PriceList,
+    PriceRule,
+    QuantityBreak,
+)
 
 TOLD = ("state", "published_at", "version")
 
@@ -81,59 +83,105 @@ class PriceListDocuments:
         return orjson.dumps(dump_price_list(price_list))
 
 
-def compared_document(
-    quotes: Sequence[tuple[QuoteHead, Revision]], price_list: PriceList, *, more: bool
-) -> Json:
-    """What a list would do to quotes, one by one and together.
+class BracketDocument(Document):
+    """One row of a bracket table; the last has no `up_to`, or null."""
 
-    Everything but the list is as each quote has it: its items, costs, times and settings.
-    """
-    digits = price_list.currency.digits
-    rows: list[Json] = []
-    before = after = 0
-    for head, revision in quotes:
-        row: Json = {
-            "number": head.number,
-            "status": head.status,
-            "before": minor_text(head.total_minor, Currency(head.currency).digits),
-        }
-        try:
-            total = total_by(revision, price_list)
-        except JobRefused as refused:
-            row["refused"] = [
-                {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
-                for fault in refused.faults()
-            ]
-        else:
-            before, after = before + head.total_minor, after + total
-            row["after"] = minor_text(total, digits)
-            row |= _change(head.total_minor, total, digits)
-        rows.append(row)
-    return {
-        "count": len(rows),
-        "more": more,
-        "before": minor_text(before, digits),
-        "after": minor_text(after, digits),
-        **_change(before, after, digits),
-        "quotes": rows,
-    }
+    makes = Bracket
+    up_to = ExactNumber(least=0, load_default=None)
+    rate = ExactNumber(least=0, required=True)
 
 
-@kept_text()
-def total_by(revision: Revision, price_list: PriceList) -> int:
-    """What a quote comes to by another list, in minor units; all else is as the quote has it.
+class RuleDocument(Document):
+    """How one thing is priced."""
+
+    makes = PriceRule
+    code = Code(required=True)
+    component = OneOf(COMPONENTS, required=True)
+    item = Code(shortest=0)
+    group = Code(shortest=0)
+    supply = OneOf(("", "length", "chop", "join"))
+    charge = Code()
+    basis = OneOf(BASES, required=True)
+    method = OneOf(METHODS, required=True)
+    rate = ExactNumber(least=0)
+    brackets = Several(Part(BracketDocument), most=200)
+    above = ExactNumber(least=0)
+    minimum = ExactNumber(least=0)
+    set_up = ExactNumber(least=0)
+    rounding_step = ExactNumber(least=0)
+    tax_category = Code(shortest=0)
+    applies = OneOf(APPLIES)
+    description = Words(longest=120)
+
+
+class BreakDocument(Document):
+    """From so many of the same job on, so many percent off."""
+
+    makes = QuantityBreak
+    from_quantity = StrictInteger(least=2, required=True)
+    percent = ExactNumber(least=0, most=100, required=True)
+
+
+class PriceListDocument(Resource):
+    """A whole price list."""
+
+    makes = PriceList
+    code = OwnCode(required=True)
+    currency = CurrencyField(required=True)
+    first_day = DateField(required=True)
+    quantity_breaks = Several(Part(BreakDocument), most=50, attribute="breaks")
+    rules = Several(Part(RuleDocument), least=1, most=5_000, required=True)
+
+
+PRICE_LIST_DOCUMENT = PriceListDocument()
+PRICE_LIST_HEAD = PriceListDocument(exclude=("rules",))
+
+
+def load_price_list(document: object) -> PriceList:
+    """The price list that a document describes.
 
     Raises:
-        JobRefused: the list has no price for something in it.
+        JobRefused: with every fault found.
     """
-    basis = stored_basis(revision)
-    sent = json.loads(revision.request, parse_float=Decimal)
-    request = read(QUOTE_REQUEST, sent, unit=basis.shop.ruler.unit)
-    changed = replace(basis, price_list=price_list)
-    return estimate_request(request.jobs, changed, request.conditions).totals.total.minor
+    price_list: PriceList = read(PRICE_LIST_DOCUMENT, document)
+    return price_list
 
 
-def _change(before: int, after: int, digits: int) -> Json:
-    percent = Fraction(100 * (after - before), before) if before else None
-    shown = None if percent is None else ratio(*percent.as_integer_ratio(), 2)
-    return {"difference": minor_text(after - before, digits), "percent": shown}
+def dump_price_list(price_list: PriceList) -> dict[str, Any]:
+    """The document of a price list, from which `load_price_list` makes one that prices alike.
+
+    Raises:
+        BadValue: a rate that does not end in decimals.
+    """
+    document: dict[str, Any] = PRICE_LIST_DOCUMENT.dump(price_list)
+    return document
+
+
+Standing = Literal["draft", "coming", "in_force", "superseded"]
+
+
+def standing(record: PriceListRecord, all_lists: tuple[PriceListRecord, ...], on: date) -> Standing:
+    """How a list stands on a day, among all of its shop's lists in order of coming into force.
+
+    Only lists in the same currency supersede each other.
+    """
+    if record.state == "draft":
+        return "draft"
+    if record.price_list.first_day > on:
+        return "coming"
+    alike = (r for r in all_lists if r.price_list.currency == record.price_list.currency)
+    begun = [r for r in alike if r.state == "published" and r.price_list.first_day <= on]
+    return "in_force" if begun[-1].price_list.code == record.price_list.code else "superseded"
+
+
+PriceListState = Literal["draft", "published"]
+
+
+@dataclass(frozen=True, slots=True)
+class PriceListRecord:
+    """A price list and its state. A published list never changes again: quotes point to it."""
+
+    price_list: PriceList
+    state: PriceListState
+    published_at: datetime | None
+    version: int = 1

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import fields
-from datetime import UTC, datetime
 from fractions import Fraction
 from hashlib import sha256
 
@@ -13,11 +12,11 @@ import orjson
 from schemas.estimates.answer import estimate_document
 from schemas.labour import dump_labour_standard
 from schemas.materials.catalogue import dump_cost, dump_item
-from schemas.prices.price_lists import dump_price_list
+from schemas.prices.lists import dump_price_list
 from schemas.quotes.records import Paper, QuoteHead
 from schemas.shop import dump_shop
 from schemas.tickets.records import TicketHead
-from schemas.wire.figures import Json, ratio
+from schemas.wire.figures import Json, instant, ratio, spliced
 from service.domain.estimates.calculation import Basis, Estimate
 from service.domain.estimates.costs import JobCost, job_cost, margin, markup
 from service.domain.materials.catalogue import AnyItem, ItemCost
@@ -195,13 +194,3 @@ def quote_document(
     if costs is not None:
         shown["costs"] = orjson.Fragment(costs)
     return spliced(shown, result)
-
-
-def spliced(head: Json, stored: bytes) -> bytes:
-    """A head, then the very bytes of a stored document, as one document."""
-    return orjson.dumps(head)[:-1] + b"," + stored[1:]
-
-
-def instant(at: datetime) -> str:
-    """An instant as RFC 3339 in UTC, to the microsecond."""
-    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")

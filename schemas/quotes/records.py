@@ -6,61 +6,13 @@ can be given again.
 
 from __future__ import annotations
 
-from datetime import date, datetime
-from typing import Literal, NamedTuple
-
-from service.domain.prices.lists import PriceList
-from service.domain.quotes.numbers import quote_number
-from service.domain.shop import Shop
 from dataclasses import dataclass
+from datetime import date, datetime
+from typing import NamedTuple
 
-PriceListState = Literal["draft", "published"]
-
-
-@dataclass(frozen=True, slots=True)
-class ShopRecord:
-    """A shop as stored.
-
-    `version` grows with every change of its settings, items or prices, `settings_version` only
-    with those of its settings.
-    """
-
-    id: str
-    version: int
-    shop: Shop
-    settings_version: int
-
-
-@dataclass(frozen=True, slots=True)
-class KeyRecord:
-    """An API key as stored: never the secret, only the SHA-256 of it, in hexadecimal.
-
-    `origins` are the web origins whose pages may use it; a key without any is for servers.
-    `per_minute` is how many requests it may send, None for as many as is usual here.
-    """
-
-    id: str
-    shop_id: str
-    name: str
-    secret_hash: str
-    scopes: frozenset[str]
-    created_at: datetime
-    expires_at: datetime | None = None
-    revoked_at: datetime | None = None
-    last_used_at: datetime | None = None
-    origins: frozenset[str] = frozenset()
-    per_minute: int | None = None
-    version: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class PriceListRecord:
-    """A price list and its state. A published list never changes again: quotes point to it."""
-
-    price_list: PriceList
-    state: PriceListState
-    published_at: datetime | None
-    version: int = 1
+from schemas.wire.page import Cursor
+from service.domain.quotes.numbers import quote_number
+from service.domain.quotes.sale import Sale
 
 
 class Paper(NamedTuple):
@@ -190,16 +142,18 @@ class QuoteFilter:
 
 
 @dataclass(frozen=True, slots=True)
-class Cursor:
-    """The last quote of a page: the next page starts after it, newest first."""
-
-    created_at: datetime
-    id: str
-
-
-@dataclass(frozen=True, slots=True)
 class Page:
     """A page of a list; `after` leads to the next one and is `None` on the last."""
 
     heads: tuple[QuoteHead, ...]
     after: Cursor | None
+
+
+@dataclass(frozen=True, slots=True)
+class NewSale:
+    """A sale about to be noted: the quote that was accepted, and when."""
+
+    shop_id: str
+    quote_id: str
+    accepted_at: datetime
+    sale: Sale

@@ -10,9 +10,8 @@ from typing import Any
 
 import orjson
 
-from schemas.quotes.answer import instant, spliced
 from schemas.quotes.records import DatedRevision, QuoteHead, Revision
-from schemas.wire.figures import Json
+from schemas.wire.figures import Json, instant, spliced
 
 Answer = Mapping[str, Any]
 SIZES = {

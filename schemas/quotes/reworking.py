@@ -14,17 +14,16 @@ from typing import Any
 import orjson
 
 from schemas.estimates.answer import estimate_document
-from schemas.jobs import QUOTE_REQUEST
 from schemas.labour import load_labour_standard
 from schemas.materials.catalogue import load_cost, load_item
-from schemas.prices.price_lists import load_price_list
+from schemas.prices.lists import load_price_list
 from schemas.quotes.records import Revision
+from schemas.quotes.request import QUOTE_REQUEST
 from schemas.shop import load_shop
 from schemas.wire.document import read
 from schemas.wire.fields import kept_text
-from service.app.estimates.calculation import estimate_request
 from service.domain.errors import DomainError
-from service.domain.estimates.calculation import Basis, Estimate
+from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.materials.catalogue import Catalogue
 from service.domain.shop import Shop
 

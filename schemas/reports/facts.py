@@ -2,63 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from fractions import Fraction
 from typing import NamedTuple
-
-from service.domain.measure.length import Length
-from service.domain.quotes.sale import Sale
-
-
-@dataclass(frozen=True, slots=True)
-class NewSale:
-    """A sale about to be noted: the quote that was accepted, and when."""
-
-    shop_id: str
-    quote_id: str
-    accepted_at: datetime
-    sale: Sale
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewSpoilage:
-    """Pieces that were spoiled: lot `piece` of a ticket.
-
-    `height` is nothing for a rail. `cost_minor` is what their material cost, in minor units of the
-    shop's currency; None where that is not known.
-    """
-
-    shop_id: str
-    ticket_id: str
-    piece: int
-    at: datetime
-    item: str
-    part: str
-    quantity: int
-    width: Length
-    height: Length
-    cost_minor: int | None
-    currency: str
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class StoredSpoilage:
-    """Spoiled pieces, with the serials of their ticket and its quote."""
-
-    spoilage: NewSpoilage
-    ticket_serial: int
-    quote_serial: int
-
-
-class Bucket(NamedTuple):
-    """One period of a report: its days in the shop, and its instants (`end` is the first after)."""
-
-    first: date
-    last: date
-    start: datetime
-    end: datetime
 
 
 class MadeSum(NamedTuple):

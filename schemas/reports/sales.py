@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, TypeVar
 
-from schemas.reports.facts import Bucket, MadeSum, MaterialSum, PartSum, SoldSum
+from schemas.reports.facts import MadeSum, MaterialSum, PartSum, SoldSum
 from schemas.reports.table import Column, Form, Report, span_head
 from schemas.wire.figures import Json, ratio
 from service.domain.measure.money import Currency, minor_text
@@ -21,7 +21,7 @@ from service.domain.quotes.life import (
     WITHDRAWN,
 )
 from service.domain.quotes.sale import MILLION
-from service.domain.reports import Span
+from service.domain.reports import Bucket, Span
 
 FROM = Column("from", "day", "The first day of the period.")
 TO = Column("to", "day", "Its last day.")

@@ -15,9 +15,8 @@ from typing import NamedTuple
 
 import orjson
 
-from schemas.quotes.answer import instant
 from schemas.wire.csv import guarded
-from schemas.wire.figures import Json
+from schemas.wire.figures import Json, instant
 from service.domain.reports import Span
 
 TOGETHER = 200

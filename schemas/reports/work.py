@@ -6,11 +6,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
-from schemas.quotes.answer import instant
-from schemas.reports.facts import StoredSpoilage, WorkRow
+from schemas.reports.facts import WorkRow
 from schemas.reports.sales import CURRENCY, FROM, TO
 from schemas.reports.table import Column, Form, Report, span_head
-from schemas.wire.figures import Figures, Json, number
+from schemas.tickets.records import StoredSpoilage
+from schemas.wire.figures import Figures, Json, instant, number
 from service.domain.measure.money import Currency, minor_text
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import shop_day

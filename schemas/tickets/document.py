@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from schemas.wire.figures import Figures, Json, number, ratio
-from service.domain.jobs.opening import Window
+from service.domain.jobs.mat import Window
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.units import MG_PER_KG
-from service.domain.tickets.cautions import CAUTIONS
+from service.domain.tickets.material import CAUTIONS
 from service.domain.tickets.model import (
     Cut,
     CutTicket,

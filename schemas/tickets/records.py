@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from fractions import Fraction
 
-from schemas.quotes.records import Cursor
+from schemas.wire.page import Cursor
+from service.domain.measure.length import Length
 from service.domain.quotes.numbers import quote_number, ticket_number
 from service.domain.tickets.progress import Lot
 
@@ -89,3 +90,45 @@ class TicketPage:
 
     heads: tuple[TicketHead, ...]
     after: Cursor | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeTicket:
+    """A ticket worked out before storage is asked for anything: one job's document and lots."""
+
+    label: str
+    quantity: int
+    minutes: Fraction
+    document: bytes
+    lots: tuple[Lot, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewSpoilage:
+    """Pieces that were spoiled: lot `piece` of a ticket.
+
+    `height` is nothing for a rail. `cost_minor` is what their material cost, in minor units of the
+    shop's currency; None where that is not known.
+    """
+
+    shop_id: str
+    ticket_id: str
+    piece: int
+    at: datetime
+    item: str
+    part: str
+    quantity: int
+    width: Length
+    height: Length
+    cost_minor: int | None
+    currency: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class StoredSpoilage:
+    """Spoiled pieces, with the serials of their ticket and its quote."""
+
+    spoilage: NewSpoilage
+    ticket_serial: int
+    quote_serial: int

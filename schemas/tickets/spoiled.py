@@ -8,13 +8,12 @@ from typing import Any
 
 import orjson
 
-from schemas.cutting.wanted import exact_length
-from schemas.reports.facts import NewSpoilage
-from schemas.tickets.records import StoredTicket
-from service.app.prices.book import ShopBook
+from schemas.tickets.records import NewSpoilage, StoredTicket
+from schemas.wire.lengths import exact_length
 from service.domain.jobs.use import Use
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.money import Currency
+from service.domain.prices.book import ShopBook
 from service.domain.prices.lines import cost_of
 from service.domain.tickets.progress import Lot
 

@@ -11,16 +11,14 @@ from dataclasses import replace
 
 import orjson
 
-from schemas.quotes.answer import instant, spliced
 from schemas.tickets.document import ticket_document
-from schemas.tickets.records import StoredTicket, TicketHead
-from schemas.wire.figures import Json, number
-from service.app.quotes import MadeTicket
+from schemas.tickets.records import MadeTicket, StoredTicket, TicketHead
+from schemas.wire.figures import Json, instant, number, spliced
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.shop import Shop
 from service.domain.tickets.make import make_ticket
+from service.domain.tickets.model import TicketRefused
 from service.domain.tickets.progress import Lot, first_lots
-from service.domain.tickets.refusals import TicketRefused
 
 
 def made_tickets(estimate: Estimate) -> tuple[MadeTicket, ...]:

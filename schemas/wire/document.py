@@ -17,10 +17,10 @@ from typing import Any, ClassVar, NamedTuple, TypeVar
 from marshmallow import RAISE, Schema, ValidationError, fields, missing, post_load
 from marshmallow.exceptions import SCHEMA
 
+from schemas.wire.base import WireField, missing_field
 from schemas.wire.faults import UnknownField, faults_in, refusal
 from schemas.wire.fields import OneOf
 from schemas.wire.lengths import DOCUMENT_UNIT, UNITS
-from schemas.wire.wire_field import WireField, missing_field
 from service.domain.errors import DomainError, Fault, JobRefused
 
 D = TypeVar("D", bound="Document")

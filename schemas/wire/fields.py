@@ -1,9 +1,4 @@
-"""The fields of the wire contract: lengths, sizes, exact numbers, codes, and strict plain values.
-
-Each reads what people and programs write, refuses what cannot be held exactly, and says why in a
-framer's words. marshmallow's own number and truth fields are not used: `Integer` cuts 3.9 to 3,
-`Decimal` takes 1e400, `Boolean` takes "yes", and Python's JSON reader lets NaN through.
-"""
+"""Fields of the wire contract: lengths, sizes, exact numbers, codes, instants, strict values."""
 
 from __future__ import annotations
 
@@ -11,18 +6,165 @@ import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, ClassVar
 
+from schemas.wire.base import Shape, WireField
 from schemas.wire.faults import refusal
 from schemas.wire.lengths import LengthField, SidesField, SizeField
-from schemas.wire.wire_field import Shape, WireField
 from service.domain.errors import BadMoney, BadValue
-from service.domain.measure.money import exact_number
+from service.domain.measure.money import Currency, exact_number
 from service.domain.measure.rounding import decimal_text
 from service.domain.text import hidden_in
+
+
+class Words(WireField[str]):
+    """Text for people, trimmed; on one line unless `lines`."""
+
+    def __init__(
+        self, *, longest: int = 200, shortest: int = 0, lines: bool = False, **kwargs: Any
+    ) -> None:
+        super().__init__(**kwargs)
+        self.shortest, self.longest, self.lines = shortest, longest, lines
+
+    def json_shape(self) -> dict[str, object]:
+        """A string of limited length."""
+        return {"type": "string", "minLength": self.shortest, "maxLength": self.longest}
+
+    def read(self, value: Any) -> str:
+        """A text of which every character can be seen (`service.domain.text`)."""
+        if type(value) is not str:
+            raise refusal("bad_text", "this is text, in quotation marks")
+        text = value.strip()
+        if not self.shortest <= len(text) <= self.longest:
+            raise refusal("bad_text", f"this has {self.shortest} to {self.longest} characters")
+        found = hidden_in(text, lines=self.lines)
+        if found is not None and not KEPT_TEXT.get():
+            raise refusal("bad_text", f"{found.told}; delete it, or type the text again")
+        return text
+
+
+class Code(Words):
+    """A shop's own code for something: 1 to 40 printable characters, trimmed."""
+
+    def __init__(self, *, shortest: int = 1, **kwargs: Any) -> None:
+        super().__init__(longest=40, shortest=shortest, **kwargs)
+
+
+class DateField(WireField[date]):
+    """A day as YYYY-MM-DD."""
+
+    shape: ClassVar[Shape] = {"type": "string", "format": "date"}
+
+    def read(self, value: Any) -> date:
+        """A day of the calendar."""
+        if type(value) is str and _DATE.fullmatch(value):
+            try:
+                return date.fromisoformat(value)
+            except ValueError as error:
+                raise refusal("bad_date", f"{value} is not in the calendar") from error
+        raise refusal("bad_date", "a day is written as 2026-10-01")
+
+    def _serialize(self, value: date | None, attr: Any, obj: Any, **kwargs: Any) -> str | None:
+        return None if value is None else value.isoformat()
+
+
+class ExactNumber(WireField[Fraction]):
+    """A decimal number, as text or as a JSON number. Loads to `Fraction`; dumps to text."""
+
+    def __init__(self, *, least: int | None = None, most: int | None = None, **kw: Any) -> None:
+        super().__init__(**kw)
+        self.least, self.most = least, most
+
+    def json_shape(self) -> dict[str, object]:
+        """Text or number; the bounds are told, since JSON Schema cannot compare text."""
+        text = {"type": "string", "pattern": f"^{_NUMBER.pattern}$"}
+        told = "an exact number of at most six decimals" + _between(self.least, self.most)
+        return {"oneOf": [text, {"type": "number"}], "description": told}
+
+    def read(self, value: Any) -> Fraction:
+        """An exact number."""
+        if type(value) is str:
+            plain = value.strip()
+            if len(value) > 40 or not _NUMBER.fullmatch(plain):
+                raise refusal("bad_number", f'"{value[:40]}" is not a number; write it as 184.50')
+            number = exact_number(plain)
+        else:
+            number = _json_number(value)
+        if (number * 10**MOST_DECIMALS).denominator != 1:
+            raise refusal("bad_number", "a number has at most six decimals here")
+        _in_bounds(number, self.least, self.most)
+        return number
+
+    def _serialize(self, value: Fraction | None, attr: Any, obj: Any, **kwargs: Any) -> str | None:
+        return None if value is None else number_text(value)
+
+
+class OneOf(WireField[str]):
+    """One of a few words."""
+
+    def __init__(self, choices: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.choices = tuple(choices)
+
+    def json_shape(self) -> dict[str, object]:
+        """An enumeration."""
+        return {"type": "string", "enum": list(self.choices)}
+
+    def read(self, value: Any) -> str:
+        """A word from the list."""
+        if type(value) is str and value in self.choices:
+            return value
+        given = f'"{value[:40]}"' if type(value) is str else "this"
+        raise refusal("bad_choice", f"{given} is not one of {', '.join(self.choices)}")
+
+
+class OwnCode(Code):
+    """The code of something that has an address of its own, in which it stands."""
+
+    def read(self, value: Any) -> str:
+        """A code that can stand in an address."""
+        code = super().read(value)
+        if "/" in code or "\\" in code or code in (".", ".."):
+            raise refusal("bad_text", "a code has no slash in it, since it stands in an address")
+        return code
+
+
+class StrictBoolean(WireField[bool]):
+    """true or false; "yes", 1 and "true" are refused rather than guessed at."""
+
+    shape: ClassVar[Shape] = {"type": "boolean"}
+
+    def read(self, value: Any) -> bool:
+        """A truth value."""
+        if value is True or value is False:
+            return bool(value)
+        raise refusal("bad_value", "this is true or false, without quotation marks")
+
+
+class StrictInteger(WireField[int]):
+    """A whole number and nothing that could be taken for one; 3.0 is 3, 3.9 and "3" are not."""
+
+    def __init__(self, *, least: int = 0, most: int = 1_000_000, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.least, self.most = least, most
+
+    def json_shape(self) -> dict[str, object]:
+        """An integer between the bounds."""
+        return {"type": "integer", "minimum": self.least, "maximum": self.most}
+
+    def read(self, value: Any) -> int:
+        """A whole number."""
+        if type(value) is int and self.least <= value <= self.most:
+            return value
+        if type(value) is Decimal and value.is_finite() and abs(value.adjusted()) < 16:
+            value = int(value) if value == value.to_integral_value() else value
+        if type(value) is not int or not self.least <= value <= self.most:
+            raise refusal("bad_number", "this is a whole number" + _between(self.least, self.most))
+        return value
+
 
 __all__ = [
     "Code",
@@ -70,37 +212,6 @@ def number_text(number: Fraction) -> str:
     return text
 
 
-class ExactNumber(WireField[Fraction]):
-    """A decimal number, as text or as a JSON number. Loads to `Fraction`; dumps to text."""
-
-    def __init__(self, *, least: int | None = None, most: int | None = None, **kw: Any) -> None:
-        super().__init__(**kw)
-        self.least, self.most = least, most
-
-    def json_shape(self) -> dict[str, object]:
-        """Text or number; the bounds are told, since JSON Schema cannot compare text."""
-        text = {"type": "string", "pattern": f"^{_NUMBER.pattern}$"}
-        told = "an exact number of at most six decimals" + _between(self.least, self.most)
-        return {"oneOf": [text, {"type": "number"}], "description": told}
-
-    def read(self, value: Any) -> Fraction:
-        """An exact number."""
-        if type(value) is str:
-            plain = value.strip()
-            if len(value) > 40 or not _NUMBER.fullmatch(plain):
-                raise refusal("bad_number", f'"{value[:40]}" is not a number; write it as 184.50')
-            number = exact_number(plain)
-        else:
-            number = _json_number(value)
-        if (number * 10**MOST_DECIMALS).denominator != 1:
-            raise refusal("bad_number", "a number has at most six decimals here")
-        _in_bounds(number, self.least, self.most)
-        return number
-
-    def _serialize(self, value: Fraction | None, attr: Any, obj: Any, **kwargs: Any) -> str | None:
-        return None if value is None else number_text(value)
-
-
 def _json_number(value: object) -> Fraction:
     # A signalling NaN cannot be compared, nor a text made of an integer of thousands of digits.
     if (isinstance(value, Decimal) and value.is_finite()) or type(value) is int:
@@ -124,116 +235,56 @@ def _in_bounds(number: Fraction, least: int | None, most: int | None) -> None:
         raise refusal("bad_number", "this is a number" + _between(least, most))
 
 
-class StrictInteger(WireField[int]):
-    """A whole number and nothing that could be taken for one; 3.0 is 3, 3.9 and "3" are not."""
-
-    def __init__(self, *, least: int = 0, most: int = 1_000_000, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.least, self.most = least, most
-
-    def json_shape(self) -> dict[str, object]:
-        """An integer between the bounds."""
-        return {"type": "integer", "minimum": self.least, "maximum": self.most}
-
-    def read(self, value: Any) -> int:
-        """A whole number."""
-        if type(value) is int and self.least <= value <= self.most:
-            return value
-        if type(value) is Decimal and value.is_finite() and abs(value.adjusted()) < 16:
-            value = int(value) if value == value.to_integral_value() else value
-        if type(value) is not int or not self.least <= value <= self.most:
-            raise refusal("bad_number", "this is a whole number" + _between(self.least, self.most))
-        return value
+_INSTANT = re.compile(
+    r"\d{4}-\d{2}-\d{2}[Tt]\d{2}:\d{2}:\d{2}(\.\d{1,6})?([Zz]|[+-]\d{2}:\d{2})", re.ASCII
+)
 
 
-class StrictBoolean(WireField[bool]):
-    """true or false; "yes", 1 and "true" are refused rather than guessed at."""
+class InstantField(WireField[datetime]):
+    """An instant with its offset, as RFC 3339 writes it."""
 
-    shape: ClassVar[Shape] = {"type": "boolean"}
+    shape: ClassVar[Shape] = {"type": "string", "format": "date-time"}
 
-    def read(self, value: Any) -> bool:
-        """A truth value."""
-        if value is True or value is False:
-            return bool(value)
-        raise refusal("bad_value", "this is true or false, without quotation marks")
+    def read(self, value: Any) -> datetime:
+        """The instant, in UTC."""
+        try:
+            if isinstance(value, str) and _INSTANT.fullmatch(value):
+                return datetime.fromisoformat(value.upper()).astimezone(UTC)
+        except (ValueError, OverflowError):
+            pass
+        raise refusal("bad_value", "write an instant as 2026-11-25T18:00:00Z")
 
 
-class Words(WireField[str]):
-    """Text for people, trimmed; on one line unless `lines`."""
+def as_sets(values: dict[str, Any]) -> dict[str, Any]:
+    """Loaded fields, with lists whose order means nothing as sets."""
+    lists = ("scopes", "origins", "kinds")
+    return {name: frozenset(v) if name in lists else v for name, v in values.items()}
 
-    def __init__(
-        self, *, longest: int = 200, shortest: int = 0, lines: bool = False, **kwargs: Any
-    ) -> None:
-        super().__init__(**kwargs)
-        self.shortest, self.longest, self.lines = shortest, longest, lines
+
+class CurrencyField(WireField[Currency]):
+    """A currency by its ISO 4217 code."""
 
     def json_shape(self) -> dict[str, object]:
-        """A string of limited length."""
-        return {"type": "string", "minLength": self.shortest, "maxLength": self.longest}
+        """Three capital letters."""
+        return {"type": "string", "pattern": "^[A-Z]{3}$"}
 
-    def read(self, value: Any) -> str:
-        """A text of which every character can be seen (`service.domain.text`)."""
-        if type(value) is not str:
-            raise refusal("bad_text", "this is text, in quotation marks")
-        text = value.strip()
-        if not self.shortest <= len(text) <= self.longest:
-            raise refusal("bad_text", f"this has {self.shortest} to {self.longest} characters")
-        found = hidden_in(text, lines=self.lines)
-        if found is not None and not KEPT_TEXT.get():
-            raise refusal("bad_text", f"{found.told}; delete it, or type the text again")
-        return text
+    def read(self, value: Any) -> Currency:
+        """A currency that amounts can be kept in."""
+        return currency_of(value)
+
+    def _serialize(self, value: Currency | None, attr: Any, obj: Any, **kwargs: Any) -> str | None:
+        return None if value is None else value.code
 
 
-class Code(Words):
-    """A shop's own code for something: 1 to 40 printable characters, trimmed."""
+def currency_of(value: object) -> Currency:
+    """The currency that a text names.
 
-    def __init__(self, *, shortest: int = 1, **kwargs: Any) -> None:
-        super().__init__(longest=40, shortest=shortest, **kwargs)
-
-
-class OwnCode(Code):
-    """The code of something that has an address of its own, in which it stands."""
-
-    def read(self, value: Any) -> str:
-        """A code that can stand in an address."""
-        code = super().read(value)
-        if "/" in code or "\\" in code or code in (".", ".."):
-            raise refusal("bad_text", "a code has no slash in it, since it stands in an address")
-        return code
-
-
-class OneOf(WireField[str]):
-    """One of a few words."""
-
-    def __init__(self, choices: Sequence[str], **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.choices = tuple(choices)
-
-    def json_shape(self) -> dict[str, object]:
-        """An enumeration."""
-        return {"type": "string", "enum": list(self.choices)}
-
-    def read(self, value: Any) -> str:
-        """A word from the list."""
-        if type(value) is str and value in self.choices:
-            return value
-        given = f'"{value[:40]}"' if type(value) is str else "this"
-        raise refusal("bad_choice", f"{given} is not one of {', '.join(self.choices)}")
-
-
-class DateField(WireField[date]):
-    """A day as YYYY-MM-DD."""
-
-    shape: ClassVar[Shape] = {"type": "string", "format": "date"}
-
-    def read(self, value: Any) -> date:
-        """A day of the calendar."""
-        if type(value) is str and _DATE.fullmatch(value):
-            try:
-                return date.fromisoformat(value)
-            except ValueError as error:
-                raise refusal("bad_date", f"{value} is not in the calendar") from error
-        raise refusal("bad_date", "a day is written as 2026-10-01")
-
-    def _serialize(self, value: date | None, attr: Any, obj: Any, **kwargs: Any) -> str | None:
-        return None if value is None else value.isoformat()
+    Raises:
+        ValidationError: no such currency here.
+    """
+    if type(value) is not str or len(value) != 3:
+        raise refusal("bad_currency", "a currency is three letters, as in USD")
+    try:
+        return Currency(value)
+    except BadMoney as error:
+        raise refusal("bad_currency", error.message) from error

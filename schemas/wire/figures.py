@@ -7,8 +7,11 @@ published JSON Schema.
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from fractions import Fraction
 from functools import lru_cache
+
+import orjson
 
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import decimal_text
@@ -69,3 +72,18 @@ def rate_text(rate: Fraction) -> str:
 def ratio(numerator: int, denominator: int, places: int = QUANTITY_PLACES) -> str:
     """A quantity given as a ratio."""
     return decimal_text(numerator, denominator, places)
+
+
+def maybe_instant(at: datetime | None) -> str | None:
+    """An instant, or null where there is none."""
+    return None if at is None else instant(at)
+
+
+def spliced(head: Json, stored: bytes) -> bytes:
+    """A head, then the very bytes of a stored document, as one document."""
+    return orjson.dumps(head)[:-1] + b"," + stored[1:]
+
+
+def instant(at: datetime) -> str:
+    """An instant as RFC 3339 in UTC, to the microsecond."""
+    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")

@@ -17,8 +17,8 @@ from typing import Any, ClassVar
 from marshmallow import ValidationError
 from marshmallow.exceptions import SCHEMA
 
+from schemas.wire.base import Shape, WireField
 from schemas.wire.faults import UnknownField, refusal
-from schemas.wire.wire_field import Shape, WireField
 from service.domain.errors import BadLength
 from service.domain.measure.length import TICKS_PER_INCH, TICKS_PER_MM, Length, Sides, Size
 from service.domain.measure.parse import read_length, read_number, read_size
@@ -176,3 +176,8 @@ class SidesField(WireField[Sides]):
         if len({length.ticks for _, length in value.each()}) == 1:
             return length_text(value.top)
         return {name: length_text(length) for name, length in value.each()}
+
+
+def exact_length(length: Mapping[str, str]) -> Length:
+    """A length from its document: millimetres are always exact there."""
+    return Length.millimetres(Decimal(length["mm"]))

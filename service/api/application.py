@@ -8,7 +8,8 @@ from pathlib import Path
 from flask import Flask
 
 from service.api import cutting as cutting_plans
-from service.api import from_rack, keys, shop
+from service.api import cutting as from_rack
+from service.api import keys, shop
 from service.api import prices as price_lists
 from service.api import tickets as cut_tickets
 from service.api.estimates import bulk as bulk_estimates
@@ -16,10 +17,10 @@ from service.api.estimates import views as estimates
 from service.api.events import feed as events
 from service.api.events import webhooks
 from service.api.http.body import check_coding
+from service.api.http.context import EXTENSION
 from service.api.http.edge import Edge, RequestIdInLogs
 from service.api.http.negotiation import check_accept
 from service.api.http.problems import register_problems
-from service.api.http.wired import EXTENSION
 from service.api.materials import catalogue, offcuts, stock
 from service.api.operation import health as operation
 from service.api.operation import metrics

@@ -1,4 +1,4 @@
-"""`/v1/cutting-plans`: which sheet and which stick each piece comes from."""
+"""Routes of cutting plans, and what a quote could take from the offcut rack."""
 
 from __future__ import annotations
 
@@ -6,35 +6,37 @@ from collections.abc import Callable
 
 from flask import Blueprint, Response, url_for
 
-from schemas.cutting.plans import WrittenPlans
-from schemas.cutting.records import PLAN_LIFE, PLANS, WAITING, WORKING, StoredPlan
-from schemas.cutting.request import read_plan_request
-from schemas.materials.stock import (
+from schemas.cutting.from_rack import from_rack_document, quote_wishes
+from schemas.cutting.plans import (
+    WrittenPlans,
     dry_document,
-    offcut_document,
     plan_head_document,
     stored_plan_document,
 )
+from schemas.cutting.records import PLAN_LIFE, PLANS, WAITING, WORKING, StoredPlan
+from schemas.cutting.request import read_plan_request
+from schemas.materials.stock import offcut_document
+from schemas.quotes.reworking import reworked
 from schemas.quotes.steps import NOTHING
+from schemas.tickets.stored import made_tickets
 from schemas.wire.figures import Json
 from service.api.http import negotiation as printed
 from service.api.http import paging
 from service.api.http.answers import answer
-from service.api.http.body import json_bytes, read_json
+from service.api.http.body import json_bytes, read_json, said
 from service.api.http.conditional import Seen, etag, must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import only_parameters, planner, principal, wiring
 from service.api.http.idempotency import keep, once
-from service.api.http.wired import wiring
-from service.api.quotes.steps import said
+from service.api.quotes.shown import found_quote
 from service.app.cutting import commit as cut_commit
-from service.app.cutting.background import is_big, is_orphan, store
-from service.app.cutting.commit import Planner
-from service.app.cutting.planning import PlanBasis, make_plan, read_basis
+from service.app.cutting.background import is_orphan, store
+from service.app.cutting.planning import PlanBasis, is_big, make_plan, rack_basis, read_basis
 from service.app.keys.access import Principal
-from service.app.ports import UnitOfWork
+from service.app.keys.actor import Planner
 from service.domain.errors import Conflict, NotFound, Stale
+from service.persistence.unit_of_work import UnitOfWork
 from service.printing.cutting.drawing import use_drawing
-from service.printing.cutting.plan_page import plan_html
+from service.printing.cutting.rows import plan_html
 from service.printing.on_demand import labels_pdf, plan_pdf
 from service.printing.parts.svg import svg
 
@@ -42,12 +44,6 @@ part = Blueprint("cutting_plans", __name__)
 SCOPES = ("bench", "counter")
 DOCUMENTS = WrittenPlans()
 Act = Callable[[UnitOfWork, StoredPlan, Planner], StoredPlan]
-
-
-def planner(asks: Principal) -> Planner:
-    """Who asks, at what time."""
-    wired = wiring()
-    return Planner(asks.shop_id, asks.key_id, wired.clock(), wired.new_id)
 
 
 @part.post("/v1/cutting-plans")
@@ -230,3 +226,22 @@ def found_plan(uow: UnitOfWork, asks: Principal, plan: str) -> StoredPlan:
     if "\0" in plan:  # which no database takes for a text
         raise NotFound("this shop has no such cutting plan")
     return uow.cutting_plans.by_id(asks.shop_id, plan)
+
+
+rack_part = Blueprint("from_rack", __name__)
+
+
+@rack_part.get("/v1/quotes/<quote_id>/from-rack")
+def from_rack(quote_id: str) -> Response:
+    """Which pieces the rack gives as it stands now; nothing is taken, and no price changes."""
+    asks = principal("counter", "bench")
+    only_parameters()
+    wired = wiring()
+    with wired.units.reading() as uow:
+        was = found_quote(uow, asks, quote_id)
+        revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
+        book = wired.shelf.book_within(uow, asks.shop_id)
+        wishes = quote_wishes(made_tickets(reworked(revision)))
+        basis = rack_basis(uow, book, wishes)
+    document = from_rack_document(make_plan(basis), book.shop)
+    return answer({"number": was.head.number, "revision": was.head.revision, **document})

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, request, url_for
 
-from schemas.keys import KEY_CHANGE, KEY_REQUEST, OVERLAP, key_document
-from schemas.quotes.records import KeyRecord
+from schemas.keys import KEY_CHANGE, KEY_REQUEST, OVERLAP, KeyRecord, key_document
 from schemas.wire.document import read
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import only_parameters, principal, wiring
 from service.api.http.idempotency import keep, once
-from service.api.http.wired import wiring
 from service.app.keys import issuing as keys
 from service.app.keys.access import IssuedKey
-from service.app.ports import UnitOfWork
 from service.domain.errors import NotFound
+from service.persistence.unit_of_work import UnitOfWork
 
 part = Blueprint("keys", __name__)
 

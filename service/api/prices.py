@@ -9,27 +9,26 @@ from flask import Blueprint, Response, request, url_for
 
 from schemas.prices.lists import (
     PriceListDocuments,
-    compared_document,
+    PriceListRecord,
     findings_document,
     price_list_document,
     read_price_list,
 )
-from schemas.quotes.records import PriceListRecord, QuoteFilter, QuoteHead, Revision
+from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
 from schemas.wire.figures import Json
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import changing, only_parameters, principal, wiring
 from service.api.http.idempotency import keep, once
 from service.api.http.paging import limit, parameters
-from service.api.http.wired import wiring
-from service.api.materials.catalogue import changing
-from service.app.ports import UnitOfWork
 from service.app.prices import lists as price_listing
+from service.app.reports.drift import compared_document
 from service.domain.errors import NotFound
 from service.domain.prices.check import check_prices
 from service.domain.prices.lists import PriceList
 from service.domain.quotes.life import ACCEPTED, DONE, DRAFT, IN_WORK, ISSUED, shop_day
+from service.persistence.unit_of_work import UnitOfWork
 
 part = Blueprint("price_lists", __name__)
 READERS = ("counter", "reports")

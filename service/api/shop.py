@@ -4,24 +4,16 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, request, url_for
 
-from schemas.materials.records import StandardRecord
-from schemas.shop_keeping import (
-    ShopKeepingDocuments,
-    read_shop,
-    read_standard,
-    shop_document,
-    standard_document,
-)
+from schemas.labour import ShopKeepingDocuments, StandardRecord, read_standard, standard_document
+from schemas.shop import read_shop, shop_document
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import changing, only_parameters, principal, wiring
 from service.api.http.idempotency import keep, once
-from service.api.http.wired import wiring
-from service.api.materials.catalogue import changing
 from service.app import labour as shop_keeping
-from service.app.labour import change_shop as store_shop
 from service.app.keys.access import Principal
+from service.app.shop import change_shop as store_shop
 from service.domain.errors import NotFound
 
 part = Blueprint("shop", __name__)

@@ -14,32 +14,30 @@ from flask import Blueprint, Response
 
 from schemas.quotes.reworking import stored_shop
 from schemas.quotes.steps import NOTHING, SPOIL, Spoiling
-from schemas.reports.facts import NewSpoilage
-from schemas.tickets.records import StoredTicket, TicketFilter, TicketHead
+from schemas.tickets.records import NewSpoilage, StoredTicket, TicketFilter, TicketHead
 from schemas.tickets.spoiled import spoilage
 from schemas.tickets.stored import listed_ticket, stored_ticket_document
 from schemas.wire.document import Document
 from service.api.http import negotiation as printed
 from service.api.http import paging
 from service.api.http.answers import answer
+from service.api.http.body import said
 from service.api.http.conditional import Seen, etag, must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import only_parameters, pressed, principal, wiring
 from service.api.http.idempotency import keep, once
-from service.api.http.wired import wiring
-from service.api.quotes.shown import pressed
-from service.api.quotes.steps import said
 from service.app import tickets as bench_work
 from service.app.keys.access import Principal
-from service.app.ports import UnitOfWork
-from service.app.ports_instants import OF_QUOTES
-from service.app.quotes import Press, in_turn
+from service.app.keys.actor import Press
+from service.app.quotes import in_turn
 from service.app.tickets import Held, Spoiled
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.numbers import QUOTES, TICKETS
 from service.domain.shop import Shop
 from service.domain.tickets.progress import TICKET_LIFE, Lot
+from service.persistence.instants import OF_QUOTES
+from service.persistence.unit_of_work import UnitOfWork
 from service.printing.on_demand import ticket_pdf
-from service.printing.parts.templates import ticket_html
+from service.printing.tickets.html import ticket_html
 
 part = Blueprint("cut_tickets", __name__)
 SCOPES = ("bench", "counter")

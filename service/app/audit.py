@@ -6,12 +6,10 @@ One note serves two readers: the change feed (what changed, so that others can f
 
 from __future__ import annotations
 
-import json
 from datetime import datetime
 
-from schemas.events.records_events import NewEvent
-from schemas.quotes.records import QuoteHead
-from service.app.ports import UnitOfWork
+from schemas.events.records import NewEvent
+from service.persistence.unit_of_work import UnitOfWork
 
 NOBODY = "system"
 """The key of what was done by a command on the service's own machine."""
@@ -45,26 +43,4 @@ def note(
             before=before,
             after=after,
         )
-    )
-
-
-def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
-    """Note that a quote was stored; the caller commits."""
-    after = {
-        "number": head.number,
-        "revision": head.revision,
-        "status": head.status,
-        "currency": head.currency,
-        "total_minor": head.total_minor,
-        "valid_until": head.valid_until.isoformat(),
-    }
-    note(
-        uow,
-        shop_id=head.shop_id,
-        key_id=head.created_by,
-        at=head.created_at,
-        kind="quote.created",
-        subject="quote",
-        subject_id=head.id,
-        after=json.dumps(after).encode(),
     )

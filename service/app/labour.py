@@ -3,45 +3,12 @@
 from __future__ import annotations
 
 import json
-from typing import Protocol
 
-from schemas.materials.records import StandardRecord
-from schemas.quotes.records import ShopRecord
-from service.app.materials.catalogue import Changing, Seen
-from service.app.shop import make_room
+from schemas.labour import StandardRecord
+from service.app.keys.actor import Changing, Seen
+from service.app.shop import ShopDocuments, make_room
 from service.domain.errors import Conflict, NotFound
 from service.domain.labour.standard import LabourStandard
-from service.domain.shop import Shop
-
-
-class ShopDocuments(Protocol):
-    """Writes settings and standards, for the record of changes."""
-
-    def shop(self, shop: Shop) -> bytes:
-        """The settings."""
-        ...
-
-    def standard(self, standard: LabourStandard) -> bytes:
-        """The standard."""
-        ...
-
-
-def change_shop(changing: Changing, shop: Shop, seen: Seen, documents: ShopDocuments) -> ShopRecord:
-    """Replace the settings of the shop, whose code stays.
-
-    Raises:
-        Stale: they are others by now than those that were seen.
-        Conflict: its code is another one.
-    """
-    changing.take_turn()
-    before = changing.uow.shops.by_id(changing.shop_id)
-    seen(before.settings_version)
-    if shop.code != before.shop.code:
-        raise Conflict(f"the shop is {before.shop.code} for good; its name may change")
-    changing.uow.shops.save(changing.shop_id, shop)
-    written = documents.shop(before.shop), documents.shop(shop)
-    changing.note("shop.changed", "shop", shop.code, *written)
-    return ShopRecord(before.id, before.version, shop, before.settings_version + 1)
 
 
 def create_standard(

@@ -12,21 +12,34 @@ from datetime import date, datetime
 from fractions import Fraction
 from typing import Any
 
-from schemas.quotes.records import NewQuote, QuoteHead
-from schemas.reports.facts import NewSale
-from schemas.tickets.records import NewTicket, TicketHead
+from schemas.quotes.records import NewQuote, NewSale, QuoteHead, Revision
+from schemas.tickets.records import MadeTicket, NewTicket, TicketHead
 from service.app.audit import note
+from service.app.estimates.calculation import QuoteDocuments
 from service.app.keys.access import Principal
-from service.app.ports import IdSource, UnitOfWork
-from service.app.ports_instants import OF_QUOTES
+from service.app.keys.actor import Press
 from service.domain.errors import Conflict, Fault, JobRefused
+from service.domain.estimates.calculation import Estimate
 from service.domain.measure.money import Money
 from service.domain.measure.rounding import exact_sum
-from service.domain.quotes.life import ACCEPTED, OPEN, QUOTE_LIFE, shop_day, standing
+from service.domain.quotes.life import (
+    ACCEPTED,
+    DRAFT,
+    ISSUED,
+    OPEN,
+    QUOTE_LIFE,
+    QuoteRequest,
+    deposit_due,
+    shop_day,
+    standing,
+    valid_until,
+)
 from service.domain.quotes.promise import NoPromise, promise
 from service.domain.quotes.sale import Sale
-from service.domain.shop import Shop
-from service.domain.tickets.progress import TICKET_LIFE, Lot
+from service.domain.tickets.progress import TICKET_LIFE
+from service.persistence.instants import OF_QUOTES
+from service.persistence.sql.session import IdSource
+from service.persistence.unit_of_work import UnitOfWork
 
 MOST_REVISIONS = 200
 KINDS = {
@@ -39,31 +52,6 @@ KINDS = {
     "complete": "quote.done",
 }
 """What an action is called in the feed."""
-
-
-@dataclass(frozen=True, slots=True)
-class Press:
-    """Who asks for a change, and when; `shop` holds the settings of now."""
-
-    asks: Principal
-    shop: Shop
-    now: datetime
-
-    @property
-    def today(self) -> date:
-        """The day in the shop."""
-        return shop_day(self.shop, self.now)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MadeTicket:
-    """A ticket worked out before storage is asked for anything: one job's document and lots."""
-
-    label: str
-    quantity: int
-    minutes: Fraction
-    document: bytes
-    lots: tuple[Lot, ...]
 
 
 def in_turn(uow: UnitOfWork, press: Press) -> Press:
@@ -312,3 +300,61 @@ def _audit(head: QuoteHead) -> dict[str, Any]:
         "promised": head.promised.isoformat() if head.promised else None,
         "reason": head.reason,
     }
+
+
+def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
+    """Note that a quote was stored; the caller commits."""
+    after = {
+        "number": head.number,
+        "revision": head.revision,
+        "status": head.status,
+        "currency": head.currency,
+        "total_minor": head.total_minor,
+        "valid_until": head.valid_until.isoformat(),
+    }
+    note(
+        uow,
+        shop_id=head.shop_id,
+        key_id=head.created_by,
+        at=head.created_at,
+        kind="quote.created",
+        subject="quote",
+        subject_id=head.id,
+        after=json.dumps(after).encode(),
+    )
+
+
+def new_quote(
+    request: QuoteRequest,
+    asked: bytes,
+    estimate: Estimate,
+    documents: QuoteDocuments,
+    principal: Principal,
+    now: datetime,
+    quote_id: str,
+) -> NewQuote:
+    """A worked-out document as a quote to be stored, with all it rests on.
+
+    A key for public forms leaves a draft; the shop's own keys issue a quote. Everything is written
+    out here, before storage is asked for a number: quotes of one shop take turns only for that.
+    """
+    shop = estimate.basis.shop
+    return NewQuote(
+        id=quote_id,
+        shop_id=principal.shop_id,
+        status=ISSUED if principal.may("counter") else DRAFT,
+        reference=request.reference,
+        customer=documents.customer(request.customer),
+        currency=estimate.basis.price_list.currency.code,
+        total_minor=estimate.totals.total.minor,
+        deposit_minor=deposit_due(estimate.totals.total, shop).minor,
+        created_at=now,
+        valid_until=valid_until(shop, shop_day(shop, now)),
+        created_by=principal.key_id,
+        revision=Revision(
+            request=asked,
+            result=documents.result(estimate),
+            papers=documents.papers(estimate),
+            costs=documents.costs(estimate),
+        ),
+    )

@@ -19,11 +19,12 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Generic, TypeVar
 
-from schemas.events.records_events import StoredEvent
+from schemas.events.records import StoredEvent
 from service.app.audit import NOBODY, note
-from service.app.ports import UnitOfWork, UnitsOfWork
-from service.app.ports_archive import Archive, ArchiveRun, ArchiveUnavailable
-from service.persistence.retention.records import Leaving, QuoteSeen
+from service.persistence.retention.archive import FolderArchive as Archive
+from service.persistence.retention.archive import FolderRun as ArchiveRun
+from service.persistence.retention.records import ArchiveUnavailable, Leaving, QuoteSeen
+from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 A_BATCH = 500
 KEYS_DAYS = 400

@@ -10,12 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
+from typing import Protocol
 
+from schemas.shop import ShopRecord
 from service.app.keys.access import Principal
-from service.app.ports import UnitOfWork
-from service.app.ports_sizes import Growing
+from service.app.keys.actor import Changing, Seen
 from service.domain.errors import Conflict, Fault, JobRefused
 from service.domain.jobs.job import JobSpec
+from service.domain.labour.standard import LabourStandard
+from service.domain.shop import Shop
+from service.persistence.limits import Growing
+from service.persistence.unit_of_work import UnitOfWork
 
 MOST: Mapping[Growing, int] = {
     "items": 50_000,
@@ -116,3 +121,33 @@ def too_many_draft_bytes(
         most: how many bytes a day are taken of a key; 0 for any number.
     """
     return most > 0 and not uow.sizes.count_draft(key_id, now, bytes_, most)
+
+
+class ShopDocuments(Protocol):
+    """Writes settings and standards, for the record of changes."""
+
+    def shop(self, shop: Shop) -> bytes:
+        """The settings."""
+        ...
+
+    def standard(self, standard: LabourStandard) -> bytes:
+        """The standard."""
+        ...
+
+
+def change_shop(changing: Changing, shop: Shop, seen: Seen, documents: ShopDocuments) -> ShopRecord:
+    """Replace the settings of the shop, whose code stays.
+
+    Raises:
+        Stale: they are others by now than those that were seen.
+        Conflict: its code is another one.
+    """
+    changing.take_turn()
+    before = changing.uow.shops.by_id(changing.shop_id)
+    seen(before.settings_version)
+    if shop.code != before.shop.code:
+        raise Conflict(f"the shop is {before.shop.code} for good; its name may change")
+    changing.uow.shops.save(changing.shop_id, shop)
+    written = documents.shop(before.shop), documents.shop(shop)
+    changing.note("shop.changed", "shop", shop.code, *written)
+    return ShopRecord(before.id, before.version, shop, before.settings_version + 1)

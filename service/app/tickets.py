@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from schemas.quotes.records import QuoteHead
-from schemas.reports.facts import NewSpoilage
-from schemas.tickets.records import StoredTicket
-from service.app.ports import UnitOfWork
-from service.app.quotes import Press, note_ticket, step, ticket_audit
+from schemas.tickets.records import NewSpoilage, StoredTicket
+from service.app.keys.actor import Press
+from service.app.quotes import note_ticket, step, ticket_audit
 from service.domain.quotes.life import ACCEPTED
 from service.domain.tickets import progress
 from service.domain.tickets.progress import FINISHED, TICKET_LIFE, Lot
+from service.persistence.unit_of_work import UnitOfWork
 
 Lost = Callable[[StoredTicket, Lot], NewSpoilage]
 """Tells what is lost with a spoiled lot of a ticket."""

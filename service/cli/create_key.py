@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 
 import click
 
+from schemas.keys import SCOPES
 from service.app.keys import access
-from service.app.keys.access import SCOPES
 from service.cli.start import need_migrated, wired
 from service.persistence.sql.engine import shown
 

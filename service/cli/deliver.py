@@ -22,9 +22,9 @@ from service.app.events import sending
 from service.app.events.delivery import A_TURN, HELD, Outcome, queue_events, settle
 from service.app.events.targets import Target, read_target
 from service.app.events.webhooks import secrets_in_force
-from service.app.ports import StorageUnavailable
 from service.cli.start import need_migrated, wired
 from service.domain.errors import BadValue
+from service.persistence.sql.session import StorageUnavailable
 from service.wiring import Wiring
 
 EVERY = 1.0

@@ -26,9 +26,9 @@ from schemas.prices.csv import (
     table_of,
 )
 from schemas.shop import dump_shop
-from service.app.ports import UnitOfWork
 from service.cli.private_files import private_file, private_folder
 from service.cli.start import need_migrated, plainly, wired
+from service.persistence.unit_of_work import UnitOfWork
 
 SHOP_FILE, STANDARDS_FILE = "shop.json", "labour_standards.json"
 FOLDER = click.Path(file_okay=False, path_type=Path)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import click
 
-from service.app.ports import UnitOfWork
 from service.cli.start import need_migrated, wired
 from service.demo import demo_catalogue, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import NotFound
+from service.persistence.unit_of_work import UnitOfWork
 from service.wiring import Wiring
 
 

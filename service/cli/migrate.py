@@ -6,7 +6,7 @@ import click
 
 from service.cli.start import wired
 from service.persistence.sql.engine import shown
-from service.persistence.sql.levels import level
+from service.persistence.sql.level import level
 
 
 @click.command()

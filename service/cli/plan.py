@@ -1,10 +1,9 @@
-"""`framing-quotes plan`: a cutting plan in the terminal or on paper, from a file or from tickets.
-
-It is made here and now, however big it is; nothing is stored unless that is asked for.
-"""
+"""`framing-quotes plan`: a cutting plan from a JSON document, a CSV list of pieces, or tickets."""
 
 from __future__ import annotations
 
+import csv
+import json
 import shutil
 import sys
 from collections.abc import Iterator
@@ -15,27 +14,85 @@ from typing import Any
 import click
 import orjson
 
-from schemas.cutting.plans import WrittenPlans
+from schemas.cutting.plans import WrittenPlans, dry_document, stored_plan_document
 from schemas.cutting.request import read_plan_request
-from schemas.materials.stock import dry_document, stored_plan_document
 from schemas.wire.figures import Json
 from service.api.http.body import read_json
 from service.app.audit import NOBODY
 from service.app.cutting.background import store
-from service.app.cutting.commit import Planner, commit
+from service.app.cutting.commit import commit
 from service.app.cutting.materials import Supplies
 from service.app.cutting.planning import PlanBasis, make_plan, read_basis
+from service.app.keys.actor import Planner
 from service.app.prices.book import load_book
-from service.cli.pieces_file import WANTED, asked_for
 from service.cli.private_files import private_file
 from service.cli.start import need_migrated, only_code, plainly, wired
 from service.demo import demo_catalogue, demo_shop
 from service.domain.cutting.watch import Watch
 from service.domain.errors import JobRefused
 from service.domain.shop import Shop
-from service.printing.cutting.plan_page import plan_html
+from service.printing.cutting.rows import plan_html
 from service.printing.cutting.text import plan_text
 from service.printing.on_demand import plan_pdf
+
+WANTED = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path)
+COLUMNS = ("key", "item", "quantity", "width", "height", "length", "name", "together")
+
+
+def asked_for(file: Path | None, tickets: tuple[str, ...], *, open_tickets: bool) -> bytes:
+    """The request's document, as POST /v1/cutting-plans would be sent it.
+
+    Raises:
+        ClickException: the file holds neither an object nor a list of pieces.
+        JobRefused: it is not JSON.
+    """
+    document: dict[str, Any] = {}
+    text = b"" if file is None else _text(file)
+    if file is not None and file.suffix.lower() == ".csv":
+        document["pieces"] = _rows(text)
+    elif file is not None:
+        read = read_json(text)
+        if not isinstance(read, dict):
+            raise click.ClickException("the file holds no document such as a cutting plan is asked")
+        if not tickets and not open_tickets:
+            return text
+        document |= read
+    if tickets:
+        document["tickets"] = list(tickets)
+    if open_tickets:
+        document["open_tickets"] = True
+    return json.dumps(document, default=str).encode()
+
+
+def _text(file: Path) -> bytes:
+    return sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
+
+
+def _rows(text: bytes) -> list[dict[str, Any]]:
+    """The pieces of a CSV file; empty cells are left out.
+
+    Raises:
+        ClickException: not UTF-8, or a column that is not known.
+    """
+    try:
+        lines = csv.DictReader(text.decode("utf-8-sig").splitlines(), strict=True)
+        unknown = [name for name in lines.fieldnames or () if name not in COLUMNS]
+        if unknown:
+            told = f"{', '.join(unknown)}: no such column; there are {', '.join(COLUMNS)}"
+            raise click.ClickException(told)
+        return [_piece(row) for row in lines]
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise click.ClickException(f"the file is no CSV table in UTF-8: {error}") from error
+
+
+def _piece(row: dict[str, Any]) -> dict[str, Any]:
+    if None in row or None in row.values():
+        raise click.ClickException("a line of the table has another number of cells than its head")
+    piece: dict[str, Any] = {name: cell.strip() for name, cell in row.items() if cell.strip()}
+    if piece.get("quantity", "").isdecimal():
+        piece["quantity"] = int(piece["quantity"])
+    return piece
+
 
 FORMS = ("text", "json", "html", "pdf")
 WIDEST = 100

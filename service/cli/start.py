@@ -9,12 +9,13 @@ from contextlib import contextmanager
 import click
 from sqlalchemy.exc import SQLAlchemyError
 
-from service.app.ports import StorageUnavailable, UnitOfWork
-from service.app.ports_archive import ArchiveUnavailable
 from service.domain.errors import DomainError
 from service.env_file import environment
+from service.persistence.retention.records import ArchiveUnavailable
 from service.persistence.sql.engine import UnknownDatabase, is_missing, shown
-from service.persistence.sql.levels import is_migrated
+from service.persistence.sql.level import is_migrated
+from service.persistence.sql.session import StorageUnavailable
+from service.persistence.unit_of_work import UnitOfWork
 from service.settings import BadSettings, Settings
 from service.settings_check import weaknesses
 from service.wiring import Wiring, wire

@@ -9,10 +9,10 @@ import orjson
 
 from schemas.tickets.records import StoredTicket
 from service.api.http.negotiation import printed_head
-from service.app.ports import UnitOfWork
 from service.cli.start import need_migrated, only_code, wired
 from service.domain.errors import NotFound
 from service.domain.quotes.numbers import QUOTES, TICKETS
+from service.persistence.unit_of_work import UnitOfWork
 from service.printing.tickets.text import ticket_text
 
 WIDEST = 100

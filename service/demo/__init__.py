@@ -12,7 +12,7 @@ from typing import Any
 
 from schemas.labour import load_labour_standard
 from schemas.materials.catalogue import load_cost, load_item
-from schemas.prices.price_lists import load_price_list
+from schemas.prices.lists import load_price_list
 from schemas.shop import load_shop
 from service.domain.labour.standard import LabourStandard
 from service.domain.materials.catalogue import AnyItem, Catalogue, ItemCost

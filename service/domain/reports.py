@@ -10,10 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from typing import Literal
+from typing import Literal, NamedTuple
 from zoneinfo import ZoneInfo
 
-from schemas.reports.facts import Bucket
 from service.domain.errors import BadValue
 from service.domain.quotes.life import shop_day
 from service.domain.shop import Shop
@@ -95,3 +94,12 @@ def _end(day: date, period: Period) -> date:
 def _midnight(day: date, zone: ZoneInfo) -> datetime:
     """The first instant of a day; where clocks are put on over midnight, that of the change."""
     return datetime.combine(day, time(), tzinfo=zone).astimezone(UTC)
+
+
+class Bucket(NamedTuple):
+    """One period of a report: its days in the shop, and its instants (`end` is the first after)."""
+
+    first: date
+    last: date
+    start: datetime
+    end: datetime

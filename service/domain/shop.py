@@ -312,3 +312,41 @@ class Shop:
                 if package.longer() > step.over and step.allowance > allowance:
                     allowance = step.allowance
         return allowance
+
+
+DRIVERS: Mapping[str, str] = {
+    "job": "one for each picture taken in",
+    "board_pieces": "boards cut to outside size: mats, mount, backing",
+    "board_united_inches": "united inches of those boards",
+    "mat_layers": "mats in the package",
+    "under_mats": "mats below the top one",
+    "openings": "windows cut, every layer counted",
+    "bevel_cuts": "straight window cuts: four a rectangular window",
+    "guide_settings": "settings of the parallel mat guide",
+    "pencil_lines": "lines drawn on the backs of mats: four a window, one a mat with stops",
+    "shaped_openings": "ellipses and arches, which need another cutter",
+    "v_grooves": "grooves cut round a window",
+    "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
+    "glass_pieces": "lites of glass cut",
+    "glass_scores": "scribes over glass: one a break",
+    "acrylic_pieces": "pieces of acrylic or polycarbonate cut",
+    "acrylic_scores": "scoring passes over acrylic: several a break",
+    "glazing_united_inches": "united inches of the glazing",
+    "rails": "rails cut, two mitres each",
+    "corners": "frame corners joined",
+    "moulding_feet": "feet of moulding handled, as billed",
+    "ready_frames": "frames that come joined and are only checked and cleaned",
+    "fillet_corners": "mitred corners of fillets",
+    "fillet_feet": "feet of fillet handled",
+    "hinged_mounts": "artworks hinged",
+    "pressed_mounts": "artworks dry mounted",
+    "laced_mounts": "textiles laced or pinned to a mount",
+    "stretched_mounts": "canvases stretched or fixed in a frame",
+    "float_mounts": "artworks floated on their mount",
+    "mount_square_feet": "square feet of mount board worked on",
+    "fittings": "packages fitted in frames",
+    "fitting_united_inches": "united inches of the packages fitted",
+    "dust_cover_square_feet": "square feet of dust cover glued on",
+    "hanging_sets": "sets of hanging hardware fitted",
+    "spacer_feet": "feet of spacer stuck in",
+}

@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, bindparam, case, literal, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from service.domain.quotes.numbers import FIRST_SERIAL
-from service.persistence.sql.metadata import counters
+from service.persistence.shop import counters
 from service.persistence.sql.session import Session
 from service.persistence.sql.types import Instant
 
@@ -60,3 +60,6 @@ class SqlInstants:
         values = {"shop_id": shop_id, "series": of}
         found: datetime | None = self._session.connection.execute(_LAST, values).scalar()
         return found
+
+
+OF_QUOTES, OF_ITEMS = "quote", "item"

@@ -4,14 +4,29 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import bindparam, or_, select, update
+from sqlalchemy import BigInteger, Column, ForeignKey, Table, Text, bindparam, or_, select, update
 
-from schemas.materials.records import StandardRecord
+from schemas.labour import StandardRecord
 from service.domain.labour.standard import LabourStandard
+from service.persistence.shop import shops
 from service.persistence.sql.codec import read_json, write_json
 from service.persistence.sql.documents import HOUR, MULTIPLIERS, OPERATIONS
-from service.persistence.sql.metadata import labour_standards, shops
+from service.persistence.sql.metadata import ID, _column, metadata
 from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Exact
+
+labour_standards = Table(
+    "labour_standards",
+    metadata,
+    Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
+    Column("code", Text, primary_key=True),
+    _column("cost_per_hour", Exact),
+    _column("operations", Text),
+    _column("hour", Text, null=True),
+    _column("multipliers", Text),
+    _column("version", BigInteger),
+)
+
 
 _OF_SHOP = select(labour_standards).where(labour_standards.c.shop_id == bindparam("shop_id"))
 _ALL = _OF_SHOP.order_by(labour_standards.c.code)

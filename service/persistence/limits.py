@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from typing import Literal
 
 from sqlalchemy import ColumnElement, Select, Table, func, select
 
-from schemas.cutting.records import ON_RACK, WAITING, WORKING
-from service.app.ports_sizes import Growing
+from schemas.cutting.records import WAITING, WORKING
+from schemas.materials.records import ON_RACK
 from service.domain.quotes.life import DRAFT
-from service.persistence.cutting.plans import cutting_plans, offcuts
-from service.persistence.keys.persistence_rates import counting, microseconds
-from service.persistence.keys.rates import SECOND
-from service.persistence.sql.metadata import items, labour_standards, price_lists, quotes
+from service.persistence.cutting.plans import cutting_plans
+from service.persistence.keys.rates import SECOND, counting, microseconds
+from service.persistence.labour import labour_standards
+from service.persistence.materials.catalogue import items
+from service.persistence.materials.offcuts import offcuts
+from service.persistence.prices import price_lists
+from service.persistence.quotes import quotes
 from service.persistence.sql.session import Session
 
 _OF: Mapping[Growing, tuple[Table, tuple[ColumnElement[bool], ...]]] = {
@@ -60,3 +64,6 @@ class SqlSizes:
     def _count(self, found: Select[tuple[str]], most: int) -> int:
         counted = select(func.count()).select_from(found.limit(most).subquery())
         return self._session.connection.execute(counted).scalar_one()
+
+
+Growing = Literal["items", "price_lists", "labour_standards", "offcuts", "waiting_plans"]

@@ -5,16 +5,43 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import bindparam, delete, select, update
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    Date,
+    ForeignKey,
+    String,
+    Table,
+    Text,
+    bindparam,
+    delete,
+    select,
+    update,
+)
 
-from schemas.quotes.records import PriceListRecord, PriceListState
+from schemas.prices.lists import PriceListRecord, PriceListState
 from service.domain.errors import Conflict
 from service.domain.measure.money import Currency
 from service.domain.prices.lists import PriceList
 from service.persistence.sql.codec import read_json, write_json
 from service.persistence.sql.documents import BREAKS, RULES
-from service.persistence.sql.metadata import price_lists
+from service.persistence.sql.metadata import ID, _column, metadata
 from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Instant
+
+price_lists = Table(
+    "price_lists",
+    metadata,
+    Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
+    Column("code", Text, primary_key=True),
+    _column("currency", String(3)),
+    _column("first_day", Date),
+    _column("published_at", Instant, null=True),
+    _column("rules", Text),
+    _column("breaks", Text),
+    _column("version", BigInteger),
+)
+
 
 _ALL = (
     select(price_lists)

@@ -1,41 +1,87 @@
-"""Stored quotes: heads for lists, documents by revision.
+"""Stored quotes: heads for lists, documents by revision, and the papers they rest on.
 
-Adding one takes three statements: the shop's counter goes up (which also lets quotes of one shop
-take turns, so that numbers have no gaps), the head goes in, the first revision goes in. The counter
-goes up only if the shop's book and the key are still those that the quote was worked out with: one
-statement looks at both and takes the number and the instant (see `instants`), so that the time in
-which others wait is short.
+Papers are documents that many quotes share, kept once under the SHA-256 of their content.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 from operator import eq, ge, lt
 from typing import Any
 
-from sqlalchemy import Select, bindparam, exists, insert, or_, select, tuple_, update
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    Date,
+    ForeignKey,
+    Index,
+    Integer,
+    Select,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+    bindparam,
+    exists,
+    insert,
+    or_,
+    select,
+    tuple_,
+    update,
+)
+from sqlalchemy.dialects import postgresql, sqlite
 
 from schemas.quotes.records import (
-    Cursor,
     DatedRevision,
     Footing,
     NewQuote,
     Page,
+    Paper,
     QuoteFilter,
     QuoteHead,
     Revision,
     StoredQuote,
 )
+from schemas.wire.page import Cursor
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import EXPIRED, OPEN
 from service.persistence.instants import not_before
-from service.persistence.papers import SqlPapers
-from service.persistence.shops import QUOTE_SERIES
-from service.persistence.sql.metadata import api_keys, counters, quote_revisions, quotes, shops
+from service.persistence.keys.keyring import api_keys
+from service.persistence.shop import QUOTE_SERIES, counters, shops
+from service.persistence.sql.metadata import ID, _column, metadata
 from service.persistence.sql.prepared import Prepared
 from service.persistence.sql.session import Session, found
-from service.persistence.sql.types import Instant
+from service.persistence.sql.types import Document, Instant, Packed
+
+quotes = Table(
+    "quotes",
+    metadata,
+    Column("id", ID, primary_key=True),
+    _column("shop_id", ID, ForeignKey("shops.id")),
+    _column("serial", BigInteger),
+    _column("status", Text),
+    _column("revision", Integer),
+    _column("reference", Text),
+    _column("customer", Document),
+    _column("currency", String(3)),
+    _column("total_minor", BigInteger),
+    _column("created_at", Instant),
+    _column("updated_at", Instant),
+    _column("valid_until", Date),
+    _column("created_by", ID),
+    _column("version", BigInteger),
+    _column("deposit_minor", BigInteger),
+    _column("promised", Date, null=True),
+    _column("reason", Text),
+    _column("offered_from", Integer),
+    UniqueConstraint("shop_id", "serial"),
+    Index(None, "shop_id", "created_at", "id"),
+    Index(None, "shop_id", "status", "created_at", "id"),
+    Index(None, "shop_id", "updated_at", "id"),
+    Index(None, "shop_id", "reference", "created_at", "id"),
+)
+
 
 _HEAD = tuple(quotes.c)
 _NEXT = (
@@ -58,6 +104,22 @@ _TAKE_NUMBER = Prepared(
     )
 )
 _INSERT = Prepared(insert(quotes).values({c: bindparam(c.name) for c in quotes.c}).inline())
+
+
+quote_revisions = Table(
+    "quote_revisions",
+    metadata,
+    Column("quote_id", ID, ForeignKey("quotes.id"), primary_key=True),
+    Column("revision", Integer, primary_key=True),
+    _column("request", Document),
+    _column("result", Packed),
+    _column("papers", Text),
+    _column("costs", Packed),
+    _column("created_at", Instant),
+    _column("choice", Text),
+)
+
+
 _INSERT_REVISION = Prepared(
     insert(quote_revisions).values({c: bindparam(c.name) for c in quote_revisions.c}).inline()
 )
@@ -341,3 +403,49 @@ def _revision_row(head: QuoteHead, revision: Revision, choice: str = "") -> dict
         "created_at": head.updated_at,
         "choice": choice,
     }
+
+
+papers = Table(
+    "papers",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    _column("document", Document),
+)
+
+
+_INSERT_PAPERS = {
+    "sqlite": sqlite.insert(papers).on_conflict_do_nothing(),
+    "postgresql": postgresql.insert(papers).on_conflict_do_nothing(),
+}
+
+
+class SqlPapers:
+    """The papers of stored quotes over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def keep(self, brought: Iterable[Paper]) -> None:
+        """Store those that are not there yet."""
+        session = self._session
+        known = session.known_papers
+        new = {p.digest: p.document for p in brought if p.digest not in known}
+        if new:
+            rows = [{"digest": digest, "document": text} for digest, text in sorted(new.items())]
+            session.connection.execute(_INSERT_PAPERS[session.connection.dialect.name], rows)
+            session.new_papers.update(new)
+
+    def found(self, names: str) -> tuple[Paper, ...]:
+        """The papers of a stored list of "kind:digest", in its order."""
+        return self.found_all([names])[0]
+
+    def found_all(self, lists: Sequence[str]) -> list[tuple[Paper, ...]]:
+        """The papers of several such lists, each in its order; what they share is read once."""
+        named = [[name.partition(":") for name in names.split()] for names in lists]
+        digests = {digest for names in named for _, _, digest in names}
+        wanted = select(papers).where(papers.c.digest.in_(sorted(digests)))
+        documents = {row.digest: row.document for row in self._session.connection.execute(wanted)}
+        return [
+            tuple(Paper(kind, digest, documents[digest]) for kind, _, digest in names)
+            for names in named
+        ]

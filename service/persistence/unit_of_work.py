@@ -10,8 +10,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from service.app.ports import OutcomeUnknown, StorageUnavailable
-from service.persistence.cutting.cutting_plans import SqlCuttingPlans
+from service.persistence.cutting.plans import SqlCuttingPlans
 from service.persistence.events.feed import SqlEvents
 from service.persistence.events.webhooks import SqlWebhooks
 from service.persistence.instants import SqlInstants
@@ -27,13 +26,13 @@ from service.persistence.quotes import SqlQuotes
 from service.persistence.reports.facts import SqlFacts
 from service.persistence.reports.gauges import SqlStock
 from service.persistence.reports.sums import SqlFigures
-from service.persistence.retention.retention import SqlRetention
-from service.persistence.shops import SqlShops, grow_versions
+from service.persistence.retention.store import SqlRetention
+from service.persistence.shop import SqlShops, grow_versions
 from service.persistence.sql.bounded import Outage
 from service.persistence.sql.clock import DatabaseClock
 from service.persistence.sql.engine import BUSY_SECONDS, following, reading, writing
 from service.persistence.sql.outcomes import is_undone, waits_for_standby
-from service.persistence.sql.session import Session
+from service.persistence.sql.session import OutcomeUnknown, Session, StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns
 from service.persistence.tickets import SqlCutTickets
 
@@ -41,7 +40,7 @@ MOST_PAPERS = 10_000
 _OUTAGES = (OperationalError, InterfaceError, PoolTimeout, NoTurn, OSError)
 
 
-class SqlUnitOfWork:
+class UnitOfWork:
     """One transaction over SQL, with a store for each kind of record.
 
     Raises:
@@ -185,7 +184,7 @@ class SqlUnitOfWork:
         self._session.new_papers.clear()
 
 
-class SqlUnits:
+class UnitsOfWork:
     """The port `UnitsOfWork` over SQL."""
 
     def __init__(
@@ -207,19 +206,19 @@ class SqlUnits:
         self._turns = Turns(file, seconds) if file else None
         self._outage = Outage() if engine.dialect.name == "postgresql" else None
 
-    def reading(self) -> SqlUnitOfWork:
+    def reading(self) -> UnitOfWork:
         """One consistent view of everything; it cannot be committed."""
-        return SqlUnitOfWork(
+        return UnitOfWork(
             self._reading, self._known_papers, writes=False, clock=self._clock, outage=self._outage
         )
 
-    def following(self) -> SqlUnitOfWork:
+    def following(self) -> UnitOfWork:
         """For readers of the events: each question sees what is kept by then; not committed."""
-        return SqlUnitOfWork(self._following, self._known_papers, writes=False, outage=self._outage)
+        return UnitOfWork(self._following, self._known_papers, writes=False, outage=self._outage)
 
-    def writing(self, lock_seconds: float | None = None) -> SqlUnitOfWork:
+    def writing(self, lock_seconds: float | None = None) -> UnitOfWork:
         """One transaction that may change things; see the port."""
-        return SqlUnitOfWork(
+        return UnitOfWork(
             self._writing,
             self._known_papers,
             writes=True,

@@ -16,12 +16,14 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, select, text
 
-from service.app.keys.access import SCOPES, create_key
+from schemas.keys import SCOPES
+from service.app.keys.access import create_key
 from service.cli.load_demo import load
 from service.demo import demo_labour_standard, demo_price_list, demo_shop
+from service.persistence.shop import shops
 from service.persistence.sql.engine import database_url as parsed
 from service.persistence.sql.engine import open_engine
-from service.persistence.sql.metadata import metadata, shops
+from service.persistence.sql.metadata import metadata
 from service.settings import Settings
 from service.wiring import wire
 from tests.databases import at_once

@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 from pypdf import PdfReader
 from werkzeug.test import TestResponse
 
-from schemas.events.records_events import FEED_START, EventFilter
+from schemas.events.records import FEED_START, EventFilter
 from tests.api.contract.shapes import wrong
 from tests.api.cutting.plans import check_plan, inches
 from tests.api.world import World, faults_of, job, problem_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from threading import Thread
 
-from service.app.ports_instants import OF_QUOTES
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.instants import OF_QUOTES
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from tests.api.world import World, job
 
 ANY = {"If-Match": "*"}

@@ -25,9 +25,10 @@ from sqlalchemy import Connection, Engine, Table, select, text, update
 from service.api.application import create_app
 from service.domain.quotes.numbers import FIRST_SERIAL, quote_number
 from service.persistence.events.tables import events
-from service.persistence.reports.tables_reports import sales
+from service.persistence.quotes import quote_revisions, quotes
+from service.persistence.reports.facts import sales
+from service.persistence.shop import counters
 from service.persistence.sql.engine import open_engine
-from service.persistence.sql.metadata import counters, quote_revisions, quotes
 from service.settings import Settings
 from service.wiring import wire
 from tests.bench.servers import postgres
@@ -214,7 +215,7 @@ def _cursor(number_of_many: int) -> str:
 
 
 def _place(event: int) -> str:
-    from schemas.events.records_events import EventPlace  # noqa: PLC0415
+    from schemas.events.records import EventPlace  # noqa: PLC0415
     from service.api.events.feed import cursor_text  # noqa: PLC0415 — beside its use
 
     return cursor_text(EventPlace(0, event))
@@ -234,7 +235,7 @@ class Shop:
 
     def path(self, question: str) -> str:
         """The question with its cursors as the service writes them."""
-        from schemas.quotes.records import Cursor  # noqa: PLC0415
+        from schemas.wire.page import Cursor  # noqa: PLC0415
         from service.api.http.paging import _cursor_text  # noqa: PLC0415
 
         before, mark, rest = question.partition("@")

@@ -17,9 +17,9 @@ import orjson
 from schemas.tickets.document import ticket_document
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.job import JobSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.tickets.make import make_ticket
-from service.printing.parts.templates import ticket_html
+from service.printing.tickets.html import ticket_html
 from service.printing.tickets.pdf import ticket_pdf
 from service.printing.tickets.rows import TicketHead
 from tests.domain.bench_shop import inch, size

@@ -9,12 +9,13 @@ import pytest
 from click.testing import CliRunner, Result
 from sqlalchemy import func, select
 
-from service.app.prices.book import ShopBook, load_book
+from service.app.prices.book import load_book
 from service.cli.main import main
 from service.demo import demo_shop
+from service.domain.prices.book import ShopBook
 from service.persistence.events.tables import events
 from service.persistence.sql.engine import open_engine
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 CODE = demo_shop().code
 

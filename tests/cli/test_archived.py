@@ -14,10 +14,10 @@ from sqlalchemy import select
 from service.cli import start
 from service.cli.main import main
 from service.domain.quotes.numbers import quote_number
+from service.persistence.quotes import quote_revisions, quotes
 from service.persistence.retention.archive import FolderArchive, FolderRun
 from service.persistence.retention.files import files
 from service.persistence.retention.members import HEADER
-from service.persistence.sql.metadata import quote_revisions, quotes
 from service.wiring import wire
 from tests.api.world import World, job, make_world
 from tests.persistence.retention.archives import NOW, OKAFOR, a_quote, an_event, kept

@@ -22,7 +22,7 @@ from service.domain.errors import NotKnown
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from service.settings import Settings
 from service.wiring import utc_now
 from tests.waiting import PATIENCE, wait_for

@@ -7,7 +7,7 @@ from sqlalchemy import Engine
 from service.app.prices.book import load_book
 from service.cli.load_demo import load
 from service.demo import demo_catalogue, demo_price_list, demo_shop
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from service.settings import Settings
 from service.wiring import wire
 

@@ -12,7 +12,7 @@ import pytest
 
 from schemas.labour import dump_labour_standard
 from schemas.materials.catalogue import dump_cost, dump_item, load_item
-from schemas.prices.price_lists import dump_price_list
+from schemas.prices.lists import dump_price_list
 from schemas.shop import dump_shop
 from service.demo import (
     ITEM_FILES,
@@ -25,7 +25,7 @@ from service.demo import (
     demo_price_list,
     demo_shop,
 )
-from service.domain.labour.standard import DRIVERS
+from service.domain.jobs.use import COMPONENTS
 from service.domain.materials.catalogue import (
     SPACER_GROUP,
     Board,
@@ -37,7 +37,8 @@ from service.domain.materials.catalogue import (
     Moulding,
 )
 from service.domain.measure.length import Length, Size
-from service.domain.prices.lists import COMPONENTS, METHODS
+from service.domain.prices.lists import METHODS
+from service.domain.shop import DRIVERS
 
 CATALOGUE = demo_catalogue()
 SHOP = demo_shop()

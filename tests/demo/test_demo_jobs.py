@@ -4,13 +4,13 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.jobs import QUOTE_REQUEST
+from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.estimates.calculation import Basis, Estimate, estimate
 from service.domain.estimates.costs import job_cost
 from service.domain.jobs.assembly import assemble
-from service.domain.jobs.opening import Grid, Placed
+from service.domain.jobs.mat import Grid, Placed
 from service.domain.materials.catalogue import Board, Glazing, Moulding
 from service.domain.measure.length import Length, Size
 

@@ -20,7 +20,7 @@ from service.app.keys.access import create_key
 from service.demo import demo_shop
 from service.persistence.sql.engine import database_url as parsed
 from service.persistence.sql.engine import open_engine
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from service.wiring import utc_now
 from tests.waiting import PATIENCE, wait_for
 

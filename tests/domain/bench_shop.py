@@ -7,7 +7,7 @@ from datetime import date
 from fractions import Fraction
 
 from service.domain.estimates.calculation import Basis
-from service.domain.labour.standard import DRIVERS, LabourStandard, Operation
+from service.domain.labour.standard import LabourStandard, Operation
 from service.domain.materials.catalogue import (
     Board,
     Catalogue,
@@ -23,7 +23,7 @@ from service.domain.measure.money import Currency
 from service.domain.measure.parse import read_length, read_size
 from service.domain.measure.ruler import Ruler
 from service.domain.prices.lists import Bracket, PriceList, PriceRule, QuantityBreak
-from service.domain.shop import Method, Shop, SupplyUse, Taxation, TaxRate
+from service.domain.shop import DRIVERS, Method, Shop, SupplyUse, Taxation, TaxRate
 
 F = Fraction
 """Short, since nearly every figure here is one."""

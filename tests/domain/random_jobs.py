@@ -9,11 +9,17 @@ from itertools import pairwise
 from hypothesis import strategies as st
 
 from service.domain.jobs.artwork import ART_KINDS, Artwork
-from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
-from service.domain.jobs.mat import BEVELS
-from service.domain.jobs.opening import Grid, Layout, Placed, PlacedWindow, Single
+from service.domain.jobs.job import (
+    Conditions,
+    Discount,
+    FrameSpec,
+    GlazingSpec,
+    JobSpec,
+    MatSpec,
+    MountingSpec,
+)
+from service.domain.jobs.mat import BEVELS, Grid, Layout, Placed, PlacedWindow, Single
 from service.domain.measure.length import Length, Sides, Size
-from service.domain.prices.discounts import Conditions, Discount
 
 SIXTEENTH = Length.inches(Fraction(1, 16)).ticks
 

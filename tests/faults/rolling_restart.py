@@ -26,7 +26,7 @@ import requests
 from sqlalchemy import create_engine, text
 
 from service.demo import demo_document
-from service.persistence.sql.levels import head
+from service.persistence.sql.level import head
 from tests.deploy.live import free_port, new_key, served, set_up
 from tests.waiting import wait_for
 

@@ -10,7 +10,7 @@ from sqlalchemy import Engine, func, select, text
 
 from service.domain.quotes.numbers import FIRST_SERIAL, quote_number
 from service.persistence.events.tables import events
-from service.persistence.sql.metadata import quote_revisions, quotes
+from service.persistence.quotes import quote_revisions, quotes
 
 Figures = dict[str, Any]
 

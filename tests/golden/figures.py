@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.guide import guide_settings
 from service.domain.jobs.weight import frame_parts_mg, in_kg, parts_mg
-from service.domain.labour.drivers import guide_settings
 from service.domain.measure.area import square_feet, square_inches, united_inches
 from service.domain.measure.length import Length, Sides, Size
 

@@ -13,7 +13,7 @@ from service.domain.estimates.calculation import Basis, estimate
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import JobSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.jobs.use import billed_united_inches
 from service.domain.labour.standard import LabourStandard, Operation
 from service.domain.materials.catalogue import Catalogue, ItemCost

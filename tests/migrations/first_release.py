@@ -23,9 +23,8 @@ from schemas.openapi.examples import examples
 from service.app.events.delivery import Outcome
 from service.cli.deliver import Courier
 from service.persistence.sql.engine import database_url
-from service.persistence.sql.level import migrate
-from service.persistence.sql.levels import head
-from service.persistence.tables import metadata
+from service.persistence.sql.level import head, migrate
+from service.persistence.sql.metadata import metadata
 from tests.api.contract.example_runs import send
 from tests.api.world import World, job, make_world
 

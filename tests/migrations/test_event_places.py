@@ -11,11 +11,11 @@ from collections.abc import Iterator
 import pytest
 from sqlalchemy import Connection, Engine, text
 
-from schemas.events.records_events import FEED_START, EventFilter, EventPlace, NewEvent
+from schemas.events.records import FEED_START, EventFilter, EventPlace, NewEvent
 from service.demo import demo_shop
 from service.persistence.sql.engine import open_engine, writing
 from service.persistence.sql.level import migrate, take_back
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from tests.api.demo_copies import START
 
 SHOP = "shop"

@@ -11,9 +11,10 @@ from typing import Any
 import pytest
 from sqlalchemy import Engine, delete, select, update
 
-from service.persistence.reports.tables_reports import sale_materials, sale_parts, sales
+from service.persistence.quotes import quotes
+from service.persistence.reports.facts import sale_materials, sale_parts, sales
+from service.persistence.shop import counters
 from service.persistence.sql.level import migrate, take_back
-from service.persistence.sql.metadata import counters, quotes
 from tests.api.world import World, job, make_world
 
 ANY = {"If-Match": "*"}

@@ -13,9 +13,16 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, inspect, text
 
 from service.persistence.sql.engine import database_url, open_engine
-from service.persistence.sql.level import configuration, migrate, take_back
-from service.persistence.sql.levels import head, is_migrated, level, levels
-from service.persistence.tables import metadata
+from service.persistence.sql.level import (
+    configuration,
+    head,
+    is_migrated,
+    level,
+    levels,
+    migrate,
+    take_back,
+)
+from service.persistence.sql.metadata import metadata
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 

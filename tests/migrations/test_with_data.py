@@ -21,8 +21,7 @@ from sqlalchemy.exc import OperationalError
 from service.api.application import create_app
 from service.persistence.sql import engine as engines
 from service.persistence.sql.engine import open_engine, open_migration_engine, reading
-from service.persistence.sql.level import migrate, take_back
-from service.persistence.sql.levels import head, level
+from service.persistence.sql.level import head, level, migrate, take_back
 from service.settings import Settings
 from service.wiring import wire
 from tests.api.demo_copies import START

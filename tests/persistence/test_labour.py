@@ -7,12 +7,12 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.materials.records import StandardRecord
+from schemas.labour import StandardRecord
 from service.demo import demo_labour_standard, demo_shop
 from service.domain.errors import NotFound
 from service.domain.labour.multiplier import Multiplier
 from service.domain.labour.standard import Hour
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 HOUR = Hour(Fraction(12720), Fraction(15700), Fraction(480))  # whose cost never ends in decimals
 WHOLE = replace(

@@ -10,13 +10,14 @@ from random import Random
 import pytest
 from sqlalchemy import Engine, event, text
 
-from schemas.quotes.records import Cursor, NewQuote, Paper, QuoteFilter, QuoteHead, Revision
+from schemas.quotes.records import NewQuote, Paper, QuoteFilter, QuoteHead, Revision
+from schemas.wire.page import Cursor
 from service.domain.errors import NotFound
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.identifiers import TimeOrderedIds
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.wiring import TimeOrderedIds
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 SHARED = (Paper("shop", "ab" * 32, b'{"name": "a"}'), Paper("item", "cd" * 32, b"[ ]"))

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.quotes.records import KeyRecord
+from schemas.keys import KeyRecord
 from service.domain.errors import Conflict, NotFound
 from service.domain.labour.standard import LabourStandard, Operation
 from service.domain.measure.length import Length
@@ -16,7 +16,7 @@ from service.domain.measure.money import Currency
 from service.domain.measure.ruler import Ruler
 from service.domain.prices.lists import Bracket, PriceList, PriceRule, QuantityBreak
 from service.domain.shop import Bench, Shop
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 NOW = datetime(2026, 3, 1, 9, 30, 0, 250, tzinfo=UTC)
 CORNER = Shop(

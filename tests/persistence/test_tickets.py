@@ -10,15 +10,16 @@ from fractions import Fraction
 import pytest
 from sqlalchemy import Engine, event
 
-from schemas.quotes.records import Cursor, NewQuote, QuoteFilter, QuoteHead, Revision
+from schemas.quotes.records import NewQuote, QuoteFilter, QuoteHead, Revision
 from schemas.tickets.records import NewTicket, StoredTicket, TicketFilter
+from schemas.wire.page import Cursor
 from service.domain.errors import NotFound, Stale
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
 from service.domain.tickets.progress import Lot, moved, spoiled
-from service.identifiers import TimeOrderedIds
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.wiring import TimeOrderedIds
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 PAPERS = Revision(b"{}", b'{"a":1}', (), b"{}")

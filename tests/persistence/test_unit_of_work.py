@@ -10,13 +10,14 @@ from threading import Barrier
 import pytest
 from sqlalchemy import Engine, text
 
-from service.app.ports import StorageUnavailable, UnitsOfWork
 from service.domain.labour.standard import LabourStandard
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
 from service.persistence.sql.engine import open_engine
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.sql.session import StorageUnavailable
+from service.persistence.unit_of_work import UnitsOfWork
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 CORNER = Shop(
     code="corner",

@@ -10,14 +10,16 @@ from typing import Any
 
 import pytest
 
-from schemas.jobs import JOB, QUOTE_REQUEST, SWEEP_REQUEST
+from schemas.jobs import JOB
+from schemas.quotes.request import QUOTE_REQUEST, SWEEP_REQUEST
 from schemas.wire.document import read
 from service.demo import demo_jobs
 from service.domain.errors import JobRefused
+from service.domain.estimates.sweep import SweepRequest
 from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
-from service.domain.jobs.opening import Grid, Placed, Single
+from service.domain.jobs.mat import Grid, Placed, Single
 from service.domain.measure.length import Length, Sides, Size
-from service.domain.quotes.life import Customer, QuoteRequest, SweepRequest
+from service.domain.quotes.life import Customer, QuoteRequest
 
 BARE: dict[str, Any] = {"presentation": "full_bleed", "artwork": {"width": "10", "height": "8"}}
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from schemas.cutting.records import OFFCUT_LIFE, PLAN_LIFE
+from schemas.cutting.records import PLAN_LIFE
+from schemas.materials.records import OFFCUT_LIFE
 from schemas.openapi.answers.quotes import INSTANT
-from schemas.openapi.operations.records import NEXT
 from schemas.openapi.shapes import (
+    NEXT,
     Shape,
     growing,
     length,

@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 from schemas.events.records import ENDPOINT_STATES, MESSAGE_STATES
+from schemas.keys import SCOPES
 from schemas.openapi.answers.quotes import INSTANT
-from schemas.openapi.operations.records import NEXT
-from schemas.openapi.shapes import Shape, growing, listed, one_of, ref, text, thing, truth, whole
-from service.app.keys.access import SCOPES
+from schemas.openapi.shapes import (
+    NEXT,
+    Shape,
+    growing,
+    listed,
+    one_of,
+    ref,
+    text,
+    thing,
+    truth,
+    whole,
+)
 
 KEY_STATES = ("in_force", "expired", "revoked")
 

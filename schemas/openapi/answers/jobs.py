@@ -21,9 +21,10 @@ from schemas.openapi.shapes import (
     whole,
 )
 from service.domain.jobs.advice.advisory import Severity
-from service.domain.jobs.opening import SHAPES
-from service.domain.labour.standard import DRIVERS
-from service.domain.prices.lists import BASES, COMPONENTS
+from service.domain.jobs.mat import SHAPES
+from service.domain.jobs.use import COMPONENTS
+from service.domain.prices.lists import BASES
+from service.domain.shop import DRIVERS
 
 LINE_METHODS = ("rate", "whole", "marginal")
 PARTS = ("mat", "glazing", "mount", "backing", "rail", "fillet")

@@ -18,8 +18,8 @@ from schemas.openapi.shapes import (
     whole,
 )
 from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, REPRICE, SPOIL
+from schemas.wire.base import WireField
 from schemas.wire.document import Document
-from schemas.wire.wire_field import WireField
 from service.domain.quotes.life import STATUSES
 
 INSTANT = {"type": "string", "format": "date-time"}

@@ -17,7 +17,7 @@ from schemas.openapi.shapes import (
     truth,
     whole,
 )
-from service.domain.jobs.opening import SHAPES
+from service.domain.jobs.mat import SHAPES
 from service.domain.tickets.progress import PIECE_LIFE, TICKET_LIFE
 
 SIDES = ("top", "right", "bottom", "left")

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from apispec import APISpec
 
-from schemas.materials.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS
-from schemas.materials.items import ItemCostsDocument
-from schemas.openapi.operations.records import BACK, LIFE, NEXT, add_change, add_record, shown_shape
+from schemas.materials.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS, ItemCostsDocument
+from schemas.openapi.operations.records import BACK, LIFE, add_change, add_record, shown_shape
 from schemas.openapi.requests import schema_name
-from schemas.openapi.shapes import UNTIL, Shape, listed, ref, text, thing
+from schemas.openapi.shapes import NEXT, UNTIL, Shape, listed, ref, text, thing
 
 WORDS: dict[str, str] = {
     "code": "The shop's own code: one thing for good, whatever its kind. No slash in it.",

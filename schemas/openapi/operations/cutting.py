@@ -6,8 +6,9 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.cutting.records import OFFCUT_LIFE, PLAN_LIFE
+from schemas.cutting.records import PLAN_LIFE
 from schemas.cutting.request import PLAN_REQUEST
+from schemas.materials.records import OFFCUT_LIFE
 from schemas.materials.stock import DISCARD, OFFCUT, OFFCUT_CHANGE, STOCK
 from schemas.openapi.operations.quote_life import (
     BYTES,

@@ -12,7 +12,6 @@ from schemas.openapi.operations.records import (
     BODY,
     CHANGES,
     LIFE,
-    NEXT,
     ONE,
     READS,
     add_change,
@@ -23,8 +22,19 @@ from schemas.openapi.operations.records import (
     shown_shape,
 )
 from schemas.openapi.parts import refusals, scopes
-from schemas.openapi.shapes import Shape, growing, listed, money, ref, text, thing, truth, whole
-from schemas.prices.price_lists import PRICE_LIST_DOCUMENT
+from schemas.openapi.shapes import (
+    NEXT,
+    Shape,
+    growing,
+    listed,
+    money,
+    ref,
+    text,
+    thing,
+    truth,
+    whole,
+)
+from schemas.prices.lists import PRICE_LIST_DOCUMENT
 
 READERS = scopes("counter", "reports")
 ADMIN = scopes("admin")

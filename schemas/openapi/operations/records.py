@@ -16,10 +16,10 @@ from schemas.openapi.examples import answer_examples, request_examples
 from schemas.openapi.parts import header_refs
 from schemas.openapi.requests import schema_name
 from schemas.openapi.shapes import NOTHING, Shape, listed, ref, thing, whole
+from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Several
 from schemas.wire.fields import ExactNumber
 from schemas.wire.lengths import LengthField, SizeField
-from schemas.wire.wire_field import WireField
 
 JSON = "application/json"
 Words = Mapping[str, Mapping[str, str]]
@@ -65,10 +65,6 @@ BACK: dict[str, Shape] = {
     },
 }
 """What is shown in three forms, as it may come back."""
-NEXT: Shape = {
-    "type": ["string", "null"],
-    "description": "The cursor of the next page; null on the last one.",
-}
 UNCHANGED: Shape = {"304": {"description": "What `If-None-Match` names is what there is."}}
 
 

@@ -8,11 +8,11 @@ from typing import Any
 from schemas.openapi.examples import answer_examples
 from schemas.openapi.parts import MOMENT, refusals, scopes
 from schemas.openapi.shapes import Shape, listed, or_null, ref, text, thing
+from schemas.reports.drift import DRIFT
+from schemas.reports.purchases import PURCHASES
 from schemas.reports.sales import COMPONENTS, ITEMS, MARGINS, MATERIALS, SALES
 from schemas.reports.table import Column, Form
 from schemas.reports.work import LABOUR, OVERDUE, SPOILED
-from service.app.reports.drift import DRIFT
-from service.app.reports.purchases import PURCHASES
 
 OFFICE, SHOP = ("reports",), ("reports", "counter", "bench")
 DAYS = ("report_from", "report_to", "report_period", "as_of")

@@ -10,7 +10,6 @@ from schemas.openapi.operations.records import (
     BODY,
     CHANGES,
     LIFE,
-    NEXT,
     ONE,
     READS,
     UNCHANGED,
@@ -24,7 +23,7 @@ from schemas.openapi.operations.records import (
 from schemas.openapi.operations.shop_words import WORDS
 from schemas.openapi.parts import refusals, scopes
 from schemas.openapi.requests import schema_name
-from schemas.openapi.shapes import Shape, listed, or_null, ref, thing, truth
+from schemas.openapi.shapes import NEXT, Shape, listed, or_null, ref, thing, truth
 from schemas.wire.document import Document
 
 VERSION: Shape = {"version": LIFE["version"]}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.domain.labour.standard import DRIVERS
+from service.domain.shop import DRIVERS
 
 UNITS = "The unit of bare lengths. Default: that of the ruler."
 WORDS: dict[str, dict[str, str]] = {

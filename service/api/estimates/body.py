@@ -12,10 +12,10 @@ from typing import Any
 
 import flask
 
-from schemas.jobs import JOB, QUOTE_REQUEST
+from schemas.jobs import JOB
+from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
-from service.api.http.rates import admit_more
-from service.app.estimates.calculation import estimate_request
+from service.api.http.context import admit_more
 from service.app.keys.access import Principal
 from service.app.shop import (
     MOST_PARTS_PUBLIC,
@@ -26,10 +26,11 @@ from service.app.shop import (
     within_tries,
 )
 from service.domain.errors import Fault, JobRefused
-from service.domain.estimates.calculation import Basis
+from service.domain.estimates.calculation import Basis, estimate_request
+from service.domain.estimates.sweep import SweepRequest
 from service.domain.materials.catalogue import Glazing, Moulding
 from service.domain.measure.money import DIGITS
-from service.domain.quotes.life import QuoteRequest, SweepRequest
+from service.domain.quotes.life import QuoteRequest
 
 MOST_LOOKED_AT = 50
 WEIGHED = "framing_quotes.weighed"

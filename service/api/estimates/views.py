@@ -6,15 +6,15 @@ from flask import Blueprint, Response
 
 from schemas.estimates.answer import estimate_document
 from schemas.estimates.sweep import sweep_document
-from schemas.jobs import SWEEP_REQUEST
 from schemas.quotes.answer import costs_document
+from schemas.quotes.request import SWEEP_REQUEST
 from schemas.wire.document import read
 from service.api.estimates.body import asked_currency, read_request, weigh, weigh_sweep
 from service.api.http.answers import answer
 from service.api.http.body import json_body
-from service.api.http.context import only_parameters, principal
-from service.api.http.wired import wiring
-from service.app.estimates.calculation import basis_on, estimate_request, within_limits
+from service.api.http.context import only_parameters, principal, wiring
+from service.app.estimates.calculation import basis_on, within_limits
+from service.domain.estimates.calculation import estimate_request
 from service.domain.quotes.life import shop_day
 
 part = Blueprint("estimates", __name__)

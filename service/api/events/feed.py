@@ -9,11 +9,10 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, request, url_for
 
 from schemas.events.feed import event_document
-from schemas.events.records_events import FEED_START, EventFilter, EventPlace
+from schemas.events.records import FEED_START, EventFilter, EventPlace
 from service.api.http.answers import answer
-from service.api.http.context import principal
+from service.api.http.context import principal, wiring
 from service.api.http.paging import bad_parameter, not_a_cursor, parameters, whole_number
-from service.api.http.wired import wiring
 
 part = Blueprint("events", __name__)
 USUAL, MOST = 100, 1_000

@@ -21,15 +21,14 @@ from schemas.wire.document import read
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import only_parameters, principal, wiring
 from service.api.http.idempotency import keep, once
 from service.api.http.paging import limit, not_a_cursor, one_of, page, parameters
-from service.api.http.wired import wiring
 from service.app.events import webhooks
 from service.app.events.delivery import HELD
 from service.app.events.targets import read_target
-from service.app.ports import UnitOfWork
 from service.domain.errors import BadValue, Conflict, JobRefused, NotFound
+from service.persistence.unit_of_work import UnitOfWork
 
 part = Blueprint("webhooks", __name__)
 PLACE = "/v1/webhooks/<webhook>"

@@ -13,6 +13,7 @@ from typing import Any, NoReturn
 
 from flask import request
 
+from schemas.wire.document import Document, read
 from service.api.http.problems import RequestRefused
 
 JSON_TYPES = ("application/json", "text/json")
@@ -121,3 +122,12 @@ def _decimal(text: str) -> Decimal:
 _DECODER = json.JSONDecoder(
     parse_float=_decimal, parse_constant=_no_constant, object_pairs_hook=_each_name_once
 )
+
+
+def said(schema: Document) -> Any:
+    """What a step's body says; no body says nothing.
+
+    Raises:
+        JobRefused: it says something that does not belong there.
+    """
+    return read(schema, json_body() if request.get_data(cache=True) else {})

@@ -17,8 +17,8 @@ from contextvars import ContextVar
 from random import getrandbits
 from typing import Any
 
+from service.api.http.context import HEADERS as RATE_HEADERS
 from service.api.http.origins import GRANTED, SHOWN, preflight_headers
-from service.api.http.rates import HEADERS as RATE_HEADERS
 from service.app.keys.origins import KnownOrigins
 
 Environ = dict[str, Any]

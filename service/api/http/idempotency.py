@@ -30,14 +30,14 @@ from typing import ParamSpec
 import orjson
 from flask import Response, g, request
 
-from service.api.http.context import caller, token
+from service.api.http.context import caller, token, wiring
 from service.api.http.problems import RequestRefused
-from service.api.http.wired import wiring
 from service.app.keys.idempotency import Asked, begin, finish
 from service.app.keys.settling import settled
-from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork
 from service.domain.errors import NotFound
-from service.persistence.keys.records_idempotency import KeptAnswer, OnceRequest
+from service.persistence.keys.idempotency import KeptAnswer, OnceRequest
+from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
+from service.persistence.unit_of_work import UnitOfWork
 
 P = ParamSpec("P")
 HEADER = "HTTP_IDEMPOTENCY_KEY"

@@ -11,9 +11,9 @@ from __future__ import annotations
 from http import HTTPStatus
 from typing import Any
 
+from schemas.keys import ANY
 from service.api.http.problems import RequestRefused
 from service.app.keys.access import Principal
-from service.app.keys.origins import ANY
 
 GRANTED = "framing_quotes.origin_granted"
 """Where in the environ of a request stands whether its key lets its origin read the answer."""

@@ -15,9 +15,9 @@ from flask import Response, request
 from werkzeug.datastructures import MultiDict
 from werkzeug.urls import iri_to_uri
 
-from schemas.quotes.answer import instant
-from schemas.quotes.records import Cursor, QuoteFilter
-from schemas.wire.figures import Json
+from schemas.quotes.records import QuoteFilter
+from schemas.wire.figures import Json, instant
+from schemas.wire.page import Cursor
 from service.api.http.answers import answer
 from service.api.http.context import only_parameters
 from service.api.http.problems import RequestRefused

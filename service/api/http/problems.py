@@ -18,11 +18,11 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTo
 from schemas.quotes.reworking import CountsOtherwise
 from schemas.wire.problems import TITLES, TYPE
 from service.app.keys.idempotency import LEASE, KeyReused, StillRunning
-from service.app.ports import OutcomeUnknown, StorageUnavailable
 from service.domain import errors
 from service.domain.cutting.watch import PlanCancelled
 from service.domain.text import spelled_out
-from service.domain.tickets.refusals import TicketNotProved, TicketRefused
+from service.domain.tickets.model import TicketNotProved, TicketRefused
+from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
 
 CONTENT_TYPE = "application/problem+json"
 

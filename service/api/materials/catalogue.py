@@ -8,19 +8,24 @@ from __future__ import annotations
 
 import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from typing import Any
 
 from flask import Blueprint, Response, request, url_for
 
-from schemas.materials.catalogue import PLACES
-from schemas.materials.items import ItemDocuments, costs_shown, item_document, read_costs, read_item
+from schemas.materials.catalogue import (
+    PLACES,
+    ItemDocuments,
+    costs_shown,
+    item_document,
+    read_costs,
+    read_item,
+)
 from schemas.materials.records import ItemFilter, ItemRecord
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import changing, only_parameters, principal, wiring
 from service.api.http.idempotency import keep, once
 from service.api.http.paging import (
     bad_parameter,
@@ -32,14 +37,12 @@ from service.api.http.paging import (
     parameters,
     until,
 )
-from service.api.http.wired import wiring
 from service.app.keys.access import Principal
 from service.app.materials import catalogue as cataloguing
-from service.app.materials.catalogue import Changing
-from service.app.ports_instants import OF_ITEMS
 from service.domain.errors import NotAllowed, NotFound
 from service.domain.materials.catalogue import Kind
 from service.domain.measure.ruler import Ruler
+from service.persistence.instants import OF_ITEMS
 
 part = Blueprint("catalogue", __name__)
 READERS = ("price", "counter", "bench", "reports")
@@ -131,15 +134,6 @@ def put_costs(code: str) -> Response:
     with changing(asks) as change:
         found = cataloguing.put_costs(change, code, given, seen.check, DOCUMENTS)
     return answer(costs_shown(found, ruler), headers=tagged(found.version))
-
-
-@contextmanager
-def changing(asks: Principal) -> Iterator[Changing]:
-    """A change of the shop's book by this key, kept at the end of the block."""
-    wired = wiring()
-    with wired.units.writing() as uow:
-        yield Changing(uow, asks.shop_id, asks.key_id, wired.clock())
-        uow.commit()
 
 
 def _sell(kind: Kind, code: str, *, on_sale: bool) -> Response:

@@ -7,30 +7,28 @@ from collections.abc import Callable, Sequence
 from flask import Blueprint, Response, request, url_for
 from marshmallow import ValidationError
 
-from schemas.cutting.records import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
+from schemas.materials.records import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
 from schemas.materials.stock import DISCARD, OFFCUT, OFFCUT_CHANGE, offcut_document
 from schemas.wire.document import Document, read
 from schemas.wire.figures import Figures
 from schemas.wire.lengths import DOCUMENT_UNIT, length_of
 from schemas.wire.shown import as_sent
-from service.api.cutting import planner
 from service.api.http import negotiation as printed
 from service.api.http import paging
 from service.api.http.answers import answer
-from service.api.http.body import json_body
+from service.api.http.body import json_body, said
 from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import only_parameters, planner, principal, wiring
 from service.api.http.idempotency import keep, once
-from service.api.http.wired import wiring
-from service.api.quotes.steps import said
-from service.app.cutting.commit import Planner, discard, move, noted
-from service.app.cutting.materials import stock_sizes
+from service.app.cutting.commit import discard, move
 from service.app.keys.access import Principal
-from service.app.ports import UnitOfWork
+from service.app.keys.actor import Planner, noted
+from service.app.materials.stock import stock_sizes
 from service.app.shop import make_room
 from service.domain.errors import Fault, JobRefused, NotFound
 from service.domain.measure.length import Length
 from service.domain.shop import Shop
+from service.persistence.unit_of_work import UnitOfWork
 from service.printing.on_demand import label_svg, labels_pdf
 
 part = Blueprint("offcuts", __name__)

@@ -4,23 +4,21 @@ from __future__ import annotations
 
 from flask import Blueprint, Response
 
-from schemas.cutting.records import StockLevel
+from schemas.materials.records import StockLevel
 from schemas.materials.stock import STOCK, stock_document, stock_version
 from schemas.wire.document import read
 from schemas.wire.figures import Json
 from schemas.wire.shown import as_sent
-from service.api.cutting import planner
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal
-from service.api.http.wired import wiring
-from service.app.cutting.commit import Planner, noted
-from service.app.cutting.materials import stock_sizes
-from service.app.ports import UnitOfWork
-from service.app.prices.book import ShopBook
+from service.api.http.context import only_parameters, planner, principal, wiring
+from service.app.keys.actor import Planner, noted
+from service.app.materials.stock import stock_sizes
 from service.domain.errors import Fault, JobRefused, NotFound
 from service.domain.measure.length import Length
+from service.domain.prices.book import ShopBook
+from service.persistence.unit_of_work import UnitOfWork
 
 part = Blueprint("stock", __name__)
 SCOPES = ("bench", "counter")

@@ -10,9 +10,9 @@ from pathlib import Path
 from flask import Blueprint, Response
 
 from service.api.http.answers import answer
+from service.api.http.context import wiring
 from service.api.http.problems import problem
-from service.api.http.wired import wiring
-from service.app.ports import StorageUnavailable
+from service.persistence.sql.session import StorageUnavailable
 
 part = Blueprint("operation", __name__)
 FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"

@@ -27,9 +27,9 @@ from prometheus_client.exposition import CONTENT_TYPE_PLAIN_0_0_4, generate_late
 from prometheus_client.multiprocess import MultiProcessCollector
 from prometheus_client.registry import Collector
 
-from service.api.http.context import only_parameters
-from service.api.http.wired import wiring
-from service.app.ports import StorageUnavailable, UnitsOfWork
+from service.api.http.context import only_parameters, wiring
+from service.persistence.sql.session import StorageUnavailable
+from service.persistence.unit_of_work import UnitsOfWork
 
 part = Blueprint("metrics", __name__)
 EXTENSION = "framing-quotes-stock"

@@ -17,15 +17,14 @@ from flask import Blueprint, Response, request, send_file, url_for
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from schemas.wire.figures import Json
-from service.api.http.context import only_parameters
-from service.api.http.wired import wiring
+from service.api.http.context import only_parameters, wiring
 from service.api.pages.docs import YEAR
 from service.app.keys.access import Principal
-from service.app.ports import StorageUnavailable
 from service.domain.errors import NotFound, NotKnown
 from service.domain.measure.length import TICKS_PER_INCH
 from service.domain.measure.rounding import decimal_text
 from service.domain.shop import Method, Shop
+from service.persistence.sql.session import StorageUnavailable
 
 part = Blueprint("quote_form", __name__)
 FOLDER = Path(str(files("service.api.pages").joinpath("form_page")))

@@ -18,16 +18,14 @@ from flask import Blueprint, Response, request, url_for
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from service.api.http.context import only_parameters
+from service.api.http.context import admit, only_parameters, wiring
 from service.api.http.paging import one_of, parameters
 from service.api.http.problems import RequestRefused
-from service.api.http.rates import admit
-from service.api.http.wired import wiring
 from service.api.pages.summary_figures import SHOWN, summary
 from service.app.keys.access import Principal
 from service.app.keys.page_session import LASTS, stay, staying
-from service.app.ports import UnitOfWork
 from service.domain.errors import NotKnown
+from service.persistence.unit_of_work import UnitOfWork
 
 part = Blueprint("summary", __name__)
 COOKIE = "fq_summary"

@@ -9,13 +9,13 @@ from typing import Any
 from schemas.reports.sales import margins_report, parts_report, sales_report
 from schemas.reports.table import Report
 from schemas.reports.work import labour_report, overdue_report, spoiled_report
-from service.app.ports import UnitOfWork
-from service.app.prices.book import ShopBook
 from service.domain.measure.money import Currency
 from service.domain.measure.rounding import half_up
+from service.domain.prices.book import ShopBook
 from service.domain.quotes.life import shop_day
 from service.domain.reports import Period, Span, span
 from service.domain.shop import Shop
+from service.persistence.unit_of_work import UnitOfWork
 from service.printing.parts.charts import Series, bars, columns
 
 LONGEST_LIST = 10

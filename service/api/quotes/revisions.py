@@ -20,20 +20,21 @@ from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
 from service.api.http.body import json_bytes, read_json
 from service.api.http.conditional import must_match
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import only_parameters, pressed, principal, wiring
 from service.api.http.idempotency import keep, once
 from service.api.http.negotiation import JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.http.paging import bad_parameter, parameters
-from service.api.http.wired import wiring
-from service.api.quotes.shown import checked, found_quote, pressed, printed_quote, quote_answer
+from service.api.quotes.shown import checked, found_quote, printed_quote, quote_answer
 from service.api.quotes.views import DOCUMENTS
 from service.app import quotes as quote_life
-from service.app.estimates.calculation import basis_on, estimate_request, new_quote, within_limits
-from service.app.ports import StorageUnavailable
-from service.app.prices.book import ShopBook
-from service.app.quotes import Press, stands
+from service.app.estimates.calculation import basis_on, within_limits
+from service.app.keys.actor import Press
+from service.app.quotes import new_quote, stands
 from service.domain.errors import NotFound
+from service.domain.estimates.calculation import estimate_request
+from service.domain.prices.book import ShopBook
 from service.domain.quotes.life import QUOTE_LIFE
+from service.persistence.sql.session import StorageUnavailable
 
 part = Blueprint("quote_revisions", __name__)
 CHOICE = Words(longest=80, shortest=1)

@@ -16,24 +16,18 @@ from schemas.wire.figures import Json
 from service.api.http import negotiation as printed
 from service.api.http.answers import answer
 from service.api.http.conditional import Seen, etag, tagged
-from service.api.http.wired import wiring
 from service.app.keys.access import Principal
-from service.app.ports import UnitOfWork
-from service.app.quotes import Press, edition, on_offer, stands
+from service.app.keys.actor import Press
+from service.app.quotes import edition, on_offer, stands
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import ACCEPTED, DONE, IN_WORK, QUOTE_LIFE, WITHDRAWN
 from service.domain.quotes.numbers import QUOTES
+from service.persistence.unit_of_work import UnitOfWork
 from service.printing.on_demand import quote_pdf
-from service.printing.parts.templates import quote_html
+from service.printing.quotes.html import quote_html
 
 WITH_TICKETS = (ACCEPTED, IN_WORK, DONE, WITHDRAWN)
 """The states in which a quote may have tickets."""
-
-
-def pressed(asks: Principal) -> Press:
-    """Who asks, with the shop's settings and the time of now."""
-    wired = wiring()
-    return Press(asks, wired.shelf.recent_book(asks.shop_id).shop, wired.clock())
 
 
 def found_quote(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:

@@ -6,43 +6,32 @@ Every step takes `If-Match`: of two who press at once one wins and the other is 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import orjson
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response
 
 from schemas.quotes.records import StoredQuote
 from schemas.quotes.reworking import reworked, stored_shop
 from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, Said
 from schemas.tickets.stored import made_tickets
-from schemas.wire.document import Document, read
+from schemas.wire.document import Document
 from schemas.wire.figures import number
 from service.api.http.answers import answer
-from service.api.http.body import json_body
+from service.api.http.body import said
 from service.api.http.conditional import must_match
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import only_parameters, pressed, principal, wiring
 from service.api.http.idempotency import keep, once
 from service.api.http.negotiation import svg
 from service.api.http.paging import bad_parameter, parameters
-from service.api.http.wired import wiring
-from service.api.quotes.shown import checked, found_quote, pressed, quote_answer
+from service.api.quotes.shown import checked, found_quote, quote_answer
 from service.app import quotes as quote_life
 from service.app.quotes import Taken, stands
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import OPEN, QUOTE_LIFE, deposit_due
 from service.domain.quotes.sale import sale_of
-from service.printing.parts.templates import quote_drawing
+from service.printing.quotes.html import quote_drawing
 
 part = Blueprint("quote_life", __name__)
-
-
-def said(schema: Document) -> Any:
-    """What a step's body says; no body says nothing.
-
-    Raises:
-        JobRefused: it says something that does not belong there.
-    """
-    return read(schema, json_body() if request.get_data(cache=True) else {})
 
 
 @part.post("/v1/quotes/<quote_id>/issue")

@@ -15,24 +15,25 @@ from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
 from service.api.http.body import json_bytes, read_json
 from service.api.http.conditional import unless_seen
-from service.api.http.context import only_parameters, principal
+from service.api.http.context import only_parameters, pressed, principal, wiring
 from service.api.http.idempotency import keep, keeps, once
 from service.api.http.negotiation import JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.http.paging import page_answer, until, wanted_of
 from service.api.http.problems import RequestRefused
-from service.api.http.wired import wiring
-from service.api.quotes.shown import found_quote, pressed, printed_quote, quote_answer
-from service.app.audit import note_created
-from service.app.estimates.calculation import basis_on, estimate_request, new_quote, within_limits
+from service.api.quotes.shown import found_quote, printed_quote, quote_answer
+from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.access import Principal
+from service.app.keys.actor import Press
 from service.app.keys.settling import settled
-from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork
-from service.app.ports_instants import OF_QUOTES
-from service.app.prices.book import ShopBook
-from service.app.quotes import Press, edition, stands
+from service.app.quotes import edition, new_quote, note_created, stands
 from service.app.shop import too_many_draft_bytes, too_many_drafts
 from service.domain.errors import JobRefused, NotFound, NotPriced, Stale
+from service.domain.estimates.calculation import estimate_request
+from service.domain.prices.book import ShopBook
 from service.domain.quotes.life import DRAFT, shop_day
+from service.persistence.instants import OF_QUOTES
+from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
+from service.persistence.unit_of_work import UnitOfWork
 
 part = Blueprint("quotes", __name__)
 DOCUMENTS = StoredQuoteDocuments()

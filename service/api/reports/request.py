@@ -7,13 +7,12 @@ from datetime import date, datetime, timedelta
 
 from flask import Response, request
 
-from schemas.quotes.answer import instant
 from schemas.reports.table import Report, csv_lines, report_document
-from schemas.wire.figures import Json
+from schemas.wire.figures import Json, instant
 from service.api.http.answers import answer
+from service.api.http.context import wiring
 from service.api.http.negotiation import CSV_FORM, JSON_FORM, REPORT_FORMS, form_wanted, varies
 from service.api.http.paging import bad_parameter, moment, one_of, parameters
-from service.api.http.wired import wiring
 from service.domain.errors import BadValue
 from service.domain.quotes.life import shop_day
 from service.domain.reports import PERIODS, Period, Span, span

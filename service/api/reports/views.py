@@ -15,9 +15,8 @@ from flask import Blueprint, Response
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
 from schemas.reports.sales import margins_report, materials_report, parts_report, sales_report
 from schemas.reports.work import labour_report, overdue_report, spoiled_report
-from service.api.http.context import principal
+from service.api.http.context import principal, wiring
 from service.api.http.paging import bad_parameter, parameters, whole_number
-from service.api.http.wired import wiring
 from service.api.reports.request import (
     asked_instant,
     asked_span,
@@ -25,12 +24,12 @@ from service.api.reports.request import (
     report_answer,
     report_form,
 )
-from service.app.ports import UnitOfWork
-from service.app.prices.book import ShopBook
 from service.app.reports.drift import drift_report
 from service.app.reports.purchases import purchases_report
 from service.domain.errors import Conflict
+from service.domain.prices.book import ShopBook
 from service.domain.quotes.life import DRAFT, ISSUED, shop_day
+from service.persistence.unit_of_work import UnitOfWork
 
 part = Blueprint("reports", __name__)
 OFFICE = ("reports",)

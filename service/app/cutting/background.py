@@ -24,21 +24,14 @@ from schemas.cutting.records import (
     PlanHead,
     StoredPlan,
 )
-from service.app.cutting.commit import Planner, noted
-from service.app.cutting.planning import (
-    PlanBasis,
-    PlanDocuments,
-    effects_of,
-    make_plan,
-    materials_of,
-    read_basis,
-)
-from service.app.cutting.workload import AT_ONCE, work_of
-from service.app.ports import Clock, IdSource, StorageUnavailable, UnitOfWork, UnitsOfWork
+from service.app.cutting.planning import PlanBasis, PlanDocuments, effects_of, make_plan, read_basis
+from service.app.keys.actor import Planner, noted
 from service.app.prices.book import BookShelf
 from service.app.shop import make_room
 from service.domain.cutting.watch import PlanCancelled, Watch
 from service.domain.errors import DomainError, NotFound, Stale
+from service.persistence.sql.session import Clock, IdSource, StorageUnavailable
+from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 HEART_STOPPED = timedelta(minutes=1)
 """A plan that has not been heard of for so long is nobody's any more."""
@@ -46,14 +39,8 @@ A_BEAT = timedelta(seconds=1)
 """Progress is noted no more often than that."""
 MOST_BEGUN = 5
 """A plan that was begun so often and never finished takes its process down: it is given up."""
-AT_ONCE_PIECES = 6_000
 """More pieces than that make an answer that is fetched rather than waited for."""
 _LOG = logging.getLogger(__name__)
-
-
-def is_big(basis: PlanBasis) -> bool:
-    """Whether a plan is made in the background: by the work that it is, not by its pieces alone."""
-    return basis.pieces > AT_ONCE_PIECES or work_of(materials_of(basis)) > AT_ONCE
 
 
 def store(

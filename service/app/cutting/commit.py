@@ -6,59 +6,20 @@ it is still there, so that two planners never take the same offcut, sheet or tic
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
-from typing import Any
+from dataclasses import replace
 
-from schemas.cutting.records import (
-    COMMITTED,
-    OFFCUT_LIFE,
-    ON_RACK,
-    PLAN_LIFE,
-    TAKEN_BACK,
-    Effects,
-    Offcut,
-    PlanHead,
-    StoredPlan,
-    Take,
-)
-from service.app.audit import note
-from service.app.ports import IdSource, UnitOfWork
+from schemas.cutting.records import COMMITTED, PLAN_LIFE, Effects, PlanHead, StoredPlan
+from schemas.materials.records import OFFCUT_LIFE, ON_RACK, TAKEN_BACK, Offcut, Take
+from service.app.keys.actor import Planner, noted
 from service.app.shop import make_room
 from service.domain.errors import Conflict
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.rounding import decimal_text
 from service.domain.tickets import progress
+from service.persistence.unit_of_work import UnitOfWork
 
 LOOK_AGAIN = "somebody was faster; plan again from what is there now"
-
-
-@dataclass(frozen=True, slots=True)
-class Planner:
-    """Who does something with plans and offcuts, when, and where new identifiers come from."""
-
-    shop_id: str
-    key_id: str
-    now: datetime
-    new_id: IdSource
-
-
-def noted(
-    uow: UnitOfWork, by: Planner, kind: str, subject: str, subject_id: str, **after: Any
-) -> None:
-    """Note what was done to a plan or an offcut; the caller commits."""
-    note(
-        uow,
-        shop_id=by.shop_id,
-        key_id=by.key_id,
-        at=by.now,
-        kind=kind,
-        subject=subject,
-        subject_id=subject_id,
-        after=json.dumps(after).encode(),
-    )
 
 
 def moved(uow: UnitOfWork, was: PlanHead, action: str, by: Planner) -> PlanHead:

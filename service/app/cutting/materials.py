@@ -12,29 +12,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from schemas.cutting.records import (
-    CostBasis,
-    GivenStock,
-    ItemWork,
-    LeftOut,
-    Material,
-    Offcut,
-    PlanOptions,
-    StockLevel,
-    StockSize,
-    Wish,
+from schemas.cutting.records import GivenStock, ItemWork, LeftOut, Material, PlanOptions, Wish
+from schemas.materials.records import CostBasis, Offcut, StockLevel, StockSize
+from service.app.materials.stock import stock_sizes
+from service.domain.cutting.stock import (
+    SheetPiece,
+    SheetRules,
+    StickPiece,
+    StickRules,
+    kerf_at_mitre,
 )
-from service.domain.cutting.kerf import kerf_at_mitre
-from service.domain.cutting.stock import SheetPiece, SheetRules, StickPiece, StickRules
-from service.domain.materials.catalogue import (
-    AnyItem,
-    Board,
-    Catalogue,
-    Fillet,
-    Glazing,
-    ItemCost,
-    Moulding,
-)
+from service.domain.materials.catalogue import Board, Catalogue, Glazing, ItemCost, Moulding
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, ZERO, Length, Size
 from service.domain.measure.money import Currency
 from service.domain.measure.rounding import half_up
@@ -107,15 +95,6 @@ def gather(
 def _unknown(code: str, is_sheet: bool) -> str:
     what = "a sheet size" if is_sheet else "a stick length"
     return f"the catalogue has no {code} with {what}; give its stock with the request"
-
-
-def stock_sizes(item: AnyItem | None) -> tuple[tuple[Length, Length], ...]:
-    """The sizes that an item is bought in; a stick's has no height; none where it is not cut."""
-    if isinstance(item, Board | Glazing):
-        return tuple((sheet.width, sheet.height) for sheet in item.sheets)
-    if isinstance(item, Moulding | Fillet):
-        return tuple((length, ZERO) for length in item.stick_lengths)
-    return ()
 
 
 def _sizes(

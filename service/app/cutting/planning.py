@@ -1,13 +1,9 @@
-"""Cutting plans: from tickets or a list of pieces to what is cut from which sheet and stick.
-
-Planning reads and stores nothing; what committing the plan would do to the shop's stock is worked
-out with it (`Effects`) and done by `cut_commit`.
-"""
+"""Make cutting plans: from tickets or a list of pieces, or from the offcut rack alone."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -19,24 +15,42 @@ from schemas.cutting.records import (
     LeftOut,
     Material,
     PlannedItem,
+    PlanOptions,
     PlanRequest,
-    Take,
     Wish,
+    kept,
+    placed,
 )
+from schemas.materials.records import Take
 from schemas.tickets.records import StoredTicket, TicketFilter
 from service.app.cutting.materials import Supplies, gather
-from service.app.cutting.workload import MOST_IN_A_ROW, crowded
-from service.app.ports import UnitOfWork
-from service.app.prices.book import ShopBook
-from service.domain.cutting.plan import Fate, SheetPlan, StickPlan
+from service.app.cutting.workload import AT_ONCE, MOST_IN_A_ROW, crowded, work_of
+from service.domain.cutting.plan import SheetPlan, StickPlan
 from service.domain.cutting.planning import plan_sheets, plan_sticks
 from service.domain.cutting.stock import SheetStock, StickStock
 from service.domain.cutting.watch import Watch
 from service.domain.errors import Conflict, Fault, JobRefused, NotFound
-from service.domain.measure.length import ZERO, Length
+from service.domain.prices.book import ShopBook
 from service.domain.quotes.numbers import TICKETS
 from service.domain.shop import Shop
 from service.domain.tickets.progress import AT_WORK, WAITING
+from service.persistence.unit_of_work import UnitOfWork
+
+
+def rack_basis(uow: UnitOfWork, book: ShopBook, wishes: Sequence[Wish]) -> PlanBasis:
+    """Everything that planning these pieces from the rack alone needs, as it stands now.
+
+    Raises:
+        Conflict: they are too many to be planned while somebody waits.
+    """
+    codes = sorted({wish.item for wish in wishes})
+    supplies = Supplies(book.shop, book.catalogue, uow.rack.on_rack(book.shop_id, codes))
+    request = PlanRequest(options=PlanOptions(buy=False))
+    basis = PlanBasis(request, tuple(wishes), (), supplies)
+    if is_big(basis):
+        raise Conflict("these are many pieces; make a cutting plan of their tickets")
+    return basis
+
 
 PER_ITEM = 100
 """Steps of progress that each item counts for."""
@@ -248,36 +262,16 @@ def effects_of(plan: CutPlan) -> Effects:
     )
 
 
-def kept(position: int, item: PlannedItem) -> Iterable[Keep]:
-    """The offcuts that an item's plan leaves, in the order of its uses.
-
-    A stick's is measured as it lies there: its far end is not trimmed yet.
-    """
-    code, plan = item.material.item, item.plan
-    if isinstance(plan, StickPlan):
-        tail = item.material.stick_rules.tail_trim
-        for number, use in enumerate(plan.uses):
-            if use.keep:
-                yield Keep(position, number, 0, code, Length(use.leftover + tail), ZERO)
-        return
-    for number, sheet in enumerate(plan.uses):
-        for place, part in enumerate(sheet.leftovers):
-            if part.fate is Fate.KEEP:
-                size = Length(part.rect.w), Length(part.rect.h)
-                yield Keep(position, number, place, code, *size)
-
-
-def placed(plan: CutPlan) -> Mapping[str, int]:
-    """How many pieces of each wish the plan makes."""
-    made = Counter[str]()
-    for item in plan.items:
-        for use in item.plan.uses:
-            made.update(plan.wish_of[one.piece] for one in use.placements)
-    return made
-
-
 def _lots(plan: CutPlan) -> Iterable[CutLot]:
     made = placed(plan)
     for wish in plan.wishes:
         if wish.lot is not None and made[wish.key]:
             yield CutLot(wish.lot.ticket_id, wish.lot.lot, made[wish.key])
+
+
+AT_ONCE_PIECES = 6_000
+
+
+def is_big(basis: PlanBasis) -> bool:
+    """Whether a plan is made in the background: by the work that it is, not by its pieces alone."""
+    return basis.pieces > AT_ONCE_PIECES or work_of(materials_of(basis)) > AT_ONCE

@@ -14,8 +14,13 @@ import orjson
 
 from schemas.estimates.answer import job_document
 from schemas.wire.figures import Figures
-from service.app.estimates.calculation import estimate_request
-from service.domain.estimates.calculation import Basis, Estimate, JobEstimate, total_of
+from service.domain.estimates.calculation import (
+    Basis,
+    Estimate,
+    JobEstimate,
+    estimate_request,
+    total_of,
+)
 from service.domain.jobs.job import JobSpec
 from service.domain.quotes.life import QuoteRequest
 

@@ -12,9 +12,9 @@ import secrets
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
-from schemas.events.records import Attempt, Endpoint, Message
-from schemas.events.records_events import EventFilter, StoredEvent
-from service.app.ports import IdSource, UnitOfWork
+from schemas.events.records import Attempt, Endpoint, EventFilter, Message, StoredEvent
+from service.persistence.sql.session import IdSource
+from service.persistence.unit_of_work import UnitOfWork
 
 DELAYS = tuple(
     timedelta(seconds=seconds)

@@ -12,30 +12,22 @@ import hmac
 import json
 from base64 import b64encode
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
 from schemas.events.records import Endpoint
+from schemas.events.webhooks import WantedEndpoint
 from service.app.audit import note
 from service.app.keys.access import Principal
-from service.app.ports import UnitOfWork
 from service.domain.errors import Conflict, Stale
+from service.persistence.unit_of_work import UnitOfWork
 
 MARK = "whsec_"
 MOST_OF_A_SHOP = 50
 Check = Callable[[int], int]
 """Refuses a version that the caller has not seen."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WantedEndpoint:
-    """What a caller says of a new endpoint."""
-
-    url: str
-    kinds: frozenset[str] = frozenset()
-    description: str = ""
 
 
 def secret_of(master: str, endpoint_id: str, generation: int) -> str:

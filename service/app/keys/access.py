@@ -14,13 +14,11 @@ from datetime import datetime, timedelta
 from hashlib import sha256
 from hmac import compare_digest
 
-from schemas.quotes.records import KeyRecord
-from service.app.ports import UnitOfWork
+from schemas.keys import MARK, SCOPES, KeyRecord
 from service.domain.errors import BadValue, NotAllowed, NotFound, NotKnown
 from service.domain.text import hidden_in
+from service.persistence.unit_of_work import UnitOfWork
 
-SCOPES = ("price", "counter", "bench", "reports", "admin")
-MARK = "fq"
 NOTED_EVERY = timedelta(hours=1)
 """How finely a key's last use is noted; each noting is a write."""
 KeyWords = tuple[str, str]

@@ -14,8 +14,9 @@ from threading import Event, Lock, Thread
 from time import monotonic
 
 from service.app.keys.idempotency import LEASE
-from service.app.ports import Clock, StorageUnavailable, UnitsOfWork
-from service.persistence.keys.records_idempotency import Claim, OnceRequest
+from service.persistence.keys.idempotency import Claim, OnceRequest
+from service.persistence.sql.session import Clock, StorageUnavailable
+from service.persistence.unit_of_work import UnitsOfWork
 
 BEAT_EVERY = 1.5
 """Seconds between two beats: some may be lost before the lease is over."""

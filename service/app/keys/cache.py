@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from threading import Lock
 
-from schemas.quotes.records import KeyRecord
+from schemas.keys import KeyRecord
 from service.app.keys.access import (
     NOTED_EVERY,
     Principal,
@@ -19,7 +19,8 @@ from service.app.keys.access import (
     secret_hash,
     use_is_due,
 )
-from service.app.ports import Clock, StorageUnavailable, UnitOfWork, UnitsOfWork
+from service.persistence.sql.session import Clock, StorageUnavailable
+from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 MOST = 10_000
 """Keys kept at once; all are forgotten when it is reached, and each costs one query to learn."""

@@ -19,9 +19,9 @@ import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from service.app.ports import UnitOfWork
 from service.domain.errors import DomainError, NotFound
-from service.persistence.keys.records_idempotency import KeptAnswer, OnceRequest
+from service.persistence.keys.idempotency import KeptAnswer, OnceRequest
+from service.persistence.unit_of_work import UnitOfWork
 
 LEASE = timedelta(seconds=6)
 """A claim of which nothing was heard for so long is nobody's any more."""

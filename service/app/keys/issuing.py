@@ -8,39 +8,20 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from schemas.quotes.records import KeyRecord
+from schemas.keys import ANY, KeyRecord, WantedKey, state_of
 from service.app.audit import note
 from service.app.keys.access import IssuedKey, KeyWords, Principal, create_key
-from service.app.keys.origins import ANY
-from service.app.ports import UnitOfWork
 from service.domain.errors import BadValue, Conflict, NotFound, Stale
+from service.persistence.unit_of_work import UnitOfWork
 
 PUBLISHABLE = frozenset({"price"})
 MOST_OF_A_SHOP = 500
 Check = Callable[[int], int]
 """Refuses a version that the caller has not seen."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WantedKey:
-    """What a caller says of a new key."""
-
-    name: str
-    scopes: frozenset[str]
-    expires_at: datetime | None = None
-    origins: frozenset[str] = frozenset()
-    per_minute: int | None = None
-
-
-def state_of(key: KeyRecord, now: datetime) -> str:
-    """How a key stands: in_force, expired or revoked."""
-    if key.revoked_at is not None and key.revoked_at <= now:
-        return "revoked"
-    return "expired" if key.expires_at is not None and key.expires_at <= now else "in_force"
 
 
 def issue(

@@ -2,30 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 
-from service.app.ports import Clock, StorageUnavailable, UnitsOfWork
-from service.domain.errors import BadValue
+from schemas.keys import ANY
+from service.persistence.sql.session import Clock, StorageUnavailable
+from service.persistence.unit_of_work import UnitsOfWork
 
-ANY = "*"
 """Stands for every origin."""
-MOST_OF_A_KEY = 50
-_ORIGIN = re.compile(r"https?://([a-z0-9.-]{1,253}|\[[0-9a-f:.]{2,45}\])(:[0-9]{1,5})?", re.ASCII)
-
-
-def read_origin(text: str, where: str) -> str:
-    """An origin as browsers write it (RFC 6454): https://shop.example, http://localhost:5173.
-
-    Raises:
-        BadValue: it has a path, or is no origin of a page.
-    """
-    origin = text.strip().lower()
-    if origin == ANY or _ORIGIN.fullmatch(origin):
-        return origin.removesuffix(":443" if origin.startswith("https:") else ":80")
-    raise BadValue(
-        "an origin is written as https://shop.example, without a path; or * for all", where
-    )
 
 
 class KnownOrigins:

@@ -12,10 +12,10 @@ import re
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
-from schemas.quotes.records import KeyRecord
+from schemas.keys import KeyRecord
 from service.app.keys.access import Principal, in_force, not_known, principal_of
-from service.app.ports import UnitOfWork
 from service.domain.errors import NotFound
+from service.persistence.unit_of_work import UnitOfWork
 
 LASTS = timedelta(minutes=30)
 _WORD = re.compile(r"([0-9a-f]{16})\.([0-9]{10})\.([0-9a-f]{64})", re.ASCII)

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from time import monotonic, sleep
 from typing import TypeVar
 
-from service.app.ports import OutcomeUnknown, StorageUnavailable, UnitOfWork, UnitsOfWork
+from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
+from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 T = TypeVar("T")
 PATIENCE = 6.0

@@ -8,19 +8,14 @@ the caller has seen, and is noted with what was before and what is after.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from datetime import datetime
+from dataclasses import replace
 from typing import Protocol
 
-from schemas.events.records_events import NewEvent
 from schemas.materials.records import ItemCosts, ItemRecord
-from service.app.ports import UnitOfWork
-from service.app.ports_instants import OF_ITEMS
+from service.app.keys.actor import Changing, Seen
 from service.app.shop import make_room
 from service.domain.materials.catalogue import AnyItem, ItemCost, Kind
 
-Seen = Callable[[int], object]
 """Raises `Stale` for a version that the caller has not seen."""
 
 
@@ -34,49 +29,6 @@ class CatalogueDocuments(Protocol):
     def costs(self, costs: tuple[ItemCost, ...]) -> bytes:
         """The costs."""
         ...
-
-
-@dataclass(slots=True)
-class Changing:
-    """Who changes a shop's book, when, and within what.
-
-    Attributes:
-        uow: the unit of work; the caller commits.
-        shop_id: whose book.
-        key_id: the key that does it.
-        at: when; once it has its turn, not before any earlier change.
-    """
-
-    uow: UnitOfWork
-    shop_id: str
-    key_id: str
-    at: datetime
-
-    def take_turn(self) -> None:
-        """Wait until nobody else is changing this book."""
-        self.uow.shops.take_turn(self.shop_id)
-        self.at = self.uow.instants.turn(self.shop_id, OF_ITEMS, self.at)
-
-    def event(
-        self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
-    ) -> NewEvent:
-        """What is noted of the change."""
-        return NewEvent(
-            shop_id=self.shop_id,
-            key_id=self.key_id,
-            at=self.at,
-            kind=kind,
-            subject=subject,
-            subject_id=subject_id,
-            before=before,
-            after=after,
-        )
-
-    def note(
-        self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
-    ) -> None:
-        """Note the change in the same unit of work."""
-        self.uow.events.add(self.event(kind, subject, subject_id, before, after))
 
 
 def create_item(

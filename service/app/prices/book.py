@@ -8,51 +8,16 @@ shop and asks only for the version, and within `ttl` seconds not even for that.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from threading import Lock
-from typing import Literal
 
-from schemas.quotes.records import PriceListRecord
-from service.app.ports import UnitOfWork, UnitsOfWork
 from service.domain.errors import NotFound, NotPriced
-from service.domain.labour.standard import LabourStandard
-from service.domain.materials.catalogue import Catalogue
+from service.domain.prices.book import ShopBook
 from service.domain.prices.lists import PriceList
-from service.domain.shop import Shop
+from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 MOST = 50
 """Books kept at once; the one that was asked for longest ago makes room for another shop's."""
-Standing = Literal["draft", "coming", "in_force", "superseded"]
-
-
-@dataclass(frozen=True, slots=True)
-class ShopBook:
-    """All that a calculation needs of a shop.
-
-    `price_lists` are the published ones, in the order in which they come into force.
-    """
-
-    shop_id: str
-    version: int
-    shop: Shop
-    catalogue: Catalogue
-    price_lists: tuple[PriceList, ...]
-    labour_in_use: LabourStandard | None
-
-    @property
-    def labour(self) -> LabourStandard:
-        """The labour standard that is worked by.
-
-        Raises:
-            NotPriced: the shop uses none yet; bench time left out would be a wrong price.
-        """
-        if self.labour_in_use is None:
-            raise NotPriced(
-                "the shop uses no labour standard yet, so bench time cannot be worked out; "
-                "store one and put it in use"
-            )
-        return self.labour_in_use
 
 
 def price_list_in_force(book: ShopBook, on: date, currency: str = "") -> PriceList:
@@ -76,20 +41,6 @@ def price_list_in_force(book: ShopBook, on: date, currency: str = "") -> PriceLi
         "then",
         facts={"day": on.isoformat(), "currency": wanted},
     )
-
-
-def standing(record: PriceListRecord, all_lists: tuple[PriceListRecord, ...], on: date) -> Standing:
-    """How a list stands on a day, among all of its shop's lists in order of coming into force.
-
-    Only lists in the same currency supersede each other.
-    """
-    if record.state == "draft":
-        return "draft"
-    if record.price_list.first_day > on:
-        return "coming"
-    alike = (r for r in all_lists if r.price_list.currency == record.price_list.currency)
-    begun = [r for r in alike if r.state == "published" and r.price_list.first_day <= on]
-    return "in_force" if begun[-1].price_list.code == record.price_list.code else "superseded"
 
 
 def load_book(uow: UnitOfWork, shop_id: str) -> ShopBook:

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from schemas.quotes.records import PriceListRecord
-from service.app.materials.catalogue import CatalogueDocuments, Changing
+from schemas.prices.lists import PriceListRecord
+from service.app.keys.actor import Changing
+from service.app.materials.catalogue import CatalogueDocuments
 from service.app.prices.lists import PriceListDocuments, create_list, publish_list
 from service.app.shop import make_room
 from service.domain.errors import Conflict, NotFound

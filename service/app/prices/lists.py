@@ -9,8 +9,8 @@ from __future__ import annotations
 import json
 from typing import Protocol
 
-from schemas.quotes.records import PriceListRecord
-from service.app.materials.catalogue import Changing, Seen
+from schemas.prices.lists import PriceListRecord
+from service.app.keys.actor import Changing, Seen
 from service.app.shop import make_room
 from service.domain.errors import Conflict, NotFound
 from service.domain.prices.lists import MARKUPS, PriceList

@@ -2,47 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date
+from decimal import Decimal
+from fractions import Fraction
 
-from schemas.prices.lists import total_by
 from schemas.quotes.records import QuoteHead, Revision
-from schemas.reports.sales import CURRENCY
-from schemas.reports.table import Column, Form, Report
+from schemas.quotes.request import QUOTE_REQUEST
+from schemas.quotes.reworking import stored_basis
+from schemas.reports.drift import DRIFT
+from schemas.reports.table import Report
+from schemas.wire.document import read
+from schemas.wire.fields import kept_text
 from schemas.wire.figures import Json, ratio
-from service.app.prices.book import ShopBook, price_list_in_force
+from service.app.prices.book import price_list_in_force
 from service.domain.errors import JobRefused, NotPriced
+from service.domain.estimates.calculation import estimate_request
 from service.domain.measure.money import Currency, minor_text
-
-_BOTH = (
-    Column("before", "money", "What the customer was told."),
-    Column("after", "money", "What it would be by the list in force; null where it has no price.",
-           null=True),
-    Column("difference", "money", "`after` - `before`.", null=True),
-    Column("percent", "number", "That in percent of `before`, to two decimals.", null=True),
-)  # fmt: skip
-DRIFT = Form(
-    "price-list-drift",
-    "What open quotes would cost by the list in force now; all but the list is as each quote has "
-    "it.",
-    (
-        Column("quote", "text", "The quote's number."),
-        Column("status", "text", "Its state: draft or issued."),
-        Column("reference", "text", "Its reference."),
-        Column("valid_until", "day", "Its last day."),
-        CURRENCY,
-        Column("price_list", "text", "The list in force in its currency; null where there is none.",
-               null=True),
-        *_BOTH,
-        Column("refused", "text", "Why it has no price by that list.", null=True),
-    ),
-    (
-        CURRENCY,
-        Column("quotes", "whole", "Quotes that have a price by the list in force."),
-        *_BOTH,
-        Column("refused", "whole", "Quotes that have none."),
-    ),
-)  # fmt: skip
+from service.domain.prices.book import ShopBook
+from service.domain.prices.lists import PriceList
 
 
 def drift_report(
@@ -118,3 +98,61 @@ def _total_row(currency: str, tally: list[int]) -> Json:
         **_change(before, after, currency),
         "refused": refused,
     }
+
+
+def compared_document(
+    quotes: Sequence[tuple[QuoteHead, Revision]], price_list: PriceList, *, more: bool
+) -> Json:
+    """What a list would do to quotes, one by one and together.
+
+    Everything but the list is as each quote has it: its items, costs, times and settings.
+    """
+    digits = price_list.currency.digits
+    rows: list[Json] = []
+    before = after = 0
+    for head, revision in quotes:
+        row: Json = {
+            "number": head.number,
+            "status": head.status,
+            "before": minor_text(head.total_minor, Currency(head.currency).digits),
+        }
+        try:
+            total = total_by(revision, price_list)
+        except JobRefused as refused:
+            row["refused"] = [
+                {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
+                for fault in refused.faults()
+            ]
+        else:
+            before, after = before + head.total_minor, after + total
+            row["after"] = minor_text(total, digits)
+            row |= _change_of_total(head.total_minor, total, digits)
+        rows.append(row)
+    return {
+        "count": len(rows),
+        "more": more,
+        "before": minor_text(before, digits),
+        "after": minor_text(after, digits),
+        **_change_of_total(before, after, digits),
+        "quotes": rows,
+    }
+
+
+@kept_text()
+def total_by(revision: Revision, price_list: PriceList) -> int:
+    """What a quote comes to by another list, in minor units; all else is as the quote has it.
+
+    Raises:
+        JobRefused: the list has no price for something in it.
+    """
+    basis = stored_basis(revision)
+    sent = json.loads(revision.request, parse_float=Decimal)
+    request = read(QUOTE_REQUEST, sent, unit=basis.shop.ruler.unit)
+    changed = replace(basis, price_list=price_list)
+    return estimate_request(request.jobs, changed, request.conditions).totals.total.minor
+
+
+def _change_of_total(before: int, after: int, digits: int) -> Json:
+    percent = Fraction(100 * (after - before), before) if before else None
+    shown = None if percent is None else ratio(*percent.as_integer_ratio(), 2)
+    return {"difference": minor_text(after - before, digits), "percent": shown}

@@ -10,13 +10,13 @@ import click
 
 from schemas.prices.csv import ORDER
 from service.app.audit import NOBODY
-from service.app.materials.catalogue import Changing
-from service.app.ports import UnitOfWork
+from service.app.keys.actor import Changing
 from service.cli.export_files import SHOP_FILE, STANDARDS_FILE
 from service.cli.imports.report import Report
 from service.cli.imports.rows import Files, store
 from service.cli.imports.shop import found_or_made, store_settings
 from service.cli.start import need_migrated, plainly, wired
+from service.persistence.unit_of_work import UnitOfWork
 from service.wiring import Wiring
 
 PLACE = click.Path(exists=True, path_type=Path)

@@ -9,11 +9,11 @@ from itertools import islice
 from pathlib import Path
 from typing import Protocol, TypeVar
 
-from schemas.materials.items import ItemDocuments
+from schemas.materials.catalogue import ItemDocuments
 from schemas.prices import csv as csv_files
 from schemas.prices.csv import BREAKS, COSTS, ITEM_FILES, LISTS, RULES, Row, RowFault
 from schemas.prices.lists import PriceListDocuments
-from service.app.materials.catalogue import Changing
+from service.app.keys.actor import Changing
 from service.app.prices.importing import (
     import_costs,
     import_items,

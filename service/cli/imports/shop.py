@@ -9,14 +9,14 @@ from typing import Any
 
 import click
 
-from schemas.labour import load_labour_standard
+from schemas.labour import ShopKeepingDocuments, load_labour_standard
 from schemas.shop import load_shop
-from schemas.shop_keeping import ShopKeepingDocuments
-from service.app.labour import change_shop, change_standard, create_standard, use_standard
-from service.app.materials.catalogue import Changing
-from service.app.ports import UnitOfWork
+from service.app.keys.actor import Changing
+from service.app.labour import change_standard, create_standard, use_standard
+from service.app.shop import change_shop
 from service.cli.export_files import SHOP_FILE, STANDARDS_FILE
 from service.domain.errors import JobRefused, NotFound
+from service.persistence.unit_of_work import UnitOfWork
 
 DOCUMENTS = ShopKeepingDocuments()
 

@@ -117,7 +117,7 @@ def close(_server: object, worker: Any) -> None:
 
 def _wiring(worker: Any) -> tuple[Wiring, ...]:
     """What the worker's application works with; nothing where it could not load it."""
-    from service.api.http.wired import EXTENSION  # noqa: PLC0415 — not before the fork
+    from service.api.http.context import EXTENSION  # noqa: PLC0415 — not before the fork
 
     extensions = getattr(getattr(worker, "wsgi", None), "extensions", {})
     return (extensions[EXTENSION],) if EXTENSION in extensions else ()

@@ -73,7 +73,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
 
     def load_wsgi(self) -> None:
         """Make the application, and what is asked before a body is waited for."""
-        from service.api.http.wired import EXTENSION  # noqa: PLC0415
+        from service.api.http.context import EXTENSION  # noqa: PLC0415
         from service.api.operation.gate import Gate  # noqa: PLC0415 — not before the fork
         from service.api.operation.unread import refusal  # noqa: PLC0415
 

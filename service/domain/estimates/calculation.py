@@ -8,8 +8,9 @@ from fractions import Fraction
 from service.domain.errors import Fault, JobRefused
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.checks import advise
+from service.domain.jobs.assembly import assemble
 from service.domain.jobs.cut_list import Piece, cut_list
-from service.domain.jobs.job import Job
+from service.domain.jobs.job import PLAIN, Conditions, Job, JobSpec
 from service.domain.jobs.sizes import Sizes, work_out
 from service.domain.jobs.takeoff import frame_uses, package_uses, supply_uses
 from service.domain.jobs.use import Use
@@ -18,7 +19,7 @@ from service.domain.labour.drivers import Drivers, finishing_drivers, frame_driv
 from service.domain.labour.standard import LabourStandard, OperationTime, bench_time, total_minutes
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.money import Money
-from service.domain.prices.discounts import PLAIN, Conditions, Reduction
+from service.domain.prices.discounts import Reduction
 from service.domain.prices.fees import price_fees
 from service.domain.prices.lines import Line, Terms, price_labour, price_uses
 from service.domain.prices.lists import PriceList
@@ -165,3 +166,23 @@ def total_of(jobs: Sequence[JobEstimate], basis: Basis, conditions: Conditions =
     """
     pairs = [(job.lines, money_of(job)) for job in jobs]
     return totals(pairs, basis.price_list.currency, basis.shop.taxation, conditions)
+
+
+def estimate_request(
+    specs: Sequence[JobSpec], basis: Basis, conditions: Conditions = PLAIN
+) -> Estimate:
+    """Work out all jobs of a document, under its conditions.
+
+    Raises:
+        JobRefused: with the faults of every job, pointers from the document's root.
+    """
+    done: list[JobEstimate] = []
+    faults: list[Fault] = []
+    for position, spec in enumerate(specs):
+        try:
+            done.append(estimate_job(assemble(spec, basis.shop, basis.catalogue), basis))
+        except JobRefused as refused:
+            faults.extend(fault.under(f"/jobs/{position}") for fault in refused.faults())
+    if faults:
+        raise JobRefused(faults)
+    return Estimate(basis, tuple(done), total_of(done, basis, conditions), conditions)

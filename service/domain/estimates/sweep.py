@@ -7,17 +7,19 @@ estimate of the same job cannot differ; a test holds them equal.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from fractions import Fraction
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from service.domain.errors import Fault, JobRefused
-from service.domain.estimates.calculation import Basis
+from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job, total_of
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.checks import frame_advisories
+from service.domain.jobs.assembly import assemble
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.job import Job
+from service.domain.jobs.job import FrameSpec, GlazingChoice, GlazingSpec, Job, JobSpec
 from service.domain.jobs.sizes import Sizes, framed, stack_depth, work_out
 from service.domain.jobs.takeoff import frame_uses, hardware_for, package_uses, supply_uses
 from service.domain.jobs.use import Use
@@ -29,7 +31,7 @@ from service.domain.labour.drivers import (
     package_drivers,
 )
 from service.domain.labour.standard import LabourStandard, bench_minutes
-from service.domain.materials.catalogue import Moulding
+from service.domain.materials.catalogue import Glazing, Moulding
 from service.domain.measure.length import Size
 from service.domain.prices.fees import price_fees
 from service.domain.prices.lines import Line, price_labour, price_uses
@@ -205,3 +207,123 @@ def _split(standard: LabourStandard, job: Job) -> tuple[LabourStandard, LabourSt
     changing = tuple(op for op in standard.operations if op.driver in touched)
     fixed = tuple(op for op in standard.operations if op.driver not in touched)
     return replace(standard, operations=changing), replace(standard, operations=fixed)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepRequest:
+    """One job and what to try in it: "mouldings" or "glazing"; no items means all that are sold."""
+
+    job: JobSpec
+    over: str
+    items: tuple[str, ...] = ()
+
+
+KindT = TypeVar("KindT", Moulding, Glazing)
+TriedT = TypeVar("TriedT")
+
+
+@dataclass(frozen=True, slots=True)
+class GlazingTried:
+    """One sheet of glazing tried in a job: its totals, or why it will not do."""
+
+    item: Glazing
+    done: JobEstimate | None
+    totals: Totals | None
+    refused: JobRefused | None = None
+
+
+def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
+    """The job's totals with each moulding in its innermost frame.
+
+    Raises:
+        JobRefused: the rest of the job does not make sense, or an item asked for is no moulding.
+    """
+    mouldings = _asked(request, basis, Moulding)
+    if not mouldings:
+        return iter(())
+    job = _framed_job(request.job, basis, mouldings)
+    with _in_the_job():
+        sweep = MouldingSweep(job, basis)
+    return _once_each(mouldings, sweep.with_moulding)
+
+
+def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]:
+    """The job's totals with each sheet of glazing.
+
+    Raises:
+        JobRefused: the rest of the job does not make sense, or an item asked for is no glazing.
+    """
+    sheets = _asked(request, basis, Glazing)
+    spec = request.job
+    spacer = spec.glazing.spacer if spec.glazing else None
+    if not sheets:
+        return iter(())
+    named = replace(spec, glazing=GlazingSpec(sheets[0].code, spacer))
+    job = _assembled(named, basis)
+    with _in_the_job():
+        estimate_job(replace(job, glazing=None), basis)  # what is wrong whatever the glazing
+    return _once_each(sheets, lambda sheet: _with_glazing(job, sheet, basis))
+
+
+def _once_each(items: Sequence[KindT], tried: Callable[[KindT], TriedT]) -> Iterator[TriedT]:
+    """Every item tried, one that is named again without working it out again."""
+    known: dict[str, TriedT] = {}
+    for item in items:
+        if item.code not in known:
+            known[item.code] = tried(item)
+        yield known[item.code]
+
+
+def _with_glazing(job: Job, sheet: Glazing, basis: Basis) -> GlazingTried:
+    spacer = job.glazing or GlazingChoice(sheet)
+    choice = GlazingChoice(sheet, spacer.spacer, spacer.spacer_item)
+    try:
+        done = estimate_job(replace(job, glazing=choice), basis)
+    except JobRefused as refused:
+        return GlazingTried(sheet, None, None, refused)
+    return GlazingTried(sheet, done, total_of([done], basis))
+
+
+def _asked(request: SweepRequest, basis: Basis, kind: type[KindT]) -> tuple[KindT, ...]:
+    """The items to try: those asked for, or all of the kind that are still sold."""
+    if not request.items:
+        return tuple(item for item in basis.catalogue.of_type(kind) if not item.discontinued)
+    found: list[KindT] = []
+    faults: list[Fault] = []
+    for position, code in enumerate(request.items):
+        item = basis.catalogue.items.get(code)
+        if isinstance(item, kind) and not item.discontinued:
+            found.append(item)
+        else:
+            detail = f"the catalogue has no {code} for sale among its {request.over}"
+            faults.append(Fault(f"/items/{position}", "unknown_item", detail))
+    if faults:
+        raise JobRefused(faults)
+    return tuple(found)
+
+
+def _framed_job(spec: JobSpec, basis: Basis, mouldings: Sequence[Moulding]) -> Job:
+    """The job with any suitable moulding in its innermost frame, so that it can be assembled."""
+    floater = spec.presentation == "floater"
+    stand_in = next((m for m in mouldings if m.floater == floater), mouldings[0])
+    asked = spec.frames[0] if spec.frames else FrameSpec("")
+    supply = asked.supply if asked.supply in stand_in.supplies else None
+    first = replace(asked, moulding=stand_in.code, supply=supply)
+    job = _assembled(replace(spec, frames=(first, *spec.frames[1:])), basis)
+    if asked.supply is None:
+        return job
+    return replace(job, frames=(replace(job.frames[0], supply=asked.supply), *job.frames[1:]))
+
+
+def _assembled(spec: JobSpec, basis: Basis) -> Job:
+    with _in_the_job():
+        return assemble(spec, basis.shop, basis.catalogue)
+
+
+@contextmanager
+def _in_the_job() -> Iterator[None]:
+    """Faults of the one job, seen from the document of a sweep."""
+    try:
+        yield
+    except JobRefused as refused:
+        raise JobRefused(fault.under("/job") for fault in refused.faults()) from refused

@@ -12,7 +12,7 @@ from typing import Final
 
 from service.domain.jobs.frame import mitre_degrees
 from service.domain.jobs.job import Job
-from service.domain.jobs.opening import Window
+from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Layer, Sizes
 from service.domain.materials.catalogue import AnyItem
 from service.domain.measure.length import ZERO, Length, Size

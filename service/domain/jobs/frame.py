@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.domain.errors import BadValue
-from service.domain.jobs.opening import PI
+from service.domain.jobs.mat import PI
 from service.domain.materials.catalogue import Fillet, Moulding, Supply
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import half_up

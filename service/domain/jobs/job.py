@@ -1,26 +1,50 @@
 """A job: one picture to be framed, as it was asked for and as the shop can make it.
 
-`JobSpec` holds what a document says, items by their codes. `Job` holds the same with the items
-themselves and the shop's defaults filled in; `assemble` leads from one to the other and names every
-fault that it finds, since a refused job costs a question and a wrong one costs a picture's mat.
+Glazing and the conditions of the order (discount, rush, exemption) are part of what is asked.
 """
 
 from __future__ import annotations
 
 from dataclasses import field
+from fractions import Fraction
 from typing import Literal
 
 from service.domain.errors import BadValue
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.glazing import GlazingChoice
-from service.domain.jobs.mat import Bevel, Mat
-from service.domain.jobs.opening import Grid, Layout, Placed, Single
-from service.domain.materials.catalogue import Board, Supply
+from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
+from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
-from service.domain.prices.discounts import Discount
 from service.domain.shop import Method
 from service.domain.value import dataclass
+
+EXPANSION_PER_DEGREE_F = {
+    "glass": Fraction(5, 1_000_000),
+    "acrylic": Fraction(40, 1_000_000),
+    "polycarbonate": Fraction(38, 1_000_000),
+}
+"""Length per length and degree Fahrenheit. Glass: EN 572-1, 9e-6 per K. Acrylic 4.0e-5 and
+polycarbonate 3.8e-5 per °F: sheet makers' technical notes."""
+
+
+@dataclass(frozen=True, slots=True)
+class GlazingChoice:
+    """A sheet of glazing, the depth of the spacer under it (nothing for none), and its item."""
+
+    sheet: Glazing
+    spacer: Length = ZERO
+    spacer_item: Consumable | None = None
+
+    @property
+    def plastic(self) -> bool:
+        """Whether it moves as plastics do."""
+        return self.sheet.kind != "glass"
+
+
+def movement(kind: str, length: Length, degrees_f: Fraction) -> Fraction:
+    """How much a sheet grows over a change of temperature, in inches: length · change · rate."""
+    return length.in_inches() * degrees_f * EXPANSION_PER_DEGREE_F[kind]
+
 
 Presentation = Literal["overlap", "float", "full_bleed", "floater"]
 PRESENTATIONS = ("overlap", "float", "full_bleed", "floater")
@@ -144,3 +168,47 @@ class Job:
     def art_thickness(self) -> Length:
         """The thickest artwork, which is what the stack has to make room for."""
         return Length(max(artwork.thickness.ticks for artwork in self.artworks()))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Discount:
+    """So many percent, or such an amount, and why.
+
+    `component` lays it on the lines of one component only: frame, mat, glazing and so on.
+
+    Raises:
+        BadValue: neither percent nor amount, or both; nothing, or more than all; no reason.
+    """
+
+    reason: str
+    percent: Fraction | None = None
+    amount: Fraction | None = None
+    component: str = ""
+
+    def __post_init__(self) -> None:
+        if (self.percent is None) == (self.amount is None):
+            raise BadValue("a discount is either percent or an amount", "/percent")
+        if self.percent is not None and not 0 < self.percent <= 100:
+            raise BadValue("a discount is more than 0 and at most 100 percent", "/percent")
+        if self.amount is not None and self.amount <= 0:
+            raise BadValue("a discount is more than nothing", "/amount")
+        if not self.reason.strip():
+            raise BadValue("say why the discount is given", "/reason")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """What a whole document is priced under.
+
+    Attributes:
+        discounts: taken off all its jobs together.
+        exempt: why the customer pays no tax; empty where tax is paid.
+        place: where the tax is due, where the shop has several; empty for its own.
+    """
+
+    discounts: tuple[Discount, ...] = ()
+    exempt: str = ""
+    place: str = ""
+
+
+PLAIN = Conditions()

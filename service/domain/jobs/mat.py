@@ -1,17 +1,18 @@
-"""Mats: boards with windows, from the glazing inwards, and the bevel of their cut.
-
-The sight edge of a standard bevel is its lower edge, at the back of the board; the face opening is
-wider by t/tan β on each side, which at β = 45° is the board's thickness t. A reverse bevel is the
-other way round; a straight cut has none.
-"""
+"""Mats and their windows: boards, bevels, openings, their area and edge."""
 
 from __future__ import annotations
 
+from decimal import Decimal, localcontext
+from fractions import Fraction
+from functools import lru_cache
 from math import isqrt
-from typing import Literal
+from typing import Final, Literal
 
+from service.domain.errors import BadValue
+from service.domain.jobs.artwork import Artwork
 from service.domain.materials.catalogue import Board, Fillet
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
+from service.domain.measure.rounding import half_up
 from service.domain.value import dataclass
 
 Bevel = Literal["standard", "reverse", "straight"]
@@ -52,3 +53,143 @@ class Mat:
             return ZERO
         doubled = 8 * self.board.thickness.ticks**2
         return Length((isqrt(doubled) + 1) // 2)
+
+
+Shape = Literal["rectangle", "ellipse", "arch"]
+SHAPES = ("rectangle", "ellipse", "arch")
+PI = Fraction("3.141592653589793238462643383280")
+MOST_WINDOWS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Single:
+    """One window for the job's artwork."""
+
+    shape: Shape = "rectangle"
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Equal windows in rows and columns; `gutter` is the top mat's bar between two of them."""
+
+    rows: int
+    columns: int
+    gutter: Length = ZERO
+    shape: Shape = "rectangle"
+
+    def __post_init__(self) -> None:
+        if self.rows < 1 or self.columns < 1 or self.rows * self.columns > MOST_WINDOWS:
+            raise BadValue(f"a grid has 1 to {MOST_WINDOWS} windows", "/rows")
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedWindow:
+    """A window placed by hand: its top mat opening's left and top edges, from the mat's."""
+
+    artwork: Artwork
+    x: Length
+    y: Length
+    shape: Shape = "rectangle"
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Windows placed by hand, each for an artwork of its own."""
+
+    windows: tuple[PlacedWindow, ...]
+
+    def __post_init__(self) -> None:
+        if not 1 <= len(self.windows) <= MOST_WINDOWS:
+            raise BadValue(f"give 1 to {MOST_WINDOWS} windows")
+
+
+Layout = Single | Grid | Placed
+
+
+@dataclass(init=False, slots=True, unsafe_hash=True)
+class Window:
+    """One opening in one mat, by its sight edge."""
+
+    shape: Final[Shape]
+    x: Final[Length]
+    y: Final[Length]
+    size: Final[Size]
+
+    def __init__(
+        self,
+        shape: Shape,
+        x: Length,
+        y: Length,
+        size: Size,
+    ) -> None:
+        self.shape = shape
+        self.x = x
+        self.y = y
+        self.size = size
+
+    def right(self) -> Length:
+        """The right sight edge, from the mat's left edge."""
+        return self.x + self.size.width
+
+    def bottom(self) -> Length:
+        """The bottom sight edge, from the mat's top edge."""
+        return self.y + self.size.height
+
+    def shrunk(self, by: Sides) -> Window:
+        """This window with each of its edges moved inwards."""
+        return Window(
+            self.shape,
+            self.x + by.left,
+            self.y + by.top,
+            Size(self.size.width - by.across(), self.size.height - by.down()),
+        )
+
+    def moved(self, x: Length, y: Length) -> Window:
+        """The same window seen from an edge that lies `x` and `y` further in."""
+        return Window(self.shape, self.x - x, self.y - y, self.size)
+
+
+def square_ticks(window: Window) -> Fraction:
+    """The window's area in square ticks: w·h, π·w·h/4, or w·(h - w/2) + π·w²/8 for an arch."""
+    w, h = window.size.width.ticks, window.size.height.ticks
+    if window.shape == "rectangle":
+        return Fraction(w * h)
+    if window.shape == "ellipse":
+        return PI * w * h / 4
+    return Fraction(w * (2 * h - w), 2) + PI * w * w / 8
+
+
+def edge_length(window: Window) -> Length:
+    """The length of the sight edge, to the nearest tick where π is in it.
+
+    The ellipse's is 4·a·E(e), the complete elliptic integral worked out by the arithmetic-geometric
+    mean (Abramowitz and Stegun, 17.6, from memory) and not by an approximation.
+    """
+    w, h = window.size.width.ticks, window.size.height.ticks
+    if window.shape == "rectangle":
+        return window.size.perimeter()
+    if window.shape == "ellipse":
+        return Length(_ellipse_ticks(w, h))
+    straight = w + 2 * h - w
+    return Length(straight + _rounded(PI * w / 2))
+
+
+def _rounded(value: Fraction) -> int:
+    return half_up(value.numerator, value.denominator)
+
+
+@lru_cache(maxsize=1024)
+def _ellipse_ticks(width: int, height: int) -> int:
+    with localcontext() as context:
+        context.prec = 40
+        a, b = Decimal(max(width, height)) / 2, Decimal(min(width, height)) / 2
+        mean, other, weight = a, b, Decimal(1) / 2
+        spread = (a * a - b * b) * weight
+        while abs(mean - other) > Decimal("1e-12"):
+            difference = (mean - other) / 2
+            mean, other = (mean + other) / 2, (mean * other).sqrt()
+            weight *= 2
+            spread += weight * difference * difference
+        pi = Decimal(PI.numerator) / Decimal(PI.denominator)
+        length = 2 * pi * (a * a - spread) / mean
+        return _rounded(Fraction(length))

@@ -12,8 +12,7 @@ from typing import Final
 from service.domain.errors import Fault, JobRefused
 from service.domain.jobs.frame import Frame, FrameSizes, frame_round
 from service.domain.jobs.job import Job
-from service.domain.jobs.mat import Mat
-from service.domain.jobs.opening import Grid, Placed, Shape, Window
+from service.domain.jobs.mat import Grid, Mat, Placed, Shape, Window
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 from service.domain.shop import Shop
 from service.domain.value import dataclass

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.domain.jobs.job import Job
-from service.domain.jobs.opening import edge_length
+from service.domain.jobs.mat import edge_length
 from service.domain.jobs.sizes import Sizes
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import AnyItem, Catalogue, Hardware

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from typing import Final
+from typing import Final, Literal, get_args
 
 from service.domain.materials.catalogue import AnyItem, Board, Glazing, Moulding
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
@@ -185,3 +185,18 @@ def sheet_share(item: AnyItem, size: Size, billing: Billing) -> Fraction:
 
 def _area(size: Size) -> int:
     return size.width.ticks * size.height.ticks
+
+
+Component = Literal[
+    "frame",
+    "mat",
+    "glazing",
+    "mounting",
+    "backing",
+    "fillet",
+    "hardware",
+    "finishing",
+    "labour",
+    "fee",
+]
+COMPONENTS: tuple[str, ...] = get_args(Component)

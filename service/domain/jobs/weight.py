@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.domain.jobs.job import Job
-from service.domain.jobs.opening import edge_length, square_ticks
+from service.domain.jobs.mat import edge_length, square_ticks
 from service.domain.jobs.sizes import Layer, Sizes
 from service.domain.measure.length import TICKS_PER_MM
 from service.domain.measure.rounding import half_up

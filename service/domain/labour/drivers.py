@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
+from service.domain.jobs.guide import setting_ticks, uses_stops
 from service.domain.jobs.job import Job
 from service.domain.jobs.sizes import Layer, Sizes
 from service.domain.jobs.use import Use
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
 from service.domain.measure.rounding import half_up, up_to_step_of
-from service.domain.shop import Bench, Shop
+from service.domain.shop import Shop
 
 Drivers = dict[str, int]
 """Units by driver, in hundredths."""
@@ -35,28 +36,6 @@ FRAME_DRIVERS = frozenset(
 """The drivers that the choice of a moulding can change (with those of the finishing)."""
 SCRIBES_TO_SIZE = 2
 """One break across and one along bring a lite to size."""
-
-
-def guide_settings(layer: Layer, package: Size) -> tuple[Length, ...]:
-    """The guide's settings for a mat's straight sides, smallest first, from the top mat's edges."""
-    return tuple(Length(ticks) for ticks in sorted(setting_ticks(layer, package)))
-
-
-def setting_ticks(layer: Layer, package: Size) -> set[int]:
-    """The different settings of `guide_settings`, in ticks."""
-    found: set[int] = set()
-    wide, high = package.width.ticks, package.height.ticks
-    for window in layer.windows:
-        if window.shape == "rectangle":
-            left, top, size = window.x.ticks, window.y.ticks, window.size
-            right, bottom = wide - left - size.width.ticks, high - top - size.height.ticks
-            found.update((top, left, right, bottom))
-    return found
-
-
-def uses_stops(bench: Bench, quantity: int) -> bool:
-    """Whether stops stand in for three of the four pencil lines, for so many pieces."""
-    return bench.stops and quantity >= bench.stops_from_quantity
 
 
 def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:

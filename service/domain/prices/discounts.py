@@ -12,36 +12,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from service.domain.errors import BadValue, Fault, JobRefused
+from service.domain.errors import Fault, JobRefused
+from service.domain.jobs.job import Discount
 from service.domain.measure.money import Currency, Money
 from service.domain.measure.rounding import half_up
 from service.domain.value import dataclass
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Discount:
-    """So many percent, or such an amount, and why.
-
-    `component` lays it on the lines of one component only: frame, mat, glazing and so on.
-
-    Raises:
-        BadValue: neither percent nor amount, or both; nothing, or more than all; no reason.
-    """
-
-    reason: str
-    percent: Fraction | None = None
-    amount: Fraction | None = None
-    component: str = ""
-
-    def __post_init__(self) -> None:
-        if (self.percent is None) == (self.amount is None):
-            raise BadValue("a discount is either percent or an amount", "/percent")
-        if self.percent is not None and not 0 < self.percent <= 100:
-            raise BadValue("a discount is more than 0 and at most 100 percent", "/percent")
-        if self.amount is not None and self.amount <= 0:
-            raise BadValue("a discount is more than nothing", "/amount")
-        if not self.reason.strip():
-            raise BadValue("say why the discount is given", "/reason")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,22 +28,6 @@ class Reduction:
     amount: Money
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conditions:
-    """What a whole document is priced under.
-
-    Attributes:
-        discounts: taken off all its jobs together.
-        exempt: why the customer pays no tax; empty where tax is paid.
-        place: where the tax is due, where the shop has several; empty for its own.
-    """
-
-    discounts: tuple[Discount, ...] = ()
-    exempt: str = ""
-    place: str = ""
-
-
-PLAIN = Conditions()
 """Nothing out of the ordinary."""
 
 

@@ -22,21 +22,10 @@ from fractions import Fraction
 from typing import Literal, get_args
 
 from service.domain.errors import BadValue
+from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.money import Currency
 from service.domain.value import dataclass
 
-Component = Literal[
-    "frame",
-    "mat",
-    "glazing",
-    "mounting",
-    "backing",
-    "fillet",
-    "hardware",
-    "finishing",
-    "labour",
-    "fee",
-]
 Basis = Literal[
     "united_inch",
     "square_foot",
@@ -48,7 +37,6 @@ Basis = Literal[
     "minute",
 ]
 Method = Literal["rate", "whole", "marginal", "markup", "sliding_markup"]
-COMPONENTS: tuple[str, ...] = get_args(Component)
 BASES: tuple[str, ...] = get_args(Basis)
 METHODS: tuple[str, ...] = get_args(Method)
 MARKUPS = ("markup", "sliding_markup")

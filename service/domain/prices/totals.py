@@ -12,9 +12,10 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from service.domain.errors import Fault, JobRefused
+from service.domain.jobs.job import PLAIN, Conditions, Discount
 from service.domain.measure.money import Currency, Money
 from service.domain.measure.rounding import half_up
-from service.domain.prices.discounts import PLAIN, Conditions, Discount, Reduction, take_off
+from service.domain.prices.discounts import Reduction, take_off
 from service.domain.prices.lines import Line, Terms
 from service.domain.prices.tax import Tax, tax_on, tax_on_bases
 from service.domain.shop import Taxation

@@ -17,10 +17,9 @@ from dataclasses import field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from service.domain.jobs.job import JobSpec
+from service.domain.jobs.job import PLAIN, Conditions, JobSpec
 from service.domain.measure.money import Money
 from service.domain.measure.rounding import half_up
-from service.domain.prices.discounts import PLAIN, Conditions
 from service.domain.shop import Shop
 from service.domain.states import Life
 from service.domain.value import dataclass
@@ -89,15 +88,6 @@ class QuoteRequest:
     customer: Customer = field(default_factory=Customer)
     currency: str = ""
     conditions: Conditions = PLAIN
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SweepRequest:
-    """One job and what to try in it: "mouldings" or "glazing"; no items means all that are sold."""
-
-    job: JobSpec
-    over: str
-    items: tuple[str, ...] = ()
 
 
 def shop_day(shop: Shop, now: datetime) -> date:

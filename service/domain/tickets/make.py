@@ -10,15 +10,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from service.domain.estimates.calculation import JobEstimate
-from service.domain.labour.drivers import uses_stops
+from service.domain.jobs.guide import uses_stops
 from service.domain.shop import Shop
 from service.domain.tickets.material import arts, frames_on, hardware, stack, supplies
 from service.domain.tickets.minutes import other_work, shares
-from service.domain.tickets.model import CutTicket, SetUps, Step
+from service.domain.tickets.model import CutTicket, SetUps, Step, TicketRefused
 from service.domain.tickets.order.sequence import fill_in, in_order, numbered
 from service.domain.tickets.pieces import ticket_pieces
 from service.domain.tickets.proof.boards import prove
-from service.domain.tickets.refusals import TicketRefused
 from service.domain.tickets.steps import cutter as cutter_work
 from service.domain.tickets.steps import frames as frame_work
 from service.domain.tickets.steps import mats as mat_work

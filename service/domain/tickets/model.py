@@ -1,19 +1,15 @@
-"""What a cut ticket holds: pieces, windows with their cuts, steps with what changes.
-
-Sides of a mat's cuts are named as the board lies on the bench. Face down, left and right have
-changed places against the front; face up they have not. Distances run from the edges of what lies
-under the guide: the mat's own blank, or the top mat that an under mat has been fixed to.
-"""
+"""What a cut ticket holds: pieces, windows with their cuts, steps; and why one is refused."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import field
 from fractions import Fraction
 from typing import Literal
 
+from service.domain.errors import DomainError, Fault
 from service.domain.jobs.advice.advisory import Advisory
-from service.domain.jobs.mat import Bevel
-from service.domain.jobs.opening import Window
+from service.domain.jobs.mat import Bevel, Window
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.value import dataclass
@@ -272,3 +268,24 @@ class CutTicket:
     def mats(self) -> tuple[MatPiece, ...]:
         """The mats, the top one first."""
         return tuple(piece for piece in self.pieces if isinstance(piece, MatPiece))
+
+
+class TicketRefused(DomainError):
+    """A job with a `stop` advisory: it may be quoted but must not go to the bench."""
+
+    code = "ticket_refused"
+
+    def __init__(self, stops: Iterable[Advisory]) -> None:
+        self._faults = tuple(Fault(stop.pointer, stop.code, stop.message) for stop in stops)
+        first = self._faults[0]
+        super().__init__(f"no ticket can be made: {first.detail}", first.pointer)
+
+    def faults(self) -> tuple[Fault, ...]:
+        """Every reason, with its place in the job."""
+        return self._faults
+
+
+class TicketNotProved(DomainError):
+    """A ticket whose cuts, laid on a blank, do not give what was ordered: a fault of ours."""
+
+    code = "ticket_not_proved"

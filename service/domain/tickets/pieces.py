@@ -1,18 +1,39 @@
-"""The pieces of a ticket, numbered in the order of the cut list."""
+"""A ticket's pieces in the order of the cut list, and the four cuts of each window."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
 
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.frame import FrameSizes, polygon_side
+from service.domain.jobs.mat import Window
+from service.domain.jobs.sizes import Layer
 from service.domain.materials.catalogue import Board, Fillet, Glazing
 from service.domain.measure.length import Length, Size
-from service.domain.shop import Shop
-from service.domain.tickets.model import MatPiece, RodPiece, SheetPiece, SizeCut, TicketPiece
-from service.domain.tickets.reach import mat_notes, sheet_notes, sized_by
-from service.domain.tickets.window_cuts import how_it_lies, ticket_windows
+from service.domain.shop import Bench, Shop
+from service.domain.tickets.model import (
+    OTHER_SIDE,
+    Cut,
+    Edges,
+    End,
+    Lies,
+    MatPiece,
+    RodPiece,
+    SheetPiece,
+    Side,
+    SizeCut,
+    TicketPiece,
+    TicketWindow,
+)
+from service.domain.tickets.reach import (
+    OTHER_CUTTERS,
+    mat_notes,
+    sheet_notes,
+    sized_by,
+    window_cut_by,
+)
 
 _NAMES = {"glazing": "Glazing", "mount": "Mount", "backing": "Backing"}
 
@@ -134,3 +155,73 @@ def rabbet_length(frame: FrameSizes, side: str) -> Length:
     if frame.frame.sides != 4:
         return polygon_side(frame.rabbet.width, frame.frame.sides)
     return frame.rabbet.width if side == "top" else frame.rabbet.height
+
+
+NEIGHBOURS: dict[Side, tuple[Side, Side]] = {
+    "left": ("bottom", "top"),
+    "top": ("left", "right"),
+    "right": ("top", "bottom"),
+    "bottom": ("right", "left"),
+}
+"""For the side along the guide, at the operator's left: the side nearest the body, the far one."""
+
+
+def how_it_lies(layer: Layer, position: int) -> tuple[Lies, Edges]:
+    """How a mat lies for its windows, and whose edges they are set from.
+
+    An under mat is cut fixed to the top mat. One with a reverse bevel cannot be: it lies face up,
+    and the top mat would lie under it; so it is cut by itself and fixed afterwards.
+    """
+    if layer.mat.bevel == "reverse":
+        return "face_up", "own"
+    return "face_down", "top_mat" if position else "own"
+
+
+def ticket_windows(
+    layer: Layer, position: int, piece: int, package: Size, bench: Bench
+) -> tuple[TicketWindow, ...]:
+    """All windows of a mat, numbered from 1, each with its cuts."""
+    lies, edges = how_it_lies(layer, position)
+    made = []
+    on_package = layer.windows
+    on_blank = layer.on_blank()
+    bounds = package if edges == "top_mat" else layer.blank
+    for at, blank_window in enumerate(on_blank):
+        window = on_package[at] if edges == "top_mat" else blank_window
+        lying = turned_over(window, bounds) if lies == "face_down" else window
+        other = OTHER_CUTTERS.get(window.shape, "")
+        cuts = () if other else tuple(_cuts(lying, bounds, lies, piece, at + 1, layer, bench))
+        made.append(
+            TicketWindow(
+                number=at + 1, front=blank_window, as_it_lies=lying, cuts=cuts, other_cutter=other
+            )
+        )
+    return tuple(made)
+
+
+def turned_over(window: Window, bounds: Size) -> Window:
+    """The window seen from the other face of a sheet of `bounds`: x counts from the other side."""
+    return Window(window.shape, bounds.width - window.right(), window.y, window.size)
+
+
+def _cuts(
+    window: Window, bounds: Size, lies: Lies, piece: int, number: int, layer: Layer, bench: Bench
+) -> Iterator[Cut]:
+    from_edge: dict[Side, Length] = {
+        "top": window.y,
+        "right": bounds.width - window.right(),
+        "bottom": bounds.height - window.bottom(),
+        "left": window.x,
+    }
+    for side, (near, far) in NEIGHBOURS.items():
+        long = window.size.height if side in ("left", "right") else window.size.width
+        yield Cut(
+            piece=piece,
+            window=number,
+            side=side,
+            front_side=OTHER_SIDE[side] if lies == "face_down" else side,
+            setting=from_edge[side],
+            start=End(near, from_edge[near]),
+            stop=End(far, from_edge[far]),
+            by=window_cut_by(from_edge[side], long, layer.mat.board.thickness, bench),
+        )

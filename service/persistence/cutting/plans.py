@@ -1,6 +1,11 @@
-"""The tables of cutting plans, of the offcut rack and of stock."""
+"""Stored cutting plans: heads for lists, documents made once, and the effects of a commit."""
 
 from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
 
 from sqlalchemy import (
     BigInteger,
@@ -9,13 +14,62 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    Row,
     Table,
     Text,
     UniqueConstraint,
+    bindparam,
+    delete,
+    func,
+    insert,
+    select,
+    tuple_,
+    update,
 )
 
+from schemas.cutting.records import (
+    COMMITTED,
+    PLANS,
+    WAITING,
+    WORKING,
+    CutLot,
+    Effects,
+    Keep,
+    PlanHead,
+    PlanPage,
+    StoredPlan,
+)
+from schemas.materials.records import Take
+from schemas.wire.page import Cursor
+from service.domain.errors import Stale
+from service.persistence.materials.offcuts import SqlRack
+from service.persistence.shop import next_serials
+from service.persistence.sql.codec import TEXT, TICKS, WHOLE, many, read_json, record, write_json
 from service.persistence.sql.metadata import ID, metadata
-from service.persistence.sql.types import Document, Instant, Ticks
+from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Document, Instant
+
+PLAN_SERIES = "plan"
+EFFECTS = record(
+    Effects,
+    offcuts=many(TEXT),
+    takes=many(record(Take, item=TEXT, width=TICKS, height=TICKS, quantity=WHOLE)),
+    keeps=many(
+        record(
+            Keep,
+            position=WHOLE,
+            use=WHOLE,
+            leftover=WHOLE,
+            item=TEXT,
+            width=TICKS,
+            height=TICKS,
+        )
+    ),
+    lots=many(record(CutLot, ticket_id=TEXT, lot=WHOLE, quantity=WHOLE)),
+    unknown=many(TEXT),
+)
+_DOCUMENTS = ("request", "document", "costs", "effects")
+
 
 cutting_plans = Table(
     "cutting_plans",
@@ -44,6 +98,180 @@ cutting_plans = Table(
     Index(None, "status", "beat_at"),
 )
 
+
+_HEAD = tuple(column for column in cutting_plans.c if column.name not in _DOCUMENTS)
+_HEADS = select(*_HEAD).where(cutting_plans.c.shop_id == bindparam("shop_id"))
+_WHOLE = select(cutting_plans).where(cutting_plans.c.shop_id == bindparam("shop_id"))
+_BY_ID = _WHOLE.where(cutting_plans.c.id == bindparam("plan_id"))
+_BY_SERIAL = _WHOLE.where(cutting_plans.c.serial == bindparam("serial"))
+_CHANGE = update(cutting_plans).where(
+    cutting_plans.c.shop_id == bindparam("in_shop"),
+    cutting_plans.c.id == bindparam("which"),
+    cutting_plans.c.version == bindparam("seen"),
+)
+
+
+class SqlCuttingPlans:
+    """The port `CuttingPlans` over SQL."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def next_serial(self, shop_id: str) -> int:
+        """The shop's next number of a plan."""
+        return next_serials(self._session, shop_id, PLAN_SERIES, 1).start
+
+    def add(self, plan: StoredPlan) -> None:
+        """Store a plan under the serial in its head."""
+        row = {
+            **asdict(plan.head),
+            "request": plan.request,
+            "document": plan.document,
+            "costs": plan.costs,
+            "effects": write_json(EFFECTS, plan.effects).encode(),
+        }
+        self._session.connection.execute(insert(cutting_plans), row)
+
+    def by_id(self, shop_id: str, plan_id: str) -> StoredPlan:
+        """The plan with this id.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        values = {"shop_id": shop_id, "plan_id": plan_id}
+        row = self._session.connection.execute(_BY_ID, values).one_or_none()
+        return self._stored(found(row, "such cutting plan"))
+
+    def by_serial(self, shop_id: str, serial: int) -> StoredPlan:
+        """The plan with this serial.
+
+        Raises:
+            NotFound: the shop has none.
+        """
+        values = {"shop_id": shop_id, "serial": serial}
+        row = self._session.connection.execute(_BY_SERIAL, values).one_or_none()
+        return self._stored(found(row, "cutting plan of that number"))
+
+    def change(self, was: PlanHead, now: PlanHead, written: Mapping[str, bytes]) -> None:
+        """Store a plan anew, with those documents that are written.
+
+        Raises:
+            Stale: somebody changed it meanwhile.
+        """
+        where = {"in_shop": was.shop_id, "which": was.id, "seen": was.version}
+        changed = self._session.connection.execute(
+            _CHANGE.values(**{**asdict(now), **written}), where
+        )
+        if changed.rowcount != 1:
+            state = self.by_id(was.shop_id, was.id).head.status
+            raise Stale(
+                f"plan {was.number} was changed by somebody else just now and is {state} by now; "
+                "look again",
+                facts={"state": state},
+            )
+
+    def beat(self, head: PlanHead, done: int, total: int, at: datetime) -> bool:
+        """Note how far the work is; False where it is not to be worked on any more.
+
+        The version stays: progress is no change that a caller has to have seen.
+        """
+        mine = update(cutting_plans).where(
+            cutting_plans.c.id == head.id,
+            cutting_plans.c.status == WORKING,
+            cutting_plans.c.version == head.version,
+        )
+        values = {"done": done, "total": total, "beat_at": at}
+        return self._session.connection.execute(mine.values(**values)).rowcount == 1
+
+    def unheard(self, since: datetime) -> tuple[tuple[str, str], ...]:
+        """Plans to be made of which nothing was heard since then: their shops and their ids."""
+        plans = cutting_plans.c
+        statement = (
+            select(plans.shop_id, plans.id)
+            .where(plans.status.in_((WAITING, WORKING)), plans.beat_at < since)
+            .order_by(plans.beat_at, plans.id)
+        )
+        rows = self._session.connection.execute(statement)
+        return tuple((row.shop_id, row.id) for row in rows)
+
+    def effects(self, plan_id: str, effects: Effects) -> None:
+        """Store what committing the plan will do."""
+        mine = update(cutting_plans).where(cutting_plans.c.id == plan_id)
+        written = write_json(EFFECTS, effects).encode()
+        self._session.connection.execute(mine.values(effects=written))
+
+    def page(
+        self, shop_id: str, status: str | None, limit: int, after: Cursor | None = None
+    ) -> PlanPage:
+        """Newest first; plans that arrive meanwhile never shift a later page."""
+        statement = _HEADS
+        if status is not None:
+            statement = statement.where(cutting_plans.c.status == status)
+        if after is not None:
+            place = tuple_(cutting_plans.c.created_at, cutting_plans.c.id)
+            statement = statement.where(place < (after.created_at, after.id))
+        statement = statement.order_by(cutting_plans.c.created_at.desc(), cutting_plans.c.id.desc())
+        values = {"shop_id": shop_id}
+        rows = self._session.connection.execute(statement.limit(limit + 1), values).all()
+        heads = tuple(_head(row) for row in rows[:limit])
+        more = len(rows) > limit
+        return PlanPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
+
+    def numbers(self, shop_id: str, plan_ids: Iterable[str]) -> Mapping[str, str]:
+        """The numbers of these plans, by their ids."""
+        wanted = list(plan_ids)
+        if not wanted:
+            return {}
+        c = cutting_plans.c
+        mine = select(c.id, c.serial).where(c.shop_id == shop_id, c.id.in_(wanted))
+        return {row.id: PLANS.number(row.serial) for row in self._session.connection.execute(mine)}
+
+    def cut_lots(self, ticket_ids: Iterable[str]) -> Mapping[tuple[str, int], int]:
+        """How many of each lot of these tickets are in committed plans."""
+        lots = cutting_plan_lots.c
+        statement = (
+            select(lots.ticket_id, lots.piece, func.sum(lots.quantity))
+            .join(cutting_plans, cutting_plans.c.id == lots.plan_id)
+            .where(lots.ticket_id.in_(list(ticket_ids)), cutting_plans.c.status == COMMITTED)
+            .group_by(lots.ticket_id, lots.piece)
+        )
+        rows = self._session.connection.execute(statement)
+        return {(ticket, piece): int(many) for ticket, piece, many in rows}
+
+    def add_lots(self, plan_id: str, lots: Iterable[CutLot]) -> None:
+        """Note what a plan cuts."""
+        rows = [
+            {
+                "plan_id": plan_id,
+                "ticket_id": lot.ticket_id,
+                "piece": lot.lot,
+                "quantity": lot.quantity,
+            }
+            for lot in lots
+        ]
+        if rows:
+            self._session.connection.execute(insert(cutting_plan_lots), rows)
+
+    def drop_lots(self, plan_id: str) -> None:
+        """Forget what a plan cuts."""
+        mine = delete(cutting_plan_lots).where(cutting_plan_lots.c.plan_id == plan_id)
+        self._session.connection.execute(mine)
+
+    def _stored(self, row: Row[Any]) -> StoredPlan:
+        return StoredPlan(
+            _head(row),
+            row.request,
+            row.document,
+            row.costs,
+            read_json(EFFECTS, row.effects),
+            SqlRack(self._session).booked_by(row.id),
+        )
+
+
+def _head(row: Row[Any]) -> PlanHead:
+    return PlanHead(**{column.name: getattr(row, column.name) for column in _HEAD})
+
+
 # Which lots of which tickets a committed plan cuts, so that no two plans cut the same one.
 cutting_plan_lots = Table(
     "cutting_plan_lots",
@@ -54,41 +282,4 @@ cutting_plan_lots = Table(
     Column("quantity", BigInteger, nullable=False),
     CheckConstraint("quantity > 0", name="some"),
     Index(None, "ticket_id"),
-)
-
-# `height` is 0 for a stick. `cut_by` is the plan that booked it, `used_by` the plan that took it.
-offcuts = Table(
-    "offcuts",
-    metadata,
-    Column("id", ID, primary_key=True),
-    Column("shop_id", ID, ForeignKey("shops.id"), nullable=False),
-    Column("serial", BigInteger, nullable=False),
-    Column("item", Text, nullable=False),
-    Column("width", Ticks, nullable=False),
-    Column("height", Ticks, nullable=False),
-    Column("status", Text, nullable=False),
-    Column("place", Text, nullable=False),
-    Column("reason", Text, nullable=False),
-    Column("cut_by", ID, ForeignKey("cutting_plans.id", name="fk_offcuts_cut_by_cutting_plans")),
-    Column("used_by", ID, ForeignKey("cutting_plans.id", name="fk_offcuts_used_by_cutting_plans")),
-    Column("version", BigInteger, nullable=False),
-    Column("created_at", Instant, nullable=False),
-    Column("updated_at", Instant, nullable=False),
-    UniqueConstraint("shop_id", "serial"),
-    Index(None, "shop_id", "status", "item"),
-    Index(None, "cut_by"),
-    Index(None, "used_by"),
-)
-
-stock_levels = Table(
-    "stock_levels",
-    metadata,
-    Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
-    Column("item", Text, primary_key=True),
-    Column("width", Ticks, primary_key=True),
-    Column("height", Ticks, primary_key=True),
-    Column("quantity", BigInteger, nullable=False),
-    Column("version", BigInteger, nullable=False),
-    Column("updated_at", Instant, nullable=False),
-    CheckConstraint("quantity >= 0", name="no_debt"),
 )

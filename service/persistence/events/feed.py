@@ -25,7 +25,7 @@ from sqlalchemy import (
     tuple_,
 )
 
-from schemas.events.records_events import (
+from schemas.events.records import (
     FEED_START,
     EventFilter,
     EventPage,

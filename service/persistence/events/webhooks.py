@@ -1,25 +1,88 @@
-"""Webhooks over SQL.
-
-Several workers may deliver at once: whoever takes a message puts its next attempt off in a short
-transaction, and sends only after that. A worker that dies leaves the message to be taken again.
-"""
+"""Webhook endpoints, messages and delivery attempts."""
 
 from __future__ import annotations
 
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, delete, insert, or_, select, update
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    Column,
+    ColumnElement,
+    ForeignKey,
+    Index,
+    Integer,
+    Table,
+    Text,
+    UniqueConstraint,
+    and_,
+    delete,
+    insert,
+    or_,
+    select,
+    update,
+)
 
-from schemas.events.records import Attempt, Endpoint, Message, MessageState
-from schemas.events.records_events import EventPlace
-from service.persistence.events.tables_webhooks import webhook_attempts as tries
-from service.persistence.events.tables_webhooks import webhook_endpoints as ends
-from service.persistence.events.tables_webhooks import webhook_messages as mail
+from schemas.events.records import Attempt, Endpoint, EventPlace, Message, MessageState
+from service.persistence.sql.metadata import ID, WORDS, metadata
 from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Document, Instant, Written
+
+webhook_endpoints = Table(
+    "webhook_endpoints",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("shop_id", ID, ForeignKey("shops.id"), nullable=False),
+    Column("url", Text, nullable=False),
+    Column("kinds", Written(WORDS), nullable=False),
+    Column("description", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("generation", Integer, nullable=False),
+    Column("former_until", Instant, nullable=True),
+    Column("turn", BigInteger, nullable=False),
+    Column("event_id", BigInteger, nullable=False),
+    Column("created_at", Instant, nullable=False),
+    Column("version", BigInteger, nullable=False),
+    CheckConstraint("state IN ('active', 'paused', 'gone')", name="state"),
+    Index(None, "shop_id", "created_at"),
+)
+
+webhook_messages = Table(
+    "webhook_messages",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("endpoint_id", ID, ForeignKey("webhook_endpoints.id"), nullable=False),
+    Column("event_id", BigInteger, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("body", Document, nullable=False),
+    Column("created_at", Instant, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("retries", Integer, nullable=False),
+    Column("due_at", Instant, nullable=True),
+    Column("delivered_at", Instant, nullable=True),
+    UniqueConstraint("endpoint_id", "event_id"),
+    CheckConstraint("state IN ('pending', 'delivered', 'failed')", name="state"),
+    Index(None, "endpoint_id", "state", "due_at"),
+    Index(None, "endpoint_id", "id"),
+    Index(None, "created_at"),
+)
+
+webhook_attempts = Table(
+    "webhook_attempts",
+    metadata,
+    Column("message_id", ID, ForeignKey("webhook_messages.id"), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("at", Instant, nullable=False),
+    Column("status", Integer, nullable=True),
+    Column("error", Text, nullable=False),
+    Column("milliseconds", Integer, nullable=False),
+)
+
 
 _CHANGES = ("url", "description", "state", "generation", "former_until")
-_MESSAGE = tuple(column.name for column in mail.c)
+_MESSAGE = tuple(column.name for column in webhook_messages.c)
 _ATTEMPT = ("number", "at", "status", "error", "milliseconds")
 
 
@@ -31,11 +94,13 @@ class SqlWebhooks:
 
     def add(self, endpoint: Endpoint) -> None:
         """Store a new endpoint."""
-        self._connection.execute(insert(ends), _row(endpoint))
+        self._connection.execute(insert(webhook_endpoints), _row(endpoint))
 
     def save(self, endpoint: Endpoint) -> bool:
         """Store a changed one as its next version; False where it is another by now."""
-        mine = update(ends).where(_is(endpoint), ends.c.version == endpoint.version)
+        mine = update(webhook_endpoints).where(
+            _is(endpoint), webhook_endpoints.c.version == endpoint.version
+        )
         values = {name: getattr(endpoint, name) for name in _CHANGES}
         values |= {"kinds": tuple(sorted(endpoint.kinds)), "version": endpoint.version + 1}
         return self._connection.execute(mine.values(values)).rowcount == 1
@@ -46,14 +111,22 @@ class SqlWebhooks:
         Raises:
             NotFound: the shop has none such.
         """
-        mine = select(ends.c.id).where(ends.c.shop_id == shop_id, ends.c.id == endpoint_id)
-        theirs = select(mail.c.id).where(mail.c.endpoint_id == endpoint_id)
+        mine = select(webhook_endpoints.c.id).where(
+            webhook_endpoints.c.shop_id == shop_id, webhook_endpoints.c.id == endpoint_id
+        )
+        theirs = select(webhook_messages.c.id).where(webhook_messages.c.endpoint_id == endpoint_id)
         # A worker that queues or records just now is waited for, so that nothing of it is left.
         found(self._connection.execute(mine.with_for_update()).one_or_none(), "such webhook")
         self._connection.execute(theirs.with_for_update())
-        self._connection.execute(delete(tries).where(tries.c.message_id.in_(theirs)))
-        self._connection.execute(delete(mail).where(mail.c.endpoint_id == endpoint_id))
-        self._connection.execute(delete(ends).where(ends.c.id == endpoint_id))
+        self._connection.execute(
+            delete(webhook_attempts).where(webhook_attempts.c.message_id.in_(theirs))
+        )
+        self._connection.execute(
+            delete(webhook_messages).where(webhook_messages.c.endpoint_id == endpoint_id)
+        )
+        self._connection.execute(
+            delete(webhook_endpoints).where(webhook_endpoints.c.id == endpoint_id)
+        )
 
     def by_id(self, shop_id: str, endpoint_id: str) -> Endpoint:
         """The endpoint with this id.
@@ -61,46 +134,61 @@ class SqlWebhooks:
         Raises:
             NotFound: the shop has none.
         """
-        statement = select(ends).where(ends.c.shop_id == shop_id, ends.c.id == endpoint_id)
+        statement = select(webhook_endpoints).where(
+            webhook_endpoints.c.shop_id == shop_id, webhook_endpoints.c.id == endpoint_id
+        )
         return _endpoint(found(self._connection.execute(statement).one_or_none(), "such webhook"))
 
     def of_shop(self, shop_id: str) -> tuple[Endpoint, ...]:
         """All endpoints of a shop, oldest first."""
-        return self._endpoints(ends.c.shop_id == shop_id)
+        return self._endpoints(webhook_endpoints.c.shop_id == shop_id)
 
     def active(self) -> tuple[Endpoint, ...]:
         """The active endpoints of all shops."""
-        return self._endpoints(ends.c.state == "active")
+        return self._endpoints(webhook_endpoints.c.state == "active")
 
     def advance(self, endpoint: Endpoint, place: EventPlace) -> bool:
         """Note that the feed is read up to `place`; False where another has read on already."""
         old = endpoint.place
-        mine = and_(ends.c.id == endpoint.id, ends.c.turn == old.turn, ends.c.event_id == old.id)
+        mine = and_(
+            webhook_endpoints.c.id == endpoint.id,
+            webhook_endpoints.c.turn == old.turn,
+            webhook_endpoints.c.event_id == old.id,
+        )
         values = {"turn": place.turn, "event_id": place.id}
-        return self._connection.execute(update(ends).where(mine).values(values)).rowcount == 1
+        return (
+            self._connection.execute(update(webhook_endpoints).where(mine).values(values)).rowcount
+            == 1
+        )
 
     def shut(self, endpoint: Endpoint) -> None:
         """Send nothing more to an endpoint that says it is gone."""
-        values = {"state": "gone", "version": ends.c.version + 1}
-        mine = update(ends).where(_is(endpoint), ends.c.state == "active")
+        values = {"state": "gone", "version": webhook_endpoints.c.version + 1}
+        mine = update(webhook_endpoints).where(_is(endpoint), webhook_endpoints.c.state == "active")
         self._connection.execute(mine.values(values))
 
     def queue(self, message: Message) -> None:
         """Store a message to be delivered."""
-        self._connection.execute(insert(mail), _values(message))
+        self._connection.execute(insert(webhook_messages), _values(message))
 
     def take_due(
         self, endpoint_id: str, now: datetime, until: datetime, most: int
     ) -> tuple[Message, ...]:
         """Messages that are due, oldest first, held until `until` so that no other takes them."""
-        due = select(mail).where(
-            mail.c.endpoint_id == endpoint_id, mail.c.state == "pending", mail.c.due_at <= now
+        due = select(webhook_messages).where(
+            webhook_messages.c.endpoint_id == endpoint_id,
+            webhook_messages.c.state == "pending",
+            webhook_messages.c.due_at <= now,
         )
-        due = due.order_by(mail.c.due_at, mail.c.id).limit(most).with_for_update(skip_locked=True)
+        due = (
+            due.order_by(webhook_messages.c.due_at, webhook_messages.c.id)
+            .limit(most)
+            .with_for_update(skip_locked=True)
+        )
         messages = tuple(_message(row) for row in self._connection.execute(due))
         if messages:
-            mine = mail.c.id.in_([message.id for message in messages])
-            self._connection.execute(update(mail).where(mine).values(due_at=until))
+            mine = webhook_messages.c.id.in_([message.id for message in messages])
+            self._connection.execute(update(webhook_messages).where(mine).values(due_at=until))
         return messages
 
     def record(self, message: Message, attempt: Attempt) -> None:
@@ -108,10 +196,12 @@ class SqlWebhooks:
         values = {name: getattr(attempt, name) for name in _ATTEMPT}
         changed = ("state", "attempts", "retries", "due_at", "delivered_at")
         now = {name: getattr(message, name) for name in changed}
-        mine = and_(mail.c.id == message.id, mail.c.attempts == message.attempts - 1)
-        done = self._connection.execute(update(mail).where(mine).values(now))
+        mine = and_(
+            webhook_messages.c.id == message.id, webhook_messages.c.attempts == message.attempts - 1
+        )
+        done = self._connection.execute(update(webhook_messages).where(mine).values(now))
         if done.rowcount == 1:  # else the endpoint was removed, or another was quicker
-            self._connection.execute(insert(tries), {"message_id": message.id, **values})
+            self._connection.execute(insert(webhook_attempts), {"message_id": message.id, **values})
 
     def message(self, endpoint_id: str, message_id: str) -> Message:
         """The message with this id.
@@ -119,12 +209,18 @@ class SqlWebhooks:
         Raises:
             NotFound: the endpoint has none.
         """
-        statement = select(mail).where(mail.c.endpoint_id == endpoint_id, mail.c.id == message_id)
+        statement = select(webhook_messages).where(
+            webhook_messages.c.endpoint_id == endpoint_id, webhook_messages.c.id == message_id
+        )
         return _message(found(self._connection.execute(statement).one_or_none(), "such message"))
 
     def attempts(self, message_id: str) -> tuple[Attempt, ...]:
         """What was tried with a message, in order."""
-        statement = select(tries).where(tries.c.message_id == message_id).order_by(tries.c.number)
+        statement = (
+            select(webhook_attempts)
+            .where(webhook_attempts.c.message_id == message_id)
+            .order_by(webhook_attempts.c.number)
+        )
         rows = self._connection.execute(statement)
         return tuple(Attempt(**{name: getattr(row, name) for name in _ATTEMPT}) for row in rows)
 
@@ -132,12 +228,14 @@ class SqlWebhooks:
         self, endpoint_id: str, state: MessageState | None, limit: int, before: str | None
     ) -> tuple[Message, ...]:
         """An endpoint's messages, newest first, below the id `before`."""
-        statement = select(mail).where(mail.c.endpoint_id == endpoint_id)
+        statement = select(webhook_messages).where(webhook_messages.c.endpoint_id == endpoint_id)
         if state is not None:
-            statement = statement.where(mail.c.state == state)
+            statement = statement.where(webhook_messages.c.state == state)
         if before is not None:
-            statement = statement.where(mail.c.id < before)
-        rows = self._connection.execute(statement.order_by(mail.c.id.desc()).limit(limit))
+            statement = statement.where(webhook_messages.c.id < before)
+        rows = self._connection.execute(
+            statement.order_by(webhook_messages.c.id.desc()).limit(limit)
+        )
         return tuple(_message(row) for row in rows)
 
     def again(self, endpoint_id: str, message_id: str, now: datetime, held: datetime) -> bool:
@@ -152,36 +250,56 @@ class SqlWebhooks:
         Returns:
             whether it is delivered anew.
         """
-        mine = and_(mail.c.endpoint_id == endpoint_id, mail.c.id == message_id)
-        free = or_(mail.c.state != "pending", mail.c.due_at > held)
+        mine = and_(
+            webhook_messages.c.endpoint_id == endpoint_id, webhook_messages.c.id == message_id
+        )
+        free = or_(webhook_messages.c.state != "pending", webhook_messages.c.due_at > held)
         return self._resend(and_(mine, free), now) == 1
 
     def failed_again(self, endpoint_id: str, since: datetime, now: datetime) -> int:
         """Have every failed message since then delivered anew, and say how many it are."""
-        mine = and_(mail.c.endpoint_id == endpoint_id, mail.c.created_at >= since)
-        return self._resend(and_(mine, mail.c.state == "failed"), now)
+        mine = and_(
+            webhook_messages.c.endpoint_id == endpoint_id, webhook_messages.c.created_at >= since
+        )
+        return self._resend(and_(mine, webhook_messages.c.state == "failed"), now)
 
     def forget(self, before: datetime, most: int) -> int:
         """Forget up to `most` messages older than that which are not pending."""
-        old = select(mail.c.id).where(mail.c.created_at < before, mail.c.state != "pending")
-        old = old.order_by(mail.c.created_at).limit(most).with_for_update(skip_locked=True)
+        old = select(webhook_messages.c.id).where(
+            webhook_messages.c.created_at < before, webhook_messages.c.state != "pending"
+        )
+        old = (
+            old.order_by(webhook_messages.c.created_at)
+            .limit(most)
+            .with_for_update(skip_locked=True)
+        )
         ids = self._connection.execute(old).scalars().all()
         if ids:
-            self._connection.execute(delete(tries).where(tries.c.message_id.in_(ids)))
-            self._connection.execute(delete(mail).where(mail.c.id.in_(ids)))
+            self._connection.execute(
+                delete(webhook_attempts).where(webhook_attempts.c.message_id.in_(ids))
+            )
+            self._connection.execute(delete(webhook_messages).where(webhook_messages.c.id.in_(ids)))
         return len(ids)
 
     def _resend(self, which: ColumnElement[bool], now: datetime) -> int:
         values = {"state": "pending", "retries": 0, "due_at": now, "delivered_at": None}
-        return self._connection.execute(update(mail).where(which).values(values)).rowcount
+        return self._connection.execute(
+            update(webhook_messages).where(which).values(values)
+        ).rowcount
 
     def _endpoints(self, which: ColumnElement[bool]) -> tuple[Endpoint, ...]:
-        statement = select(ends).where(which).order_by(ends.c.created_at, ends.c.id)
+        statement = (
+            select(webhook_endpoints)
+            .where(which)
+            .order_by(webhook_endpoints.c.created_at, webhook_endpoints.c.id)
+        )
         return tuple(_endpoint(row) for row in self._connection.execute(statement))
 
 
 def _is(endpoint: Endpoint) -> ColumnElement[bool]:
-    return and_(ends.c.shop_id == endpoint.shop_id, ends.c.id == endpoint.id)
+    return and_(
+        webhook_endpoints.c.shop_id == endpoint.shop_id, webhook_endpoints.c.id == endpoint.id
+    )
 
 
 def _row(endpoint: Endpoint) -> dict[str, Any]:

@@ -1,26 +1,57 @@
-"""Requests that are done once: claimed in a short transaction, finished in that of the effect.
-
-No transaction stays open while an answer is worked out. What keeps two from doing the same is the
-primary key at the claim, and the word of the claim at the end: whoever was taken over from changes
-no row there and has to give up with all the rest of its transaction. Whoever takes over changes a
-row only if it is still the one that was looked at, since it may have been done meanwhile.
-"""
+"""Requests with an Idempotency-Key: claimed in a short transaction, finished with their effect."""
 
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, and_, delete, func, or_, select, tuple_, update
+from sqlalchemy import (
+    Column,
+    ColumnElement,
+    ForeignKey,
+    Index,
+    Integer,
+    Select,
+    String,
+    Table,
+    Text,
+    and_,
+    delete,
+    func,
+    or_,
+    select,
+    tuple_,
+    update,
+)
 from sqlalchemy.dialects import postgresql, sqlite
 
-from service.persistence.keys.records_idempotency import Claim, KeptAnswer, OnceRequest
-from service.persistence.keys.tables_idempotency import idempotent_requests as table
+from service.persistence.sql.metadata import ID, metadata
 from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Document, Instant
 
 _FIELDS = ("key_id", "name", "fingerprint", "claim", "claimed_at", "lapses_at", "expires_at")
-_PLACE = (table.c.key_id, table.c.name)
+
+
+idempotent_requests = Table(
+    "idempotent_requests",
+    metadata,
+    Column("key_id", ID, ForeignKey("api_keys.id"), primary_key=True),
+    Column("name", Text, primary_key=True),
+    Column("fingerprint", String(64), nullable=False),
+    Column("claim", String(64), nullable=False),
+    Column("claimed_at", Instant, nullable=False),
+    Column("lapses_at", Instant, nullable=False),
+    Column("expires_at", Instant, nullable=False),
+    Column("status", Integer, nullable=True),
+    Column("headers", Document, nullable=True),
+    Column("body", Document, nullable=True),
+    Index(None, "expires_at"),
+)
+
+
+_PLACE = (idempotent_requests.c.key_id, idempotent_requests.c.name)
 
 
 class SqlOnceRequests:
@@ -33,9 +64,9 @@ class SqlOnceRequests:
         """Store a new request; False where there is one of that key and name already."""
         connection = self._session.connection
         dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
-        statement = dialect.insert(table).values(_row(request))
+        statement = dialect.insert(idempotent_requests).values(_row(request))
         statement = statement.on_conflict_do_nothing(index_elements=list(_PLACE))
-        done = connection.execute(statement.returning(table.c.claim)).scalar()
+        done = connection.execute(statement.returning(idempotent_requests.c.claim)).scalar()
         return done is not None
 
     def take_over(self, request: OnceRequest, there: OnceRequest) -> bool:
@@ -44,14 +75,17 @@ class SqlOnceRequests:
         False where another is there by now, or it was done or heard of meanwhile.
         """
         values = {**_row(request), "status": None, "headers": None, "body": None}
-        running = and_(table.c.status.is_(None), table.c.lapses_at == there.lapses_at)
-        expired = table.c.expires_at <= request.claimed_at
+        running = and_(
+            idempotent_requests.c.status.is_(None),
+            idempotent_requests.c.lapses_at == there.lapses_at,
+        )
+        expired = idempotent_requests.c.expires_at <= request.claimed_at
         return self._change(and_(_held(request, there.claim), or_(running, expired)), values)
 
     def beat(self, claims: Collection[Claim], lapses_at: datetime) -> None:
         """Say that these requests are being worked on: they lapse later, where they still run."""
-        place = tuple_(*_PLACE, table.c.claim)
-        held = and_(place.in_(sorted(map(tuple, claims))), table.c.status.is_(None))
+        place = tuple_(*_PLACE, idempotent_requests.c.claim)
+        held = and_(place.in_(sorted(map(tuple, claims))), idempotent_requests.c.status.is_(None))
         self._change(held, {"lapses_at": lapses_at})
 
     def find(self, key_id: str, name: str) -> OnceRequest:
@@ -60,7 +94,7 @@ class SqlOnceRequests:
         Raises:
             NotFound: there is none.
         """
-        return self._found(select(table), key_id, name)
+        return self._found(select(idempotent_requests), key_id, name)
 
     def settle(self, key_id: str, name: str) -> OnceRequest:
         """The same, once nobody is about to change it.
@@ -68,39 +102,45 @@ class SqlOnceRequests:
         Raises:
             NotFound: there is none.
         """
-        return self._found(select(table).with_for_update(), key_id, name)
+        return self._found(select(idempotent_requests).with_for_update(), key_id, name)
 
     def finish(self, request: OnceRequest, answer: KeptAnswer) -> bool:
         """Keep the answer; False where the request is no longer held by its claim."""
         values = {"status": answer.status, "headers": answer.headers, "body": answer.body}
-        return self._change(and_(_held(request, request.claim), table.c.status.is_(None)), values)
+        return self._change(
+            and_(_held(request, request.claim), idempotent_requests.c.status.is_(None)), values
+        )
 
     def release(self, request: OnceRequest) -> None:
         """Forget a request that came to nothing, unless another holds it or it is done."""
-        mine = and_(_held(request, request.claim), table.c.status.is_(None))
-        self._session.connection.execute(delete(table).where(mine))
+        mine = and_(_held(request, request.claim), idempotent_requests.c.status.is_(None))
+        self._session.connection.execute(delete(idempotent_requests).where(mine))
 
     def forget(self, before: datetime, most: int) -> int:
         """Forget up to `most` requests that expired by then, and say how many it were.
 
         Rows that another forgets just now are passed over, so that two never wait for each other.
         """
-        old = select(*_PLACE).where(table.c.expires_at <= before).limit(most)
+        old = select(*_PLACE).where(idempotent_requests.c.expires_at <= before).limit(most)
         return self._remove(old)
 
     def forget_beyond(self, key_id: str, kept: int, most: int) -> int:
         """Forget up to `most` of the oldest done requests that a key has beyond `kept`."""
         connection = self._session.connection
-        mine = select(*_PLACE).where(table.c.key_id == key_id)
+        mine = select(*_PLACE).where(idempotent_requests.c.key_id == key_id)
         counted = select(func.count()).select_from(mine.limit(kept + most).subquery())
         beyond = connection.execute(counted).scalar_one() - kept
         if beyond <= 0:
             return 0
-        done = mine.where(table.c.status.is_not(None)).order_by(table.c.claimed_at)
+        done = mine.where(idempotent_requests.c.status.is_not(None)).order_by(
+            idempotent_requests.c.claimed_at
+        )
         return self._remove(done.limit(beyond))
 
     def _found(self, statement: Select[Any], key_id: str, name: str) -> OnceRequest:
-        statement = statement.where(table.c.key_id == key_id, table.c.name == name)
+        statement = statement.where(
+            idempotent_requests.c.key_id == key_id, idempotent_requests.c.name == name
+        )
         row = found(self._session.connection.execute(statement).one_or_none(), "such request")
         return _request(row)
 
@@ -114,17 +154,21 @@ class SqlOnceRequests:
         rows = connection.execute(which.with_for_update(skip_locked=True)).all()
         places = [tuple(row) for row in rows]
         if places:
-            connection.execute(delete(table).where(tuple_(*_PLACE).in_(places)))
+            connection.execute(delete(idempotent_requests).where(tuple_(*_PLACE).in_(places)))
         return len(places)
 
     def _change(self, which: ColumnElement[bool], values: dict[str, Any]) -> bool:
-        done = self._session.connection.execute(update(table).where(which).values(values))
+        done = self._session.connection.execute(
+            update(idempotent_requests).where(which).values(values)
+        )
         return done.rowcount == 1
 
 
 def _held(request: OnceRequest, claim: str) -> ColumnElement[bool]:
     return and_(
-        table.c.key_id == request.key_id, table.c.name == request.name, table.c.claim == claim
+        idempotent_requests.c.key_id == request.key_id,
+        idempotent_requests.c.name == request.name,
+        idempotent_requests.c.claim == claim,
     )
 
 
@@ -135,3 +179,39 @@ def _row(request: OnceRequest) -> dict[str, Any]:
 def _request(row: Any) -> OnceRequest:
     answer = None if row.status is None else KeptAnswer(row.status, row.headers, row.body)
     return OnceRequest(**{name: getattr(row, name) for name in _FIELDS}, answer=answer)
+
+
+@dataclass(frozen=True, slots=True)
+class KeptAnswer:
+    """An answer to be given again, byte for byte; `headers` is a JSON object."""
+
+    status: int
+    headers: bytes
+    body: bytes
+
+
+class Claim(NamedTuple):
+    """Which request is held, and by which word."""
+
+    key_id: str
+    name: str
+    word: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnceRequest:
+    """A request with an idempotency key.
+
+    `name` is what the caller calls it, `fingerprint` the SHA-256 of what is asked. `claim` is a
+    word of whoever works on it; after `lapses_at` another may take over. `answer` is there once it
+    is done; after `expires_at` all is forgotten.
+    """
+
+    key_id: str
+    name: str
+    fingerprint: str
+    claim: str
+    claimed_at: datetime
+    lapses_at: datetime
+    expires_at: datetime
+    answer: KeptAnswer | None = None

@@ -5,12 +5,45 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import bindparam, insert, or_, select, update
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    ForeignKey,
+    Index,
+    String,
+    Table,
+    Text,
+    bindparam,
+    insert,
+    or_,
+    select,
+    update,
+)
 
-from schemas.quotes.records import KeyRecord
+from schemas.keys import KeyRecord
 from service.domain.errors import NotFound
-from service.persistence.sql.metadata import api_keys
+from service.persistence.sql.metadata import ID, WORDS, _column, metadata
 from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Instant, Written
+
+api_keys = Table(
+    "api_keys",
+    metadata,
+    Column("id", ID, primary_key=True),
+    _column("shop_id", ID, ForeignKey("shops.id")),
+    _column("name", Text),
+    _column("secret_hash", String(64)),
+    _column("scopes", Written(WORDS)),
+    _column("created_at", Instant),
+    _column("expires_at", Instant, null=True),
+    _column("revoked_at", Instant, null=True),
+    _column("last_used_at", Instant, null=True),
+    _column("origins", Written(WORDS)),
+    _column("per_minute", BigInteger, null=True),
+    _column("version", BigInteger),
+    Index(None, "shop_id", "created_at"),
+)
+
 
 _BY_ID = select(api_keys).where(api_keys.c.id == bindparam("key_id"))
 _OF_SHOP = (

@@ -1,17 +1,92 @@
-"""How many requests a key may send: a bucket that fills steadily and holds one minute's worth.
-
-The bucket is kept as one number, the instant at which it will be full again (the generic cell rate
-algorithm of ITU-T I.371, as a virtual schedule). A request puts that instant off by the time in
-which one more is earned; it is refused where that would be more than a minute away, and then puts
-nothing off. Times are whole microseconds.
-"""
+"""Rate limits: a token bucket per key, in memory or in the database."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
+from functools import cache
 from threading import Lock
-from typing import Protocol
+from typing import Any, Protocol
+
+from sqlalchemy import BigInteger, Column, Engine, Table, bindparam, case, select
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from service.persistence.sql.engine import writing
+from service.persistence.sql.metadata import ID, metadata
+from service.persistence.sql.session import Clock
+
+_NOW = bindparam("now", type_=BigInteger)
+_EACH = bindparam("each", type_=BigInteger)
+
+
+# No reference to the keys, and not logged in PostgreSQL: it is written with every request, and
+# losing it in a crash gives every caller a full allowance and no more.
+rate_buckets = Table(
+    "rate_buckets",
+    metadata,
+    Column("key_id", ID, primary_key=True),
+    Column("full_at", BigInteger, nullable=False),
+)
+
+
+_FULL_AT = select(rate_buckets.c.full_at).where(rate_buckets.c.key_id == bindparam("key"))
+
+
+@cache
+def counting(dialect: str, full: int) -> Any:
+    """The statement that counts `each` in the bucket of `key` at `now`, if there is room for it.
+
+    Args:
+        dialect: the database's.
+        full: how long an empty bucket takes to fill; microseconds.
+
+    Returns:
+        an upsert that returns when the bucket will be full again, and no row where it is refused.
+    """
+    # A bucket further from full than a whole one tells of a clock that was set back.
+    start = case(
+        (rate_buckets.c.full_at.between(_NOW, _NOW + full), rate_buckets.c.full_at), else_=_NOW
+    )
+    insert = (postgresql if dialect == "postgresql" else sqlite).insert(rate_buckets)
+    first = insert.values(key_id=bindparam("key"), full_at=_NOW + _EACH)
+    return first.on_conflict_do_update(
+        index_elements=[rate_buckets.c.key_id],
+        set_={"full_at": start + _EACH},
+        where=start + _EACH - _NOW <= full,
+    ).returning(rate_buckets.c.full_at)
+
+
+class SqlRates:
+    """The port `Rates` over SQL."""
+
+    def __init__(self, engine: Engine, clock: Clock) -> None:
+        self._engine = writing(engine)
+        self._clock = clock
+        self._count = counting(engine.dialect.name, FULL)
+
+    def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
+        """Count so many requests, all of them or none."""
+        now = microseconds(self._clock())
+        each = (FULL // per_minute or 1) * requests
+        values = {"key": key_id, "now": now, "each": each}
+        try:
+            with self._engine.begin() as connection:
+                full_at = connection.execute(self._count, values).scalar()
+                if full_at is None:
+                    full_at = connection.execute(_FULL_AT, {"key": key_id}).scalar_one()
+                    return refusal(full_at, now, per_minute, requests)
+        except (OperationalError, InterfaceError, PoolTimeout):
+            return counted(0, now, per_minute, requests)[1]
+        return counted(full_at - each, now, per_minute, requests)[1]
+
+
+def microseconds(at: datetime) -> int:
+    """An instant as whole microseconds of Unix time."""
+    return int(at.timestamp()) * SECOND + at.microsecond
+
 
 WINDOW = 60
 """Seconds in which a key earns all it may send at once."""

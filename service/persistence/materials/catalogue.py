@@ -12,7 +12,24 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Select, Table, bindparam, delete, insert, select, update
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    CheckConstraint,
+    Column,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    Select,
+    Table,
+    Text,
+    bindparam,
+    delete,
+    insert,
+    select,
+    update,
+)
 
 from service.domain.errors import BadValue, Conflict
 from service.domain.materials.catalogue import (
@@ -27,9 +44,17 @@ from service.domain.materials.catalogue import (
     Moulding,
 )
 from service.domain.measure.length import Size
-from service.persistence.sql.metadata import boards, fillets, glazing, hardware, mouldings, supplies
-from service.persistence.sql.metadata import item_costs, items
+from service.persistence.sql.metadata import (
+    ID,
+    SHEETS,
+    STICKS,
+    WORDS,
+    _column,
+    _item_table,
+    metadata,
+)
 from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Exact, Instant, Ticks, Written
 
 MOST_CODES = 500
 """How many codes one question names; databases limit the values of a statement."""
@@ -48,6 +73,74 @@ def _kind(name: str, table: Table) -> _Kind:
     return _Kind(name, table, tuple(c.name for c in table.columns if not c.primary_key))
 
 
+boards = _item_table(
+    "boards",
+    _column("thickness", Ticks),
+    _column("sheets", Written(SHEETS)),
+    _column("weight_kg_per_m2", Exact),
+    _column("uses", Written(WORDS)),
+    _column("ply", Integer, null=True),
+    _column("grade", Integer),
+    _column("colour", Text),
+    _column("grain", Boolean),
+    _column("cut_by", Text),
+    _column("edge_trim", Ticks),
+)
+
+
+fillets = _item_table(
+    "fillets",
+    _column("width", Ticks),
+    _column("depth", Ticks),
+    _column("stick_lengths", Written(STICKS)),
+    _column("weight_kg_per_m", Exact),
+)
+
+
+glazing = _item_table(
+    "glazing",
+    _column("kind", Text),
+    _column("thickness", Ticks),
+    _column("sheets", Written(SHEETS)),
+    _column("uv_percent", Exact, null=True),
+    _column("uv_range", Text),
+    _column("finish", Text),
+    _column("density_kg_per_m3", Exact),
+    _column("grain", Boolean),
+    _column("cut_by", Text),
+    _column("edge_trim", Ticks),
+)
+
+
+hardware = _item_table(
+    "hardware",
+    _column("role", Text),
+    _column("rating_kg", Exact),
+)
+
+
+mouldings = _item_table(
+    "mouldings",
+    _column("face_width", Ticks),
+    _column("rabbet_width", Ticks),
+    _column("rabbet_depth", Ticks),
+    _column("stick_lengths", Written(STICKS)),
+    _column("weight_kg_per_m", Exact),
+    _column("supplies", Written(WORDS)),
+    _column("material", Text),
+    _column("colour", Text),
+    _column("pattern_runs", Boolean),
+    _column("floater", Boolean),
+)
+
+
+supplies = _item_table(
+    "supplies",
+    _column("thickness", Ticks),
+    _column("grade", Integer),
+)
+
+
 KINDS: Mapping[type[AnyItem], _Kind] = {
     Moulding: _kind("moulding", mouldings),
     Board: _kind("board", boards),
@@ -57,10 +150,48 @@ KINDS: Mapping[type[AnyItem], _Kind] = {
     Consumable: _kind("supply", supplies),
 }
 
+
+item_costs = Table(
+    "item_costs",
+    metadata,
+    Column("shop_id", ID, primary_key=True),
+    Column("item", Text, primary_key=True),
+    Column("position", Integer, primary_key=True),
+    _column("basis", Text),
+    _column("cost", Exact),
+    _column("sheet_width", Ticks, null=True),
+    _column("sheet_height", Ticks, null=True),
+    ForeignKeyConstraint(["shop_id", "item"], ["items.shop_id", "items.code"]),
+    CheckConstraint("(sheet_width IS NULL) = (sheet_height IS NULL)", name="sheet_whole"),
+)
+
+
 _COSTS = (
     select(item_costs)
     .where(item_costs.c.shop_id == bindparam("shop_id"))
     .order_by(item_costs.c.item, item_costs.c.position)
+)
+
+
+# What all items share, so that a code names one thing in a shop whatever its kind.
+items = Table(
+    "items",
+    metadata,
+    Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
+    Column("code", Text, primary_key=True),
+    _column("kind", Text),
+    _column("description", Text),
+    _column("price_group", Text),
+    _column("discontinued", Boolean),
+    _column("words", Text),  # code and description without regard to case, to be searched
+    _column("version", BigInteger),
+    _column("costs_version", BigInteger),
+    _column("updated_at", Instant),
+    Index(None, "shop_id", "kind", "code"),
+    Index(None, "shop_id", "kind", "updated_at"),
+    CheckConstraint(
+        "kind IN ('moulding', 'board', 'glazing', 'fillet', 'hardware', 'supply')", name="kind"
+    ),
 )
 
 

@@ -18,10 +18,11 @@ from service.persistence.materials.catalogue import (
     SqlCatalogue,
     cost_of,
     folded,
+    item_costs,
     item_of,
+    items,
     rows_of,
 )
-from service.persistence.sql.metadata import item_costs, items
 from service.persistence.sql.session import Session, found
 
 _CLASS: Mapping[str, type[AnyItem]] = {entry.name: kind for kind, entry in KINDS.items()}

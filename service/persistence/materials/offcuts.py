@@ -11,10 +11,25 @@ from datetime import datetime
 from operator import eq, ge
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, insert, select, tuple_, update
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    Column,
+    ColumnElement,
+    ForeignKey,
+    Index,
+    Row,
+    Table,
+    Text,
+    UniqueConstraint,
+    insert,
+    select,
+    tuple_,
+    update,
+)
 from sqlalchemy.exc import IntegrityError
 
-from schemas.cutting.records import (
+from schemas.materials.records import (
     ON_RACK,
     USED,
     Offcut,
@@ -23,12 +38,13 @@ from schemas.cutting.records import (
     StockLevel,
     Take,
 )
-from schemas.quotes.records import Cursor
+from schemas.wire.page import Cursor
 from service.domain.errors import Stale
 from service.domain.measure.length import Length
-from service.persistence.cutting.plans import offcuts, stock_levels
 from service.persistence.shop import next_serials
+from service.persistence.sql.metadata import ID, metadata
 from service.persistence.sql.session import Session, found
+from service.persistence.sql.types import Instant, Ticks
 
 OFFCUT_SERIES = "offcut"
 
@@ -219,3 +235,41 @@ def _place(
 def _level(row: Row[Any]) -> StockLevel:
     values = {name: value for name, value in row._mapping.items() if name != "shop_id"}
     return StockLevel(**values)
+
+
+# `height` is 0 for a stick. `cut_by` is the plan that booked it, `used_by` the plan that took it.
+offcuts = Table(
+    "offcuts",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("shop_id", ID, ForeignKey("shops.id"), nullable=False),
+    Column("serial", BigInteger, nullable=False),
+    Column("item", Text, nullable=False),
+    Column("width", Ticks, nullable=False),
+    Column("height", Ticks, nullable=False),
+    Column("status", Text, nullable=False),
+    Column("place", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("cut_by", ID, ForeignKey("cutting_plans.id", name="fk_offcuts_cut_by_cutting_plans")),
+    Column("used_by", ID, ForeignKey("cutting_plans.id", name="fk_offcuts_used_by_cutting_plans")),
+    Column("version", BigInteger, nullable=False),
+    Column("created_at", Instant, nullable=False),
+    Column("updated_at", Instant, nullable=False),
+    UniqueConstraint("shop_id", "serial"),
+    Index(None, "shop_id", "status", "item"),
+    Index(None, "cut_by"),
+    Index(None, "used_by"),
+)
+
+stock_levels = Table(
+    "stock_levels",
+    metadata,
+    Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
+    Column("item", Text, primary_key=True),
+    Column("width", Ticks, primary_key=True),
+    Column("height", Ticks, primary_key=True),
+    Column("quantity", BigInteger, nullable=False),
+    Column("version", BigInteger, nullable=False),
+    Column("updated_at", Instant, nullable=False),
+    CheckConstraint("quantity >= 0", name="no_debt"),
+)

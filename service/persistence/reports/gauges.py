@@ -6,14 +6,16 @@ index by shop and state, so finished ones cost nothing.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
 from sqlalchemy import func, literal, select
 
-from service.app.ports_stock import Stock
 from service.domain.quotes.numbers import FIRST_SERIAL
 from service.domain.tickets.progress import TICKET_LIFE
-from service.persistence.sql.metadata import counters, shops
+from service.persistence.shop import counters, shops
 from service.persistence.sql.session import Session
-from service.persistence.tables_tickets import cut_tickets
+from service.persistence.tickets import cut_tickets
 
 WAITING = tuple(state for state in TICKET_LIFE.states if TICKET_LIFE.possible(state))
 """The states from which something can still be done."""
@@ -39,3 +41,16 @@ class SqlStock:
             waiting[state] = int(connection.execute(total).scalar_one() or 0)
         rows = connection.execute(stored).all()
         return Stock({str(name): int(value) for name, value in rows}, waiting)
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """How much there is; no shop and no customer can be told from it.
+
+    Args:
+        stored: how many of each series were ever stored, such as quotes.
+        waiting: how many bench tickets there are in each state that is not final.
+    """
+
+    stored: Mapping[str, int]
+    waiting: Mapping[str, int]

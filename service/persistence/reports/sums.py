@@ -26,24 +26,17 @@ from sqlalchemy import (
     values,
 )
 
-from schemas.reports.facts import (
-    Bucket,
-    MadeSum,
-    MaterialSum,
-    NewSpoilage,
-    PartSum,
-    SoldSum,
-    StoredSpoilage,
-    WorkRow,
-)
+from schemas.reports.facts import MadeSum, MaterialSum, PartSum, SoldSum, WorkRow
+from schemas.tickets.records import NewSpoilage, StoredSpoilage
 from service.domain.quotes.life import ACCEPTED, DECLINED, DONE, IN_WORK, ISSUED, standing
+from service.domain.reports import Bucket
 from service.domain.tickets.progress import AT_WORK, FINISHED, TAKEN_BACK, WAITING
 from service.persistence.events.tables import events
-from service.persistence.reports.tables_reports import sale_materials, sale_parts, sales, spoilages
-from service.persistence.sql.metadata import quotes
+from service.persistence.quotes import quotes
+from service.persistence.reports.facts import sale_materials, sale_parts, sales, spoilages
 from service.persistence.sql.session import Session
 from service.persistence.sql.types import Instant
-from service.persistence.tables_tickets import cut_tickets
+from service.persistence.tickets import cut_tickets
 
 GIVEN = (ISSUED, ACCEPTED, IN_WORK, DONE, DECLINED)
 """The states, as they are stored, of quotes that were given to the customer."""

@@ -19,8 +19,8 @@ from pathlib import Path
 from typing import BinaryIO
 from urllib.parse import quote, unquote
 
-from service.app.ports_archive import ArchiveUnavailable
 from service.persistence.retention.members import LaterFormat
+from service.persistence.retention.records import ArchiveUnavailable
 
 ENDING = ".ndjson.gz"
 PART = ".part"

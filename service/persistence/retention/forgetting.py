@@ -16,7 +16,7 @@ from typing import Any, BinaryIO
 
 import orjson
 
-from service.app.ports_archive import ArchiveUnavailable
+from service.persistence.retention.customers import is_address_of
 from service.persistence.retention.files import (
     NEW,
     files,
@@ -27,7 +27,7 @@ from service.persistence.retention.files import (
 )
 from service.persistence.retention.lines import NAMELESS, QUOTE, nameless
 from service.persistence.retention.members import Stretch, records_of, stretches, write_member
-from service.persistence.retention.retention import is_address_of
+from service.persistence.retention.records import ArchiveUnavailable
 
 Named = Callable[[dict[str, Any]], bool]
 """Whether a quote as it stands in the archive names somebody who is to be forgotten."""

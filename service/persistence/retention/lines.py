@@ -14,10 +14,11 @@ from typing import Any
 
 import orjson
 
-from schemas.events.records_events import EventPlace, NewEvent, StoredEvent
+from schemas.events.records import EventPlace, NewEvent, StoredEvent
 from schemas.quotes.records import Paper, QuoteHead, Revision
+from service.persistence.retention.customers import without_customer
 from service.persistence.retention.records import Leaving, WholeQuote, WholeRevision
-from service.persistence.retention.retention import NOBODY, without_customer
+from service.persistence.retention.store import NOBODY
 
 PAPER = b'{"paper":'
 QUOTE = b'{"quote":'

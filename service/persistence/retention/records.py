@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
-from schemas.events.records_events import StoredEvent
+from schemas.events.records import StoredEvent
 from schemas.quotes.records import QuoteHead, Revision
 
 
@@ -37,3 +37,7 @@ class WholeQuote:
 
 Leaving = WholeQuote | StoredEvent
 """What is written to the archive before it is erased."""
+
+
+class ArchiveUnavailable(Exception):
+    """The archive cannot be written or read; what it could not take was not erased."""

@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from service.app.ports import Clock
+from service.persistence.sql.session import Clock
 
 READ_EVERY = 10.0
 """Seconds after which the database's clock is read anew."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Table
@@ -65,3 +66,16 @@ def found(row: Any, what: str) -> Any:
     if row is None:
         raise NotFound(f"this shop has no {what}")
     return row
+
+
+class StorageUnavailable(Exception):
+    """The database cannot be reached or is overloaded; nothing was stored, a retry may succeed."""
+
+
+class OutcomeUnknown(StorageUnavailable):
+    """The connection was lost while a transaction was being kept: it may be stored, or not."""
+
+
+Clock = Callable[[], datetime]
+
+IdSource = Callable[[], str]

@@ -8,7 +8,10 @@ from reportlab.platypus import CondPageBreak, Flowable, LongTable, Spacer, Table
 from service.printing.cutting.rows import ItemRows, PlanRows, UseRows, plan_rows
 from service.printing.parts.paper import (
     BODY,
+    CODE,
+    GRID,
     LARGE,
+    PLAIN,
     STRONG,
     TITLE,
     headed,
@@ -19,7 +22,6 @@ from service.printing.parts.paper import (
 )
 from service.printing.parts.paper_drawing import Code, Picture
 from service.printing.parts.words import Document
-from service.printing.tickets.pdf import CODE, GRID, PLAIN
 
 NUMBER = 6 * mm
 

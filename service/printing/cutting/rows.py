@@ -1,4 +1,4 @@
-"""The rows of a printed cutting plan, alike on a page, on paper and in a terminal."""
+"""The rows of a printed cutting plan, the same on a page, on paper and in a terminal."""
 
 from __future__ import annotations
 
@@ -6,9 +6,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from markupsafe import Markup
+
 from service.printing.cutting.drawing import drawn, size_of, use_title
 from service.printing.drawing.sheet import Drawing
+from service.printing.parts import barcode
+from service.printing.parts.templates import templates
 from service.printing.parts.words import Document, clean
+
+
+def plan_html(plan: Document, shop: str) -> str:
+    """The page."""
+    rows = plan_rows(plan, shop)
+    code = Markup(barcode.svg(rows.number)) if rows.number else ""  # noqa: S704 — squares  # nosec B704
+    return templates().get_template("plan.html").render(plan=rows, code=code)
+
 
 BY = {
     "size": "its own cost",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from service.domain.jobs.opening import Window
+from service.domain.jobs.mat import Window
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.value import dataclass

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from service.domain.jobs.opening import Window
+from service.domain.jobs.mat import Window
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.value import dataclass

@@ -11,7 +11,7 @@ from dataclasses import field
 from fractions import Fraction
 from typing import Literal
 
-from service.domain.jobs.opening import Shape
+from service.domain.jobs.mat import Shape
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.rounding import half_up, up
 from service.domain.value import dataclass

@@ -18,6 +18,7 @@ from typing import Any
 
 import arabic_reshaper  # type: ignore[import-untyped]
 from bidi import get_display  # type: ignore[import-untyped]
+from reportlab.lib.colors import Color, black
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
@@ -30,6 +31,7 @@ from reportlab.platypus import (
     Frame,
     PageTemplate,
     Paragraph,
+    TableStyle,
 )
 
 PAPERS = {"letter": LETTER, "a4": A4}
@@ -168,3 +170,27 @@ def one_line(text: str) -> str:
 def inner_width(paper: str) -> float:
     """How wide the page is between its margins."""
     return float(PAPERS[paper][0]) - 2 * MARGIN
+
+
+LINE = Color(0.6, 0.6, 0.6)
+GRID = TableStyle(
+    [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.3, LINE),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.7, black),
+        ("LEFTPADDING", (0, 0), (-1, -1), 2),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 2),
+        ("TOPPADDING", (0, 0), (-1, -1), 1),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+    ]
+)
+PLAIN = TableStyle(
+    [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+    ]
+)
+CODE = 62.0

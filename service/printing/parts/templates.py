@@ -10,31 +10,10 @@ from functools import lru_cache
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from service.domain.measure.ruler import Ruler
 from service.printing.drawing.sheet import Drawing
 from service.printing.parts import barcode
 from service.printing.parts.svg import svg
-from service.printing.parts.views import (
-    mats,
-    quote_front,
-    ticket_backs,
-    ticket_front,
-    ticket_section,
-)
-from service.printing.parts.words import Document, clean
-from service.printing.quotes.rows import quote_sheet
-from service.printing.tickets.rows import (
-    TicketHead,
-    advisory_rows,
-    facts,
-    hardware_rows,
-    piece_rows,
-    step_rows,
-    supply_rows,
-    title,
-    which,
-    window_rows,
-)
+from service.printing.parts.words import clean
 
 PICTURE = (300, 260)
 """Width and height of a drawing on the page, in points."""
@@ -60,40 +39,3 @@ def _drawn(drawing: Drawing) -> Markup:
 
 def _code(number: str) -> Markup:
     return Markup(barcode.svg(number))  # noqa: S704 — a path of squares  # nosec B704
-
-
-def ticket_html(ticket: Document, head: TicketHead) -> str:
-    """A ticket as a page to read or to print."""
-    front, section = ticket_front(ticket, *PICTURE), ticket_section(ticket, *PICTURE)
-    return (
-        templates()
-        .get_template("ticket.html")
-        .render(
-            title=title(ticket, head),
-            which=which(head),
-            head=head,
-            code=_code(clean(head.number, 40)),
-            facts=facts(ticket),
-            drawings=[front, *([section] if section else []), *ticket_backs(ticket, *PICTURE)],
-            pieces=piece_rows(ticket),
-            windows=window_rows(ticket),
-            mats=len(mats(ticket)),
-            steps=step_rows(ticket),
-            lists=[
-                ("Hardware", hardware_rows(ticket)),
-                ("Supplies", supply_rows(ticket)),
-                ("Mind", advisory_rows(ticket)),
-            ],
-        )
-    )
-
-
-def quote_html(quote: Document, shop: str, shop_ruler: Ruler) -> str:
-    """A customer's quote as a page to read or to print, without costs."""
-    sheet = quote_sheet(quote, shop, shop_ruler)
-    return templates().get_template("quote.html").render(quote=sheet, code=_code(sheet.number))
-
-
-def quote_drawing(job: Document, shop_ruler: Ruler) -> str:
-    """One job of a quote from the front, as an SVG file."""
-    return svg(quote_front(job, shop_ruler, *PICTURE))

@@ -7,8 +7,11 @@ from reportlab.platypus import CondPageBreak, Flowable, Spacer, Table
 from service.domain.measure.ruler import Ruler
 from service.printing.parts.paper import (
     BODY,
+    CODE,
+    GRID,
     LARGE,
     LARGE_STRONG,
+    PLAIN,
     RIGHT,
     RIGHT_STRONG,
     STRONG,
@@ -23,7 +26,6 @@ from service.printing.parts.paper import (
 from service.printing.parts.paper_drawing import Code, Picture
 from service.printing.parts.words import Document
 from service.printing.quotes.rows import JobRows, QuoteRows, quote_sheet
-from service.printing.tickets.pdf import CODE, GRID, PLAIN
 
 
 def quote_pdf(quote: Document, shop: str, shop_ruler: Ruler, paper: str = "letter") -> bytes:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from textwrap import wrap
 
-from reportlab.lib.colors import Color, black
 from reportlab.platypus import Flowable, LongTable, Spacer, Table, TableStyle
 
 from service.printing.drawing.sheet import Drawing
 from service.printing.parts.paper import (
     BODY,
+    CODE,
+    GRID,
+    PLAIN,
     SMALL,
     STRONG,
     TITLE,
@@ -38,29 +40,7 @@ from service.printing.tickets.rows import (
     window_rows,
 )
 
-LINE = Color(0.6, 0.6, 0.6)
-GRID = TableStyle(
-    [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LINEBELOW", (0, 0), (-1, -1), 0.3, LINE),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.7, black),
-        ("LEFTPADDING", (0, 0), (-1, -1), 2),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 2),
-        ("TOPPADDING", (0, 0), (-1, -1), 1),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
-    ]
-)
-PLAIN = TableStyle(
-    [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-        ("TOPPADDING", (0, 0), (-1, -1), 0),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
-    ]
-)
 SPACED = TableStyle([*PLAIN.getCommands(), ("RIGHTPADDING", (0, 0), (-1, -1), 6)])
-CODE = 62.0
 FEW_WINDOWS = 12
 """Up to so many windows are listed; more, and single ones, stand in steps and drawings alone."""
 

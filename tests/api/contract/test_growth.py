@@ -22,10 +22,10 @@ from service.app.estimates import repeated_jobs
 from service.app.estimates.calculation import basis_on
 from service.app.estimates.repeated_jobs import RepeatedJobs
 from service.app.keys import issuing as keys
-from service.app.ports_sizes import Growing
 from service.app.prices.book import load_book
-from service.persistence.cutting.cut_threads import ThreadJobs
-from service.persistence.keys.tables_idempotency import idempotent_requests
+from service.persistence.cutting.threads import ThreadJobs
+from service.persistence.keys.idempotency import idempotent_requests
+from service.persistence.limits import Growing
 from tests.api.demo_copies import START
 from tests.api.world import World, faults_of, job, make_world, problem_of
 from tests.waiting import wait_for

@@ -11,8 +11,8 @@ import pytest
 from schemas.cutting.plans import WrittenPlans
 from service.app.cutting import background as cut_jobs
 from service.app.cutting.background import A_BEAT, HEART_STOPPED, MOST_BEGUN, PlanWork, orphans
-from service.persistence.cutting.cut_threads import ThreadJobs
 from service.persistence.cutting.queue import QueueJobs
+from service.persistence.cutting.threads import ThreadJobs
 from tests.api.contract.shapes import wrong
 from tests.api.world import World
 from tests.waiting import wait_for

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from service.api.estimates.bulk_lines import LONGEST_LINE
+from service.api.estimates.bulk import LONGEST_LINE
 from service.app.estimates.repeated_jobs import MOST
 from service.app.keys.access import create_key
 from service.demo import demo_jobs, demo_shop

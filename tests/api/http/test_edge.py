@@ -17,12 +17,12 @@ from typing import Any
 import pytest
 from flask import Response
 
+from schemas.keys import read_origin
 from service.api.application import create_app
 from service.api.http.answers import answer
 from service.api.http.deprecation import deprecated
 from service.api.http.edge import REQUEST_ID, RequestIdInLogs
 from service.app.keys.access import create_key
-from service.app.keys.origins import read_origin
 from service.domain.errors import BadValue
 from service.wiring import wire
 from tests.api.world import World, job, make_world, problem_of

@@ -21,9 +21,12 @@ from service.api.application import create_app
 from service.api.http.idempotency import LONGEST
 from service.app.keys.beats import BEAT_EVERY
 from service.app.keys.idempotency import LEASE, Asked, StillRunning, begin, finish
-from service.persistence.keys.idempotency import SqlOnceRequests
-from service.persistence.keys.records_idempotency import KeptAnswer, OnceRequest
-from service.persistence.keys.tables_idempotency import idempotent_requests
+from service.persistence.keys.idempotency import (
+    KeptAnswer,
+    OnceRequest,
+    SqlOnceRequests,
+    idempotent_requests,
+)
 from service.wiring import wire
 from tests.api.world import World, job, problem_of
 

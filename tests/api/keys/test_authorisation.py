@@ -17,12 +17,13 @@ import pytest
 from sqlalchemy import select
 from werkzeug.test import TestResponse
 
+from schemas.keys import SCOPES
 from schemas.openapi.examples import examples
 from service.api.application import create_app
-from service.api.http.wired import EXTENSION
-from service.app.keys.access import SCOPES, create_key
+from service.api.http.context import EXTENSION
+from service.app.keys.access import create_key
 from service.demo import demo_shop
-from service.persistence.tables import metadata
+from service.persistence.sql.metadata import metadata
 from service.settings import Settings
 from service.wiring import wire
 from tests.api.contract import example_runs

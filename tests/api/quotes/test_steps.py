@@ -15,7 +15,7 @@ from werkzeug.test import TestResponse
 
 from service.demo import demo_price_list
 from service.domain.prices.lists import PriceList
-from service.domain.tickets.refusals import TicketNotProved
+from service.domain.tickets.model import TicketNotProved
 from tests.api.contract.shapes import wrong
 from tests.api.world import World, job, problem_of
 

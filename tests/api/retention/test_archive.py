@@ -15,16 +15,15 @@ from typing import Any
 import pytest
 from sqlalchemy import Row, select
 
-from schemas.events.records_events import StoredEvent
+from schemas.events.records import StoredEvent
 from service.app import retention
-from service.app.ports import UnitsOfWork
-from service.app.ports_archive import ArchiveUnavailable
 from service.app.retention import Erased, Forgotten, Terms, forget, tidy
 from service.persistence.events.tables import events
+from service.persistence.quotes import papers, quote_revisions, quotes
 from service.persistence.retention.archive import FolderArchive, FolderRun
 from service.persistence.retention.reading import contents, search
-from service.persistence.retention.records import Leaving, WholeQuote
-from service.persistence.sql.metadata import papers, quote_revisions, quotes
+from service.persistence.retention.records import ArchiveUnavailable, Leaving, WholeQuote
+from service.persistence.unit_of_work import UnitsOfWork
 from tests.api.world import World, job
 from tests.persistence.retention.archives import read
 

@@ -10,9 +10,10 @@ from sqlalchemy import select
 from schemas.openapi.examples import examples
 from service.app.retention import Erased, Forgotten, Terms, forget, tidy
 from service.cli.main import main
-from service.persistence.keys.tables_idempotency import idempotent_requests
-from service.persistence.retention.retention import without_customer
-from service.persistence.sql.metadata import api_keys, quote_revisions, quotes
+from service.persistence.keys.idempotency import idempotent_requests
+from service.persistence.keys.keyring import api_keys
+from service.persistence.quotes import quote_revisions, quotes
+from service.persistence.retention.customers import without_customer
 from tests.api.world import World, job
 
 FOR_EVER = Terms(0, 0, 0)

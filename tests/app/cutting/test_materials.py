@@ -4,7 +4,8 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.cutting.records import PlanOptions, StockLevel, Wish
+from schemas.cutting.records import PlanOptions, Wish
+from schemas.materials.records import StockLevel
 from service.app.cutting.materials import Supplies, gather
 from service.demo import demo_catalogue, demo_shop
 from service.domain.materials.catalogue import Catalogue, ItemCost

@@ -8,13 +8,12 @@ import orjson
 import pytest
 
 from schemas.estimates.answer import estimate_document
-from schemas.jobs import QUOTE_REQUEST
+from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
-from service.app.estimates.calculation import estimate_request
 from service.app.estimates.repeated_jobs import LOOKED_AT, MOST, RepeatedJobs
 from service.demo import demo_catalogue, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused
-from service.domain.estimates.calculation import Basis
+from service.domain.estimates.calculation import Basis, estimate_request
 
 BASIS = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
 

@@ -11,10 +11,10 @@ from typing import Any, cast
 
 import pytest
 
-from schemas.quotes.records import KeyRecord
-from service.app.keys.access import SCOPES, IssuedKey, Principal, authenticate, create_key, note_use
-from service.app.ports import UnitOfWork
+from schemas.keys import SCOPES, KeyRecord
+from service.app.keys.access import IssuedKey, Principal, authenticate, create_key, note_use
 from service.domain.errors import BadValue, NotAllowed, NotFound, NotKnown
+from service.persistence.unit_of_work import UnitOfWork
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 DAY = timedelta(days=1)

@@ -14,7 +14,7 @@ from service.domain.errors import NotKnown
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 START = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 

@@ -9,16 +9,18 @@ from fractions import Fraction
 import pytest
 from sqlalchemy import Engine, event
 
-from service.app.prices.book import BookShelf, ShopBook, price_list_in_force, standing
+from schemas.prices.lists import standing
+from service.app.prices.book import BookShelf, price_list_in_force
 from service.domain.errors import NotFound, NotPriced
 from service.domain.labour.standard import LabourStandard
 from service.domain.materials.catalogue import Consumable
 from service.domain.measure.length import Length
 from service.domain.measure.money import Currency
 from service.domain.measure.ruler import Ruler
+from service.domain.prices.book import ShopBook
 from service.domain.prices.lists import PriceList
 from service.domain.shop import Shop
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 CORNER = Shop(

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from schemas.prices.csv import rows_of
-from schemas.prices.price_lists import dump_price_list
+from schemas.prices.lists import dump_price_list
 from schemas.wire.csv import guarded, plain
 from service.domain.errors import NotFound
-from service.persistence.tables import metadata
+from service.persistence.sql.metadata import metadata
 from tests.cli.shop_files import book, bring, change, export, noted, read_rows, with_demo
 
 FIRST = "MLD-ASH075"

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.cutting.kerf import kerf_at_mitre
+from service.domain.cutting.stock import kerf_at_mitre
 from service.domain.errors import BadValue
 
 getcontext().prec = 60

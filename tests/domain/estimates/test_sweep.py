@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 
-from schemas.jobs import QUOTE_REQUEST
+from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused

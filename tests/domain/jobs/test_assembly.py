@@ -7,7 +7,7 @@ import pytest
 from service.domain.errors import JobRefused
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.length import ZERO, Sides
 from service.domain.shop import Method, SupplyUse

@@ -8,7 +8,7 @@ from service.domain.errors import JobRefused
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.cut_list import cut_list
 from service.domain.jobs.job import FrameSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.jobs.sizes import work_out
 from service.domain.measure.length import ZERO
 from tests.domain.bench_shop import inch, size

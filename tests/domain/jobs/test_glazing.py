@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from service.domain.jobs.glazing import EXPANSION_PER_DEGREE_F, GlazingChoice, movement
+from service.domain.jobs.job import EXPANSION_PER_DEGREE_F, GlazingChoice, movement
 from service.domain.materials.catalogue import DENSITY
 from service.domain.measure.length import ZERO, Length
 from tests.domain.bench_shop import inch

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from service.domain.errors import BadValue
 from service.domain.jobs.artwork import Artwork
-from service.domain.jobs.opening import (
+from service.domain.jobs.mat import (
     MOST_WINDOWS,
     PI,
     SHAPES,

@@ -12,7 +12,7 @@ from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.jobs.sizes import Sizes, framed, stack_depth, work_out
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from tests.domain.bench_shop import inch, size

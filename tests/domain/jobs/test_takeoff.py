@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 
 from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.jobs.takeoff import hardware_for, load_mg, supply_uses
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.length import Length

@@ -9,7 +9,7 @@ from hypothesis import given
 from service.domain.errors import JobRefused
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.jobs.sizes import work_out
 from service.domain.jobs.weight import (
     frame_parts_mg,

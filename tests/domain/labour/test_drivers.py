@@ -6,13 +6,13 @@ from fractions import Fraction
 import pytest
 
 from service.domain.estimates.calculation import all_drivers, all_uses
+from service.domain.jobs.guide import guide_settings, uses_stops
 from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.jobs.sizes import work_out
-from service.domain.labour.drivers import FRAME_DRIVERS, guide_settings, uses_stops
-from service.domain.labour.standard import DRIVERS
+from service.domain.labour.drivers import FRAME_DRIVERS
 from service.domain.measure.length import Sides
-from service.domain.shop import Bench
+from service.domain.shop import DRIVERS, Bench
 from tests.domain.bench_shop import basis, inch
 from tests.domain.sample_jobs import BARE, CANVAS, PLAIN, SHOP, art, job, mat, under
 

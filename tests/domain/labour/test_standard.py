@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from service.domain.errors import BadValue
 from service.domain.labour.standard import (
-    DRIVERS,
     Hour,
     LabourStandard,
     Operation,
@@ -17,6 +16,7 @@ from service.domain.labour.standard import (
     hourly_cost,
     total_minutes,
 )
+from service.domain.shop import DRIVERS
 from tests.domain.sample_jobs import SHOP
 
 F = Fraction

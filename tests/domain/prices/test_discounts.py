@@ -14,11 +14,11 @@ from service.domain.errors import BadValue, JobRefused
 from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job, total_of
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.job import Job
+from service.domain.jobs.job import Conditions, Discount, Job
 from service.domain.materials.catalogue import Moulding
 from service.domain.measure.length import Length, Size
 from service.domain.measure.money import Currency
-from service.domain.prices.discounts import Conditions, Discount, take_off
+from service.domain.prices.discounts import take_off
 from service.domain.prices.totals import FEE, job_money
 from service.domain.shop import Taxation, TaxRate
 

@@ -14,10 +14,9 @@ from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate_job, total_of
 from service.domain.estimates.sweep import MouldingSweep
 from service.domain.jobs.assembly import assemble
-from service.domain.jobs.job import JobSpec
+from service.domain.jobs.job import PLAIN as NOTHING_SPECIAL
+from service.domain.jobs.job import Conditions, JobSpec
 from service.domain.materials.catalogue import Moulding
-from service.domain.prices.discounts import PLAIN as NOTHING_SPECIAL
-from service.domain.prices.discounts import Conditions
 from service.domain.prices.lines import Line
 from service.domain.prices.totals import FEE
 from service.domain.shop import Taxation, TaxRate

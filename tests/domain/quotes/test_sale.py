@@ -9,13 +9,12 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.app.estimates.calculation import estimate_request
 from service.domain.errors import JobRefused
-from service.domain.estimates.calculation import Estimate, money_of
+from service.domain.estimates.calculation import Estimate, estimate_request, money_of
 from service.domain.estimates.costs import job_cost
+from service.domain.jobs.job import Conditions, Discount
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.rounding import exact_sum
-from service.domain.prices.discounts import Conditions, Discount
 from service.domain.prices.totals import line_nets
 from service.domain.quotes.sale import MILLION, sale_of
 from service.domain.shop import Taxation, TaxRate

@@ -10,7 +10,7 @@ from service.domain.estimates.calculation import Basis, JobEstimate, estimate_jo
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
-from service.domain.jobs.opening import Grid, Placed, PlacedWindow, Single
+from service.domain.jobs.mat import Grid, Placed, PlacedWindow, Single
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.shop import Bench
 from tests.domain.bench_shop import basis, inch

@@ -8,7 +8,7 @@ from service.domain.estimates.calculation import Basis, JobEstimate, estimate_jo
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.measure.length import Length, Sides
 from service.domain.tickets.make import make_ticket
 from service.domain.tickets.model import CutTicket, Step

@@ -9,13 +9,12 @@ import pytest
 from service.domain.estimates.calculation import Basis
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.job import FrameSpec, GlazingSpec, MatSpec, MountingSpec
-from service.domain.jobs.opening import Single
+from service.domain.jobs.mat import Single
 from service.domain.labour.standard import LabourStandard, Operation
 from service.domain.measure.length import Length, Sides
 from service.domain.shop import Bench, Safety
 from service.domain.tickets.make import make_ticket
-from service.domain.tickets.model import CutTicket, RodPiece
-from service.domain.tickets.refusals import TicketRefused
+from service.domain.tickets.model import CutTicket, RodPiece, TicketRefused
 from tests.domain.bench_shop import basis, inch, size
 from tests.domain.tickets.shop_jobs import guide, sides, six_windows, spec, steps, ticket, worked
 

@@ -13,10 +13,10 @@ from sqlalchemy import Connection, Engine, text
 from schemas.cutting.plans import WrittenPlans
 from service.app.cutting.background import PlanWork
 from service.app.prices.book import BookShelf
-from service.identifiers import TimeOrderedIds
 from service.persistence.cutting.queue import QueueJobs
 from service.persistence.sql import level as migrate
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.wiring import TimeOrderedIds
 
 pytestmark = pytest.mark.postgres
 PARTS = (

@@ -14,16 +14,16 @@ from time import monotonic, sleep
 import pytest
 from sqlalchemy import Engine, text
 
-from schemas.events.records_events import FEED_START, EventFilter, EventPlace, NewEvent, StoredEvent
+from schemas.events.records import FEED_START, EventFilter, EventPlace, NewEvent, StoredEvent
 from service.app.audit import note
-from service.app.ports import UnitOfWork
 from service.demo import demo_shop
 from service.domain.errors import BadValue
 from service.persistence.events import feed
 from service.persistence.events.feed import SqlEvents
 from service.persistence.sql.engine import open_engine, writing
 from service.persistence.sql.session import Session
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitOfWork
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from tests.databases import new_database
 
 NOW = datetime(2026, 11, 25, 15, 4, 5, tzinfo=UTC)

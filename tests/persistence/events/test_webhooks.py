@@ -9,13 +9,12 @@ from time import sleep
 import pytest
 from sqlalchemy import Engine, func, select
 
-from schemas.events.records import Endpoint
-from schemas.events.records_events import FEED_START
+from schemas.events.records import FEED_START, Endpoint
 from service.app.audit import note
 from service.app.events.delivery import Outcome, queue_events, settle
 from service.demo import demo_shop
-from service.persistence.events.tables_webhooks import webhook_attempts, webhook_messages
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.events.webhooks import webhook_attempts, webhook_messages
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 NOW = datetime(2026, 11, 25, 15, 4, 5, tzinfo=UTC)
 SHOP = "shop"

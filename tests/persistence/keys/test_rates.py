@@ -14,8 +14,16 @@ import pytest
 from sqlalchemy import Engine
 
 from service.persistence.keys.node_rates import SETS, SIZE, WAYS, NodeRates
-from service.persistence.keys.persistence_rates import SqlRates
-from service.persistence.keys.rates import FULL, MOST, SECOND, WINDOW, MemoryRates, Rates, counted
+from service.persistence.keys.rates import (
+    FULL,
+    MOST,
+    SECOND,
+    WINDOW,
+    MemoryRates,
+    Rates,
+    SqlRates,
+    counted,
+)
 from service.persistence.sql.engine import open_engine
 from tests.api.world import HandClock
 

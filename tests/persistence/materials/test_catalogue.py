@@ -25,7 +25,7 @@ from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
 from service.persistence.materials.catalogue import KINDS
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 INCH = Length.inches(1)
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)

@@ -13,7 +13,7 @@ from schemas.materials.records import ItemFilter, ItemRecord
 from service.demo import demo_catalogue, demo_items, demo_shop
 from service.domain.errors import Conflict, NotFound
 from service.domain.materials.catalogue import Consumable, ItemCost, Moulding
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 LATER = NOW + timedelta(hours=1)

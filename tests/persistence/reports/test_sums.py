@@ -7,10 +7,9 @@ from datetime import date
 import pytest
 from sqlalchemy import Engine, event, text
 
-from schemas.reports.facts import Bucket
 from service.demo import demo_shop
-from service.domain.reports import span
-from service.persistence.unit_of_work import SqlUnits
+from service.domain.reports import Bucket, span
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from tests.api.demo_copies import START
 
 

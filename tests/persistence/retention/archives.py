@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from schemas.events.records_events import EventPlace, NewEvent, StoredEvent
+from schemas.events.records import EventPlace, NewEvent, StoredEvent
 from schemas.quotes.records import Paper, QuoteHead, Revision
 from service.persistence.retention.archive import FolderArchive
 from service.persistence.retention.files import files, opened

@@ -18,14 +18,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schemas.events.records_events import EventPlace, NewEvent, StoredEvent
+from schemas.events.records import EventPlace, NewEvent, StoredEvent
 from schemas.quotes.records import QuoteHead, Revision
-from service.app.ports_archive import ArchiveUnavailable
 from service.persistence.retention.archive import FolderArchive, FolderRun
 from service.persistence.retention.files import PART, files
 from service.persistence.retention.members import HEADER, write_member
 from service.persistence.retention.reading import Search, contents, search
-from service.persistence.retention.records import Leaving, WholeQuote, WholeRevision
+from service.persistence.retention.records import (
+    ArchiveUnavailable,
+    Leaving,
+    WholeQuote,
+    WholeRevision,
+)
 from tests.persistence.retention.archives import (
     NOW,
     SHOP,

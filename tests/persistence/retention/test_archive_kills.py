@@ -23,14 +23,14 @@ from schemas.quotes.records import NewQuote, Revision
 from service.app import retention
 from service.app.retention import Terms, tidy
 from service.demo import demo_shop
-from service.identifiers import TimeOrderedIds
+from service.persistence.quotes import quotes
 from service.persistence.retention.archive import FolderArchive
 from service.persistence.retention.reading import contents
 from service.persistence.retention.records import WholeQuote
 from service.persistence.sql.engine import database_url, open_engine
 from service.persistence.sql.level import migrate
-from service.persistence.sql.metadata import quotes
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.wiring import TimeOrderedIds
 from tests.persistence.retention.archives import paper, read
 
 MADE = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)

@@ -11,13 +11,12 @@ from threading import Event, Thread
 
 import pytest
 
-from service.app.ports_archive import ArchiveUnavailable
 from service.persistence.retention.archive import FolderArchive, FolderRun
+from service.persistence.retention.customers import without_customer
 from service.persistence.retention.files import PART, files, finished
 from service.persistence.retention.members import HEADER
 from service.persistence.retention.reading import contents, search
-from service.persistence.retention.records import WholeQuote
-from service.persistence.retention.retention import without_customer
+from service.persistence.retention.records import ArchiveUnavailable, WholeQuote
 from tests.persistence.retention.archives import NOW, OKAFOR, SHOP, a_quote, an_event, kept, read
 
 CALLER = b'{"name":"A. Caller","email":"a.caller@example.com"}'

@@ -11,12 +11,12 @@ from contextlib import contextmanager
 import pytest
 from sqlalchemy import Engine, text
 
-from service.app.ports import StorageUnavailable
 from service.persistence.sql import bounded
 from service.persistence.sql.bounded import AGAIN_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.engine import open_engine
+from service.persistence.sql.session import StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 
 class Clock:

@@ -12,13 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain import shop
+from service.domain.jobs.use import COMPONENTS
 from service.domain.labour import standard as labour
-from service.domain.labour.standard import DRIVERS, Operation
+from service.domain.labour.standard import Operation
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.prices import lists as price_list
-from service.domain.prices.lists import COMPONENTS
 from service.domain.prices.lists import Bracket, PriceRule, QuantityBreak
+from service.domain.shop import DRIVERS
 from service.persistence.sql import documents
 from service.persistence.sql.codec import (
     EXACT,

@@ -11,12 +11,12 @@ import pytest
 from sqlalchemy import Engine, text
 from sqlalchemy.exc import OperationalError
 
-from schemas.events.records_events import EventFilter, EventPlace
+from schemas.events.records import EventFilter, EventPlace
 from service.app.audit import note
 from service.demo import demo_shop
 from service.persistence.sql import eras
 from service.persistence.sql.engine import open_engine, writing
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from tests.api.demo_copies import START
 
 pytestmark = pytest.mark.postgres

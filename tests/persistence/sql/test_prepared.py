@@ -11,7 +11,7 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 from service.demo import demo_shop
 from service.persistence.events.tables import events
 from service.persistence.sql.prepared import Prepared
-from service.persistence.unit_of_work import SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 AT = datetime(2026, 3, 29, 1, 30, 0, 125_000, tzinfo=UTC)
 ROW = {

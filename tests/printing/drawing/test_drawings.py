@@ -15,7 +15,7 @@ import service.printing
 from schemas.tickets.document import ticket_document
 from service.domain.estimates.calculation import Basis, JobEstimate
 from service.domain.jobs.job import MatSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.measure.length import Length
 from service.domain.tickets.make import make_ticket
 from service.domain.tickets.model import CutTicket

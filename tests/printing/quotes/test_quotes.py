@@ -11,8 +11,8 @@ from pypdf import PdfReader
 from service.domain.jobs.job import FrameSpec
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
-from service.printing.parts.templates import quote_drawing, quote_html
 from service.printing.parts.views import quote_front, ticket_front
+from service.printing.quotes.html import quote_drawing, quote_html
 from service.printing.quotes.pdf import quote_pdf
 from tests.domain.bench_shop import basis
 from tests.domain.tickets.shop_jobs import six_windows, spec

@@ -18,14 +18,14 @@ from pypdf import PdfReader
 from schemas.tickets.document import ticket_document
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.job import FrameSpec, MatSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.measure.length import Sides
 from service.domain.shop import Bench
 from service.printing.parts import barcode
 from service.printing.parts.svg import svg
-from service.printing.parts.templates import ticket_html
 from service.printing.parts.views import ticket_backs, ticket_front, ticket_section
 from service.printing.parts.words import clean
+from service.printing.tickets.html import ticket_html
 from service.printing.tickets.pdf import ticket_pdf
 from service.printing.tickets.text import ticket_text
 from tests.domain.bench_shop import basis, inch, size

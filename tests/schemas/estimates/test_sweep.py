@@ -9,7 +9,7 @@ import orjson
 import pytest
 
 from schemas.estimates.sweep import sweep_document
-from schemas.jobs import SWEEP_REQUEST
+from schemas.quotes.request import SWEEP_REQUEST
 from schemas.wire.document import read
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused

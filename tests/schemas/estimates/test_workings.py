@@ -16,11 +16,10 @@ from typing import Any
 import pytest
 
 from schemas.estimates.workings import all_workings, shown
-from schemas.jobs import QUOTE_REQUEST
+from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
-from service.app.estimates.calculation import estimate_request
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
-from service.domain.estimates.calculation import Basis
+from service.domain.estimates.calculation import Basis, estimate_request
 from service.domain.measure.length import Length
 from service.domain.measure.money import Currency
 

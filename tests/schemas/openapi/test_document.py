@@ -15,6 +15,7 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 import schemas
 from schemas import jobs as job_schemas
+from schemas.keys import SCOPES
 from schemas.openapi.document import openapi_document, openapi_text
 from schemas.openapi.examples import examples
 from schemas.openapi.operations.bulk import NDJSON
@@ -23,7 +24,6 @@ from schemas.openapi.parts import REFUSALS
 from schemas.openapi.requests import WORDS
 from schemas.wire.problems import KINDS, TYPE
 from service.api.application import create_app
-from service.app.keys.access import SCOPES
 from service.settings import Settings
 from service.wiring import wire
 from tests.api.contract.example_runs import AGAIN, send, told

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.prices.price_lists import dump_price_list, load_price_list
+from schemas.prices.lists import dump_price_list, load_price_list
 from service.domain.errors import BadValue, JobRefused
 from service.domain.measure.money import Currency
 from service.domain.prices.lists import Bracket, PriceList, PriceRule, QuantityBreak

@@ -12,22 +12,21 @@ from typing import Any
 import orjson
 import pytest
 
-from schemas.jobs import QUOTE_REQUEST
 from schemas.quotes.answer import (
     Papers,
     StoredQuoteDocuments,
     costs_document,
     head_document,
-    instant,
     listed_document,
     quote_document,
 )
 from schemas.quotes.records import QuoteHead, Revision
+from schemas.quotes.request import QUOTE_REQUEST
 from schemas.quotes.reworking import CountsOtherwise, reworked, stored_basis
 from schemas.wire.document import read
-from service.app.estimates.calculation import estimate_request
+from schemas.wire.figures import instant
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
-from service.domain.estimates.calculation import Basis, Estimate
+from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.quotes.life import Customer
 
 BASIS = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from marshmallow import ValidationError, fields
 
+from schemas.wire.base import WireField
 from schemas.wire.document import Resource, read
 from schemas.wire.fields import (
     Code,
@@ -29,7 +30,6 @@ from schemas.wire.lengths import (
     length_text,
     size_text,
 )
-from schemas.wire.wire_field import WireField
 from service.domain.errors import BadValue, Fault
 from service.domain.measure.length import LONGEST, Length, Sides, Size
 

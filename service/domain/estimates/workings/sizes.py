@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.jobs.frame import FrameSizes, polygon_side
-from service.domain.jobs.opening import Grid, Placed
+from service.domain.jobs.mat import Grid, Placed
 from service.domain.jobs.sizes import Layer
 from service.domain.measure.area import square_feet, united_inches
 from service.domain.measure.length import Length, Sides, Size

@@ -12,7 +12,7 @@ from itertools import groupby
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.estimates.workings.sizes import Value, Working
 from service.domain.jobs.frame import FrameSizes
-from service.domain.jobs.opening import PI, Shape, Window, edge_length
+from service.domain.jobs.mat import PI, Shape, Window, edge_length
 from service.domain.jobs.sizes import Layer
 from service.domain.jobs.weight import frame_parts_mg, in_kg, parts_mg
 from service.domain.measure.length import Length, Size

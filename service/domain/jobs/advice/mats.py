@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.guide import setting_ticks
+from service.domain.jobs.mat import Grid
 from service.domain.jobs.sizes import Sizes
-from service.domain.labour.drivers import setting_ticks
 from service.domain.measure.length import Length, Size
 
 

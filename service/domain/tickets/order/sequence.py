@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from service.domain.measure.length import Length
 from service.domain.tickets.model import Change, Cut, SetUps, Share, Step
-from service.domain.tickets.order.order import Task, fewest_changes
 from service.domain.tickets.order.rail_stops import in_order as least_moved
+from service.domain.tickets.order.search import Task, fewest_changes
 from service.domain.tickets.steps import cutter as cutter_work
 from service.domain.tickets.steps import mats as mat_work
 from service.domain.tickets.steps.draft import Bundle, Draft

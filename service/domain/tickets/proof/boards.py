@@ -21,9 +21,9 @@ from service.domain.tickets.model import (
     SheetPiece,
     SizeCut,
     Step,
+    TicketNotProved,
 )
 from service.domain.tickets.proof.frames import frame_faults
-from service.domain.tickets.refusals import TicketNotProved
 from service.domain.value import dataclass
 
 Point = tuple[int, int]

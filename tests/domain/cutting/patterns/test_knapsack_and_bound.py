@@ -12,7 +12,7 @@ from service.domain.cutting.patterns.mixes import Cover, mixes
 from service.domain.cutting.patterns.points import reachable
 from service.domain.cutting.sheets.kinds import Sheets
 from service.domain.cutting.sheets.table import Table
-from service.domain.cutting.sticks.knapsack import Knapsack, bundles
+from service.domain.cutting.sticks.pricing import Knapsack, bundles
 
 kinds = st.lists(
     st.tuples(st.integers(1, 12), st.integers(0, 4), st.integers(0, 30)), min_size=1, max_size=4

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from schemas.estimates.workings import all_workings
-from schemas.jobs import QUOTE_REQUEST
+from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
 from schemas.wire.figures import number
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop

@@ -11,7 +11,7 @@ from service.domain.jobs.advice import frame as advice_on_frame
 from service.domain.jobs.advice import mats as advice_on_mats
 from service.domain.jobs.advice import package as advice_on_package
 from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
-from service.domain.jobs.opening import Grid
+from service.domain.jobs.mat import Grid
 from service.domain.materials.catalogue import Board, Catalogue, Consumable
 from service.domain.measure.length import ZERO, Sides
 from service.domain.shop import Bench, Safety

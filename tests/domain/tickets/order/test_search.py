@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from service.domain.measure.length import Length
 from service.domain.tickets.model import Cut, End
-from service.domain.tickets.order.order import Task, fewest_changes
 from service.domain.tickets.order.rail_stops import in_order, moves, pair_of
+from service.domain.tickets.order.search import Task, fewest_changes
 
 
 def changes(tasks: Sequence[Task], order: Sequence[int]) -> int:

@@ -14,9 +14,8 @@ from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec
 from service.domain.measure.length import Length, Sides
 from service.domain.tickets.make import make_ticket
-from service.domain.tickets.model import CutTicket, MatPiece, RodPiece, Step
+from service.domain.tickets.model import CutTicket, MatPiece, RodPiece, Step, TicketNotProved
 from service.domain.tickets.proof.boards import prove
-from service.domain.tickets.refusals import TicketNotProved
 from tests.domain.bench_shop import basis, inch, size
 from tests.domain.tickets.random_jobs import estimates
 from tests.proofs import examples

@@ -10,9 +10,10 @@ import logging
 from dataclasses import replace
 from queue import Empty, SimpleQueue
 from threading import Event, Lock, Thread
+from typing import Protocol
 
 from service.app.cutting.background import PlanWork, orphans
-from service.app.ports import StorageUnavailable
+from service.persistence.sql.session import StorageUnavailable
 
 LOOKS_EVERY = 60.0
 """Seconds after which an idle thread looks for plans that nobody works on."""
@@ -70,3 +71,19 @@ class ThreadJobs:
         if asked is not None:
             self._queued.discard(asked[1])
             self._work(*asked)
+
+
+class Jobs(Protocol):
+    """Works on plans in the background, each at least once; a plan may be worked on only once."""
+
+    def put(self, shop_id: str, plan_id: str) -> None:
+        """See to it that a waiting plan, already stored, is worked on."""
+        ...
+
+    def start(self) -> None:
+        """Work on plans from now on, where that is this process's part."""
+        ...
+
+    def close(self) -> None:
+        """Begin nothing more, and let go of what is being worked on."""
+        ...

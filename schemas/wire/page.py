@@ -1,0 +1,14 @@
+"""The position in a list that a cursor names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Cursor:
+    """The last quote of a page: the next page starts after it, newest first."""
+
+    created_at: datetime
+    id: str

@@ -1,0 +1,103 @@
+"""Who changes something: the key, the time, and the unit of work of the change."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from schemas.events.records import NewEvent
+from service.app.audit import note
+from service.app.keys.access import Principal
+from service.domain.quotes.life import shop_day
+from service.domain.shop import Shop
+from service.persistence.instants import OF_ITEMS
+from service.persistence.sql.session import IdSource
+from service.persistence.unit_of_work import UnitOfWork
+
+Seen = Callable[[int], object]
+
+
+@dataclass(slots=True)
+class Changing:
+    """Who changes a shop's book, when, and within what.
+
+    Attributes:
+        uow: the unit of work; the caller commits.
+        shop_id: whose book.
+        key_id: the key that does it.
+        at: when; once it has its turn, not before any earlier change.
+    """
+
+    uow: UnitOfWork
+    shop_id: str
+    key_id: str
+    at: datetime
+
+    def take_turn(self) -> None:
+        """Wait until nobody else is changing this book."""
+        self.uow.shops.take_turn(self.shop_id)
+        self.at = self.uow.instants.turn(self.shop_id, OF_ITEMS, self.at)
+
+    def event(
+        self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
+    ) -> NewEvent:
+        """What is noted of the change."""
+        return NewEvent(
+            shop_id=self.shop_id,
+            key_id=self.key_id,
+            at=self.at,
+            kind=kind,
+            subject=subject,
+            subject_id=subject_id,
+            before=before,
+            after=after,
+        )
+
+    def note(
+        self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
+    ) -> None:
+        """Note the change in the same unit of work."""
+        self.uow.events.add(self.event(kind, subject, subject_id, before, after))
+
+
+@dataclass(frozen=True, slots=True)
+class Planner:
+    """Who does something with plans and offcuts, when, and where new identifiers come from."""
+
+    shop_id: str
+    key_id: str
+    now: datetime
+    new_id: IdSource
+
+
+def noted(
+    uow: UnitOfWork, by: Planner, kind: str, subject: str, subject_id: str, **after: Any
+) -> None:
+    """Note what was done to a plan or an offcut; the caller commits."""
+    note(
+        uow,
+        shop_id=by.shop_id,
+        key_id=by.key_id,
+        at=by.now,
+        kind=kind,
+        subject=subject,
+        subject_id=subject_id,
+        after=json.dumps(after).encode(),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Press:
+    """Who asks for a change, and when; `shop` holds the settings of now."""
+
+    asks: Principal
+    shop: Shop
+    now: datetime
+
+    @property
+    def today(self) -> date:
+        """The day in the shop."""
+        return shop_day(self.shop, self.now)

@@ -1,0 +1,34 @@
+"""Find and remove a customer in stored documents."""
+
+from __future__ import annotations
+
+import json
+
+import orjson
+
+
+def is_address_of(customer: bytes, email: str) -> bool:
+    """Whether a stored customer has this address, in any spelling of case.
+
+    >>> is_address_of(b'{"email": "M.Okafor@example.com"}', " m.okafor@EXAMPLE.com")
+    True
+    """
+    said: str = json.loads(customer).get("email", "")
+    return said.lower() == email.strip().lower()
+
+
+def without_customer(sent: bytes) -> bytes:
+    """A document as it was sent, without its customer; every number as it was written.
+
+    >>> without_customer(b'{"customer": {"name": "M. Okafor"}, "jobs": [{"n": 16.37500}]}')
+    b'{"jobs":[{"n":16.37500}]}'
+    """
+    document = json.loads(sent, parse_float=_as_written, parse_int=_as_written)
+    if not isinstance(document, dict) or "customer" not in document:
+        return sent
+    del document["customer"]
+    return orjson.dumps(document)
+
+
+def _as_written(number: str) -> orjson.Fragment:
+    return orjson.Fragment(number)
