@@ -25,14 +25,12 @@ from service.persistence.cutting.queue import QueueJobs
 from service.persistence.cutting.threads import Jobs, ThreadJobs
 from service.persistence.keys.node_rates import NodeRates
 from service.persistence.keys.rates import MemoryRates, Rates, SqlRates
-from service.persistence.retention.archive import FolderArchive
-from service.persistence.retention.archive import FolderArchive as Archive
+from service.persistence.retention.archive import Archive
 from service.persistence.sql.clock import DatabaseClock
 from service.persistence.sql.engine import open_engine
 from service.persistence.sql.level import is_ahead, is_migrated
 from service.persistence.sql.session import Clock, IdSource
 from service.persistence.unit_of_work import UnitsOfWork
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 from service.settings import Settings
 
 _COUNTER_BITS = 12
@@ -134,7 +132,7 @@ def wire(
     if clock is None and engine.dialect.name == "postgresql":
         clock = followed = DatabaseClock(engine, utc_now)
     clock = clock or utc_now
-    units = SqlUnits(engine, clock=followed)
+    units = UnitsOfWork(engine, clock=followed)
     ttl = settings.key_ttl_seconds
     new_id = new_id or TimeOrderedIds()
     shelf = BookShelf(units, ttl, monotonic)
@@ -155,7 +153,7 @@ def wire(
             here=settings.plans == "here",
         ),
         beats=ClaimBeats(units, clock, settings.request_seconds + SLACK),
-        archive=FolderArchive(Path(settings.archive)) if settings.archive else None,
+        archive=Archive(Path(settings.archive)) if settings.archive else None,
     )
 
 

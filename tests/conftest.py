@@ -21,7 +21,7 @@ from sqlalchemy import Engine
 
 from service.persistence.sql.engine import database_url, open_engine
 from service.persistence.sql.level import migrate
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from service.settings import ENV_FILE
 from tests.databases import empty, new_database, postgres
 
@@ -111,6 +111,6 @@ def engine(request: pytest.FixtureRequest) -> Engine:
 
 
 @pytest.fixture
-def units(engine: Engine) -> SqlUnits:
+def units(engine: Engine) -> UnitsOfWork:
     """Units of work over each kind of database."""
-    return SqlUnits(engine)
+    return UnitsOfWork(engine)

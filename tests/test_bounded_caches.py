@@ -9,7 +9,7 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.estimates import answer as estimates
+from schemas.estimates import answer
 from schemas.wire import figures
 from schemas.wire.figures import Figures, ratio
 from service.api.application import create_app
@@ -84,10 +84,10 @@ def test_written_lengths_are_forgotten_for_each_ruler_and_so_are_rulers() -> Non
 
 
 def test_rows_of_books_that_are_gone_are_forgotten() -> None:
-    known = estimates._Known()
+    known = answer._Known()
     for _ in range(TWICE):
         known.of(object(), lambda _: {})
-    assert len(known._shown) <= estimates.MOST_KNOWN <= SMALL
+    assert len(known._shown) <= answer.MOST_KNOWN <= SMALL
     assert unit_of_work.MOST_PAPERS <= TWICE
 
 

@@ -75,10 +75,10 @@ class NewQuote:
 class QuoteHead:
     """A stored quote without its documents, as lists show it. `serial` counts up in each shop.
 
-    `status` is the stored one; on a day past `valid_until` an open quote stands as expired (see
-    `service.domain.quotes.life.standing`). `version` grows with every change of the quote, `promised` is
-    the day it will be ready, once it is accepted, and `reason` what was said on declining or
-    withdrawing it. Its revisions from `offered_from` on are choices side by side.
+    `status` is the stored one; past `valid_until` an open quote stands as expired (see
+    `service.domain.quotes.life.standing`). `version` grows with every change of the quote,
+    `promised` is the day it will be ready, once it is accepted, and `reason` what was said on
+    declining or withdrawing it. Its revisions from `offered_from` on are choices side by side.
     """
 
     id: str

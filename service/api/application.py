@@ -1,4 +1,4 @@
-"""The Flask application: made from its wiring, its parts registered one by one."""
+"""The Flask application: made from its wiring, with its blueprints."""
 
 from __future__ import annotations
 
@@ -7,9 +7,7 @@ from pathlib import Path
 
 from flask import Flask
 
-from service.api import cutting as cutting_plans
-from service.api import cutting as from_rack
-from service.api import keys, shop
+from service.api import cutting, keys, shop
 from service.api import prices as price_lists
 from service.api import tickets as cut_tickets
 from service.api.estimates import bulk as bulk_estimates
@@ -55,31 +53,31 @@ def create_app(wiring: Wiring | None = None) -> Flask:
     register_problems(app)
     app.before_request(check_accept)
     app.before_request(check_coding)
-    for part in (
-        estimates.part,
-        bulk_estimates.part,
-        quotes.part,
-        quote_life.part,
-        quote_revisions.part,
-        cut_tickets.part,
-        cutting_plans.part,
-        offcuts.part,
-        from_rack.part,
-        stock.part,
-        catalogue.part,
-        shop.part,
-        price_lists.part,
-        events.part,
-        keys.part,
-        webhooks.part,
-        reports.part,
-        operation.part,
-        metrics.part,
-        quote_form.part,
-        summary.part,
-        documentation.part,
+    for bp in (
+        estimates.bp,
+        bulk_estimates.bp,
+        quotes.bp,
+        quote_life.bp,
+        quote_revisions.bp,
+        cut_tickets.bp,
+        cutting.bp,
+        offcuts.bp,
+        cutting.rack_bp,
+        stock.bp,
+        catalogue.bp,
+        shop.bp,
+        price_lists.bp,
+        events.bp,
+        keys.bp,
+        webhooks.bp,
+        reports.bp,
+        operation.bp,
+        metrics.bp,
+        quote_form.bp,
+        summary.bp,
+        documentation.bp,
     ):
-        app.register_blueprint(part)
+        app.register_blueprint(bp)
     app.logger.addFilter(RequestIdInLogs())
     edge = Edge(watch(app), wiring.origins, wiring.settings.gzip_from)
     app.wsgi_app = edge  # type: ignore[method-assign]

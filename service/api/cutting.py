@@ -20,8 +20,7 @@ from schemas.quotes.reworking import reworked
 from schemas.quotes.steps import NOTHING
 from schemas.tickets.stored import made_tickets
 from schemas.wire.figures import Json
-from service.api.http import negotiation as printed
-from service.api.http import paging
+from service.api.http import negotiation, paging
 from service.api.http.answers import answer
 from service.api.http.body import json_bytes, read_json, said
 from service.api.http.conditional import Seen, etag, must_match, tagged, unless_seen
@@ -40,13 +39,13 @@ from service.printing.cutting.rows import plan_html
 from service.printing.on_demand import labels_pdf, plan_pdf
 from service.printing.parts.svg import svg
 
-part = Blueprint("cutting_plans", __name__)
+bp = Blueprint("cutting_plans", __name__)
 SCOPES = ("bench", "counter")
 DOCUMENTS = WrittenPlans()
 Act = Callable[[UnitOfWork, StoredPlan, Planner], StoredPlan]
 
 
-@part.post("/v1/cutting-plans")
+@bp.post("/v1/cutting-plans")
 @once
 def create() -> Response:
     """A plan, made at once or, where it is big, in the background."""
@@ -96,7 +95,7 @@ def _shown(stored: StoredPlan, asks: Principal, status: int = 200) -> Response:
     return answer(document, status, headers)
 
 
-@part.get("/v1/cutting-plans")
+@bp.get("/v1/cutting-plans")
 def listed() -> Response:
     """The shop's stored plans, newest first."""
     asks = principal(*SCOPES)
@@ -108,11 +107,11 @@ def listed() -> Response:
     return paging.page_answer([plan_head_document(head) for head in page.heads], page.after)
 
 
-@part.get("/v1/cutting-plans/<plan>")
+@bp.get("/v1/cutting-plans/<plan>")
 def one(plan: str) -> Response:
     """A plan, by its id or its number: JSON, a page, or on paper; or how far it is."""
     asks = principal(*SCOPES)
-    form, paper = printed.form_wanted(), printed.paper_wanted()
+    form, paper = negotiation.form_wanted(), negotiation.paper_wanted()
     wired = wiring()
     with wired.units.reading() as uow:
         stored = found_plan(uow, asks, plan)
@@ -120,14 +119,14 @@ def one(plan: str) -> Response:
     head = stored.head
     if is_orphan(head, wired.clock()):
         wired.jobs.put(head.shop_id, head.id)
-    if form == printed.JSON_FORM:
+    if form == negotiation.JSON_FORM:
         known = None if head.status in (WAITING, WORKING) else unless_seen(head.version)
-        return printed.varies(known or _shown(stored, asks))
+        return negotiation.varies(known or _shown(stored, asks))
     document = _made(stored)
-    if form == printed.PAGE_FORM:
-        return printed.page(plan_html(document, shop.name))
-    on = paper or printed.usual_paper(shop.ruler)
-    return printed.pdf(plan_pdf(document, shop.name, on), head.number)
+    if form == negotiation.PAGE_FORM:
+        return negotiation.page(plan_html(document, shop.name))
+    on = paper or negotiation.usual_paper(shop.ruler)
+    return negotiation.pdf(plan_pdf(document, shop.name, on), head.number)
 
 
 def _made(stored: StoredPlan) -> Json:
@@ -145,7 +144,7 @@ def _made(stored: StoredPlan) -> Json:
     return stored_plan_document(stored, with_costs=False)
 
 
-@part.get("/v1/cutting-plans/<plan>/items/<int:item>/uses/<int:use>/drawing.svg")
+@bp.get("/v1/cutting-plans/<plan>/items/<int:item>/uses/<int:use>/drawing.svg")
 def drawing(plan: str, item: int, use: int) -> Response:
     """One sheet or stick of a plan, to scale."""
     asks = principal(*SCOPES)
@@ -153,10 +152,10 @@ def drawing(plan: str, item: int, use: int) -> Response:
     with wiring().units.reading() as uow:
         document = _made(found_plan(uow, asks, plan))
     drawn = use_drawing(document, item, use)
-    return printed.svg(svg(drawn))
+    return negotiation.svg(svg(drawn))
 
 
-@part.get("/v1/cutting-plans/<plan>/labels.pdf")
+@bp.get("/v1/cutting-plans/<plan>/labels.pdf")
 def labels(plan: str) -> Response:
     """The rack labels of what a committed plan keeps, in the order in which it comes off."""
     asks = principal(*SCOPES)
@@ -167,24 +166,24 @@ def labels(plan: str) -> Response:
     if not stored.booked:
         raise Conflict(f"plan {stored.head.number} has put nothing on the rack")
     shown = [offcut_document(offcut, {}, shop) for offcut in stored.booked]
-    return printed.pdf(labels_pdf(shown, shop.ruler.unit), f"{stored.head.number}-labels")
+    return negotiation.pdf(labels_pdf(shown, shop.ruler.unit), f"{stored.head.number}-labels")
 
 
-@part.post("/v1/cutting-plans/<plan>/commit")
+@bp.post("/v1/cutting-plans/<plan>/commit")
 @once
 def commit(plan: str) -> Response:
     """Take what the plan takes, and book what it leaves: all or nothing."""
     return _pressed(plan, cut_commit.commit)
 
 
-@part.post("/v1/cutting-plans/<plan>/undo")
+@bp.post("/v1/cutting-plans/<plan>/undo")
 @once
 def undo(plan: str) -> Response:
     """Give back what a committed plan took, and take back what it booked."""
     return _pressed(plan, cut_commit.undo)
 
 
-@part.post("/v1/cutting-plans/<plan>/cancel")
+@bp.post("/v1/cutting-plans/<plan>/cancel")
 @once
 def cancel(plan: str) -> Response:
     """Stop a plan that is being made, or give one up."""
@@ -228,10 +227,10 @@ def found_plan(uow: UnitOfWork, asks: Principal, plan: str) -> StoredPlan:
     return uow.cutting_plans.by_id(asks.shop_id, plan)
 
 
-rack_part = Blueprint("from_rack", __name__)
+rack_bp = Blueprint("from_rack", __name__)
 
 
-@rack_part.get("/v1/quotes/<quote_id>/from-rack")
+@rack_bp.get("/v1/quotes/<quote_id>/from-rack")
 def from_rack(quote_id: str) -> Response:
     """Which pieces the rack gives as it stands now; nothing is taken, and no price changes."""
     asks = principal("counter", "bench")

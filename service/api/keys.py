@@ -11,22 +11,22 @@ from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
 from service.api.http.context import only_parameters, principal, wiring
 from service.api.http.idempotency import keep, once
-from service.app.keys import issuing as keys
+from service.app.keys import issuing
 from service.app.keys.access import IssuedKey
 from service.domain.errors import NotFound
 from service.persistence.unit_of_work import UnitOfWork
 
-part = Blueprint("keys", __name__)
+bp = Blueprint("keys", __name__)
 
 
-@part.before_request
+@bp.before_request
 def _no_such_key() -> None:
     """Ids in addresses that no database takes for a text are those of nothing."""
     if "\0" in (request.view_args or {}).get("key", ""):
         raise NotFound("this shop has no such key")
 
 
-@part.get("/v1/keys")
+@bp.get("/v1/keys")
 def listed() -> Response:
     """All keys of the shop, oldest first; they are few."""
     asks = principal("admin")
@@ -37,7 +37,7 @@ def listed() -> Response:
     return answer({"items": [key_document(key, now) for key in found], "next": None})
 
 
-@part.post("/v1/keys")
+@bp.post("/v1/keys")
 @once
 def create() -> Response:
     """A new key; its token is shown this once."""
@@ -47,22 +47,22 @@ def create() -> Response:
     wired = wiring()
     with wired.units.writing() as uow:
         principal("admin", uow=uow)
-        made = _issued(uow, keys.issue(uow, asks, wanted, wired.clock(), wired.key_words()))
+        made = _issued(uow, issuing.issue(uow, asks, wanted, wired.clock(), wired.key_words()))
         uow.commit()
     return made
 
 
-@part.get("/v1/keys/<key>")
+@bp.get("/v1/keys/<key>")
 def one(key: str) -> Response:
     """One key."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.reading() as uow:
-        found = keys.one(uow, asks.shop_id, key)
+        found = issuing.one(uow, asks.shop_id, key)
     return unless_seen(found.version) or _shown(found)
 
 
-@part.patch("/v1/keys/<key>")
+@bp.patch("/v1/keys/<key>")
 def change(key: str) -> Response:
     """Another name, end, origins or limit; what is left out stays as it is."""
     asks, seen = principal("admin"), must_match()
@@ -70,12 +70,12 @@ def change(key: str) -> Response:
     changes = read(KEY_CHANGE, json_body())
     with wiring().units.writing() as uow:
         principal("admin", uow=uow)
-        changed = keys.change(uow, asks, key, seen.check, changes, wiring().clock())
+        changed = issuing.change(uow, asks, key, seen.check, changes, wiring().clock())
         uow.commit()
     return _shown(changed)
 
 
-@part.post("/v1/keys/<key>/rotate")
+@bp.post("/v1/keys/<key>/rotate")
 @once
 def rotate(key: str) -> Response:
     """A new key in the place of this one, which still counts for a while."""
@@ -85,20 +85,20 @@ def rotate(key: str) -> Response:
     wired = wiring()
     with wired.units.writing() as uow:
         principal("admin", uow=uow)
-        issued = keys.rotate(uow, asks, key, overlap, wired.clock(), wired.key_words())
+        issued = issuing.rotate(uow, asks, key, overlap, wired.clock(), wired.key_words())
         made = _issued(uow, issued)
         uow.commit()
     return made
 
 
-@part.delete("/v1/keys/<key>")
+@bp.delete("/v1/keys/<key>")
 def revoke(key: str) -> Response:
     """Out of force at once, whatever version of it was seen; the record stays."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.writing() as uow:
         principal("admin", uow=uow)
-        keys.revoke(uow, asks, key, wiring().clock())
+        issuing.revoke(uow, asks, key, wiring().clock())
         uow.commit()
     return Response(status=204)
 

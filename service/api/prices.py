@@ -22,7 +22,7 @@ from service.api.http.conditional import must_match, tagged
 from service.api.http.context import changing, only_parameters, principal, wiring
 from service.api.http.idempotency import keep, once
 from service.api.http.paging import limit, parameters
-from service.app.prices import lists as price_listing
+from service.app.prices import lists
 from service.app.reports.drift import compared_document
 from service.domain.errors import NotFound
 from service.domain.prices.check import check_prices
@@ -30,21 +30,21 @@ from service.domain.prices.lists import PriceList
 from service.domain.quotes.life import ACCEPTED, DONE, DRAFT, IN_WORK, ISSUED, shop_day
 from service.persistence.unit_of_work import UnitOfWork
 
-part = Blueprint("price_lists", __name__)
+bp = Blueprint("price_lists", __name__)
 READERS = ("counter", "reports")
 """A list shows what costs are multiplied by, so it is for those who may see costs."""
 DOCUMENTS = PriceListDocuments()
 MONTH = timedelta(days=31)
 
 
-@part.before_request
+@bp.before_request
 def _no_such_code() -> None:
     """Codes in addresses that no database takes for a text are those of nothing."""
     if "\0" in (request.view_args or {}).get("code", ""):
         raise NotFound("this shop has no such price list")
 
 
-@part.get("/v1/price-lists")
+@bp.get("/v1/price-lists")
 def listed() -> Response:
     """All price lists, in the order in which they come into force, without their rules."""
     asks = principal(*READERS)
@@ -56,7 +56,7 @@ def listed() -> Response:
     return answer({"items": rows, "next": None})
 
 
-@part.post("/v1/price-lists")
+@bp.post("/v1/price-lists")
 @once
 def create() -> Response:
     """A new draft."""
@@ -64,14 +64,14 @@ def create() -> Response:
     only_parameters()
     price_list = read_price_list(json_body())
     with changing(asks) as change:
-        record = price_listing.create_list(change, price_list, DOCUMENTS)
+        record = lists.create_list(change, price_list, DOCUMENTS)
         records = change.uow.price_lists.all(asks.shop_id)
         place = url_for("price_lists.one", code=price_list.code)
         made = _list(record, records, asks.shop_id, HTTPStatus.CREATED, Location=place)
         return keep(change.uow, made)
 
 
-@part.get("/v1/price-lists/<code>")
+@bp.get("/v1/price-lists/<code>")
 def one(code: str) -> Response:
     """One list with all its rules; sent anew every time, since its state may turn with the day."""
     asks = principal(*READERS)
@@ -82,41 +82,41 @@ def one(code: str) -> Response:
     return _list(record, records, asks.shop_id)
 
 
-@part.put("/v1/price-lists/<code>")
+@bp.put("/v1/price-lists/<code>")
 def change(code: str) -> Response:
     """A draft as it is from now on."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     price_list = read_price_list(json_body(), code)
     with changing(asks) as change:
-        record = price_listing.change_list(change, price_list, seen.check, DOCUMENTS)
+        record = lists.change_list(change, price_list, seen.check, DOCUMENTS)
         records = change.uow.price_lists.all(asks.shop_id)
     return _list(record, records, asks.shop_id)
 
 
-@part.delete("/v1/price-lists/<code>")
+@bp.delete("/v1/price-lists/<code>")
 def remove(code: str) -> Response:
     """A draft that is not wanted; a published list stays."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     with changing(asks) as change:
-        price_listing.remove_draft(change, code, seen.check, DOCUMENTS)
+        lists.remove_draft(change, code, seen.check, DOCUMENTS)
     return Response(status=HTTPStatus.NO_CONTENT)
 
 
-@part.post("/v1/price-lists/<code>/publish")
+@bp.post("/v1/price-lists/<code>/publish")
 @once
 def publish(code: str) -> Response:
     """In force from its first day on, and never changed again."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     with changing(asks) as change:
-        record = price_listing.publish_list(change, code, seen.check)
+        record = lists.publish_list(change, code, seen.check)
         records = change.uow.price_lists.all(asks.shop_id)
         return keep(change.uow, _list(record, records, asks.shop_id))
 
 
-@part.get("/v1/price-lists/<code>/check")
+@bp.get("/v1/price-lists/<code>/check")
 def check(code: str) -> Response:
     """What is amiss with a list, on the shop's own catalogue."""
     asks = principal(*READERS)
@@ -127,7 +127,7 @@ def check(code: str) -> Response:
     return answer(findings_document(code, check_prices(price_list, book.shop, book.catalogue)))
 
 
-@part.post("/v1/price-lists/<code>/compare")
+@bp.post("/v1/price-lists/<code>/compare")
 def compare(code: str) -> Response:
     """What a list would do to open quotes, and to those accepted within the last month."""
     asks = principal(*READERS)

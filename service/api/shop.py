@@ -11,24 +11,24 @@ from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
 from service.api.http.context import changing, only_parameters, principal, wiring
 from service.api.http.idempotency import keep, once
-from service.app import labour as shop_keeping
+from service.app import labour
 from service.app.keys.access import Principal
 from service.app.shop import change_shop as store_shop
 from service.domain.errors import NotFound
 
-part = Blueprint("shop", __name__)
+bp = Blueprint("shop", __name__)
 READERS = ("counter", "bench", "reports")
 DOCUMENTS = ShopKeepingDocuments()
 
 
-@part.before_request
+@bp.before_request
 def _no_such_code() -> None:
     """Codes in addresses that no database takes for a text are those of nothing."""
     if "\0" in (request.view_args or {}).get("code", ""):
         raise NotFound("this shop has no such labour standard")
 
 
-@part.get("/v1/shop")
+@bp.get("/v1/shop")
 def shop() -> Response:
     """The shop's settings, every one of them."""
     asks = principal(*READERS)
@@ -39,7 +39,7 @@ def shop() -> Response:
     return unless_seen(version) or answer(shop_document(record), headers=tagged(version))
 
 
-@part.put("/v1/shop")
+@bp.put("/v1/shop")
 def change_shop() -> Response:
     """The shop's settings from now on."""
     asks, seen = principal("admin"), must_match()
@@ -50,7 +50,7 @@ def change_shop() -> Response:
     return answer(shop_document(record), headers=tagged(record.settings_version))
 
 
-@part.get("/v1/labour-standards")
+@bp.get("/v1/labour-standards")
 def listed() -> Response:
     """All labour standards of the shop; they are few."""
     asks = principal(*READERS)
@@ -61,7 +61,7 @@ def listed() -> Response:
     return answer({"items": rows, "next": None})
 
 
-@part.post("/v1/labour-standards")
+@bp.post("/v1/labour-standards")
 @once
 def create() -> Response:
     """A new standard; the first one is in use at once."""
@@ -69,12 +69,12 @@ def create() -> Response:
     only_parameters()
     standard = read_standard(json_body())
     with changing(asks) as change:
-        record = shop_keeping.create_standard(change, standard, DOCUMENTS)
+        record = labour.create_standard(change, standard, DOCUMENTS)
         place = url_for("shop.one", code=standard.code)
         return keep(change.uow, _standard(record, asks, 201, Location=place))
 
 
-@part.get("/v1/labour-standards/<code>")
+@bp.get("/v1/labour-standards/<code>")
 def one(code: str) -> Response:
     """One standard."""
     asks = principal(*READERS)
@@ -84,25 +84,25 @@ def one(code: str) -> Response:
     return unless_seen(record.version) or _standard(record, asks)
 
 
-@part.put("/v1/labour-standards/<code>")
+@bp.put("/v1/labour-standards/<code>")
 def change(code: str) -> Response:
     """A standard as it is from now on."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     standard = read_standard(json_body(), code)
     with changing(asks) as change:
-        record = shop_keeping.change_standard(change, standard, seen.check, DOCUMENTS)
+        record = labour.change_standard(change, standard, seen.check, DOCUMENTS)
     return _standard(record, asks)
 
 
-@part.post("/v1/labour-standards/<code>/use")
+@bp.post("/v1/labour-standards/<code>/use")
 @once
 def use(code: str) -> Response:
     """The standard that is worked by from now on."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     with changing(asks) as change:
-        record = shop_keeping.use_standard(change, code, seen.check)
+        record = labour.use_standard(change, code, seen.check)
         return keep(change.uow, _standard(record, asks))
 
 

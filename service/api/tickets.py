@@ -18,14 +18,13 @@ from schemas.tickets.records import NewSpoilage, StoredTicket, TicketFilter, Tic
 from schemas.tickets.spoiled import spoilage
 from schemas.tickets.stored import listed_ticket, stored_ticket_document
 from schemas.wire.document import Document
-from service.api.http import negotiation as printed
-from service.api.http import paging
+from service.api.http import negotiation, paging
 from service.api.http.answers import answer
 from service.api.http.body import said
 from service.api.http.conditional import Seen, etag, must_match, tagged, unless_seen
 from service.api.http.context import only_parameters, pressed, principal, wiring
 from service.api.http.idempotency import keep, once
-from service.app import tickets as bench_work
+from service.app import tickets
 from service.app.keys.access import Principal
 from service.app.keys.actor import Press
 from service.app.quotes import in_turn
@@ -39,13 +38,13 @@ from service.persistence.unit_of_work import UnitOfWork
 from service.printing.on_demand import ticket_pdf
 from service.printing.tickets.html import ticket_html
 
-part = Blueprint("cut_tickets", __name__)
+bp = Blueprint("cut_tickets", __name__)
 SCOPES = ("bench", "counter")
 Act = Callable[[UnitOfWork, Held, Press, Any], StoredTicket]
 """What is pressed; last comes what its body says."""
 
 
-@part.get("/v1/cut-tickets")
+@bp.get("/v1/cut-tickets")
 def listed() -> Response:
     """The shop's tickets, newest first."""
     press = pressed(principal(*SCOPES))
@@ -78,56 +77,56 @@ def _quote(text: str | None) -> tuple[str | None, int | None]:
         raise paging.bad_parameter("quote", misread.message) from None
 
 
-@part.get("/v1/cut-tickets/<ticket>")
+@bp.get("/v1/cut-tickets/<ticket>")
 def one(ticket: str) -> Response:
     """A ticket, by its id or its number: JSON, a page, or on paper."""
     asks = principal(*SCOPES)
-    form, paper = printed.form_wanted(), printed.paper_wanted()
+    form, paper = negotiation.form_wanted(), negotiation.paper_wanted()
     with wiring().units.reading() as uow:
         stored = found_ticket(uow, asks, ticket)
-        if form != printed.JSON_FORM:
+        if form != negotiation.JSON_FORM:
             return _printed(stored, shop_of_ticket(uow, stored.head), form, paper)
     known = unless_seen(stored.head.version)
-    return printed.varies(known or _shown(stored))
+    return negotiation.varies(known or _shown(stored))
 
 
-@part.post("/v1/cut-tickets/<ticket>/start")
+@bp.post("/v1/cut-tickets/<ticket>/start")
 @once
 def start(ticket: str) -> Response:
     """Begin a ticket."""
-    return _pressed(ticket, lambda uow, held, press, _: bench_work.start(uow, held, press))
+    return _pressed(ticket, lambda uow, held, press, _: tickets.start(uow, held, press))
 
 
-@part.post("/v1/cut-tickets/<ticket>/finish")
+@bp.post("/v1/cut-tickets/<ticket>/finish")
 @once
 def finish(ticket: str) -> Response:
     """Finish a ticket, and with it every piece that was not pressed by itself."""
-    return _pressed(ticket, lambda uow, held, press, _: bench_work.finish(uow, held, press))
+    return _pressed(ticket, lambda uow, held, press, _: tickets.finish(uow, held, press))
 
 
-@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/start")
+@bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/start")
 @once
 def start_piece(ticket: str, piece: str) -> Response:
     """Begin a piece, and its ticket where that is not begun."""
 
     def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
-        return bench_work.start_piece(uow, held, press, _piece(piece))
+        return tickets.start_piece(uow, held, press, _piece(piece))
 
     return _pressed(ticket, act)
 
 
-@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
+@bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
 @once
 def finish_piece(ticket: str, piece: str) -> Response:
     """Finish a piece."""
 
     def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
-        return bench_work.finish_piece(uow, held, press, _piece(piece))
+        return tickets.finish_piece(uow, held, press, _piece(piece))
 
     return _pressed(ticket, act)
 
 
-@part.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
+@bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
 @once
 def spoil_piece(ticket: str, piece: str) -> Response:
     """Give a piece up as spoiled; another one is to be cut."""
@@ -139,7 +138,7 @@ def spoil_piece(ticket: str, piece: str) -> Response:
             return spoilage(stored, lot, book, press.now)
 
         said_of = Spoiled(words.reason, words.quantity)
-        return bench_work.spoil_piece(uow, held, press, _piece(piece), said_of, lost)
+        return tickets.spoil_piece(uow, held, press, _piece(piece), said_of, lost)
 
     return _pressed(ticket, spoil, SPOIL)
 
@@ -171,7 +170,7 @@ def _pressed(ticket: str, act: Act, schema: Document = NOTHING) -> Response:
     with wiring().units.writing() as uow:
         principal(*SCOPES, uow=uow)
         press = in_turn(uow, press)
-        held = bench_work.hold(uow, found_ticket(uow, press.asks, ticket))
+        held = tickets.hold(uow, found_ticket(uow, press.asks, ticket))
         _checked(seen, held.ticket.head)
         response = keep(uow, _shown(act(uow, held, press, words)))
         uow.commit()
@@ -198,8 +197,8 @@ def shop_of_ticket(uow: UnitOfWork, head: TicketHead) -> Shop:
 
 
 def _printed(stored: StoredTicket, shop: Shop, form: str, paper: str) -> Response:
-    document, head = orjson.loads(stored.document), printed.printed_head(stored.head, shop.name)
-    if form == printed.PAGE_FORM:
-        return printed.page(ticket_html(document, head))
-    on = paper or printed.usual_paper(shop.ruler)
-    return printed.pdf(ticket_pdf(document, head, on), stored.head.number)
+    document, head = orjson.loads(stored.document), negotiation.printed_head(stored.head, shop.name)
+    if form == negotiation.PAGE_FORM:
+        return negotiation.page(ticket_html(document, head))
+    on = paper or negotiation.usual_paper(shop.ruler)
+    return negotiation.pdf(ticket_pdf(document, head, on), stored.head.number)

@@ -21,8 +21,7 @@ from typing import Generic, TypeVar
 
 from schemas.events.records import StoredEvent
 from service.app.audit import NOBODY, note
-from service.persistence.retention.archive import FolderArchive as Archive
-from service.persistence.retention.archive import FolderRun as ArchiveRun
+from service.persistence.retention.archive import Archive, ArchiveRun
 from service.persistence.retention.records import ArchiveUnavailable, Leaving, QuoteSeen
 from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 

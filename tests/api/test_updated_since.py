@@ -6,7 +6,7 @@ from datetime import timedelta
 from threading import Thread
 
 from service.persistence.instants import OF_QUOTES
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from tests.api.world import World, job
 
 ANY = {"If-Match": "*"}
@@ -42,7 +42,7 @@ def test_items_and_tickets_tell_where_to_go_on(world: World) -> None:
 def test_a_later_change_waits_for_one_that_bears_an_earlier_instant(
     world: World,
 ) -> None:
-    units, at, order = SqlUnits(world.wiring.engine), world.clock(), list[str]()
+    units, at, order = UnitsOfWork(world.wiring.engine), world.clock(), list[str]()
 
     def later() -> None:
         with units.writing() as uow:

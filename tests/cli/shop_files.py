@@ -15,7 +15,7 @@ from service.demo import demo_shop
 from service.domain.prices.book import ShopBook
 from service.persistence.events.tables import events
 from service.persistence.sql.engine import open_engine
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 CODE = demo_shop().code
 
@@ -31,7 +31,7 @@ def with_demo(url: str, monkeypatch: pytest.MonkeyPatch) -> CliRunner:
 def book(url: str, code: str = CODE) -> ShopBook:
     engine = open_engine(url)
     try:
-        with SqlUnits(engine).reading() as uow:
+        with UnitsOfWork(engine).reading() as uow:
             return load_book(uow, uow.shops.by_code(code).id)
     finally:
         engine.dispose()

@@ -15,7 +15,7 @@ from service.cli import start
 from service.cli.main import main
 from service.domain.quotes.numbers import quote_number
 from service.persistence.quotes import quote_revisions, quotes
-from service.persistence.retention.archive import FolderArchive, FolderRun
+from service.persistence.retention.archive import Archive, ArchiveRun
 from service.persistence.retention.files import files
 from service.persistence.retention.members import HEADER
 from service.wiring import wire
@@ -117,7 +117,7 @@ def test_what_files_hold_is_listed_and_checked(tmp_path: Path) -> None:
 
 
 def test_what_a_run_left_when_it_was_broken_off_is_no_damage(tmp_path: Path) -> None:
-    run = FolderRun(tmp_path, "corner", NOW)
+    run = ArchiveRun(tmp_path, "corner", NOW)
     run.keep([a_quote()])
     run.close()
     checked = _looked(tmp_path, "--check", "--list")
@@ -208,7 +208,7 @@ def test_the_names_of_old_quotes_leave_the_archive(world: World, tmp_path: Path)
 
 
 def test_a_damaged_file_is_told_when_names_are_to_leave_it(world: World, tmp_path: Path) -> None:
-    FolderArchive(tmp_path).ready()
+    Archive(tmp_path).ready()
     path = kept(tmp_path, [a_quote(customer=OKAFOR)], shop="lanternquay")
     path.write_bytes(path.read_bytes()[:-1])
     _made(world)

@@ -22,7 +22,7 @@ from service.domain.errors import NotKnown
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from service.settings import Settings
 from service.wiring import utc_now
 from tests.waiting import PATIENCE, wait_for
@@ -51,7 +51,7 @@ def test_migrate_brings_a_new_database_up_and_then_changes_nothing(tmp_path: Pat
 def test_create_key_prints_a_token_that_works_once_and_for_all(
     sqlite_url: str, sqlite_engine: Engine
 ) -> None:
-    units = SqlUnits(sqlite_engine)
+    units = UnitsOfWork(sqlite_engine)
     with units.writing() as uow:
         uow.shops.add("s1", SHOP)
         uow.commit()

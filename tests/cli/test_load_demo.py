@@ -7,14 +7,14 @@ from sqlalchemy import Engine
 from service.app.prices.book import load_book
 from service.cli.load_demo import load
 from service.demo import demo_catalogue, demo_price_list, demo_shop
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from service.settings import Settings
 from service.wiring import wire
 
 
 def test_the_shop_is_what_its_files_say_on_both_databases(engine: Engine) -> None:
     wiring = wire(Settings.read({"DATABASE_URL": "sqlite:///unused.sqlite3"}))
-    units = SqlUnits(engine)
+    units = UnitsOfWork(engine)
     for _ in range(2):
         with units.writing() as uow:
             shop_id = load(uow, wiring)

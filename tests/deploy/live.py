@@ -20,7 +20,7 @@ from service.app.keys.access import create_key
 from service.demo import demo_shop
 from service.persistence.sql.engine import database_url as parsed
 from service.persistence.sql.engine import open_engine
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from service.wiring import utc_now
 from tests.waiting import PATIENCE, wait_for
 
@@ -76,7 +76,7 @@ def _load(database_url: str) -> None:
 def new_key(database_url: str, *scopes: str) -> str:
     """Return the token of a new key of the demo shop, made without the time a command takes."""
     engine = open_engine(database_url)
-    with SqlUnits(engine).writing() as uow:
+    with UnitsOfWork(engine).writing() as uow:
         shop_id = uow.shops.by_code(demo_shop().code).id
         issued = create_key(uow, shop_id, "test", scopes, utc_now())
         uow.commit()

@@ -15,7 +15,7 @@ from schemas.events.records import FEED_START, EventFilter, EventPlace, NewEvent
 from service.demo import demo_shop
 from service.persistence.sql.engine import open_engine, writing
 from service.persistence.sql.level import migrate, take_back
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from tests.api.demo_copies import START
 
 SHOP = "shop"
@@ -42,7 +42,7 @@ def before(fresh_postgres: str) -> Iterator[Engine]:
     """A database at the level before, with events from a cluster far ahead and one of this one."""
     engine = open_engine(fresh_postgres)
     migrate(engine.url)
-    with SqlUnits(engine).writing() as uow:
+    with UnitsOfWork(engine).writing() as uow:
         uow.shops.add(SHOP, demo_shop())
         uow.commit()
     take_back(engine.url, "0008")
@@ -57,13 +57,13 @@ def before(fresh_postgres: str) -> Iterator[Engine]:
 
 
 def _read(engine: Engine, after: EventPlace) -> list[str]:
-    with SqlUnits(engine).following() as uow:
+    with UnitsOfWork(engine).following() as uow:
         page = uow.events.page(SHOP, EVERYTHING, 100, after)
     return [stored.event.subject_id for stored in page.events]
 
 
 def _store(engine: Engine, subject: str) -> None:
-    with SqlUnits(engine).writing() as uow:
+    with UnitsOfWork(engine).writing() as uow:
         told = {"shop_id": SHOP, "key_id": "k", "at": START, "kind": "quote.created"}
         uow.events.add(NewEvent(**told, subject="quote", subject_id=subject))  # type: ignore[arg-type]
         uow.commit()
@@ -83,7 +83,7 @@ def test_nodes_of_the_release_before_store_on_while_the_nodes_follow(before: Eng
     migrate(before.url)
     before.dispose()
     _store(before, "of the new release")
-    with SqlUnits(before).following() as uow:
+    with UnitsOfWork(before).following() as uow:
         end = uow.events.end(SHOP)
     with writing(before).begin() as connection:
         _note(connection, "of the release before")

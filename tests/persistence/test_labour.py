@@ -12,7 +12,7 @@ from service.demo import demo_labour_standard, demo_shop
 from service.domain.errors import NotFound
 from service.domain.labour.multiplier import Multiplier
 from service.domain.labour.standard import Hour
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 HOUR = Hour(Fraction(12720), Fraction(15700), Fraction(480))  # whose cost never ends in decimals
 WHOLE = replace(
@@ -32,14 +32,16 @@ WHOLE = replace(
 
 
 @pytest.fixture
-def shop_id(units: SqlUnits) -> str:
+def shop_id(units: UnitsOfWork) -> str:
     with units.writing() as uow:
         uow.shops.add("s1", demo_shop())
         uow.commit()
     return "s1"
 
 
-def test_a_standard_comes_back_whole_and_its_version_grows(units: SqlUnits, shop_id: str) -> None:
+def test_a_standard_comes_back_whole_and_its_version_grows(
+    units: UnitsOfWork, shop_id: str
+) -> None:
     with units.writing() as uow:
         uow.labour_standards.put(shop_id, demo_labour_standard(), in_use=True)
         uow.labour_standards.put(shop_id, replace(WHOLE, code="a"), in_use=False)

@@ -16,7 +16,7 @@ from service.domain.errors import NotFound
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from service.wiring import TimeOrderedIds
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
@@ -26,7 +26,7 @@ new_id = TimeOrderedIds()
 
 
 @pytest.fixture
-def shop_id(units: SqlUnits) -> str:
+def shop_id(units: UnitsOfWork) -> str:
     shop = Shop(
         code="corner",
         name="Corner",
@@ -57,14 +57,14 @@ def _new(shop_id: str, at: datetime = NOW, status: str = "draft", reference: str
     )
 
 
-def _add(units: SqlUnits, *new: NewQuote) -> list[QuoteHead]:
+def _add(units: UnitsOfWork, *new: NewQuote) -> list[QuoteHead]:
     with units.writing() as uow:
         heads = [uow.quotes.add(one) for one in new]
         uow.commit()
     return heads
 
 
-def test_a_quote_is_found_by_id_and_by_serial(units: SqlUnits, shop_id: str) -> None:
+def test_a_quote_is_found_by_id_and_by_serial(units: UnitsOfWork, shop_id: str) -> None:
     (head,) = _add(units, _new(shop_id, reference="W-1021"))
     assert (head.serial, head.number, head.revision) == (10_001, "Q100014", 1)
     with units.reading() as uow:
@@ -75,7 +75,7 @@ def test_a_quote_is_found_by_id_and_by_serial(units: SqlUnits, shop_id: str) -> 
         assert uow.quotes.revision(shop_id, head.id, 1) == PAPERS
 
 
-def test_another_shops_quote_does_not_exist(units: SqlUnits, shop_id: str) -> None:
+def test_another_shops_quote_does_not_exist(units: UnitsOfWork, shop_id: str) -> None:
     (head,) = _add(units, _new(shop_id))
     with units.reading() as uow:
         for ask in (
@@ -92,7 +92,7 @@ def test_another_shops_quote_does_not_exist(units: SqlUnits, shop_id: str) -> No
 
 
 def test_each_shop_counts_for_itself_and_a_quote_undone_leaves_no_gap(
-    units: SqlUnits, shop_id: str
+    units: UnitsOfWork, shop_id: str
 ) -> None:
     _add(units, _new(shop_id), _new(shop_id))
     with units.writing() as uow:
@@ -101,7 +101,7 @@ def test_each_shop_counts_for_itself_and_a_quote_undone_leaves_no_gap(
     assert _add(units, _new("s2"))[0].serial == 10_001
 
 
-def test_quotes_made_at_once_get_different_numbers(units: SqlUnits, shop_id: str) -> None:
+def test_quotes_made_at_once_get_different_numbers(units: UnitsOfWork, shop_id: str) -> None:
     def make(_: int) -> int:
         return _add(units, _new(shop_id))[0].serial
 
@@ -111,7 +111,7 @@ def test_quotes_made_at_once_get_different_numbers(units: SqlUnits, shop_id: str
 
 
 def test_a_quote_takes_three_statements_and_one_more_for_papers_that_are_new(
-    engine: Engine, units: SqlUnits, shop_id: str
+    engine: Engine, units: UnitsOfWork, shop_id: str
 ) -> None:
     seen: list[str] = []
     event.listen(engine, "before_cursor_execute", lambda *a: seen.append(a[2].split()[0]))
@@ -124,7 +124,7 @@ def test_a_quote_takes_three_statements_and_one_more_for_papers_that_are_new(
 
 
 def test_papers_of_a_unit_that_was_not_committed_are_stored_by_the_next(
-    units: SqlUnits, shop_id: str
+    units: UnitsOfWork, shop_id: str
 ) -> None:
     with units.writing() as uow:
         uow.quotes.add(_new(shop_id))
@@ -134,15 +134,15 @@ def test_papers_of_a_unit_that_was_not_committed_are_stored_by_the_next(
 
 
 def test_another_process_finds_the_papers_that_are_there(
-    engine: Engine, units: SqlUnits, shop_id: str
+    engine: Engine, units: UnitsOfWork, shop_id: str
 ) -> None:
     _add(units, _new(shop_id))
-    (head,) = _add(SqlUnits(engine), _new(shop_id))
+    (head,) = _add(UnitsOfWork(engine), _new(shop_id))
     with units.reading() as uow:
         assert uow.quotes.revision(shop_id, head.id, 1) == PAPERS
 
 
-def test_pages_show_every_quote_once_newest_first(units: SqlUnits, shop_id: str) -> None:
+def test_pages_show_every_quote_once_newest_first(units: UnitsOfWork, shop_id: str) -> None:
     # Several at the same instant, so that the id has to decide.
     heads = _add(units, *(_new(shop_id, NOW + timedelta(seconds=n // 4)) for n in range(23)))
     want = sorted(heads, key=lambda h: (h.created_at, h.id), reverse=True)
@@ -158,7 +158,9 @@ def test_pages_show_every_quote_once_newest_first(units: SqlUnits, shop_id: str)
     assert after is None
 
 
-def test_a_page_that_ends_with_the_last_quote_leads_nowhere(units: SqlUnits, shop_id: str) -> None:
+def test_a_page_that_ends_with_the_last_quote_leads_nowhere(
+    units: UnitsOfWork, shop_id: str
+) -> None:
     _add(units, *(_new(shop_id) for _ in range(4)))
     with units.reading() as uow:
         assert uow.quotes.page(shop_id, QuoteFilter(), 4).after is None
@@ -166,7 +168,7 @@ def test_a_page_that_ends_with_the_last_quote_leads_nowhere(units: SqlUnits, sho
 
 
 def test_quotes_that_arrive_meanwhile_do_not_shift_later_pages(
-    units: SqlUnits, shop_id: str
+    units: UnitsOfWork, shop_id: str
 ) -> None:
     old = _add(units, *(_new(shop_id, NOW + timedelta(seconds=n)) for n in range(6)))
     with units.reading() as uow:
@@ -177,7 +179,7 @@ def test_quotes_that_arrive_meanwhile_do_not_shift_later_pages(
     assert [*first.heads, *second.heads] == old[::-1]
 
 
-def test_filters_agree_with_the_same_filter_in_python(units: SqlUnits, shop_id: str) -> None:
+def test_filters_agree_with_the_same_filter_in_python(units: UnitsOfWork, shop_id: str) -> None:
     draw = Random(20260301)
     heads = _add(
         units,
@@ -215,7 +217,7 @@ def test_lists_never_read_the_documents_and_use_an_index(
     seen: list[tuple[str, object]] = []
     event.listen(sqlite_engine, "before_cursor_execute", lambda *a: seen.append((a[2], a[3])))
     cursor = Cursor(NOW, "x")
-    with SqlUnits(sqlite_engine).reading() as uow:
+    with UnitsOfWork(sqlite_engine).reading() as uow:
         uow.quotes.page("s1", QuoteFilter(), 50, cursor)
         uow.quotes.page("s1", QuoteFilter(status="draft"), 50, cursor)
         uow.quotes.page("s1", QuoteFilter(reference="W-1"), 50)
@@ -234,7 +236,7 @@ def test_lists_never_read_the_documents_and_use_an_index(
 
 
 def test_documents_are_text_that_people_can_read(
-    engine: Engine, units: SqlUnits, shop_id: str
+    engine: Engine, units: UnitsOfWork, shop_id: str
 ) -> None:
     _add(units, _new(shop_id))
     with engine.connect() as connection:

@@ -16,7 +16,7 @@ from service.domain.measure.money import Currency
 from service.domain.measure.ruler import Ruler
 from service.domain.prices.lists import Bracket, PriceList, PriceRule, QuantityBreak
 from service.domain.shop import Bench, Shop
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 NOW = datetime(2026, 3, 1, 9, 30, 0, 250, tzinfo=UTC)
 CORNER = Shop(
@@ -40,7 +40,7 @@ TIMES = LabourStandard(
 
 
 @pytest.fixture
-def shop_id(units: SqlUnits) -> str:
+def shop_id(units: UnitsOfWork) -> str:
     with units.writing() as uow:
         uow.shops.add("s1", CORNER)
         uow.shops.add("s2", replace(CORNER, code="harbour"))
@@ -52,14 +52,14 @@ def _list(code: str, day: date, *rules: PriceRule) -> PriceList:
     return PriceList(code, Currency("USD"), day, rules, [QuantityBreak(5, Fraction(10))])
 
 
-def test_a_shop_is_found_by_id_and_by_code(units: SqlUnits, shop_id: str) -> None:
+def test_a_shop_is_found_by_id_and_by_code(units: UnitsOfWork, shop_id: str) -> None:
     with units.reading() as uow:
         assert uow.shops.by_id(shop_id) == uow.shops.by_code("corner")
         assert uow.shops.by_id(shop_id).shop == CORNER
         assert uow.shops.version(shop_id) == uow.shops.by_id(shop_id).version == 1
 
 
-def test_a_shop_that_is_not_there_is_not_found(units: SqlUnits, shop_id: str) -> None:
+def test_a_shop_that_is_not_there_is_not_found(units: UnitsOfWork, shop_id: str) -> None:
     with units.writing() as uow:
         for ask in (uow.shops.by_id, uow.shops.by_code, uow.shops.version):
             with pytest.raises(NotFound):
@@ -68,7 +68,7 @@ def test_a_shop_that_is_not_there_is_not_found(units: SqlUnits, shop_id: str) ->
             uow.shops.save("s2", CORNER)  # another shop's code
 
 
-def test_a_shops_code_is_its_own(units: SqlUnits, shop_id: str) -> None:
+def test_a_shops_code_is_its_own(units: UnitsOfWork, shop_id: str) -> None:
     with units.writing() as uow:
         with pytest.raises(Conflict, match="a shop corner already"):
             uow.shops.add("s3", CORNER)
@@ -76,7 +76,7 @@ def test_a_shops_code_is_its_own(units: SqlUnits, shop_id: str) -> None:
         uow.commit()
 
 
-def test_every_change_makes_a_new_version_once_a_commit(units: SqlUnits, shop_id: str) -> None:
+def test_every_change_makes_a_new_version_once_a_commit(units: UnitsOfWork, shop_id: str) -> None:
     with units.writing() as uow:
         uow.shops.save(shop_id, replace(CORNER, bench=Bench(stops=False)))
         uow.price_lists.put(shop_id, _list("spring", date(2026, 3, 1), RULE))
@@ -94,7 +94,7 @@ def test_every_change_makes_a_new_version_once_a_commit(units: SqlUnits, shop_id
 
 
 def test_price_lists_come_in_the_order_in_which_they_come_into_force(
-    units: SqlUnits, shop_id: str
+    units: UnitsOfWork, shop_id: str
 ) -> None:
     with units.writing() as uow:
         for code, day in (("b", 2), ("d", 2), ("a", 3), ("c", 1)):
@@ -119,7 +119,7 @@ def test_price_lists_come_in_the_order_in_which_they_come_into_force(
         assert uow.price_lists.all("s2") == ()
 
 
-def test_a_draft_may_change_and_a_published_list_may_not(units: SqlUnits, shop_id: str) -> None:
+def test_a_draft_may_change_and_a_published_list_may_not(units: UnitsOfWork, shop_id: str) -> None:
     with units.writing() as uow:
         uow.price_lists.put(shop_id, _list("spring", date(2026, 3, 1), RULE))
         uow.price_lists.put(shop_id, _list("spring", date(2026, 4, 1), TABLE))
@@ -136,7 +136,7 @@ def test_a_draft_may_change_and_a_published_list_may_not(units: SqlUnits, shop_i
                 uow.price_lists.publish(shop, code, NOW)
 
 
-def test_one_labour_standard_is_in_use(units: SqlUnits, shop_id: str) -> None:
+def test_one_labour_standard_is_in_use(units: UnitsOfWork, shop_id: str) -> None:
     apprentice = replace(TIMES, code="apprentice", cost_per_hour=Fraction(1, 7))
     with units.writing() as uow:
         with pytest.raises(NotFound, match="no labour standard in use"):
@@ -151,7 +151,7 @@ def test_one_labour_standard_is_in_use(units: SqlUnits, shop_id: str) -> None:
             uow.labour_standards.in_use("s2")
 
 
-def test_keys_are_kept_revoked_and_their_use_noted(units: SqlUnits, shop_id: str) -> None:
+def test_keys_are_kept_revoked_and_their_use_noted(units: UnitsOfWork, shop_id: str) -> None:
     key = KeyRecord("k1", shop_id, "till", "0" * 64, frozenset({"price", "bench"}), NOW)
     later = NOW + timedelta(minutes=30)
     with units.writing() as uow:

@@ -18,7 +18,7 @@ from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
 from service.domain.tickets.progress import Lot, moved, spoiled
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from service.wiring import TimeOrderedIds
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
@@ -28,7 +28,7 @@ new_id = TimeOrderedIds()
 
 
 @pytest.fixture
-def quote(units: SqlUnits) -> QuoteHead:
+def quote(units: UnitsOfWork) -> QuoteHead:
     shop = Shop(
         code="corner",
         name="Corner",
@@ -78,7 +78,7 @@ def new_ticket(quote: QuoteHead, job: int = 0, minutes: Fraction = Fraction(10, 
     )
 
 
-def store(units: SqlUnits, *new: NewTicket) -> list[StoredTicket]:
+def store(units: UnitsOfWork, *new: NewTicket) -> list[StoredTicket]:
     with units.writing() as uow:
         uow.tickets.add(new, uow.tickets.numbers("s1", len(new)))
         uow.commit()
@@ -86,7 +86,7 @@ def store(units: SqlUnits, *new: NewTicket) -> list[StoredTicket]:
         return [uow.tickets.by_id("s1", one.id) for one in new]
 
 
-def test_a_ticket_comes_back_with_its_bytes_and_lots(units: SqlUnits, quote: QuoteHead) -> None:
+def test_a_ticket_comes_back_with_its_bytes_and_lots(units: UnitsOfWork, quote: QuoteHead) -> None:
     one, two = store(units, new_ticket(quote), new_ticket(quote, 1))
     assert (one.head.number, two.head.number) == ("T100014", "T100023")
     assert (one.head.quote_number, one.head.reference) == (quote.number, "W-1")
@@ -108,7 +108,7 @@ def test_a_ticket_comes_back_with_its_bytes_and_lots(units: SqlUnits, quote: Quo
         uow.tickets.numbers("nowhere", 1)
 
 
-def test_numbers_given_out_at_once_never_clash(units: SqlUnits, quote: QuoteHead) -> None:
+def test_numbers_given_out_at_once_never_clash(units: UnitsOfWork, quote: QuoteHead) -> None:
     def ask(count: int) -> range:
         with units.writing() as uow:
             found = uow.tickets.numbers(quote.shop_id, count)
@@ -120,7 +120,9 @@ def test_numbers_given_out_at_once_never_clash(units: SqlUnits, quote: QuoteHead
     assert sorted(given) == list(range(10_001, 10_001 + 48))
 
 
-def test_a_change_of_a_ticket_that_was_changed_is_stale(units: SqlUnits, quote: QuoteHead) -> None:
+def test_a_change_of_a_ticket_that_was_changed_is_stale(
+    units: UnitsOfWork, quote: QuoteHead
+) -> None:
     (was,) = store(units, new_ticket(quote))
     lots = spoiled(moved(was.lots, 1, "start"), 1, 2, "slipped")
     now = replace(was.head, status="in_work", version=2, updated_at=NOW + timedelta(hours=1))
@@ -134,7 +136,9 @@ def test_a_change_of_a_ticket_that_was_changed_is_stale(units: SqlUnits, quote: 
     assert stale.value.facts["state"] == "in_work"
 
 
-def test_a_change_of_a_quote_that_was_changed_is_stale(units: SqlUnits, quote: QuoteHead) -> None:
+def test_a_change_of_a_quote_that_was_changed_is_stale(
+    units: UnitsOfWork, quote: QuoteHead
+) -> None:
     now = replace(quote, status="declined", version=2, reason="Too dear.", revision=2)
     with units.writing() as uow:
         assert uow.quotes.hold("s1", quote.id) == quote
@@ -152,7 +156,7 @@ def test_a_change_of_a_quote_that_was_changed_is_stale(units: SqlUnits, quote: Q
         uow.quotes.hold("s2", quote.id)
 
 
-def test_a_list_on_a_day_shows_the_states_of_that_day(units: SqlUnits, quote: QuoteHead) -> None:
+def test_a_list_on_a_day_shows_the_states_of_that_day(units: UnitsOfWork, quote: QuoteHead) -> None:
     with units.writing() as uow:
         draft = uow.quotes.add(new_quote(status="draft"))
         done = uow.quotes.add(new_quote(status="done"))
@@ -173,7 +177,7 @@ def test_a_list_on_a_day_shows_the_states_of_that_day(units: SqlUnits, quote: Qu
 
 
 def test_open_minutes_are_an_exact_sum_of_what_waits_or_is_in_work(
-    units: SqlUnits, quote: QuoteHead
+    units: UnitsOfWork, quote: QuoteHead
 ) -> None:
     with units.writing() as uow:
         other = uow.quotes.add(new_quote())
@@ -198,7 +202,7 @@ def test_lists_never_read_the_documents_and_use_an_index(sqlite_engine: Engine) 
     seen: list[tuple[str, object]] = []
     event.listen(sqlite_engine, "before_cursor_execute", lambda *a: seen.append((a[2], a[3])))
     cursor = Cursor(NOW, "x")
-    with SqlUnits(sqlite_engine).reading() as uow:
+    with UnitsOfWork(sqlite_engine).reading() as uow:
         uow.tickets.page("s1", TicketFilter(), 50, cursor)
         uow.tickets.page("s1", TicketFilter(status="waiting"), 50, cursor)
     plans = []

@@ -17,7 +17,6 @@ from service.domain.shop import Shop
 from service.persistence.sql.engine import open_engine
 from service.persistence.sql.session import StorageUnavailable
 from service.persistence.unit_of_work import UnitsOfWork
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
 
 CORNER = Shop(
     code="corner",
@@ -30,31 +29,31 @@ TIMES = LabourStandard("bench", Fraction(40), ())
 
 
 @pytest.fixture
-def with_shop(units: SqlUnits) -> SqlUnits:
+def with_shop(units: UnitsOfWork) -> UnitsOfWork:
     with units.writing() as uow:
         uow.shops.add("s1", CORNER)
         uow.commit()
     return units
 
 
-def _name(units: SqlUnits) -> str:
+def _name(units: UnitsOfWork) -> str:
     with units.reading() as uow:
         return uow.shops.by_id("s1").shop.name
 
 
-def test_the_adapter_is_what_the_port_asks_for(units: SqlUnits) -> None:
+def test_the_adapter_is_what_the_port_asks_for(units: UnitsOfWork) -> None:
     port: UnitsOfWork = units  # mypy checks every method of every repository here
     with port.reading() as uow:
         assert uow.keys.of_shop("s1") == ()
 
 
-def test_what_is_not_committed_is_undone(with_shop: SqlUnits) -> None:
+def test_what_is_not_committed_is_undone(with_shop: UnitsOfWork) -> None:
     with with_shop.writing() as uow:
         uow.shops.save("s1", replace(CORNER, name="Other"))
     assert _name(with_shop) == "Corner"
 
 
-def test_what_fails_is_undone(with_shop: SqlUnits) -> None:
+def test_what_fails_is_undone(with_shop: UnitsOfWork) -> None:
     def save_and_fail() -> None:
         with with_shop.writing() as uow:
             uow.shops.save("s1", replace(CORNER, name="Other"))
@@ -66,7 +65,7 @@ def test_what_fails_is_undone(with_shop: SqlUnits) -> None:
 
 
 def test_a_commit_that_fails_is_undone(
-    with_shop: SqlUnits, monkeypatch: pytest.MonkeyPatch
+    with_shop: UnitsOfWork, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def fail(_: object) -> None:
         raise ZeroDivisionError
@@ -79,7 +78,7 @@ def test_a_commit_that_fails_is_undone(
     assert _name(with_shop) == "Corner"
 
 
-def test_a_reader_cannot_commit_and_nobody_can_outside_the_block(with_shop: SqlUnits) -> None:
+def test_a_reader_cannot_commit_and_nobody_can_outside_the_block(with_shop: UnitsOfWork) -> None:
     with with_shop.reading() as uow, pytest.raises(RuntimeError):
         uow.commit()
     with with_shop.writing() as uow:
@@ -88,7 +87,7 @@ def test_a_reader_cannot_commit_and_nobody_can_outside_the_block(with_shop: SqlU
         uow.commit()
 
 
-def test_a_reader_sees_one_state_while_others_write(with_shop: SqlUnits) -> None:
+def test_a_reader_sees_one_state_while_others_write(with_shop: UnitsOfWork) -> None:
     with with_shop.reading() as uow:
         before = uow.shops.by_id("s1")
         with with_shop.writing() as other:
@@ -99,7 +98,7 @@ def test_a_reader_sees_one_state_while_others_write(with_shop: SqlUnits) -> None
     assert _name(with_shop) == "Other"
 
 
-def test_writers_at_once_lose_no_change(with_shop: SqlUnits) -> None:
+def test_writers_at_once_lose_no_change(with_shop: UnitsOfWork) -> None:
     # Each reads and then writes: a writer with a stale view would lose the others' change.
     ready = Barrier(6)
 
@@ -118,7 +117,7 @@ def test_writers_at_once_lose_no_change(with_shop: SqlUnits) -> None:
         assert len(uow.labour_standards.all("s1")) == 6
 
 
-def test_connections_go_back_to_the_pool(with_shop: SqlUnits, engine: Engine) -> None:
+def test_connections_go_back_to_the_pool(with_shop: UnitsOfWork, engine: Engine) -> None:
     for _ in range(30):  # more than the pool holds
         with pytest.raises(ZeroDivisionError), with_shop.writing():
             raise ZeroDivisionError
@@ -129,27 +128,27 @@ def test_connections_go_back_to_the_pool(with_shop: SqlUnits, engine: Engine) ->
 def test_a_database_that_is_not_there_is_an_outage() -> None:
     for url in ("postgresql://nobody@127.0.0.1:1/none", "sqlite:////no/such/folder/x.sqlite3"):
         engine = open_engine(url)
-        with pytest.raises(StorageUnavailable), SqlUnits(engine).reading():
+        with pytest.raises(StorageUnavailable), UnitsOfWork(engine).reading():
             pass
         engine.dispose()
 
 
 def test_a_writer_of_sqlite_that_waits_too_long_is_an_outage(sqlite_engine: Engine) -> None:
-    units = SqlUnits(sqlite_engine)
+    units = UnitsOfWork(sqlite_engine)
     with units.writing():
         impatient = open_engine(str(sqlite_engine.url))
         with impatient.connect() as connection:
             connection.execute(text("PRAGMA busy_timeout = 50"))
-        with pytest.raises(StorageUnavailable), SqlUnits(impatient, 0.05).writing():
+        with pytest.raises(StorageUnavailable), UnitsOfWork(impatient, 0.05).writing():
             pass
-        with SqlUnits(impatient).reading() as uow:  # readers never wait
+        with UnitsOfWork(impatient).reading() as uow:  # readers never wait
             assert uow.keys.of_shop("s1") == ()
         impatient.dispose()
 
 
 @pytest.mark.postgres
 def test_a_row_locked_for_too_long_is_an_outage(postgres_engine: Engine) -> None:
-    units = SqlUnits(postgres_engine)
+    units = UnitsOfWork(postgres_engine)
     with units.writing() as uow:
         uow.shops.add("s1", CORNER)
         uow.commit()
@@ -159,6 +158,6 @@ def test_a_row_locked_for_too_long_is_an_outage(postgres_engine: Engine) -> None
         with impatient.connect() as connection:
             connection.execute(text("SET lock_timeout = '50ms'"))
             connection.commit()
-        with pytest.raises(StorageUnavailable), SqlUnits(impatient).writing() as other:
+        with pytest.raises(StorageUnavailable), UnitsOfWork(impatient).writing() as other:
             other.shops.save("s1", replace(CORNER, name="Third"))
         impatient.dispose()

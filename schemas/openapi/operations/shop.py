@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from apispec import APISpec
 
-from schemas import labour as labour_standards
-from schemas import shop
+from schemas import labour, shop
 from schemas.openapi.operations.records import (
     BODY,
     CHANGES,
@@ -30,7 +29,7 @@ VERSION: Shape = {"version": LIFE["version"]}
 READERS = scopes("counter", "bench", "reports")
 IN_USE = truth("Whether it is the one that is worked by.")
 SHOP = shop.ShopDocument()
-STANDARD = labour_standards.LabourStandardDocument()
+STANDARD = labour.LabourStandardDocument()
 
 
 def shop_answers() -> dict[str, Shape]:

@@ -29,7 +29,7 @@ from service.domain.errors import DomainError
 from service.domain.estimates.calculation import Basis, Estimate
 from service.domain.quotes.life import QuoteRequest, shop_day
 
-part = Blueprint("bulk_estimates", __name__)
+bp = Blueprint("bulk_estimates", __name__)
 NDJSON = "application/x-ndjson"
 TYPES = (NDJSON, "application/ndjson", "application/jsonl")
 IN_MEMORY = 1_048_576
@@ -40,7 +40,7 @@ LINES_A_REQUEST = 2
 """So many lines count as one request of the key, as they cost about as much processor time."""
 
 
-@part.post("/v1/estimates/bulk")
+@bp.post("/v1/estimates/bulk")
 def bulk() -> Response:
     """Work out a document on each line."""
     asks = principal("price", "counter")

@@ -17,10 +17,10 @@ from service.app.estimates.calculation import basis_on, within_limits
 from service.domain.estimates.calculation import estimate_request
 from service.domain.quotes.life import shop_day
 
-part = Blueprint("estimates", __name__)
+bp = Blueprint("estimates", __name__)
 
 
-@part.post("/v1/estimates")
+@bp.post("/v1/estimates")
 def estimate() -> Response:
     """Work a document out."""
     asks = principal("price", "counter", recent=True)
@@ -38,7 +38,7 @@ def estimate() -> Response:
     return answer(worked_out)
 
 
-@part.post("/v1/estimates/sweep")
+@bp.post("/v1/estimates/sweep")
 def sweep() -> Response:
     """One job against many mouldings or glazings."""
     asks = principal("price", "counter", recent=True)

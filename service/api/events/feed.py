@@ -14,14 +14,14 @@ from service.api.http.answers import answer
 from service.api.http.context import principal, wiring
 from service.api.http.paging import bad_parameter, not_a_cursor, parameters, whole_number
 
-part = Blueprint("events", __name__)
+bp = Blueprint("events", __name__)
 USUAL, MOST = 100, 1_000
 FILTERS = ("kind", "subject_id")
 _PLACE = re.compile(r"([0-9]{1,19})\.([0-9]{1,19})", re.ASCII)
 _LARGEST = (1 << 63) - 1
 
 
-@part.get("/v1/events")
+@bp.get("/v1/events")
 def listed() -> Response:
     """The shop's events after the cursor, oldest first.
 

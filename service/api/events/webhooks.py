@@ -30,19 +30,19 @@ from service.app.events.targets import read_target
 from service.domain.errors import BadValue, Conflict, JobRefused, NotFound
 from service.persistence.unit_of_work import UnitOfWork
 
-part = Blueprint("webhooks", __name__)
+bp = Blueprint("webhooks", __name__)
 PLACE = "/v1/webhooks/<webhook>"
 _CURSOR = re.compile(r"[0-9a-f-]{36}", re.ASCII)
 
 
-@part.before_request
+@bp.before_request
 def _no_such_thing() -> None:
     """Ids in addresses that no database takes for a text are those of nothing."""
     if any("\0" in text for text in (request.view_args or {}).values()):
         raise NotFound("this shop has no such webhook")
 
 
-@part.get("/v1/webhooks")
+@bp.get("/v1/webhooks")
 def listed() -> Response:
     """All webhooks of the shop, oldest first; they are few."""
     asks = principal("admin")
@@ -52,7 +52,7 @@ def listed() -> Response:
     return answer({"items": [webhook_document(each) for each in found], "next": None})
 
 
-@part.post("/v1/webhooks")
+@bp.post("/v1/webhooks")
 @once
 def create() -> Response:
     """A new webhook, for what happens from now on; its secret is shown this once."""
@@ -71,7 +71,7 @@ def create() -> Response:
     return shown
 
 
-@part.get(PLACE)
+@bp.get(PLACE)
 def one(webhook: str) -> Response:
     """One webhook."""
     asks = principal("admin")
@@ -81,7 +81,7 @@ def one(webhook: str) -> Response:
     return unless_seen(found.version) or _shown(found)
 
 
-@part.patch(PLACE)
+@bp.patch(PLACE)
 def change(webhook: str) -> Response:
     """Another address, other kinds, a pause; what is left out stays as it is."""
     asks, seen = principal("admin"), must_match()
@@ -97,7 +97,7 @@ def change(webhook: str) -> Response:
     return _shown(changed)
 
 
-@part.delete(PLACE)
+@bp.delete(PLACE)
 def remove(webhook: str) -> Response:
     """Forget a webhook and its messages; nothing more is sent."""
     asks = principal("admin")
@@ -109,7 +109,7 @@ def remove(webhook: str) -> Response:
     return Response(status=204)
 
 
-@part.post(f"{PLACE}/rotate-secret")
+@bp.post(f"{PLACE}/rotate-secret")
 @once
 def rotate(webhook: str) -> Response:
     """A new secret; for a while everything is signed with the old one too."""
@@ -125,7 +125,7 @@ def rotate(webhook: str) -> Response:
     return shown
 
 
-@part.post(f"{PLACE}/replay")
+@bp.post(f"{PLACE}/replay")
 @once
 def replay(webhook: str) -> Response:
     """Send every failed message since an instant anew."""
@@ -141,7 +141,7 @@ def replay(webhook: str) -> Response:
     return shown
 
 
-@part.get(f"{PLACE}/messages")
+@bp.get(f"{PLACE}/messages")
 def messages(webhook: str) -> Response:
     """What was sent or is to be, newest first."""
     asks = principal("admin")
@@ -157,7 +157,7 @@ def messages(webhook: str) -> Response:
     return page(shown, rows[most - 1].id if len(rows) > most else None)
 
 
-@part.get(f"{PLACE}/messages/<message>")
+@bp.get(f"{PLACE}/messages/<message>")
 def message(webhook: str, message: str) -> Response:
     """One message, with its body and everything that was tried."""
     asks = principal("admin")
@@ -169,7 +169,7 @@ def message(webhook: str, message: str) -> Response:
     return answer(message_log_document(row, attempts))
 
 
-@part.post(f"{PLACE}/messages/<message>/replay")
+@bp.post(f"{PLACE}/messages/<message>/replay")
 @once
 def send_again(webhook: str, message: str) -> Response:
     """Send one message anew, whatever came of it; one that waits long for its turn goes now."""

@@ -38,20 +38,20 @@ from service.api.http.paging import (
     until,
 )
 from service.app.keys.access import Principal
-from service.app.materials import catalogue as cataloguing
+from service.app.materials import catalogue
 from service.domain.errors import NotAllowed, NotFound
 from service.domain.materials.catalogue import Kind
 from service.domain.measure.ruler import Ruler
 from service.persistence.instants import OF_ITEMS
 
-part = Blueprint("catalogue", __name__)
+bp = Blueprint("catalogue", __name__)
 READERS = ("price", "counter", "bench", "reports")
 FILTERS = ("group", "discontinued", "q", "updated_since", "limit", "cursor")
 MOST_WORDS = 10
 DOCUMENTS = ItemDocuments()
 
 
-@part.before_request
+@bp.before_request
 def _no_such_code() -> None:
     """Codes in addresses that no database takes for a text are those of nothing."""
     if "\0" in (request.view_args or {}).get("code", ""):
@@ -78,7 +78,7 @@ def create(kind: Kind) -> Response:
     ruler = _ruler(asks)
     item = read_item(json_body(), kind, ruler.unit)
     with changing(asks) as change:
-        record = cataloguing.create_item(change, kind, item, DOCUMENTS)
+        record = catalogue.create_item(change, kind, item, DOCUMENTS)
         place = url_for(f"catalogue.one_{kind}", code=item.code)
         return keep(change.uow, _item(record, ruler, 201, {"Location": place}))
 
@@ -99,7 +99,7 @@ def change(kind: Kind, code: str) -> Response:
     ruler = _ruler(asks)
     item = read_item(json_body(), kind, ruler.unit, code)
     with changing(asks) as change:
-        record = cataloguing.change_item(change, kind, item, seen.check, DOCUMENTS)
+        record = catalogue.change_item(change, kind, item, seen.check, DOCUMENTS)
     return _item(record, ruler)
 
 
@@ -113,7 +113,7 @@ def reinstate(kind: Kind, code: str) -> Response:
     return _sell(kind, code, on_sale=True)
 
 
-@part.get("/v1/costs/<code>")
+@bp.get("/v1/costs/<code>")
 def costs(code: str) -> Response:
     """What an item costs the shop."""
     asks = _sees_costs()
@@ -124,7 +124,7 @@ def costs(code: str) -> Response:
     return unless_seen(found.version) or answer(shown, headers=tagged(found.version))
 
 
-@part.put("/v1/costs/<code>")
+@bp.put("/v1/costs/<code>")
 def put_costs(code: str) -> Response:
     """What an item costs the shop from now on."""
     asks, seen = principal("admin"), must_match()
@@ -132,7 +132,7 @@ def put_costs(code: str) -> Response:
     ruler = _ruler(asks)
     given = read_costs(json_body(), code, ruler.unit)
     with changing(asks) as change:
-        found = cataloguing.put_costs(change, code, given, seen.check, DOCUMENTS)
+        found = catalogue.put_costs(change, code, given, seen.check, DOCUMENTS)
     return answer(costs_shown(found, ruler), headers=tagged(found.version))
 
 
@@ -140,7 +140,7 @@ def _sell(kind: Kind, code: str, *, on_sale: bool) -> Response:
     asks, seen = principal("admin"), must_match()
     only_parameters()
     with changing(asks) as change:
-        record = cataloguing.sell(change, kind, code, seen.check, DOCUMENTS, on_sale=on_sale)
+        record = catalogue.sell(change, kind, code, seen.check, DOCUMENTS, on_sale=on_sale)
         return keep(change.uow, _item(record, _ruler(asks)))
 
 
@@ -206,7 +206,7 @@ def _register() -> None:
     )
     for place, kind in PLACES.items():
         for method, rest, view in views:
-            part.add_url_rule(
+            bp.add_url_rule(
                 f"/v1/{place}{rest}",
                 endpoint=f"{view.__name__}_{kind}",
                 view_func=once(view) if method == "POST" else view,

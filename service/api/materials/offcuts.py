@@ -13,8 +13,7 @@ from schemas.wire.document import Document, read
 from schemas.wire.figures import Figures
 from schemas.wire.lengths import DOCUMENT_UNIT, length_of
 from schemas.wire.shown import as_sent
-from service.api.http import negotiation as printed
-from service.api.http import paging
+from service.api.http import negotiation, paging
 from service.api.http.answers import answer
 from service.api.http.body import json_body, said
 from service.api.http.conditional import must_match, tagged, unless_seen
@@ -31,12 +30,12 @@ from service.domain.shop import Shop
 from service.persistence.unit_of_work import UnitOfWork
 from service.printing.on_demand import label_svg, labels_pdf
 
-part = Blueprint("offcuts", __name__)
+bp = Blueprint("offcuts", __name__)
 SCOPES = ("bench", "counter")
 Act = Callable[[UnitOfWork, Offcut, dict[str, str], Planner], Offcut]
 
 
-@part.get("/v1/offcuts")
+@bp.get("/v1/offcuts")
 def listed() -> Response:
     """The shop's offcuts, newest first."""
     asks = principal(*SCOPES)
@@ -80,7 +79,7 @@ def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> dict[str, object]:
     return _documents(uow, [offcut], shop)[0]
 
 
-@part.post("/v1/offcuts")
+@bp.post("/v1/offcuts")
 @once
 def create() -> Response:
     """An offcut put on the rack by hand."""
@@ -138,7 +137,7 @@ def _refuse_larger(
     raise JobRefused([Fault("/width" if height else "/length", "bad_value", told)])
 
 
-@part.get("/v1/offcuts/<offcut>")
+@bp.get("/v1/offcuts/<offcut>")
 def one(offcut: str) -> Response:
     """One offcut, by its id or its label."""
     asks = principal(*SCOPES)
@@ -150,7 +149,7 @@ def one(offcut: str) -> Response:
     return unless_seen(found.version) or answer(document, headers=tagged(found.version))
 
 
-@part.patch("/v1/offcuts/<offcut>")
+@bp.patch("/v1/offcuts/<offcut>")
 def change(offcut: str) -> Response:
     """Say where an offcut lies now."""
     return _changed(
@@ -158,7 +157,7 @@ def change(offcut: str) -> Response:
     )
 
 
-@part.post("/v1/offcuts/<offcut>/discard")
+@bp.post("/v1/offcuts/<offcut>/discard")
 @once
 def throw_away(offcut: str) -> Response:
     """Throw an offcut away."""
@@ -182,17 +181,17 @@ def _changed(offcut: str, act: Act, schema: Document) -> Response:
     return response
 
 
-@part.get("/v1/offcuts/<offcut>/label.svg")
+@bp.get("/v1/offcuts/<offcut>/label.svg")
 def label_drawing(offcut: str) -> Response:
     """Its rack label as a drawing."""
-    return _label(offcut, lambda shown, unit: printed.svg(label_svg(shown, unit)))
+    return _label(offcut, lambda shown, unit: negotiation.svg(label_svg(shown, unit)))
 
 
-@part.get("/v1/offcuts/<offcut>/label.pdf")
+@bp.get("/v1/offcuts/<offcut>/label.pdf")
 def label_page(offcut: str) -> Response:
     """Its rack label on paper of its own size."""
     return _label(
-        offcut, lambda shown, unit: printed.pdf(labels_pdf([shown], unit), str(shown["label"]))
+        offcut, lambda shown, unit: negotiation.pdf(labels_pdf([shown], unit), str(shown["label"]))
     )
 
 

@@ -20,12 +20,12 @@ from service.domain.measure.length import Length
 from service.domain.prices.book import ShopBook
 from service.persistence.unit_of_work import UnitOfWork
 
-part = Blueprint("stock", __name__)
+bp = Blueprint("stock", __name__)
 SCOPES = ("bench", "counter")
 Counts = tuple[tuple[Length, Length, int], ...]
 
 
-@part.get("/v1/stock")
+@bp.get("/v1/stock")
 def listed() -> Response:
     """Every item of which somebody counts a size, in the order of the codes."""
     asks = principal(*SCOPES)
@@ -56,7 +56,7 @@ def _cut_item(book: ShopBook, item: str) -> str:
     return item
 
 
-@part.get("/v1/stock/<item>")
+@bp.get("/v1/stock/<item>")
 def one(item: str) -> Response:
     """How many of each size of one item there are."""
     asks = principal(*SCOPES)
@@ -69,7 +69,7 @@ def one(item: str) -> Response:
     return unless_seen(version) or answer(_document(book, code, levels), headers=tagged(version))
 
 
-@part.put("/v1/stock/<item>")
+@bp.put("/v1/stock/<item>")
 def change(item: str) -> Response:
     """The counts of one item from now on; sizes left out keep theirs."""
     asks, seen = principal(*SCOPES), must_match()

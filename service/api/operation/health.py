@@ -14,18 +14,18 @@ from service.api.http.context import wiring
 from service.api.http.problems import problem
 from service.persistence.sql.session import StorageUnavailable
 
-part = Blueprint("operation", __name__)
+bp = Blueprint("operation", __name__)
 FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"
 """Where the workers of a server share things, and the file there that says it is about to end."""
 
 
-@part.get("/healthz")
+@bp.get("/healthz")
 def healthz() -> Response:
     """The process answers."""
     return answer({"status": "ok"})
 
 
-@part.get("/readyz")
+@bp.get("/readyz")
 def readyz() -> Response:
     """The database answers and is at the level of this release, or has got ahead of it since."""
     if _leaving():

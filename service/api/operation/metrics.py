@@ -1,9 +1,10 @@
 """Figures for those who run the service, in the text format of Prometheus: `/metrics`.
 
-Every label has a fixed set of values: the routes that there are, the methods of HTTP, statuses. No
-id, no shop and no key is ever a label, so the number of figures does not grow with use. Under
+Every label has a fixed set of values: the routes that there are, the methods of HTTP, statuses.
+No id, no shop and no key is ever a label, so the number of figures does not grow with use. Under
 `framing-quotes serve` the workers write their counts into files that they share, and any of them
-can answer for all (see `service.cli.serve.worker_slots`); elsewhere the counts are those of the process.
+can answer for all (see `service.cli.serve.worker_slots`); elsewhere the counts are those of the
+process.
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ from service.api.http.context import only_parameters, wiring
 from service.persistence.sql.session import StorageUnavailable
 from service.persistence.unit_of_work import UnitsOfWork
 
-part = Blueprint("metrics", __name__)
+bp = Blueprint("metrics", __name__)
 EXTENSION = "framing-quotes-stock"
 FOLDER, SLOT = "PROMETHEUS_MULTIPROC_DIR", "WORKER_SLOT"
 """Where the environment says that workers share their counts, and which of them this one is."""
@@ -144,7 +145,7 @@ def _database(up: int) -> Metric:
     )
 
 
-@part.get("/metrics")
+@bp.get("/metrics")
 def metrics() -> Response:
     """The figures of all workers."""
     only_parameters()

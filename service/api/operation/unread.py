@@ -1,6 +1,7 @@
 """Refusals of what never became a request: not HTTP, too long, too slow. Bytes for the connection.
 
-The application does not see these, so they are counted and told of here; see `service.cli.serve.worker`.
+The application does not see these, so they are counted and told of here; see
+`service.cli.serve.worker`.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ from flask import Blueprint, Response, request, send_file, url_for
 from service.api.http.context import only_parameters
 from service.domain.errors import NotFound
 
-part = Blueprint("documentation", __name__)
+bp = Blueprint("documentation", __name__)
 OWN = Path(str(files("service.api.pages").joinpath("docs_page")))
 SHIPPED = Path(flask_swagger_ui.__file__).parent / "dist"
 ASSETS = {
@@ -49,7 +49,7 @@ PAGE_HEADERS = {
 }
 
 
-@part.get("/openapi.json")
+@bp.get("/openapi.json")
 def document() -> Response:
     """The contract as an OpenAPI document."""
     only_parameters()
@@ -61,7 +61,7 @@ def document() -> Response:
     return answer
 
 
-@part.get("/docs")
+@bp.get("/docs")
 def page() -> Response:
     """A page to read the contract and try it."""
     only_parameters()
@@ -75,7 +75,7 @@ def page() -> Response:
     return Response(html, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
 
 
-@part.get("/docs/assets/<release>/<name>")
+@bp.get("/docs/assets/<release>/<name>")
 def asset(release: str, name: str) -> Response:
     """A file of the page; its address changes with its content, so it may be kept for good."""
     if name not in ASSETS or release != _release():

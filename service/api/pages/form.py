@@ -26,7 +26,7 @@ from service.domain.measure.rounding import decimal_text
 from service.domain.shop import Method, Shop
 from service.persistence.sql.session import StorageUnavailable
 
-part = Blueprint("quote_form", __name__)
+bp = Blueprint("quote_form", __name__)
 FOLDER = Path(str(files("service.api.pages").joinpath("form_page")))
 ASSETS = (
     "form.css",
@@ -61,7 +61,7 @@ class Closed(Exception):
     """The form cannot be opened with this key; the message says why, for whoever runs it."""
 
 
-@part.get("/")
+@bp.get("/")
 def page() -> Response:
     """The form, or the page that says what it needs."""
     only_parameters("key")
@@ -73,7 +73,7 @@ def page() -> Response:
     return Response(shown, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
 
 
-@part.get("/form/<release>/<name>")
+@bp.get("/form/<release>/<name>")
 def asset(release: str, name: str) -> Response:
     """A file of the page; its address changes with its content, so it may be kept for good."""
     if name not in ASSETS or release != _release():

@@ -1,8 +1,8 @@
 """`/summary`: how the shop does, on one page that prints; for the owner, by a key in a form.
 
 The key is sent once and never stands in an address. A cookie then stands for it for half an hour
-(`service.app.keys.page_session`); no script can read it and no other site's page can send it. The page
-has no script at all and loads nothing.
+(`service.app.keys.page_session`); no script can read it and no other site's page can send it. The
+page has no script at all and loads nothing.
 """
 
 from __future__ import annotations
@@ -27,14 +27,14 @@ from service.app.keys.page_session import LASTS, stay, staying
 from service.domain.errors import NotKnown
 from service.persistence.unit_of_work import UnitOfWork
 
-part = Blueprint("summary", __name__)
+bp = Blueprint("summary", __name__)
 COOKIE = "fq_summary"
 FORM_TYPE = "application/x-www-form-urlencoded"
 USUAL = "weeks"
 REFUSED = "This key is not known or no longer in force, or it may not read reports."
 
 
-@part.get("/summary")
+@bp.get("/summary")
 def page() -> Response:
     """The figures, or the form that asks for a key."""
     parameters("show")
@@ -51,7 +51,7 @@ def page() -> Response:
     return _page("summary.html", shown=shown, words=words, **found)
 
 
-@part.post("/summary")
+@bp.post("/summary")
 def enter() -> Response:
     """A key sent by the form: a stay begins, or the form says why not."""
     only_parameters()
@@ -86,7 +86,7 @@ def enter() -> Response:
     return made
 
 
-@part.post("/summary/leave")
+@bp.post("/summary/leave")
 def leave() -> Response:
     """The stay is over, on this browser."""
     only_parameters()

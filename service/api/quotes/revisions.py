@@ -26,7 +26,7 @@ from service.api.http.negotiation import JSON_FORM, form_wanted, paper_wanted, v
 from service.api.http.paging import bad_parameter, parameters
 from service.api.quotes.shown import checked, found_quote, printed_quote, quote_answer
 from service.api.quotes.views import DOCUMENTS
-from service.app import quotes as quote_life
+from service.app import quotes
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.actor import Press
 from service.app.quotes import new_quote, stands
@@ -36,11 +36,11 @@ from service.domain.prices.book import ShopBook
 from service.domain.quotes.life import QUOTE_LIFE
 from service.persistence.sql.session import StorageUnavailable
 
-part = Blueprint("quote_revisions", __name__)
+bp = Blueprint("quote_revisions", __name__)
 CHOICE = Words(longest=80, shortest=1)
 
 
-@part.post("/v1/quotes/<quote_id>/revisions")
+@bp.post("/v1/quotes/<quote_id>/revisions")
 @once
 def revise(quote_id: str) -> Response:
     """Work a new document out, or the same one at today's prices, as the next revision."""
@@ -94,8 +94,8 @@ def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choic
         principal("counter", uow=uow)
         if uow.shops.version(press.asks.shop_id) != book.version:
             raise StorageUnavailable("the shop's prices are being changed just now; try again")
-        press = quote_life.in_turn(uow, press)
-        head = quote_life.revise(uow, was.head, new, press, choice)
+        press = quotes.in_turn(uow, press)
+        head = quotes.revise(uow, was.head, new, press, choice)
         made = StoredQuote(head, new.revision.result, new.revision.costs)
         place = url_for("quote_revisions.one", quote_id=head.id, revision=str(head.revision))
         response = keep(
@@ -105,7 +105,7 @@ def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choic
     return response
 
 
-@part.get("/v1/quotes/<quote_id>/revisions")
+@bp.get("/v1/quotes/<quote_id>/revisions")
 def listed(quote_id: str) -> Response:
     """Every revision of a quote, the first one first."""
     asks = principal("counter", "reports")
@@ -116,7 +116,7 @@ def listed(quote_id: str) -> Response:
     return answer({"number": head.number, "items": [revision_row(row) for row in rows]})
 
 
-@part.get("/v1/quotes/<quote_id>/revisions/<revision>")
+@bp.get("/v1/quotes/<quote_id>/revisions/<revision>")
 def one(quote_id: str, revision: str) -> Response:
     """One revision whole, as it was told: JSON, or for the customer as a page or on paper."""
     asks = principal("counter", "reports")
@@ -133,7 +133,7 @@ def one(quote_id: str, revision: str) -> Response:
     return varies(answer(revision_document(head, found, costs)))
 
 
-@part.get("/v1/quotes/<quote_id>/revisions/<revision>/changes")
+@bp.get("/v1/quotes/<quote_id>/revisions/<revision>/changes")
 def changed(quote_id: str, revision: str) -> Response:
     """What changed from the revision before, in words."""
     asks = principal("counter", "reports")

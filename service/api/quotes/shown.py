@@ -13,7 +13,7 @@ from schemas.quotes.revisions import revision_row
 from schemas.quotes.reworking import stored_shop
 from schemas.tickets.records import TicketHead
 from schemas.wire.figures import Json
-from service.api.http import negotiation as printed
+from service.api.http import negotiation
 from service.api.http.answers import answer
 from service.api.http.conditional import Seen, etag, tagged
 from service.app.keys.access import Principal
@@ -84,7 +84,7 @@ def printed_quote(stored: StoredQuote, revision: Revision, form: str, paper: str
     """A quote as the customer gets it: a page, or on paper; never with costs."""
     shop = stored_shop(revision)
     document = orjson.loads(quote_document(stored.head, stored.result, None))
-    if form == printed.PAGE_FORM:
-        return printed.page(quote_html(document, shop.name, shop.ruler))
-    on = paper or printed.usual_paper(shop.ruler)
-    return printed.pdf(quote_pdf(document, shop.name, shop.ruler, on), stored.head.number)
+    if form == negotiation.PAGE_FORM:
+        return negotiation.page(quote_html(document, shop.name, shop.ruler))
+    on = paper or negotiation.usual_paper(shop.ruler)
+    return negotiation.pdf(quote_pdf(document, shop.name, shop.ruler, on), stored.head.number)

@@ -24,31 +24,31 @@ from service.api.http.idempotency import keep, once
 from service.api.http.negotiation import svg
 from service.api.http.paging import bad_parameter, parameters
 from service.api.quotes.shown import checked, found_quote, quote_answer
-from service.app import quotes as quote_life
+from service.app import quotes
 from service.app.quotes import Taken, stands
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import OPEN, QUOTE_LIFE, deposit_due
 from service.domain.quotes.sale import sale_of
 from service.printing.quotes.html import quote_drawing
 
-part = Blueprint("quote_life", __name__)
+bp = Blueprint("quote_life", __name__)
 
 
-@part.post("/v1/quotes/<quote_id>/issue")
+@bp.post("/v1/quotes/<quote_id>/issue")
 @once
 def issue(quote_id: str) -> Response:
     """Give a draft to the customer."""
     return _stepped(quote_id, "issue", NOTHING)
 
 
-@part.post("/v1/quotes/<quote_id>/decline")
+@bp.post("/v1/quotes/<quote_id>/decline")
 @once
 def decline(quote_id: str) -> Response:
     """The customer does not want it."""
     return _stepped(quote_id, "decline", QUOTE_STEP)
 
 
-@part.post("/v1/quotes/<quote_id>/withdraw")
+@bp.post("/v1/quotes/<quote_id>/withdraw")
 @once
 def withdraw(quote_id: str) -> Response:
     """Take it back, and its tickets with it, before any work is begun."""
@@ -63,20 +63,20 @@ def _stepped(quote_id: str, action: str, schema: Document) -> Response:
     reason = words.reason if isinstance(words, Said) else ""
     with wiring().units.writing() as uow:
         principal("counter", uow=uow)
-        press = quote_life.in_turn(uow, press)
+        press = quotes.in_turn(uow, press)
         was = found_quote(uow, asks, quote_id)
         held = uow.quotes.hold(asks.shop_id, was.head.id)
         checked(seen, held, press)
         if action == "withdraw":
-            now = quote_life.withdraw(uow, held, press, reason)
+            now = quotes.withdraw(uow, held, press, reason)
         else:
-            now = quote_life.step(uow, held, action, press, reason)
+            now = quotes.step(uow, held, action, press, reason)
         response = keep(uow, quote_answer(replace(was, head=now), press, uow=uow))
         uow.commit()
     return response
 
 
-@part.post("/v1/quotes/<quote_id>/accept")
+@bp.post("/v1/quotes/<quote_id>/accept")
 @once
 def accept(quote_id: str) -> Response:
     """Take it, or one of its choices, for the customer: a ticket for each job, a promised day.
@@ -93,7 +93,7 @@ def accept(quote_id: str) -> Response:
         was = found_quote(uow, asks, quote_id)
         checked(seen, was.head, press)
         QUOTE_LIFE.after(stands(was.head, press), "accept", was.head.number)
-        number = quote_life.to_take(was.head, words.revision)
+        number = quotes.to_take(was.head, words.revision)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, number)
     estimate = reworked(revision)
     total = estimate.totals.total
@@ -101,15 +101,15 @@ def accept(quote_id: str) -> Response:
     taken = Taken(number, total, deposit, made_tickets(estimate), sale_of(estimate))
     with wired.units.writing() as uow:
         principal("counter", uow=uow)
-        press = quote_life.in_turn(uow, press)
-        now = quote_life.accept(uow, was.head, taken, press, wired.new_id)
+        press = quotes.in_turn(uow, press)
+        now = quotes.accept(uow, was.head, taken, press, wired.new_id)
         shown = StoredQuote(now, revision.result, revision.costs)
         response = keep(uow, quote_answer(shown, press, uow=uow))
         uow.commit()
     return response
 
 
-@part.get("/v1/quotes/<quote_id>/promise")
+@bp.get("/v1/quotes/<quote_id>/promise")
 def promise(quote_id: str) -> Response:
     """When it would be ready if it were accepted today, and from what that follows."""
     press = pressed(principal("counter"))
@@ -122,7 +122,7 @@ def promise(quote_id: str) -> Response:
         own = exact_sum(job.minutes for job in reworked(revision).jobs)
         day = was.head.promised
         if day is None and was.head.status in OPEN:
-            day = quote_life.promised_day(uow, asks.shop_id, own, press)
+            day = quotes.promised_day(uow, asks.shop_id, own, press)
     return answer(
         {
             "number": was.head.number,
@@ -136,7 +136,7 @@ def promise(quote_id: str) -> Response:
     )
 
 
-@part.get("/v1/quotes/<quote_id>/drawing.svg")
+@bp.get("/v1/quotes/<quote_id>/drawing.svg")
 def drawing(quote_id: str) -> Response:
     """One job of a quote from the front, to scale, with its dimensions."""
     asks = principal("counter", "reports")

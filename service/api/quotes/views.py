@@ -35,11 +35,11 @@ from service.persistence.instants import OF_QUOTES
 from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
 from service.persistence.unit_of_work import UnitOfWork
 
-part = Blueprint("quotes", __name__)
+bp = Blueprint("quotes", __name__)
 DOCUMENTS = StoredQuoteDocuments()
 
 
-@part.post("/v1/quotes")
+@bp.post("/v1/quotes")
 @once
 def create() -> Response:
     """Work a document out and store it as a quote."""
@@ -147,7 +147,7 @@ def _too_much(said: str) -> RequestRefused:
     )
 
 
-@part.get("/v1/quotes")
+@bp.get("/v1/quotes")
 def listed() -> Response:
     """The shop's quotes, newest first."""
     press = pressed(principal("counter", "reports"))
@@ -161,7 +161,7 @@ def listed() -> Response:
     return page_answer(rows, page.after, until=until(last))
 
 
-@part.get("/v1/quotes/<quote_id>")
+@bp.get("/v1/quotes/<quote_id>")
 def one(quote_id: str) -> Response:
     """A stored quote, by its id or its number: JSON, or for the customer as a page or on paper."""
     asks = principal("counter", "reports")
@@ -177,7 +177,7 @@ def one(quote_id: str) -> Response:
         return varies(quote_answer(stored, press, uow=uow))
 
 
-@part.get("/v1/quotes/<quote_id>/workings")
+@bp.get("/v1/quotes/<quote_id>/workings")
 def workings(quote_id: str) -> Response:
     """Why every figure of a quote is what it is."""
     asks = principal("counter", "reports")

@@ -31,7 +31,7 @@ from service.domain.prices.book import ShopBook
 from service.domain.quotes.life import DRAFT, ISSUED, shop_day
 from service.persistence.unit_of_work import UnitOfWork
 
-part = Blueprint("reports", __name__)
+bp = Blueprint("reports", __name__)
 OFFICE = ("reports",)
 SHOP = ("reports", "counter", "bench")
 """Who plans the work sees what it takes, and no money."""
@@ -40,7 +40,7 @@ USUAL_QUOTES, MOST_QUOTES = 200, 2_000
 _MOMENT = timedelta(microseconds=1)
 
 
-@part.get("/v1/reports/sales")
+@bp.get("/v1/reports/sales")
 def sales() -> Response:
     """Quotes made, what became of them, and quotes sold."""
     book = _book(*OFFICE)
@@ -51,13 +51,13 @@ def sales() -> Response:
     return report_answer(sales_report(days, made, sold), form)
 
 
-@part.get("/v1/reports/sales-by-component")
+@bp.get("/v1/reports/sales-by-component")
 def sales_by_component() -> Response:
     """What was sold, by component."""
     return _parts(items=False)
 
 
-@part.get("/v1/reports/sales-by-item")
+@bp.get("/v1/reports/sales-by-item")
 def sales_by_item() -> Response:
     """What was sold, by component and item."""
     return _parts(items=True)
@@ -71,7 +71,7 @@ def _parts(*, items: bool) -> Response:
     return report_answer(parts_report(days, parts, items=items), form)
 
 
-@part.get("/v1/reports/margins")
+@bp.get("/v1/reports/margins")
 def margins() -> Response:
     """What quotes sold for and what they cost."""
     book = _book(*OFFICE)
@@ -81,7 +81,7 @@ def margins() -> Response:
     return report_answer(margins_report(days, sold), form)
 
 
-@part.get("/v1/reports/materials")
+@bp.get("/v1/reports/materials")
 def materials() -> Response:
     """What was sold, in material."""
     book = _book(*SHOP)
@@ -91,7 +91,7 @@ def materials() -> Response:
     return report_answer(materials_report(days, used, _described(book)), form)
 
 
-@part.get("/v1/reports/purchases")
+@bp.get("/v1/reports/purchases")
 def purchases() -> Response:
     """What is to be bought for the open tickets."""
     book = _book(*SHOP)
@@ -109,7 +109,7 @@ def purchases() -> Response:
     return report_answer(purchases_report(head, tickets, cut, book, (levels, offcuts)), form)
 
 
-@part.get("/v1/reports/labour")
+@bp.get("/v1/reports/labour")
 def labour() -> Response:
     """Bench minutes promised against the bench's capacity."""
     book = _book(*SHOP)
@@ -121,7 +121,7 @@ def labour() -> Response:
     return report_answer(labour_report(days, waiting, done), form)
 
 
-@part.get("/v1/reports/overdue")
+@bp.get("/v1/reports/overdue")
 def overdue() -> Response:
     """Tickets that are not done and whose promised day is past."""
     book = _book(*SHOP)
@@ -134,7 +134,7 @@ def overdue() -> Response:
     return report_answer(overdue_report(head, shop_day(book.shop, as_of), waiting), form)
 
 
-@part.get("/v1/reports/spoiled")
+@bp.get("/v1/reports/spoiled")
 def spoiled() -> Response:
     """Pieces that were spoiled, and what their material cost."""
     book = _book(*OFFICE)
@@ -145,7 +145,7 @@ def spoiled() -> Response:
     return report_answer(spoiled_report(days, found, _described(book)), form)
 
 
-@part.get("/v1/reports/price-list-drift")
+@bp.get("/v1/reports/price-list-drift")
 def price_list_drift() -> Response:
     """What open quotes would cost by the list in force now."""
     book = _book(*OFFICE)

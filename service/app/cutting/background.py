@@ -103,6 +103,14 @@ class PlanWork:
     new_id: IdSource
     stopping: Callable[[], bool] = lambda: False
 
+    def until(self, stopping: Callable[[], bool]) -> PlanWork:
+        """Return the same work, which lets go of a plan once `stopping` returns True."""
+        return replace(self, stopping=stopping)
+
+    def orphans(self) -> tuple[tuple[str, str], ...]:
+        """Return the plans that wait and that nobody works on: shop id and plan id."""
+        return orphans(self.units, self.clock())
+
     def __call__(self, shop_id: str, plan_id: str) -> None:
         """Work on a plan if nobody does; a plan that is done, cancelled or gone is left alone.
 

@@ -4,9 +4,9 @@ gunicorn's own threaded worker lets a thread wait for a body that does not come,
 slow senders as there are threads stop it. Here the one loop that waits for connections takes
 requests in (`service.cli.serve.incoming`), and a thread gets a request when all of it is there.
 
-Before a body is waited for, a thread looks at the head: whoever sends no key in force, or more than
-may be sent, is refused without it (`service.api.operation.gate`). What came in one piece with its head is
-whole already and goes straight on.
+Before a body is waited for, a thread looks at the head: whoever sends no key in force, or more
+than may be sent, is refused without it (`service.api.operation.gate`). What came in one piece
+with its head is whole already and goes straight on.
 
 There are two groups of threads. Requests that store may wait for each other's locks; those that
 only read or work something out have threads of their own, and never wait for them.

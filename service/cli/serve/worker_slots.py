@@ -5,8 +5,8 @@ would gather, and every look at the figures would read them all. Here a worker t
 that is free and goes on where the last worker of that slot stopped: as many files as workers, and
 no figure ever goes back.
 
-The library finds the place of the files in the environment; `service.api.operation.metrics` reads it there
-when a worker makes its application, and so does the library itself.
+The library finds the place of the files in the environment; `service.api.operation.metrics` reads
+it there when a worker makes its application, and so does the library itself.
 """
 
 from __future__ import annotations

@@ -18,8 +18,7 @@ from service.domain.tickets.model import CutTicket, SetUps, Step, TicketRefused
 from service.domain.tickets.order.sequence import fill_in, in_order, numbered
 from service.domain.tickets.pieces import ticket_pieces
 from service.domain.tickets.proof.boards import prove
-from service.domain.tickets.steps import cutter as cutter_work
-from service.domain.tickets.steps import frames as frame_work
+from service.domain.tickets.steps import cutter, frames
 from service.domain.tickets.steps import mats as mat_work
 from service.domain.tickets.steps.draft import Bundle, Draft
 
@@ -73,17 +72,17 @@ def _ticket(bundle: Bundle, steps: tuple[Step, ...], set_ups: SetUps) -> CutTick
 
 def _drafts(bundle: Bundle) -> list[Draft]:
     """All steps in the trade's own order, each knowing what it waits for."""
-    first = frame_work.take_in_draft(bundle)
-    sized = cutter_work.size_drafts(bundle)
+    first = frames.take_in_draft(bundle)
+    sized = cutter.size_drafts(bundle)
     drafts = [first]
     if sized:
-        square = frame_work.square_draft()
+        square = frames.square_draft()
         square.after.append(first)
         for draft in sized:
             draft.after.append(square)
         drafts += [square, *sized]
     drafts += _mat_drafts(bundle, sized)
-    scored = cutter_work.glazing_drafts(bundle)
+    scored = cutter.glazing_drafts(bundle)
     for draft in scored:
         draft.after += [first, *(other for other in drafts if other.cuts or other.size_cuts)]
     drafts += scored
@@ -101,7 +100,7 @@ def _mat_drafts(bundle: Bundle, sized: Sequence[Draft]) -> list[Draft]:
     for position, mat in enumerate(mats):
         ready = [draft for draft in sized if mat.number in draft.pieces]
         mark = mat_work.mark_draft(bundle, mat)
-        windows = cutter_work.window_drafts(bundle, mat)
+        windows = cutter.window_drafts(bundle, mat)
         shaped = mat_work.shaped_draft(bundle, mat)
         cut = windows + ([shaped] if shaped else [])
         for draft in cut:
@@ -132,22 +131,22 @@ def _assembly_drafts(bundle: Bundle, first: Draft, before: Sequence[Draft]) -> l
     made: list[Draft] = []
     for draft in (
         mat_work.corners_draft(bundle),
-        frame_work.spacer_draft(bundle),
-        frame_work.mount_draft(bundle),
+        frames.spacer_draft(bundle),
+        frames.mount_draft(bundle),
     ):
         if draft:
             draft.after += before
             made.append(draft)
-    rails = frame_work.rail_drafts(bundle)
+    rails = frames.rail_drafts(bundle)
     for draft in rails:
         draft.after.append(first)
     made += rails
     fitted: list[Draft] = []
     for position in range(len(bundle.made.sizes.frames)):
-        join = frame_work.join_draft(bundle, position)
+        join = frames.join_draft(bundle, position)
         join.after += [first, *(rail for rail in rails if rail.pieces[0] in join.pieces)]
         fillet = mat_work.fillet_draft(bundle, f"/frames/{position}", behind=False)
-        fit = frame_work.fit_draft(bundle, position)
+        fit = frames.fit_draft(bundle, position)
         parts = [join]
         if fillet:
             fillet.after.append(join)
@@ -156,7 +155,7 @@ def _assembly_drafts(bundle: Bundle, first: Draft, before: Sequence[Draft]) -> l
         made += parts
         fitted.append(fit)
     last = [*before, *made, *fitted]
-    finishing = frame_work.finish_drafts(bundle)
+    finishing = frames.finish_drafts(bundle)
     for draft in finishing:
         draft.after += last
     return made + fitted + finishing

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from dataclasses import replace
 from threading import Event, Thread
 from typing import TYPE_CHECKING
 
@@ -21,7 +20,7 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from service.app.cutting.background import PlanWork, orphans
+from service.persistence.cutting.work import PlanWork
 from service.persistence.sql.bounded import WATCHED
 
 if TYPE_CHECKING:
@@ -44,7 +43,7 @@ class QueueJobs:
         self._engine = engine
         self._here = here
         self._stopping = Event()
-        self._work = replace(work, stopping=self._stopping.is_set)
+        self._work = work.until(self._stopping.is_set)
         self._thread: Thread | None = None
         self._worker: tuple[asyncio.AbstractEventLoop, asyncio.Task[None]] | None = None
 
@@ -151,5 +150,5 @@ class QueueJobs:
 
     def put_orphans(self) -> None:
         """Put every plan that nobody works on into the queue again."""
-        for shop_id, plan_id in orphans(self._work.units, self._work.clock()):
+        for shop_id, plan_id in self._work.orphans():
             self.put(shop_id, plan_id)

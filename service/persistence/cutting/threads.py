@@ -7,12 +7,11 @@ the next one, or by another worker of the same server.
 from __future__ import annotations
 
 import logging
-from dataclasses import replace
 from queue import Empty, SimpleQueue
 from threading import Event, Lock, Thread
 from typing import Protocol
 
-from service.app.cutting.background import PlanWork, orphans
+from service.persistence.cutting.work import PlanWork
 from service.persistence.sql.session import StorageUnavailable
 
 LOOKS_EVERY = 60.0
@@ -25,7 +24,7 @@ class ThreadJobs:
 
     def __init__(self, work: PlanWork, looks_every: float = LOOKS_EVERY) -> None:
         self._stopping = Event()
-        self._work = replace(work, stopping=self._stopping.is_set)
+        self._work = work.until(self._stopping.is_set)
         self._looks_every = looks_every
         self._waiting: SimpleQueue[tuple[str, str] | None] = SimpleQueue()
         self._queued: set[str] = set()
@@ -65,7 +64,7 @@ class ThreadJobs:
         try:
             asked = self._waiting.get(timeout=self._looks_every)
         except Empty:
-            for found in orphans(self._work.units, self._work.clock()):
+            for found in self._work.orphans():
                 self._work(*found)
             return
         if asked is not None:

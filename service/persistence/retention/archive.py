@@ -23,7 +23,7 @@ from service.persistence.retention.records import Leaving
 Write = Callable[[int, memoryview], int]
 
 
-class FolderRun:
+class ArchiveRun:
     """The port `ArchiveRun` over a file of its own, which is held until the run is over."""
 
     def __init__(self, folder: Path, shop: str, at: datetime, write: Write = os.write) -> None:
@@ -89,7 +89,7 @@ class FolderRun:
         self._end = os.lseek(self._file, 0, os.SEEK_CUR)
 
 
-class FolderArchive:
+class Archive:
     """The port `Archive` over a folder."""
 
     def __init__(self, folder: Path) -> None:
@@ -104,13 +104,13 @@ class FolderArchive:
         make_ready(self.folder)
 
     @contextmanager
-    def run(self, shop: str, at: datetime) -> Iterator[FolderRun]:
+    def run(self, shop: str, at: datetime) -> Iterator[ArchiveRun]:
         """A run for the shop of this code; its file is there, and held, from now on.
 
         Raises:
             ArchiveUnavailable: it cannot be written.
         """
-        run = FolderRun(self.folder, shop, at)
+        run = ArchiveRun(self.folder, shop, at)
         try:
             yield run
             run.finish()

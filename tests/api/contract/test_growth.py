@@ -16,13 +16,13 @@ from sqlalchemy import Engine, select
 from schemas.openapi.examples import examples
 from service.api.estimates.body import read_request
 from service.api.http import idempotency
-from service.app import shop as limits
-from service.app.estimates import calculation as quoting
+from service.app import shop
 from service.app.estimates import repeated_jobs
 from service.app.estimates.calculation import basis_on
 from service.app.estimates.repeated_jobs import RepeatedJobs
-from service.app.keys import issuing as keys
+from service.app.keys import issuing
 from service.app.prices.book import load_book
+from service.domain.estimates import sweep
 from service.persistence.cutting.threads import ThreadJobs
 from service.persistence.keys.idempotency import idempotent_requests
 from service.persistence.limits import Growing
@@ -53,7 +53,7 @@ def small(monkeypatch: pytest.MonkeyPatch) -> Callable[[World, Growing], None]:
     def shrink(world: World, what: Growing) -> None:
         with world.wiring.units.reading() as uow:
             there = uow.sizes.of(world.shop_id, what, 10**6)
-        monkeypatch.setattr(limits, "MOST", {**limits.MOST, what: there + 1})
+        monkeypatch.setattr(shop, "MOST", {**shop.MOST, what: there + 1})
 
     return shrink
 
@@ -102,7 +102,7 @@ def test_plans_that_wait_end(world: World, small: Small, monkeypatch: pytest.Mon
 
 def test_keys_end_also_by_rotation(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
     there = len(world.ask("GET", "/v1/keys", "admin").get_json()["items"])
-    monkeypatch.setattr(keys, "MOST_OF_A_SHOP", there + 1)
+    monkeypatch.setattr(issuing, "MOST_OF_A_SHOP", there + 1)
     _twice(world, "/v1/keys", *[{"name": "one more", "scopes": ["price"]}] * 2, scope="admin")
     one = world.ask("GET", "/v1/keys", "admin").get_json()["items"][-1]["id"]
     problem_of(world.post(f"/v1/keys/{one}/rotate", {}, "admin"), 409, "conflict")
@@ -164,13 +164,13 @@ def test_an_item_named_again_and_again_is_tried_once(
 ) -> None:
     """A sweep of one sheet of glazing, named 5,000 times, took five minutes."""
     tried: list[str] = []
-    work = quoting._with_glazing
+    work = sweep._with_glazing
 
     def counted(job: Any, sheet: Any, basis: Any) -> Any:
         tried.append(sheet.code)
         return work(job, sheet, basis)
 
-    monkeypatch.setattr(quoting, "_with_glazing", counted)
+    monkeypatch.setattr(sweep, "_with_glazing", counted)
     asked = {"job": job()["jobs"][0], "over": "glazing", "items": ["GLZ-UV20", "GLZ-AR20"] * 2_000}
     answer = still_world.post("/v1/estimates/sweep", asked, "price").get_json()
     assert [row["item"] for row in answer["choices"]] == asked["items"]
@@ -180,7 +180,7 @@ def test_an_item_named_again_and_again_is_tried_once(
 def test_a_sweep_that_would_take_minutes_is_refused(
     still_world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(limits, "MOST_TRIED_PUBLIC", 1_000)
+    monkeypatch.setattr(shop, "MOST_TRIED_PUBLIC", 1_000)
     asked = {"job": _windows(1)["jobs"][0], "over": "glazing"}
     refused = still_world.post("/v1/estimates/sweep", asked, "price")
     assert faults_of(refused) == {"/items": "too_many_parts"}

@@ -330,11 +330,11 @@ CRASH = """
 import json, os, sys
 from datetime import datetime
 from service.api import create_app
-from service.persistence.unit_of_work import SqlUnitOfWork
+from service.persistence.unit_of_work import UnitOfWork
 from service.settings import Settings
 from service.wiring import wire
 
-commit, left = SqlUnitOfWork.commit, [int(sys.argv[1])]
+commit, left = UnitOfWork.commit, [int(sys.argv[1])]
 
 def until_then(self):
     if left[0] == 0:
@@ -344,7 +344,7 @@ def until_then(self):
     if left[0] == 0 and sys.argv[2] == "after":
         os._exit(7)
 
-SqlUnitOfWork.commit = until_then
+UnitOfWork.commit = until_then
 sent = json.load(sys.stdin)
 now = datetime.fromisoformat(sent["now"])
 app = create_app(wire(Settings.read(os.environ), lambda: now))

@@ -20,7 +20,7 @@ from service.app import retention
 from service.app.retention import Erased, Forgotten, Terms, forget, tidy
 from service.persistence.events.tables import events
 from service.persistence.quotes import papers, quote_revisions, quotes
-from service.persistence.retention.archive import FolderArchive, FolderRun
+from service.persistence.retention.archive import Archive, ArchiveRun
 from service.persistence.retention.reading import contents, search
 from service.persistence.retention.records import ArchiveUnavailable, Leaving, WholeQuote
 from service.persistence.unit_of_work import UnitsOfWork
@@ -31,13 +31,13 @@ ANY = {"If-Match": "*"}
 OKAFOR = "m.okafor@example.com"
 ALL = Terms(unsold_days=400, events_days=400, customers_days=0)
 SHOP = "lanternquay"
-Meddle = Callable[[FolderRun, Iterable[Leaving]], int]
+Meddle = Callable[[ArchiveRun, Iterable[Leaving]], int]
 """Keeps a batch with a run, or does not, and does something else besides."""
 
 
 @pytest.fixture
-def archive(tmp_path: Path) -> FolderArchive:
-    made = FolderArchive(tmp_path / "archive")
+def archive(tmp_path: Path) -> Archive:
+    made = Archive(tmp_path / "archive")
     made.ready()
     return made
 
@@ -64,7 +64,7 @@ def _tidied(world: World, archive: Any, terms: Terms = ALL) -> Erased:
     return tidy(world.wiring.units, world.shop_id, terms, world.clock(), archive)
 
 
-def _archived(archive: FolderArchive) -> list[WholeQuote]:
+def _archived(archive: Archive) -> list[WholeQuote]:
     return [each for each in read(archive.folder, SHOP) if isinstance(each, WholeQuote)]
 
 
@@ -73,7 +73,7 @@ def _note(world: World) -> dict[str, int]:
     return note
 
 
-def test_what_goes_is_found_again_to_the_byte(world: World, archive: FolderArchive) -> None:
+def test_what_goes_is_found_again_to_the_byte(world: World, archive: Archive) -> None:
     sold, revised, plain = _quote(world), _quote(world), _quote(world)
     assert world.post(f"/v1/quotes/{sold}/accept", {}, headers=ANY).status_code == 200
     _revised(world, revised)
@@ -121,7 +121,7 @@ def test_what_goes_is_found_again_to_the_byte(world: World, archive: FolderArchi
 
 
 def test_batches_are_kept_one_by_one(
-    world: World, archive: FolderArchive, monkeypatch: pytest.MonkeyPatch
+    world: World, archive: Archive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(retention, "A_BATCH", 2)
     made = {_quote(world, name=f"Caller {number}") for number in range(5)}
@@ -131,7 +131,7 @@ def test_batches_are_kept_one_by_one(
     assert _rows(world, quotes) == []
 
 
-def test_another_shop_has_its_own_file(world: World, archive: FolderArchive) -> None:
+def test_another_shop_has_its_own_file(world: World, archive: Archive) -> None:
     _quote(world)
     world.clock.move(days=401)
     for shop_id in (world.shop_id, world.other_shop_id):
@@ -157,9 +157,7 @@ class _NoCommit:
         raise KeyboardInterrupt
 
 
-def test_a_crash_between_archive_and_commit_loses_nothing(
-    world: World, archive: FolderArchive
-) -> None:
+def test_a_crash_between_archive_and_commit_loses_nothing(world: World, archive: Archive) -> None:
     quote = _quote(world)
     world.clock.move(days=401)
     units = _NoCommit(world.wiring.units)
@@ -176,7 +174,7 @@ def test_a_crash_between_archive_and_commit_loses_nothing(
     assert first == second == search(archive.folder, quote_id=quote).found[SHOP]
 
 
-class _Meddled(FolderArchive):
+class _Meddled(Archive):
     """An archive in which a test's `meddle` stands between its run and a batch."""
 
     def __init__(self, folder: Path, meddle: Meddle) -> None:
@@ -190,7 +188,7 @@ class _Meddled(FolderArchive):
 
 
 class _MeddledRun:
-    def __init__(self, run: FolderRun, meddle: Meddle) -> None:
+    def __init__(self, run: ArchiveRun, meddle: Meddle) -> None:
         self._run = run
         self._meddle = meddle
 
@@ -198,11 +196,11 @@ class _MeddledRun:
         return self._meddle(self._run, records)
 
 
-def _refusing(folder: Path, batches: int) -> FolderArchive:
+def _refusing(folder: Path, batches: int) -> Archive:
     """An archive whose disk is full after so many batches."""
     left = iter(range(batches))
 
-    def meddle(run: FolderRun, records: Iterable[Leaving]) -> int:
+    def meddle(run: ArchiveRun, records: Iterable[Leaving]) -> int:
         if next(left, None) is None:
             raise ArchiveUnavailable("the disk is full")
         return run.keep(records)
@@ -211,7 +209,7 @@ def _refusing(folder: Path, batches: int) -> FolderArchive:
 
 
 def test_nothing_is_erased_that_the_archive_did_not_take(
-    world: World, archive: FolderArchive, monkeypatch: pytest.MonkeyPatch
+    world: World, archive: Archive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(retention, "A_BATCH", 2)
     made = {_quote(world, name=f"Caller {number}") for number in range(5)}
@@ -228,11 +226,11 @@ def test_nothing_is_erased_that_the_archive_did_not_take(
     assert _tidied(world, archive).quotes == 3
 
 
-def _between(folder: Path, happens: Callable[[], object], *, on_disk: bool = True) -> FolderArchive:
+def _between(folder: Path, happens: Callable[[], object], *, on_disk: bool = True) -> Archive:
     """An archive that lets something happen once: when the first batch was read, or is on disk."""
     left = iter([happens])
 
-    def meddle(run: FolderRun, records: Iterable[Leaving]) -> int:
+    def meddle(run: ArchiveRun, records: Iterable[Leaving]) -> int:
         read = list(records)
         happens = next(left, lambda: None)
         if not on_disk:
@@ -246,9 +244,7 @@ def _between(folder: Path, happens: Callable[[], object], *, on_disk: bool = Tru
 
 
 @pytest.mark.parametrize("on_disk", [False, True])
-def test_what_was_changed_meanwhile_stays(
-    world: World, archive: FolderArchive, on_disk: bool
-) -> None:
+def test_what_was_changed_meanwhile_stays(world: World, archive: Archive, on_disk: bool) -> None:
     quote, other = _quote(world), _quote(world)
     world.clock.move(days=401)
     between = _between(archive.folder, lambda: _revised(world, quote), on_disk=on_disk)
@@ -264,7 +260,7 @@ def test_what_was_changed_meanwhile_stays(
 
 @pytest.mark.parametrize("on_disk", [False, True])
 def test_a_customer_forgotten_while_tidy_runs_is_forgotten_in_both(
-    world: World, archive: FolderArchive, on_disk: bool
+    world: World, archive: Archive, on_disk: bool
 ) -> None:
     quote, other = _quote(world), _quote(world, name="A. Caller", email="a.caller@example.com")
     world.clock.move(days=401)
@@ -272,7 +268,7 @@ def test_a_customer_forgotten_while_tidy_runs_is_forgotten_in_both(
 
     def forgets() -> None:
         clock, units = world.clock(), world.wiring.units
-        done.append(forget(units, world.shop_id, OKAFOR, clock, FolderArchive(archive.folder)))
+        done.append(forget(units, world.shop_id, OKAFOR, clock, Archive(archive.folder)))
 
     thread = Thread(target=forgets)
 
@@ -291,7 +287,7 @@ def test_a_customer_forgotten_while_tidy_runs_is_forgotten_in_both(
 
 
 def test_two_at_once_keep_everything_between_them(
-    world: World, archive: FolderArchive, monkeypatch: pytest.MonkeyPatch
+    world: World, archive: Archive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(retention, "A_BATCH", 3)
     made = {_quote(world, name=f"Caller {number}") for number in range(10)}
@@ -300,7 +296,7 @@ def test_two_at_once_keep_everything_between_them(
 
     def one(_: int) -> Erased:
         barrier.wait()
-        return _tidied(world, FolderArchive(archive.folder))
+        return _tidied(world, Archive(archive.folder))
 
     with ThreadPoolExecutor(2) as pool:
         told = list(pool.map(one, range(2)))
@@ -313,7 +309,7 @@ def test_two_at_once_keep_everything_between_them(
 
 
 def test_a_customer_who_asks_is_forgotten_in_the_archive_too(
-    world: World, archive: FolderArchive
+    world: World, archive: Archive
 ) -> None:
     old, other = _quote(world), _quote(world, name="A. Caller", email="a.caller@example.com")
     world.clock.move(days=401)
@@ -335,7 +331,7 @@ def test_a_customer_who_asks_is_forgotten_in_the_archive_too(
 
 
 def test_names_stay_in_the_archive_no_longer_than_in_the_database(
-    world: World, archive: FolderArchive
+    world: World, archive: Archive
 ) -> None:
     terms = Terms(unsold_days=400, events_days=0, customers_days=900)
     _quote(world)
@@ -355,9 +351,7 @@ def test_names_stay_in_the_archive_no_longer_than_in_the_database(
     assert _tidied(world, archive, terms).archived_customers == 1
 
 
-def test_a_name_that_has_had_its_time_never_gets_there(
-    world: World, archive: FolderArchive
-) -> None:
+def test_a_name_that_has_had_its_time_never_gets_there(world: World, archive: Archive) -> None:
     quote = _quote(world)
     world.clock.move(days=401)
     told = _tidied(world, archive, Terms(400, 0, 400))

@@ -7,14 +7,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from sqlalchemy import Engine, event
 
-from service.app.keys import access
-from service.app.keys import cache as key_ring
+from service.app.keys import access, cache
 from service.app.keys.cache import KeyRing
 from service.domain.errors import NotKnown
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 START = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 
@@ -38,7 +37,7 @@ def time() -> Time:
 
 
 @pytest.fixture
-def issued(units: SqlUnits) -> access.IssuedKey:
+def issued(units: UnitsOfWork) -> access.IssuedKey:
     shop = Shop(
         code="corner",
         name="Corner",
@@ -55,11 +54,11 @@ def issued(units: SqlUnits) -> access.IssuedKey:
 
 
 @pytest.fixture
-def ring(units: SqlUnits, time: Time) -> KeyRing:
+def ring(units: UnitsOfWork, time: Time) -> KeyRing:
     return KeyRing(units, time.now, 1.0, time.monotonic)
 
 
-def _revoke(units: SqlUnits, issued: access.IssuedKey) -> None:
+def _revoke(units: UnitsOfWork, issued: access.IssuedKey) -> None:
     with units.writing() as uow:
         uow.keys.revoke("s1", issued.record.id, START)
         uow.commit()
@@ -77,7 +76,7 @@ def test_a_recent_check_costs_no_query(
 
 
 def test_a_revoked_key_ends_at_once_or_after_the_time_set(
-    ring: KeyRing, issued: access.IssuedKey, units: SqlUnits, time: Time
+    ring: KeyRing, issued: access.IssuedKey, units: UnitsOfWork, time: Time
 ) -> None:
     ring.recent_principal(issued.token)
     _revoke(units, issued)
@@ -109,9 +108,9 @@ def test_an_unknown_token_is_never_kept(ring: KeyRing, issued: access.IssuedKey)
 
 
 def test_the_ring_holds_so_many_and_no_more(
-    ring: KeyRing, issued: access.IssuedKey, units: SqlUnits, monkeypatch: pytest.MonkeyPatch
+    ring: KeyRing, issued: access.IssuedKey, units: UnitsOfWork, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(key_ring, "MOST", 2)
+    monkeypatch.setattr(cache, "MOST", 2)
     with units.writing() as uow:
         more = [access.create_key(uow, "s1", str(n), ["price"], START) for n in range(3)]
         uow.commit()

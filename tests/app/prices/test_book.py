@@ -20,7 +20,7 @@ from service.domain.measure.ruler import Ruler
 from service.domain.prices.book import ShopBook
 from service.domain.prices.lists import PriceList
 from service.domain.shop import Shop
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 CORNER = Shop(
@@ -49,7 +49,7 @@ def clock() -> HandWound:
 
 
 @pytest.fixture
-def shelf(units: SqlUnits, clock: HandWound) -> BookShelf:
+def shelf(units: UnitsOfWork, clock: HandWound) -> BookShelf:
     with units.writing() as uow:
         uow.shops.add("s1", CORNER)
         for code, day in (("winter", date(2026, 1, 1)), ("spring", date(2026, 3, 1))):
@@ -61,7 +61,7 @@ def shelf(units: SqlUnits, clock: HandWound) -> BookShelf:
     return BookShelf(units, 1.0, clock)
 
 
-def _rename(units: SqlUnits, name: str) -> None:
+def _rename(units: UnitsOfWork, name: str) -> None:
     with units.writing() as uow:
         uow.shops.save("s1", replace(CORNER, name=name))
         uow.commit()
@@ -76,7 +76,7 @@ def test_a_book_holds_all_of_a_shop_but_no_draft(shelf: BookShelf) -> None:
     assert book.labour == TIMES
 
 
-def test_a_book_is_kept_until_its_shop_changes(shelf: BookShelf, units: SqlUnits) -> None:
+def test_a_book_is_kept_until_its_shop_changes(shelf: BookShelf, units: UnitsOfWork) -> None:
     first = shelf.book("s1")
     assert shelf.book("s1") is first
     _rename(units, "Other")
@@ -84,7 +84,7 @@ def test_a_book_is_kept_until_its_shop_changes(shelf: BookShelf, units: SqlUnits
 
 
 def test_a_recent_book_is_trusted_for_the_time_set_and_no_longer(
-    shelf: BookShelf, units: SqlUnits, clock: HandWound
+    shelf: BookShelf, units: UnitsOfWork, clock: HandWound
 ) -> None:
     first = shelf.recent_book("s1")
     _rename(units, "Other")
@@ -110,7 +110,7 @@ def test_a_busy_shops_recent_book_costs_no_query(
     assert "settings" not in asked[0]
 
 
-def test_a_time_of_zero_asks_every_time(units: SqlUnits, clock: HandWound) -> None:
+def test_a_time_of_zero_asks_every_time(units: UnitsOfWork, clock: HandWound) -> None:
     with units.writing() as uow:
         uow.shops.add("s1", CORNER)
         uow.commit()
@@ -148,7 +148,7 @@ def test_the_list_in_force_is_the_latest_that_has_begun(shelf: BookShelf) -> Non
         price_list_in_force(book, first - one_day)
 
 
-def test_a_list_stands_by_its_day_and_its_state(shelf: BookShelf, units: SqlUnits) -> None:
+def test_a_list_stands_by_its_day_and_its_state(shelf: BookShelf, units: UnitsOfWork) -> None:
     with units.writing() as uow:
         uow.price_lists.put("s1", PriceList("summer", Currency("USD"), date(2026, 6, 1), ()))
         uow.price_lists.publish("s1", "summer", NOW)

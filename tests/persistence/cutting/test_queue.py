@@ -14,8 +14,8 @@ from schemas.cutting.plans import WrittenPlans
 from service.app.cutting.background import PlanWork
 from service.app.prices.book import BookShelf
 from service.persistence.cutting.queue import QueueJobs
-from service.persistence.sql import level as migrate
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.sql import level
+from service.persistence.unit_of_work import UnitsOfWork
 from service.wiring import TimeOrderedIds
 
 pytestmark = pytest.mark.postgres
@@ -34,7 +34,7 @@ PARTS = (
 
 def test_our_migration_knows_the_librarys_last_one() -> None:
     # Where this fails, the library asks for more: add a migration that runs what is new.
-    script = ScriptDirectory.from_config(migrate.configuration()).get_revision("0006")
+    script = ScriptDirectory.from_config(level.configuration()).get_revision("0006")
     assert script is not None
     folder = files("procrastinate.sql").joinpath("migrations")
     assert max(e.name for e in folder.iterdir() if e.name.endswith(".sql")) == script.module.LAST
@@ -60,7 +60,7 @@ def test_the_migrated_queue_is_the_one_that_the_library_would_make(postgres_engi
 
 
 def test_a_plan_that_is_put_twice_waits_once(postgres_engine: Engine) -> None:
-    units = SqlUnits(postgres_engine)
+    units = UnitsOfWork(postgres_engine)
     shelf = BookShelf(units, 1, lambda: 0)
     work = PlanWork(units, shelf, WrittenPlans(), lambda: datetime.now(UTC), TimeOrderedIds())
     jobs = QueueJobs(postgres_engine, work, here=False)

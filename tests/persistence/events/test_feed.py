@@ -22,8 +22,7 @@ from service.persistence.events import feed
 from service.persistence.events.feed import SqlEvents
 from service.persistence.sql.engine import open_engine, writing
 from service.persistence.sql.session import Session
-from service.persistence.unit_of_work import UnitOfWork
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 from tests.databases import new_database
 
 NOW = datetime(2026, 11, 25, 15, 4, 5, tzinfo=UTC)
@@ -33,7 +32,7 @@ WRITERS, EACH = 8, 40
 
 
 @pytest.fixture
-def shop(units: SqlUnits) -> str:
+def shop(units: UnitsOfWork) -> str:
     with units.writing() as uow:
         uow.shops.add(SHOP, demo_shop())
         uow.commit()
@@ -50,8 +49,8 @@ def second_database(postgres_server: str) -> Iterator[Engine]:
 
 
 @pytest.fixture
-def postgres_shop(postgres_engine: Engine) -> SqlUnits:
-    units = SqlUnits(postgres_engine)
+def postgres_shop(postgres_engine: Engine) -> UnitsOfWork:
+    units = UnitsOfWork(postgres_engine)
     with units.writing() as uow:
         uow.shops.add(SHOP, demo_shop())
         uow.commit()
@@ -73,7 +72,7 @@ def _event(subject_id: str) -> NewEvent:
     )
 
 
-def _store(units: SqlUnits, *subjects: str, kind: str = "quote.created") -> None:
+def _store(units: UnitsOfWork, *subjects: str, kind: str = "quote.created") -> None:
     with units.writing() as uow:
         for subject in subjects:
             _note(uow, subject, kind)
@@ -81,7 +80,7 @@ def _store(units: SqlUnits, *subjects: str, kind: str = "quote.created") -> None
 
 
 def _read(
-    units: SqlUnits, after: EventPlace = FEED_START, limit: int = 100, **wanted: str
+    units: UnitsOfWork, after: EventPlace = FEED_START, limit: int = 100, **wanted: str
 ) -> tuple[list[str], EventPlace, bool]:
     with units.following() as uow:
         page = uow.events.page(SHOP, EventFilter(**wanted), limit, after)
@@ -89,14 +88,14 @@ def _read(
 
 
 @contextmanager
-def _open_writer(units: SqlUnits, subject: str) -> Iterator[UnitOfWork]:
+def _open_writer(units: UnitsOfWork, subject: str) -> Iterator[UnitOfWork]:
     """A transaction that has stored an event and is still open."""
     with units.writing() as uow:
         _note(uow, subject)
         yield uow
 
 
-def test_an_event_comes_back_as_it_went_in(units: SqlUnits, shop: str) -> None:
+def test_an_event_comes_back_as_it_went_in(units: UnitsOfWork, shop: str) -> None:
     with units.writing() as uow:
         note(
             uow,
@@ -120,7 +119,7 @@ def test_an_event_comes_back_as_it_went_in(units: SqlUnits, shop: str) -> None:
     assert event.after == '{"state": "ver\u00f6ffentlicht"}'.encode()
 
 
-def test_pages_go_on_where_the_last_ended(units: SqlUnits, shop: str) -> None:
+def test_pages_go_on_where_the_last_ended(units: UnitsOfWork, shop: str) -> None:
     _store(units, "a", "b", "c")
     _store(units, "d", "e")
     first, place, more = _read(units, limit=2)
@@ -132,14 +131,14 @@ def test_pages_go_on_where_the_last_ended(units: SqlUnits, shop: str) -> None:
     assert _read(units, place)[0] == ["f"]
 
 
-def test_what_is_rolled_back_was_never_there(units: SqlUnits, shop: str) -> None:
+def test_what_is_rolled_back_was_never_there(units: UnitsOfWork, shop: str) -> None:
     with units.writing() as uow:
         _note(uow, "undone")
     _store(units, "kept")
     assert _read(units)[0] == ["kept"]
 
 
-def test_filters_by_kind_and_subject(units: SqlUnits, shop: str) -> None:
+def test_filters_by_kind_and_subject(units: UnitsOfWork, shop: str) -> None:
     _store(units, "a", "b")
     _store(units, "a", kind="quote.accepted")
     assert _read(units, kind="quote.accepted")[0] == ["a"]
@@ -149,7 +148,7 @@ def test_filters_by_kind_and_subject(units: SqlUnits, shop: str) -> None:
 
 
 def test_a_rare_kind_is_looked_for_a_stretch_at_a_time(
-    units: SqlUnits, shop: str, monkeypatch: pytest.MonkeyPatch
+    units: UnitsOfWork, shop: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(feed, "SIFTED", 4)
     _store(units, "a", "b", "c", "d", "e")
@@ -173,14 +172,16 @@ def test_a_rare_kind_is_looked_for_a_stretch_at_a_time(
     assert new.event.subject_id == "new"
 
 
-def test_a_shop_sees_only_its_own(units: SqlUnits, shop: str) -> None:
+def test_a_shop_sees_only_its_own(units: UnitsOfWork, shop: str) -> None:
     _store(units, "a")
     with units.following() as uow:
         assert uow.events.page("another", EVERYTHING, 10, FEED_START).events == ()
         assert uow.events.end("another") == FEED_START
 
 
-def test_the_end_is_behind_what_is_there_and_before_what_comes(units: SqlUnits, shop: str) -> None:
+def test_the_end_is_behind_what_is_there_and_before_what_comes(
+    units: UnitsOfWork, shop: str
+) -> None:
     _store(units, "a", "b")
     with units.following() as uow:
         end = uow.events.end(shop)
@@ -192,13 +193,13 @@ def test_the_end_is_behind_what_is_there_and_before_what_comes(units: SqlUnits, 
 @pytest.mark.parametrize(
     "kind", ["", "created", "Quote.created", "quote.", "quote created", "a.b\n"]
 )
-def test_a_kind_is_a_dotted_word(units: SqlUnits, shop: str, kind: str) -> None:
+def test_a_kind_is_a_dotted_word(units: UnitsOfWork, shop: str, kind: str) -> None:
     with units.writing() as uow, pytest.raises(BadValue):
         _note(uow, "a", kind)
 
 
 @pytest.mark.postgres
-def test_a_transaction_that_commits_late_is_not_skipped(postgres_shop: SqlUnits) -> None:
+def test_a_transaction_that_commits_late_is_not_skipped(postgres_shop: UnitsOfWork) -> None:
     units = postgres_shop
     with _open_writer(units, "early but slow") as slow:
         _store(units, "late but quick")
@@ -210,7 +211,7 @@ def test_a_transaction_that_commits_late_is_not_skipped(postgres_shop: SqlUnits)
 
 
 @pytest.mark.postgres
-def test_a_transaction_that_gives_up_lets_the_others_through(postgres_shop: SqlUnits) -> None:
+def test_a_transaction_that_gives_up_lets_the_others_through(postgres_shop: UnitsOfWork) -> None:
     with _open_writer(postgres_shop, "given up"):
         _store(postgres_shop, "kept")
         assert _read(postgres_shop)[0] == []
@@ -219,7 +220,7 @@ def test_a_transaction_that_gives_up_lets_the_others_through(postgres_shop: SqlU
 
 @pytest.mark.postgres
 def test_a_late_event_of_an_older_transaction_comes_after_what_was_noted_before(
-    postgres_shop: SqlUnits,
+    postgres_shop: UnitsOfWork,
 ) -> None:
     # What it says may follow from what was committed meanwhile.
     units = postgres_shop
@@ -234,7 +235,7 @@ def test_a_late_event_of_an_older_transaction_comes_after_what_was_noted_before(
 
 @pytest.mark.postgres
 def test_a_transaction_that_notes_nothing_holds_nothing_back(
-    postgres_shop: SqlUnits, postgres_engine: Engine, second_database: Engine
+    postgres_shop: UnitsOfWork, postgres_engine: Engine, second_database: Engine
 ) -> None:
     units = postgres_shop
     with (
@@ -255,7 +256,7 @@ def test_a_transaction_that_notes_nothing_holds_nothing_back(
 
 
 @pytest.mark.postgres
-def test_one_shop_does_not_hold_back_another(postgres_shop: SqlUnits) -> None:
+def test_one_shop_does_not_hold_back_another(postgres_shop: UnitsOfWork) -> None:
     units = postgres_shop
     with units.writing() as uow:
         uow.shops.add("other", replace(demo_shop(), code="other"))
@@ -273,7 +274,7 @@ def test_one_shop_does_not_hold_back_another(postgres_shop: SqlUnits) -> None:
 
 @pytest.mark.postgres
 def test_a_writer_of_many_events_holds_one_lock(
-    postgres_shop: SqlUnits, postgres_engine: Engine
+    postgres_shop: UnitsOfWork, postgres_engine: Engine
 ) -> None:
     held = text("SELECT count(*) FROM pg_locks WHERE locktype = 'advisory'")
     with postgres_shop.writing() as uow:
@@ -285,7 +286,7 @@ def test_a_writer_of_many_events_holds_one_lock(
 
 @pytest.mark.postgres
 def test_what_was_noted_before_a_savepoint_still_holds_back_after_it(
-    postgres_shop: SqlUnits, postgres_engine: Engine
+    postgres_shop: UnitsOfWork, postgres_engine: Engine
 ) -> None:
     with writing(postgres_engine).connect() as connection:
         noted = SqlEvents(Session(connection))
@@ -303,12 +304,14 @@ def test_what_was_noted_before_a_savepoint_still_holds_back_after_it(
 
 
 @pytest.mark.postgres
-def test_a_unit_that_keeps_one_view_cannot_read_the_feed(postgres_shop: SqlUnits) -> None:
+def test_a_unit_that_keeps_one_view_cannot_read_the_feed(postgres_shop: UnitsOfWork) -> None:
     with postgres_shop.reading() as uow, pytest.raises(RuntimeError, match="follows"):
         uow.events.page(SHOP, EVERYTHING, 10, FEED_START)
 
 
-def test_the_lag_is_the_age_of_what_holds_back(engine: Engine, units: SqlUnits, shop: str) -> None:
+def test_the_lag_is_the_age_of_what_holds_back(
+    engine: Engine, units: UnitsOfWork, shop: str
+) -> None:
     with units.reading() as uow:
         assert uow.events.lag() == timedelta()
     with units.writing() as slow:
@@ -327,7 +330,7 @@ def test_the_lag_is_the_age_of_what_holds_back(engine: Engine, units: SqlUnits, 
 class _Reader(threading.Thread):
     """Follows the feed with its cursor until it is told that all is written."""
 
-    def __init__(self, units: SqlUnits, limit: int) -> None:
+    def __init__(self, units: UnitsOfWork, limit: int) -> None:
         super().__init__()
         self._units, self._limit = units, limit
         self.written = threading.Event()
@@ -349,7 +352,7 @@ class _Reader(threading.Thread):
             self.failed = error
 
 
-def _write(units: SqlUnits, writer: int) -> list[str]:
+def _write(units: UnitsOfWork, writer: int) -> list[str]:
     """Transactions of one to three events, some held open, some given up."""
     chance, kept = random.Random(writer), []  # seeded, so that a failure can be repeated
     for number in range(EACH):
@@ -367,7 +370,7 @@ def _write(units: SqlUnits, writer: int) -> list[str]:
 
 def test_readers_miss_and_repeat_nothing_while_many_write(engine: Engine, shop: str) -> None:
     wide = open_engine(engine.url.render_as_string(hide_password=False), connections=WRITERS + 4)
-    units = SqlUnits(wide)
+    units = UnitsOfWork(wide)
     readers = [_Reader(units, limit) for limit in (1, 7, 200)]
     for reader in readers:
         reader.start()
@@ -382,4 +385,4 @@ def test_readers_miss_and_repeat_nothing_while_many_write(engine: Engine, shop: 
     orders = [[stored.event.subject_id for stored in reader.seen] for reader in readers]
     assert len(orders[0]) == len(set(orders[0]))
     assert set(orders[0]) == set(kept)
-    assert orders[0] == orders[1] == orders[2] == _read(SqlUnits(engine), limit=1_000)[0]
+    assert orders[0] == orders[1] == orders[2] == _read(UnitsOfWork(engine), limit=1_000)[0]

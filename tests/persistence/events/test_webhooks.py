@@ -14,7 +14,7 @@ from service.app.audit import note
 from service.app.events.delivery import Outcome, queue_events, settle
 from service.demo import demo_shop
 from service.persistence.events.webhooks import webhook_attempts, webhook_messages
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 NOW = datetime(2026, 11, 25, 15, 4, 5, tzinfo=UTC)
 SHOP = "shop"
@@ -30,7 +30,7 @@ HOOK = Endpoint(
 
 
 @pytest.fixture
-def hooked(units: SqlUnits) -> SqlUnits:
+def hooked(units: UnitsOfWork) -> UnitsOfWork:
     """A shop with a webhook and an event that it has not been told yet."""
     with units.writing() as uow:
         uow.shops.add(SHOP, demo_shop())
@@ -61,14 +61,14 @@ def _left(engine: Engine) -> list[int]:
         ]
 
 
-def _remove(units: SqlUnits) -> None:
+def _remove(units: UnitsOfWork) -> None:
     with units.writing() as uow:
         uow.webhooks.remove(SHOP, HOOK.id)
         uow.commit()
 
 
 def test_a_webhook_is_removed_while_a_worker_queues_for_it(
-    hooked: SqlUnits, engine: Engine
+    hooked: UnitsOfWork, engine: Engine
 ) -> None:
     with ThreadPoolExecutor(1) as pool, hooked.writing() as worker:
         queue_events(worker, HOOK, lambda: "message", NOW)
@@ -80,7 +80,7 @@ def test_a_webhook_is_removed_while_a_worker_queues_for_it(
 
 
 def test_a_webhook_is_removed_while_a_worker_settles_a_message(
-    hooked: SqlUnits, engine: Engine
+    hooked: UnitsOfWork, engine: Engine
 ) -> None:
     with hooked.writing() as uow:
         queue_events(uow, HOOK, lambda: "message", NOW)
@@ -97,7 +97,7 @@ def test_a_webhook_is_removed_while_a_worker_settles_a_message(
     assert _left(engine) == [0, 0]
 
 
-def test_what_was_removed_meanwhile_is_not_settled(hooked: SqlUnits, engine: Engine) -> None:
+def test_what_was_removed_meanwhile_is_not_settled(hooked: UnitsOfWork, engine: Engine) -> None:
     with hooked.writing() as uow:
         queue_events(uow, HOOK, lambda: "message", NOW)
         uow.commit()
@@ -113,7 +113,7 @@ def test_what_was_removed_meanwhile_is_not_settled(hooked: SqlUnits, engine: Eng
 
 
 def test_the_feed_is_read_once_by_workers_that_read_at_once(
-    hooked: SqlUnits, engine: Engine
+    hooked: UnitsOfWork, engine: Engine
 ) -> None:
     for name in ("one", "two"):  # both know the endpoint as it was
         with hooked.writing() as uow:
@@ -123,7 +123,7 @@ def test_the_feed_is_read_once_by_workers_that_read_at_once(
 
 
 def test_old_messages_are_forgotten_with_their_log_and_pending_ones_are_not(
-    hooked: SqlUnits, engine: Engine
+    hooked: UnitsOfWork, engine: Engine
 ) -> None:
     with hooked.writing() as uow:
         _note(uow, "second")

@@ -25,7 +25,7 @@ from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Shop
 from service.persistence.materials.catalogue import KINDS
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 INCH = Length.inches(1)
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
@@ -95,7 +95,7 @@ def test_every_field_of_an_item_has_its_column(kind: type[AnyItem]) -> None:
 
 
 @pytest.fixture
-def shop_id(units: SqlUnits) -> str:
+def shop_id(units: UnitsOfWork) -> str:
     with units.writing() as uow:
         for code in ("corner", "harbour"):
             shop = Shop(
@@ -106,14 +106,14 @@ def shop_id(units: SqlUnits) -> str:
     return "corner"
 
 
-def _put(units: SqlUnits, shop_id: str, *items: AnyItem) -> None:
+def _put(units: UnitsOfWork, shop_id: str, *items: AnyItem) -> None:
     with units.writing() as uow:
         uow.catalogue.put(shop_id, items, NOW)
         uow.commit()
 
 
 def test_every_kind_of_item_comes_back_exactly_in_order_of_code(
-    units: SqlUnits, shop_id: str
+    units: UnitsOfWork, shop_id: str
 ) -> None:
     _put(units, shop_id, *reversed(ITEMS))
     with units.reading() as uow:
@@ -123,7 +123,7 @@ def test_every_kind_of_item_comes_back_exactly_in_order_of_code(
     assert catalogue.version == 7
 
 
-def test_an_item_is_replaced_whole(units: SqlUnits, shop_id: str) -> None:
+def test_an_item_is_replaced_whole(units: UnitsOfWork, shop_id: str) -> None:
     _put(units, shop_id, ITEMS[4])
     changed = Hardware(
         code="HWR-1",
@@ -138,26 +138,26 @@ def test_an_item_is_replaced_whole(units: SqlUnits, shop_id: str) -> None:
         assert uow.catalogue.load(shop_id, 1).items == {"HWR-1": changed}
 
 
-def test_a_code_stays_with_its_kind(units: SqlUnits, shop_id: str) -> None:
+def test_a_code_stays_with_its_kind(units: UnitsOfWork, shop_id: str) -> None:
     _put(units, shop_id, ITEMS[4])
     with pytest.raises(Conflict, match="HWR-1 is a hardware already, not a supply"):
         _put(units, shop_id, Consumable(code="HWR-1", description="Tape"))
 
 
-def test_another_shop_sees_none_of_it(units: SqlUnits, shop_id: str) -> None:
+def test_another_shop_sees_none_of_it(units: UnitsOfWork, shop_id: str) -> None:
     _put(units, shop_id, *ITEMS)
     with units.reading() as uow:
         assert not uow.catalogue.load("harbour", 1).items
         assert not uow.catalogue.load("harbour", 1).costs
 
 
-def test_items_of_a_shop_that_does_not_exist_are_refused(units: SqlUnits, shop_id: str) -> None:
+def test_items_of_a_shop_that_does_not_exist_are_refused(units: UnitsOfWork, shop_id: str) -> None:
     # Foreign keys are on, in SQLite too, where they are off unless asked for.
     with pytest.raises(IntegrityError):
         _put(units, "nowhere", *ITEMS)
 
 
-def test_costs_keep_their_order_and_are_replaced_together(units: SqlUnits, shop_id: str) -> None:
+def test_costs_keep_their_order_and_are_replaced_together(units: UnitsOfWork, shop_id: str) -> None:
     _put(units, shop_id, *ITEMS)
     costs = (
         ItemCost("BRD-1", "sheet", Fraction("11.4"), SHEET),
@@ -174,7 +174,7 @@ def test_costs_keep_their_order_and_are_replaced_together(units: SqlUnits, shop_
         assert uow.catalogue.load(shop_id, 1).costs == {}
 
 
-def test_costs_want_an_item_of_the_shop(units: SqlUnits, shop_id: str) -> None:
+def test_costs_want_an_item_of_the_shop(units: UnitsOfWork, shop_id: str) -> None:
     _put(units, shop_id, *ITEMS)
     cost = ItemCost("BRD-1", "sheet", Fraction(1))
     with units.writing() as uow:
@@ -184,7 +184,7 @@ def test_costs_want_an_item_of_the_shop(units: SqlUnits, shop_id: str) -> None:
             uow.catalogue.put_costs(shop_id, "MLD-1", [cost])
 
 
-def test_a_thousand_items_go_in_at_once(units: SqlUnits, shop_id: str) -> None:
+def test_a_thousand_items_go_in_at_once(units: UnitsOfWork, shop_id: str) -> None:
     many = [Consumable(code=f"S{n:04d}", description="x") for n in range(1100)]
     _put(units, shop_id, *many)
     _put(units, shop_id, *many)

@@ -13,7 +13,7 @@ from schemas.materials.records import ItemFilter, ItemRecord
 from service.demo import demo_catalogue, demo_items, demo_shop
 from service.domain.errors import Conflict, NotFound
 from service.domain.materials.catalogue import Consumable, ItemCost, Moulding
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 LATER = NOW + timedelta(hours=1)
@@ -22,7 +22,7 @@ MOULDINGS = sorted(m.code for m in demo_catalogue().of_type(Moulding))
 
 
 @pytest.fixture
-def shop_id(units: SqlUnits) -> str:
+def shop_id(units: UnitsOfWork) -> str:
     with units.writing() as uow:
         uow.shops.add("s1", demo_shop())
         uow.shops.add("s2", replace(demo_shop(), code="elsewhere"))
@@ -31,7 +31,7 @@ def shop_id(units: SqlUnits) -> str:
     return "s1"
 
 
-def test_an_item_keeps_count_of_its_changes(units: SqlUnits, shop_id: str) -> None:
+def test_an_item_keeps_count_of_its_changes(units: UnitsOfWork, shop_id: str) -> None:
     dear = replace(OAK, description="Oak, dear")
     with units.writing() as uow:
         assert uow.items.one(shop_id, "moulding", OAK.code) == ItemRecord(OAK, 1, 1, NOW)
@@ -47,7 +47,9 @@ def test_an_item_keeps_count_of_its_changes(units: SqlUnits, shop_id: str) -> No
         assert (costs.version, [cost.cost for cost in costs.costs]) == (2, [Fraction("2.85")])
 
 
-def test_an_item_is_found_only_as_what_it_is_and_where_it_is(units: SqlUnits, shop_id: str) -> None:
+def test_an_item_is_found_only_as_what_it_is_and_where_it_is(
+    units: UnitsOfWork, shop_id: str
+) -> None:
     with units.reading() as uow:
         for shop, kind, code in (
             (shop_id, "board", OAK.code),
@@ -58,7 +60,7 @@ def test_an_item_is_found_only_as_what_it_is_and_where_it_is(units: SqlUnits, sh
                 uow.items.one(shop, kind, code)  # type: ignore[arg-type]
 
 
-def test_a_code_is_given_once(units: SqlUnits, shop_id: str) -> None:
+def test_a_code_is_given_once(units: UnitsOfWork, shop_id: str) -> None:
     with units.writing() as uow:
         with pytest.raises(Conflict, match="there is a moulding MLD-OAK125 already"):
             uow.items.create(shop_id, Consumable(code=OAK.code, description="Tape"), NOW)
@@ -67,14 +69,14 @@ def test_a_code_is_given_once(units: SqlUnits, shop_id: str) -> None:
         assert uow.items.create(shop_id, replace(OAK, code="NEW"), LATER).version == 1
 
 
-def found(units: SqlUnits, shop_id: str, **wanted: object) -> list[str]:
+def found(units: UnitsOfWork, shop_id: str, **wanted: object) -> list[str]:
     with units.reading() as uow:
         wanted.setdefault("kind", "moulding")
         page = uow.items.page(shop_id, ItemFilter(**wanted), 200)  # type: ignore[arg-type]
     return [record.item.code for record in page.items]
 
 
-def test_a_list_is_filtered(units: SqlUnits, shop_id: str) -> None:
+def test_a_list_is_filtered(units: UnitsOfWork, shop_id: str) -> None:
     with units.writing() as uow:
         uow.items.change(shop_id, replace(OAK, discontinued=True), LATER)
         strange = replace(OAK, code="ÉTÉ_100%", description="Straße, “laquée”")
@@ -100,7 +102,7 @@ def test_a_list_is_filtered(units: SqlUnits, shop_id: str) -> None:
     assert found(units, shop_id, words=("_",)) == ["ÉTÉ_100%"]
 
 
-def test_pages_hold_still_while_items_arrive(units: SqlUnits, shop_id: str) -> None:
+def test_pages_hold_still_while_items_arrive(units: UnitsOfWork, shop_id: str) -> None:
     seen: list[str] = []
     after: str | None = ""
     while after is not None:
@@ -113,7 +115,7 @@ def test_pages_hold_still_while_items_arrive(units: SqlUnits, shop_id: str) -> N
     assert seen == MOULDINGS
 
 
-def test_who_takes_a_turn_waits_for_the_one_before(units: SqlUnits, shop_id: str) -> None:
+def test_who_takes_a_turn_waits_for_the_one_before(units: UnitsOfWork, shop_id: str) -> None:
     """Two read the same version; the second reads only when the first has stored its change."""
     read: list[int] = []
 

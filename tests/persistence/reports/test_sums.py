@@ -9,7 +9,7 @@ from sqlalchemy import Engine, event, text
 
 from service.demo import demo_shop
 from service.domain.reports import Bucket, span
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from tests.api.demo_copies import START
 
 
@@ -19,7 +19,7 @@ def _day() -> tuple[Bucket, ...]:
 
 
 @pytest.mark.parametrize("what", ["made", "sold", "parts", "materials", "spoiled", "done_work"])
-def test_a_day_is_found_by_an_index(engine: Engine, units: SqlUnits, what: str) -> None:
+def test_a_day_is_found_by_an_index(engine: Engine, units: UnitsOfWork, what: str) -> None:
     seen: list[tuple[str, object]] = []
 
     def note(*arguments: object) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 
 from schemas.events.records import EventPlace, NewEvent, StoredEvent
 from schemas.quotes.records import Paper, QuoteHead, Revision
-from service.persistence.retention.archive import FolderArchive
+from service.persistence.retention.archive import Archive
 from service.persistence.retention.files import files, opened
 from service.persistence.retention.lines import EVENT, PAPER, QUOTE, event_of, paper_of, quote_of
 from service.persistence.retention.members import stretches
@@ -69,7 +69,7 @@ def an_event(number: int = 1) -> StoredEvent:
 def kept(folder: Path, *batches: Iterable[Leaving], shop: str = SHOP) -> Path:
     """The file of a run that kept these batches and ended."""
     before = set(files(folder))
-    with FolderArchive(folder).run(shop, NOW) as run:
+    with Archive(folder).run(shop, NOW) as run:
         for batch in batches:
             run.keep(batch)
     (made,) = set(files(folder)) - before

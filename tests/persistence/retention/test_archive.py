@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from schemas.events.records import EventPlace, NewEvent, StoredEvent
 from schemas.quotes.records import QuoteHead, Revision
-from service.persistence.retention.archive import FolderArchive, FolderRun
+from service.persistence.retention.archive import Archive, ArchiveRun
 from service.persistence.retention.files import PART, files
 from service.persistence.retention.members import HEADER, write_member
 from service.persistence.retention.reading import Search, contents, search
@@ -120,21 +120,21 @@ def test_only_its_owner_reads_it(tmp_path: Path) -> None:
     folder = tmp_path / "archive"
     before = os.umask(0)
     try:
-        FolderArchive(folder).ready()
+        Archive(folder).ready()
         path = kept(folder, [a_quote(customer=b'{"email":"a@example.com"}')])
         assert stat.S_IMODE(folder.stat().st_mode) == 0o700
         assert stat.S_IMODE(path.stat().st_mode) == 0o600
-        assert FolderArchive(folder).forget_customer(SHOP, "a@example.com") == 1
+        assert Archive(folder).forget_customer(SHOP, "a@example.com") == 1
         assert stat.S_IMODE(path.stat().st_mode) == 0o600
         folder.chmod(0o750)
-        FolderArchive(folder).ready()  # what stands there is its owner's to say
+        Archive(folder).ready()  # what stands there is its owner's to say
         assert stat.S_IMODE(folder.stat().st_mode) == 0o750
     finally:
         os.umask(before)
 
 
 def test_a_run_that_keeps_nothing_leaves_nothing(tmp_path: Path) -> None:
-    with FolderArchive(tmp_path).run(SHOP, NOW):
+    with Archive(tmp_path).run(SHOP, NOW):
         assert len(files(tmp_path)) == 1
     assert files(tmp_path) == []
 
@@ -166,7 +166,7 @@ def test_a_quote_is_found_by_its_latest_version(tmp_path: Path) -> None:
 
 def _broken_off(folder: Path, *batches: list[Leaving]) -> Path:
     """The file of a run that was killed after these batches."""
-    run = FolderRun(folder, SHOP, NOW)
+    run = ArchiveRun(folder, SHOP, NOW)
     for batch in batches:
         run.keep(batch)
     run.close()
@@ -235,7 +235,7 @@ class _FullDisk:
 
 def test_a_full_disk_is_said_and_what_stood_there_still_does(tmp_path: Path) -> None:
     disk = _FullDisk(10**6)
-    run = FolderRun(tmp_path, SHOP, NOW, disk)
+    run = ArchiveRun(tmp_path, SHOP, NOW, disk)
     assert run.keep([a_quote(10_001)]) == 1
     (path,) = files(tmp_path)
     size = path.stat().st_size
@@ -256,7 +256,7 @@ def test_a_limit_of_the_system_is_said_too(tmp_path: Path) -> None:
     noise = Random(1).randbytes(20_000).hex()
     quote = a_quote(reference=noise)
     soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
-    with FolderArchive(tmp_path).run(SHOP, NOW) as run:
+    with Archive(tmp_path).run(SHOP, NOW) as run:
         run.keep([a_quote(10_002)])
         resource.setrlimit(resource.RLIMIT_FSIZE, (4_096, hard))
         try:
@@ -275,7 +275,7 @@ def test_what_cannot_be_read_is_not_kept_by_half(tmp_path: Path) -> None:
 
     with (
         pytest.raises(RuntimeError, match="went away"),
-        FolderArchive(tmp_path).run(SHOP, NOW) as run,
+        Archive(tmp_path).run(SHOP, NOW) as run,
     ):
         run.keep(failing())
     assert read(tmp_path) == []
@@ -299,7 +299,7 @@ def test_a_batch_is_on_disk_before_it_counts(
 
     monkeypatch.setattr(os, "fsync", synced)
     monkeypatch.setattr(Path, "rename", renamed)
-    with FolderArchive(tmp_path).run(SHOP, NOW) as run:
+    with Archive(tmp_path).run(SHOP, NOW) as run:
         run.keep([a_quote()])
         assert asked == ["file", "folder"]
         run.keep([a_quote()])
@@ -311,7 +311,7 @@ def test_runs_at_once_never_meet(tmp_path: Path) -> None:
     barrier = Barrier(4)
 
     def one(number: int) -> None:
-        with FolderArchive(tmp_path).run(SHOP, NOW) as run:
+        with Archive(tmp_path).run(SHOP, NOW) as run:
             for batch in range(5):
                 barrier.wait()
                 run.keep([a_quote(10_001 + number * 5 + batch)])
@@ -332,7 +332,7 @@ def test_a_place_that_cannot_be_used_is_said(tmp_path: Path) -> None:
         (tmp_path / "no" / "archive", f"there is no folder {tmp_path / 'no'} to make"),
         (file / "archive", f"there is no folder {file} to make"),
     ):
-        for ask in (FolderArchive(folder).ready, lambda folder=folder: contents(folder)):
+        for ask in (Archive(folder).ready, lambda folder=folder: contents(folder)):
             with pytest.raises(ArchiveUnavailable) as refusal:
                 ask()
             assert words in str(refusal.value)
@@ -346,7 +346,7 @@ def test_a_place_that_may_not_be_written_to_is_said(
 ) -> None:
     monkeypatch.setattr(os, "access", lambda *_: False)
     with pytest.raises(ArchiveUnavailable, match="this user may not write to"):
-        FolderArchive(tmp_path).ready()
+        Archive(tmp_path).ready()
     refusal = PermissionError(errno.EACCES, os.strerror(errno.EACCES))
 
     def refuse(*_: object) -> int:
@@ -355,7 +355,7 @@ def test_a_place_that_may_not_be_written_to_is_said(
     monkeypatch.setattr(os, "open", refuse)
     with (
         pytest.raises(ArchiveUnavailable, match="cannot be written: permission denied"),
-        FolderArchive(tmp_path).run(SHOP, NOW),
+        Archive(tmp_path).run(SHOP, NOW),
     ):
         pass
 
@@ -375,7 +375,7 @@ def test_a_later_release_is_named_and_nothing_called_damaged(tmp_path: Path) -> 
     for ask in (
         lambda: contents(tmp_path),
         lambda: search(tmp_path, serial=10_001),
-        lambda: FolderArchive(tmp_path).forget_customer(SHOP, "a@example.com"),
+        lambda: Archive(tmp_path).forget_customer(SHOP, "a@example.com"),
     ):
         with pytest.raises(ArchiveUnavailable, match="written by a later release"):
             ask()

@@ -1,7 +1,7 @@
 """A tidy that is killed at any moment, for real: every quote is in the archive or in the database.
 
-Both it may be, neither never. `python -m tests.persistence.retention.test_archive_kills 100` kills it a
-hundred times.
+Both it may be, neither never. `python -m tests.persistence.retention.test_archive_kills 100`
+kills it a hundred times.
 """
 
 from __future__ import annotations
@@ -24,12 +24,12 @@ from service.app import retention
 from service.app.retention import Terms, tidy
 from service.demo import demo_shop
 from service.persistence.quotes import quotes
-from service.persistence.retention.archive import FolderArchive
+from service.persistence.retention.archive import Archive
 from service.persistence.retention.reading import contents
 from service.persistence.retention.records import WholeQuote
 from service.persistence.sql.engine import database_url, open_engine
 from service.persistence.sql.level import migrate
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from service.wiring import TimeOrderedIds
 from tests.persistence.retention.archives import paper, read
 
@@ -43,7 +43,7 @@ STATEMENTS = 150
 def _filled(url: str) -> set[str]:
     engine = open_engine(url)
     new_id, noise = TimeOrderedIds(), Random(7)
-    with SqlUnits(engine).writing() as uow:
+    with UnitsOfWork(engine).writing() as uow:
         uow.shops.add("s1", demo_shop())
         for _ in range(QUOTES):
             text = noise.randbytes(2_000).hex().encode()
@@ -107,7 +107,7 @@ def _tidy(url: str, folder: Path, *, by_steps: bool = False) -> None:
         event.listen(engine, "before_cursor_execute", _step)
     print("begins", flush=True)
     later = MADE + timedelta(days=900)
-    tidy(SqlUnits(engine), "s1", Terms(400, 400, 0), later, FolderArchive(folder))
+    tidy(UnitsOfWork(engine), "s1", Terms(400, 400, 0), later, Archive(folder))
     engine.dispose()
 
 
@@ -121,7 +121,7 @@ def _left(url: str) -> set[str]:
 
 def _kills(url: str, folder: Path, kills: int) -> Iterator[tuple[int, int]]:
     """After each kill how many quotes are in the archive and how many in the database."""
-    FolderArchive(folder).ready()
+    Archive(folder).ready()
     every, random = _filled(url), Random(kills)
     for _ in range(kills):
         _killed(url, folder, random.randint(0, STATEMENTS))

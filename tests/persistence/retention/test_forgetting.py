@@ -11,7 +11,7 @@ from threading import Event, Thread
 
 import pytest
 
-from service.persistence.retention.archive import FolderArchive, FolderRun
+from service.persistence.retention.archive import Archive, ArchiveRun
 from service.persistence.retention.customers import without_customer
 from service.persistence.retention.files import PART, files, finished
 from service.persistence.retention.members import HEADER
@@ -23,7 +23,7 @@ CALLER = b'{"name":"A. Caller","email":"a.caller@example.com"}'
 
 
 def _forget(folder: Path, email: str = " m.okafor@EXAMPLE.com") -> int:
-    return FolderArchive(folder).forget_customer(SHOP, email)
+    return Archive(folder).forget_customer(SHOP, email)
 
 
 def _plain(folder: Path) -> bytes:
@@ -69,7 +69,7 @@ def test_a_quote_that_stands_there_twice_counts_once(tmp_path: Path) -> None:
 
 def test_customers_of_old_quotes_go_and_of_others_stay(tmp_path: Path) -> None:
     kept(tmp_path, [a_quote(10_001 + days, OKAFOR) for days in range(5)])
-    archive = FolderArchive(tmp_path)
+    archive = Archive(tmp_path)
     assert archive.forget_customers("harbour", NOW + timedelta(days=2)) == 0
     assert archive.forget_customers(SHOP, NOW + timedelta(days=2)) == 2
     assert archive.forget_customers(SHOP, NOW + timedelta(days=2)) == 0
@@ -87,7 +87,7 @@ def test_nobody_is_named_in_an_archive_that_is_not_there(tmp_path: Path) -> None
 
 def test_what_was_torn_goes_too(tmp_path: Path) -> None:
     """It may name the customer, and was never erased from the database."""
-    run = FolderRun(tmp_path, SHOP, NOW)
+    run = ArchiveRun(tmp_path, SHOP, NOW)
     run.keep([a_quote(10_001)])
     run.keep([a_quote(10_002, OKAFOR)])
     run.close()
@@ -143,7 +143,7 @@ def test_it_waits_for_a_run_that_still_writes(tmp_path: Path) -> None:
         begun.set()
         gone.append(_forget(tmp_path))
 
-    with FolderArchive(tmp_path).run(SHOP, NOW) as run:
+    with Archive(tmp_path).run(SHOP, NOW) as run:
         (part,) = files(tmp_path)
         run.keep([a_quote(10_001, OKAFOR)])
         waiting = Thread(target=forget)

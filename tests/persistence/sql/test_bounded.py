@@ -16,7 +16,7 @@ from service.persistence.sql.bounded import AGAIN_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.engine import open_engine
 from service.persistence.sql.session import StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 
 class Clock:
@@ -63,7 +63,7 @@ def _server_of(engine: Engine) -> int:
 def test_a_pooled_connection_that_hangs_is_replaced_within_seconds(own: Engine) -> None:
     with _standing_still(_server_of(own)):
         began = time.monotonic()
-        with SqlUnits(own).reading() as uow:
+        with UnitsOfWork(own).reading() as uow:
             assert uow.keys.of_shop("s1") == ()
         assert time.monotonic() - began < 2 * bounded.PING_SECONDS + 3
 
@@ -76,7 +76,7 @@ def test_a_statement_that_is_not_answered_ends_and_its_connection_too(
     drivers = []
 
     def ask() -> None:
-        with SqlUnits(own).reading() as uow:
+        with UnitsOfWork(own).reading() as uow:
             driver = uow._connection.connection.driver_connection  # type: ignore[union-attr]
             drivers.append(driver)
             monkeypatch.setattr(type(driver), "longest", 1.0)
@@ -94,7 +94,7 @@ def test_a_statement_that_is_not_answered_ends_and_its_connection_too(
 
 @pytest.mark.postgres
 def test_a_note_of_a_key_s_use_waits_for_nobody(postgres_engine: Engine) -> None:
-    units = SqlUnits(postgres_engine)
+    units = UnitsOfWork(postgres_engine)
     with units.writing(lock_seconds=0.05) as uow:
         shown = uow._connection.execute(text("SHOW lock_timeout"))  # type: ignore[union-attr]
         assert shown.scalar_one() == "50ms"

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 
 from service.domain import shop
 from service.domain.jobs.use import COMPONENTS
-from service.domain.labour import standard as labour
+from service.domain.labour import standard
 from service.domain.labour.standard import Operation
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
-from service.domain.prices import lists as price_list
+from service.domain.prices import lists
 from service.domain.prices.lists import Bracket, PriceRule, QuantityBreak
 from service.domain.shop import DRIVERS
 from service.persistence.sql import documents
@@ -86,13 +86,11 @@ BRACKET_TABLES = st.tuples(
 @st.composite
 def rules(draw: st.DrawFn) -> PriceRule:
     component = draw(st.sampled_from(COMPONENTS))
-    labour = component == "labour"  # which is priced by the minute, and nothing else is
-    methods = [
-        method for method in price_list.METHODS if not (labour and method in price_list.MARKUPS)
-    ]
-    bases = [basis for basis in price_list.BASES if (basis == "minute") == labour]
+    standard = component == "labour"  # which is priced by the minute, and nothing else is
+    methods = [method for method in lists.METHODS if not (standard and method in lists.MARKUPS)]
+    bases = [basis for basis in lists.BASES if (basis == "minute") == standard]
     method = draw(st.sampled_from(methods))
-    table = method in price_list.TABLES
+    table = method in lists.TABLES
     amounts: dict[str, Any] = {
         name: draw(AMOUNTS) for name in ("rate", "above", "minimum", "set_up", "rounding_step")
     }
@@ -101,7 +99,7 @@ def rules(draw: st.DrawFn) -> PriceRule:
     }
     always = component == "fee" and bool(words["item"])
     return PriceRule(
-        applies=draw(st.sampled_from(price_list.APPLIES)) if always else "asked",
+        applies=draw(st.sampled_from(lists.APPLIES)) if always else "asked",
         description=draw(TEXTS),
         code=draw(TEXTS),
         component=component,
@@ -205,7 +203,7 @@ def test_every_field_of_the_domain_is_written() -> None:
         (documents.SHOP, WHOLE_SHOP),
         (documents.RULES, (RULE,)),
         (documents.BREAKS, (QuantityBreak(2, Fraction(5)),)),
-        (documents.OPERATIONS, (labour.Operation("cut", "Cut", "rails", Fraction(1)),)),
+        (documents.OPERATIONS, (standard.Operation("cut", "Cut", "rails", Fraction(1)),)),
     )
     for codec, value in written:
         _written_fields(value, codec.encode(value))

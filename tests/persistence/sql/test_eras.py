@@ -16,7 +16,7 @@ from service.app.audit import note
 from service.demo import demo_shop
 from service.persistence.sql import eras
 from service.persistence.sql.engine import open_engine, writing
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 from tests.api.demo_copies import START
 
 pytestmark = pytest.mark.postgres
@@ -37,13 +37,13 @@ def moved(postgres_engine: Engine) -> Iterator[Engine]:
 
 def _store(engine: Engine, subject_id: str) -> EventPlace:
     """Store an event, and its shop where there is none; gives the end of the feed."""
-    with SqlUnits(engine).writing() as uow:
+    with UnitsOfWork(engine).writing() as uow:
         if not uow.shops.codes():
             uow.shops.add(SHOP, demo_shop())
         told = {"key_id": "k", "kind": "quote.created", "subject": "quote"}
         note(uow, shop_id=SHOP, at=START, subject_id=subject_id, **told)
         uow.commit()
-    with SqlUnits(engine).following() as uow:
+    with UnitsOfWork(engine).following() as uow:
         return uow.events.end(SHOP)
 
 
@@ -71,12 +71,12 @@ def test_nodes_that_start_at_once_begin_one_era(postgres_engine: Engine, moved: 
 def test_a_cursor_that_had_read_what_is_lost_gets_all_that_comes(
     postgres_engine: Engine, moved: Engine
 ) -> None:
-    with SqlUnits(postgres_engine).following() as uow:
+    with UnitsOfWork(postgres_engine).following() as uow:
         end = uow.events.end(SHOP)
     ahead = EventPlace(end.turn, end.id + 1_000)
     _store(moved, "new")
     for cursor in (end, ahead):
-        with SqlUnits(moved).following() as uow:
+        with UnitsOfWork(moved).following() as uow:
             page = uow.events.page(SHOP, EventFilter(), 10, cursor)
         assert [stored.event.subject_id for stored in page.events] == ["new"]
 
@@ -84,7 +84,7 @@ def test_a_cursor_that_had_read_what_is_lost_gets_all_that_comes(
 def test_an_era_waits_for_events_that_are_not_decided(
     postgres_engine: Engine, moved: Engine
 ) -> None:
-    with SqlUnits(postgres_engine).writing() as slow:
+    with UnitsOfWork(postgres_engine).writing() as slow:
         told = {"key_id": "k", "kind": "quote.created", "subject": "quote"}
         note(slow, shop_id=SHOP, at=START, subject_id="undecided", **told)
         begins = Thread(target=lambda: _eras(moved))

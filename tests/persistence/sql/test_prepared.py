@@ -11,7 +11,7 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 from service.demo import demo_shop
 from service.persistence.events.tables import events
 from service.persistence.sql.prepared import Prepared
-from service.persistence.unit_of_work import UnitsOfWork as SqlUnits
+from service.persistence.unit_of_work import UnitsOfWork
 
 AT = datetime(2026, 3, 29, 1, 30, 0, 125_000, tzinfo=UTC)
 ROW = {
@@ -29,7 +29,7 @@ _PLAIN = insert(events).values({name: bindparam(name) for name in ROW}).inline()
 
 
 @pytest.fixture(autouse=True)
-def _shop(units: SqlUnits) -> None:
+def _shop(units: UnitsOfWork) -> None:
     with units.writing() as uow:
         uow.shops.add("s1", demo_shop())
         uow.commit()

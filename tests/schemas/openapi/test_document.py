@@ -14,7 +14,7 @@ from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 import schemas
-from schemas import jobs as job_schemas
+from schemas import jobs
 from schemas.keys import SCOPES
 from schemas.openapi.document import openapi_document, openapi_text
 from schemas.openapi.examples import examples
@@ -157,7 +157,7 @@ def _resolved(part: dict[str, Any]) -> dict[str, Any]:
 
 @pytest.mark.parametrize("name", WORDS)
 def test_every_field_that_is_sent_is_described(name: str) -> None:
-    fields = getattr(job_schemas, f"{name}Document")().fields
+    fields = getattr(jobs, f"{name}Document")().fields
     assert set(WORDS[name]) == set(fields)
 
 

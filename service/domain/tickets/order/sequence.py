@@ -8,8 +8,7 @@ from service.domain.measure.length import Length
 from service.domain.tickets.model import Change, Cut, SetUps, Share, Step
 from service.domain.tickets.order.rail_stops import in_order as least_moved
 from service.domain.tickets.order.search import Task, fewest_changes
-from service.domain.tickets.steps import cutter as cutter_work
-from service.domain.tickets.steps import mats as mat_work
+from service.domain.tickets.steps import cutter, mats
 from service.domain.tickets.steps.draft import Bundle, Draft
 
 
@@ -61,11 +60,11 @@ def fill_in(bundle: Bundle, drafts: Sequence[Draft]) -> None:
     """Put into the texts what only the order of the cuts settles."""
     for draft in drafts:
         if draft.cuts:
-            draft.text = draft.text.replace(cutter_work.SIDES, cutter_work.sides_said(draft.cuts))
-        elif draft.work == "mark" and mat_work.FIRST_STOP in draft.text:
+            draft.text = draft.text.replace(cutter.SIDES, cutter.sides_said(draft.cuts))
+        elif draft.work == "mark" and mats.FIRST_STOP in draft.text:
             first = next(d.cuts[0] for d in drafts if d.cuts and d.pieces == draft.pieces).start
             where = f"{bundle.said(first.distance)} from the {first.side} edge"
-            draft.text = draft.text.replace(mat_work.FIRST_STOP, where)
+            draft.text = draft.text.replace(mats.FIRST_STOP, where)
 
 
 def _with_all_before(at: int, tasks: Sequence[Task], done: dict[int, None]) -> None:

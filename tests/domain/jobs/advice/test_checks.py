@@ -7,9 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from service.domain.jobs.advice import frame as advice_on_frame
-from service.domain.jobs.advice import mats as advice_on_mats
-from service.domain.jobs.advice import package as advice_on_package
+from service.domain.jobs.advice import frame, mats, package
 from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
 from service.domain.jobs.mat import Grid
 from service.domain.materials.catalogue import Board, Catalogue, Consumable
@@ -169,9 +167,9 @@ def test_an_advisory_is_given_up_to_its_border_and_not_beyond(what, severity, gi
 
 
 def test_every_code_in_the_modules_is_tried_here():
-    modules = (advice_on_frame, advice_on_mats, advice_on_package)
+    modules = (frame, mats, package)
     # The source lies beside a compiled module too.
-    folder = Path(advice_on_mats.__file__).parent
+    folder = Path(mats.__file__).parent
     source = "".join(
         (folder / f"{module.__name__.rpartition('.')[2]}.py").read_text() for module in modules
     )
