@@ -30,7 +30,7 @@ def test_demo_quotes_over_http_and_stops(tmp_path: Path) -> None:
         capture_output=True,
         text=True,
         check=False,
-        timeout=120,
+        timeout=600,
     )
     assert done.returncode == 0, done.stderr
     assert "TOTAL USD" in done.stdout
@@ -60,7 +60,7 @@ def test_demo_does_not_talk_to_whatever_has_the_port_already(tmp_path: Path) -> 
             capture_output=True,
             text=True,
             check=False,
-            timeout=120,
+            timeout=600,
         )
     assert done.returncode == 1
     assert f"port {port} already" in done.stderr

@@ -31,12 +31,12 @@ from tests.deploy.live import free_port
 pytestmark = pytest.mark.slow
 
 TOP = Path(__file__).parents[2]
-TOOLS = ("buildah", "mmdebstrap", "setpriv", "unshare")
+TOOLS = ("buildah", "mmdebstrap", "unshare")
 BASE_HOLDS = "ca-certificates,python3,python3-dev,python3-venv"
 TRUSTED = Path("/etc/ssl/certs/ca-certificates.crt")
 BUILD_SECONDS = 1800
 START_SECONDS = 120
-SHUT_IN = """
+SHUT_IN = r"""
 set -eu
 root=$1 volume=$2 owner=$3; shift 3
 mount --bind "$root" "$root"
@@ -45,7 +45,8 @@ mount --rbind /dev "$root/dev"
 mount --rbind /proc "$root/proc"
 mount -t tmpfs tmpfs "$root/tmp"
 mount -o remount,ro,bind "$root"
-exec setpriv --no-new-privs --bounding-set=-all chroot --userspec="$owner" "$root" "$@"
+exec chroot "$root" setpriv --reuid="${owner%:*}" --regid="${owner#*:}" --clear-groups \
+    --bounding-set=-all --no-new-privs "$@"
 """
 
 
