@@ -69,7 +69,9 @@ them is enough. A key with the scope `admin` may do everything.
 request under the same word is done once, and gets the first answer again for a day.
 
 **Limits.** `RateLimit-Policy` tells how many requests a key may send, `RateLimit` how many are left
-and in how many seconds all are back; beyond that 429, with `Retry-After`. Every answer has an
+and in how many seconds all are back; beyond that 429, with `Retry-After`. A document with many
+windows, mats and rails counts as one request for every fifty of them, and so does a sweep; one that
+has more than its key may send at once is refused with `too_many_parts`. Every answer has an
 `X-Request-Id`, the caller's own where one was sent.
 
 **Web pages** of another origin may use a key that lists the origin (CORS).

@@ -30,7 +30,7 @@ MOST_MB, FLAT_MB = 120, 4
 
 
 class Caller:
-    """Sends requests over one connection that stays open, and keeps the numbers of quotes."""
+    """Sends requests one after the other over one connection, and keeps the numbers of quotes."""
 
     def __init__(self, port: int, key: str) -> None:
         self._connection = http.client.HTTPConnection("127.0.0.1", port, timeout=120)
@@ -50,6 +50,7 @@ class Caller:
             self.answered[status] += 1
             if status == 201:
                 self._numbers = [*self._numbers[-500:], json.loads(body)["number"]]
+        self._connection.close()  # opened anew by the next request: the server closes idle ones
 
     def _answer(self, one: Sent, path: str) -> tuple[int, bytes]:
         headers = {
