@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +14,19 @@ import click
 from service.api.body import read_json
 
 WANTED = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path)
-COLUMNS = ("key", "item", "quantity", "width", "height", "length", "name", "together")
+COLUMNS = ("key", "item", "quantity", "width", "height", "length", "name", "together", "may_turn")
 
 
-def asked_for(file: Path | None, tickets: tuple[str, ...], *, open_tickets: bool) -> bytes:
+YES_NO = {"yes": True, "no": False, "true": True, "false": False}
+
+
+def asked_for(
+    file: Path | None,
+    tickets: tuple[str, ...],
+    *,
+    open_tickets: bool,
+    work: Sequence[dict[str, Any]] = (),
+) -> bytes:
     """The request's document, as POST /v1/cutting-plans would be sent it.
 
     Raises:
@@ -31,9 +41,12 @@ def asked_for(file: Path | None, tickets: tuple[str, ...], *, open_tickets: bool
         read = read_json(text)
         if not isinstance(read, dict):
             raise click.ClickException("the file holds no document such as a cutting plan is asked")
-        if not tickets and not open_tickets:
+        if not tickets and not open_tickets and not work:
             return text
         document |= read
+    if work:
+        options = document.setdefault("options", {})
+        options["items"] = [*options.get("items", []), *work]
     if tickets:
         document["tickets"] = list(tickets)
     if open_tickets:
@@ -68,4 +81,28 @@ def _piece(row: dict[str, Any]) -> dict[str, Any]:
     piece: dict[str, Any] = {name: cell.strip() for name, cell in row.items() if cell.strip()}
     if piece.get("quantity", "").isdecimal():
         piece["quantity"] = int(piece["quantity"])
+    if piece.get("may_turn", "").lower() in YES_NO:
+        piece["may_turn"] = YES_NO[piece["may_turn"].lower()]
     return piece
+
+
+def work_of(
+    cut_by: Sequence[str], kerf: Sequence[str], edge_trim: Sequence[str], no_turn: Sequence[str]
+) -> list[dict[str, Any]]:
+    """How single items are cut, from options such as HB-3=saw; for `options.items` of a request.
+
+    Raises:
+        UsageError: an option without an item or without a value.
+    """
+    found: dict[str, dict[str, Any]] = {}
+    for name, given in (("cut_by", cut_by), ("kerf", kerf), ("edge_trim", edge_trim)):
+        for text in given:
+            item, sign, value = text.partition("=")
+            if not (item.strip() and sign and value.strip()):
+                told = f"--{name.replace('_', '-')} takes an item and a value: HB-3=1/8 in"
+                raise click.UsageError(told)
+            row = found.setdefault(item.strip(), {"item": item.strip()})
+            row[name] = value.strip()
+    for item in no_turn:
+        found.setdefault(item, {"item": item})["may_turn"] = False
+    return list(found.values())

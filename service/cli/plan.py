@@ -26,7 +26,7 @@ from service.app.cut_jobs import store
 from service.app.cut_materials import Supplies
 from service.app.cut_planning import PlanBasis, make_plan, read_basis
 from service.app.events import NOBODY
-from service.cli.pieces_file import WANTED, asked_for
+from service.cli.pieces_file import WANTED, asked_for, work_of
 from service.cli.start import need_migrated, only_code, plainly, wired
 from service.demo import demo_catalogue, demo_shop
 from service.domain.cutting.watch import Watch
@@ -48,6 +48,10 @@ DOCUMENTS = WrittenPlans()
 @click.option("--shop", "code", help="The shop's code; needed where the database has several.")
 @click.option("--store", "keep", is_flag=True, help="Store the plan.")
 @click.option("--commit", "book", is_flag=True, help="Store it, take the stock, book the offcuts.")
+@click.option("--cut-by", multiple=True, help="What cuts an item: HB-3=saw, scored or table.")
+@click.option("--kerf", multiple=True, help="What a cut of an item takes: HB-3=1/8 in.")
+@click.option("--edge-trim", multiple=True, help="What each edge of its sheets loses: HB-3=1/4 in.")
+@click.option("--no-turn", multiple=True, help="An item whose pieces may not be turned.")
 @click.option("--form", type=click.Choice(FORMS), help="By default that of --out, else text.")
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="Write it there.")
 @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
@@ -58,6 +62,10 @@ def plan(
     code: str | None,
     keep: bool,
     book: bool,
+    cut_by: tuple[str, ...],
+    kerf: tuple[str, ...],
+    edge_trim: tuple[str, ...],
+    no_turn: tuple[str, ...],
     form: str | None,
     out: Path | None,
     paper: str,
@@ -65,8 +73,8 @@ def plan(
     """Plan which sheet and stick each piece comes from.
 
     What is to be cut stands in FILE (JSON as POST /v1/cutting-plans takes it, or CSV with the
-    columns item, quantity, width, height, length, name), or is taken from tickets. A FILE alone is
-    planned for the invented demo shop, unless --shop says for which.
+    columns item, quantity, width, height, length, name, may_turn), or is taken from tickets. A FILE
+    alone is planned for the invented demo shop, unless --shop says for which.
     """
     form = form or _form_of(out)
     if form == "pdf" and out is None:
@@ -74,7 +82,8 @@ def plan(
     if file is None and not tickets and not open_tickets:
         raise click.UsageError("say what is to be cut: a FILE, --ticket or --open")
     with plainly(), _faults_named():
-        asked = asked_for(file, tickets, open_tickets=open_tickets)
+        work = work_of(cut_by, kerf, edge_trim, no_turn)
+        asked = asked_for(file, tickets, open_tickets=open_tickets, work=work)
         if code or tickets or open_tickets or keep or book:
             document, shop = _of_the_shop(asked, code, keep=keep, book=book)
         else:
