@@ -137,6 +137,8 @@ def _said(fallen: Fallen, names: Names, figures: Figures) -> str:
     shown, size = names.shown(fallen), " x ".join(sides)
     if fallen.outcome is Outcome.PIECE:
         return f"piece {shown}, {size}"
+    if fallen.label == "sheet":
+        return f"the sheet, {size}"
     if fallen.outcome is Outcome.PART:
         return f"part {shown}, {size}"
     return f"an offcut to keep, {size}" if fallen.outcome is Outcome.KEEP else "waste"

@@ -17,7 +17,6 @@ import orjson
 from schemas.cutting.plans import WrittenPlans, dry_document, stored_plan_document
 from schemas.cutting.request import read_plan_request
 from schemas.wire.figures import Json
-from service.api.http.body import read_json
 from service.app.audit import NOBODY
 from service.app.cutting.background import store
 from service.app.cutting.commit import commit
@@ -26,6 +25,7 @@ from service.app.cutting.planning import PlanBasis, make_plan, read_basis
 from service.app.keys.actor import Planner
 from service.app.prices.book import load_book
 from service.cli.private_files import private_file
+from service.cli.pieces_file import WANTED, asked_for, work_of
 from service.cli.start import need_migrated, only_code, plainly, wired
 from service.demo import demo_catalogue, demo_shop
 from service.domain.cutting.watch import Watch
@@ -34,65 +34,6 @@ from service.domain.shop import Shop
 from service.printing.cutting.rows import plan_html
 from service.printing.cutting.text import plan_text
 from service.printing.on_demand import plan_pdf
-
-WANTED = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path)
-COLUMNS = ("key", "item", "quantity", "width", "height", "length", "name", "together")
-
-
-def asked_for(file: Path | None, tickets: tuple[str, ...], *, open_tickets: bool) -> bytes:
-    """The request's document, as POST /v1/cutting-plans would be sent it.
-
-    Raises:
-        ClickException: the file holds neither an object nor a list of pieces.
-        JobRefused: it is not JSON.
-    """
-    document: dict[str, Any] = {}
-    text = b"" if file is None else _text(file)
-    if file is not None and file.suffix.lower() == ".csv":
-        document["pieces"] = _rows(text)
-    elif file is not None:
-        read = read_json(text)
-        if not isinstance(read, dict):
-            raise click.ClickException("the file holds no document such as a cutting plan is asked")
-        if not tickets and not open_tickets:
-            return text
-        document |= read
-    if tickets:
-        document["tickets"] = list(tickets)
-    if open_tickets:
-        document["open_tickets"] = True
-    return json.dumps(document, default=str).encode()
-
-
-def _text(file: Path) -> bytes:
-    return sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
-
-
-def _rows(text: bytes) -> list[dict[str, Any]]:
-    """The pieces of a CSV file; empty cells are left out.
-
-    Raises:
-        ClickException: not UTF-8, or a column that is not known.
-    """
-    try:
-        lines = csv.DictReader(text.decode("utf-8-sig").splitlines(), strict=True)
-        unknown = [name for name in lines.fieldnames or () if name not in COLUMNS]
-        if unknown:
-            told = f"{', '.join(unknown)}: no such column; there are {', '.join(COLUMNS)}"
-            raise click.ClickException(told)
-        return [_piece(row) for row in lines]
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise click.ClickException(f"the file is no CSV table in UTF-8: {error}") from error
-
-
-def _piece(row: dict[str, Any]) -> dict[str, Any]:
-    if None in row or None in row.values():
-        raise click.ClickException("a line of the table has another number of cells than its head")
-    piece: dict[str, Any] = {name: cell.strip() for name, cell in row.items() if cell.strip()}
-    if piece.get("quantity", "").isdecimal():
-        piece["quantity"] = int(piece["quantity"])
-    return piece
-
 
 FORMS = ("text", "json", "html", "pdf")
 WIDEST = 100
@@ -106,6 +47,10 @@ DOCUMENTS = WrittenPlans()
 @click.option("--shop", "code", help="The shop's code; needed where the database has several.")
 @click.option("--store", "keep", is_flag=True, help="Store the plan.")
 @click.option("--commit", "book", is_flag=True, help="Store it, take the stock, book the offcuts.")
+@click.option("--cut-by", multiple=True, help="What cuts an item: HB-3=saw, scored or table.")
+@click.option("--kerf", multiple=True, help="What a cut of an item takes: HB-3=1/8 in.")
+@click.option("--edge-trim", multiple=True, help="What each edge of its sheets loses: HB-3=1/4 in.")
+@click.option("--no-turn", multiple=True, help="An item whose pieces may not be turned.")
 @click.option("--form", type=click.Choice(FORMS), help="By default that of --out, else text.")
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="Write it there.")
 @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
@@ -116,6 +61,10 @@ def plan(
     code: str | None,
     keep: bool,
     book: bool,
+    cut_by: tuple[str, ...],
+    kerf: tuple[str, ...],
+    edge_trim: tuple[str, ...],
+    no_turn: tuple[str, ...],
     form: str | None,
     out: Path | None,
     paper: str,
@@ -123,8 +72,8 @@ def plan(
     """Plan which sheet and stick each piece comes from.
 
     What is to be cut stands in FILE (JSON as POST /v1/cutting-plans takes it, or CSV with the
-    columns item, quantity, width, height, length, name), or is taken from tickets. A FILE alone is
-    planned for the invented demo shop, unless --shop says for which.
+    columns item, quantity, width, height, length, name, may_turn), or is taken from tickets. A FILE
+    alone is planned for the invented demo shop, unless --shop says for which.
     """
     form = form or _form_of(out)
     if form == "pdf" and out is None:
@@ -132,7 +81,8 @@ def plan(
     if file is None and not tickets and not open_tickets:
         raise click.UsageError("say what is to be cut: a FILE, --ticket or --open")
     with plainly(), _faults_named():
-        asked = asked_for(file, tickets, open_tickets=open_tickets)
+        work = work_of(cut_by, kerf, edge_trim, no_turn)
+        asked = asked_for(file, tickets, open_tickets=open_tickets, work=work)
         if code or tickets or open_tickets or keep or book:
             document, shop = _of_the_shop(asked, code, keep=keep, book=book)
         else:
