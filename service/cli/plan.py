@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import json
 import shutil
 import sys
 from collections.abc import Iterator
@@ -17,6 +15,7 @@ import orjson
 from schemas.cutting.plans import WrittenPlans, dry_document, stored_plan_document
 from schemas.cutting.request import read_plan_request
 from schemas.wire.figures import Json
+from service.api.http.body import read_json
 from service.app.audit import NOBODY
 from service.app.cutting.background import store
 from service.app.cutting.commit import commit
@@ -24,8 +23,8 @@ from service.app.cutting.materials import Supplies
 from service.app.cutting.planning import PlanBasis, make_plan, read_basis
 from service.app.keys.actor import Planner
 from service.app.prices.book import load_book
-from service.cli.private_files import private_file
 from service.cli.pieces_file import WANTED, asked_for, work_of
+from service.cli.private_files import private_file
 from service.cli.start import need_migrated, only_code, plainly, wired
 from service.demo import demo_catalogue, demo_shop
 from service.domain.cutting.watch import Watch
