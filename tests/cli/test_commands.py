@@ -18,6 +18,7 @@ from sqlalchemy import Engine
 from service.app.keys.access import authenticate
 from service.cli.main import main
 from service.cli.serve.command import gunicorn_options
+from service.cli.serve.worker import Worker
 from service.domain.errors import NotKnown
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
@@ -129,7 +130,7 @@ def test_serve_refuses_a_database_that_is_not_migrated(tmp_path: Path) -> None:
 def test_gunicorn_is_told_what_the_settings_say() -> None:
     options = gunicorn_options(Settings.read({"PORT": "9000", "FRAMING_QUOTES_HOST": "::1"}))
     assert options["bind"] == "[::1]:9000"
-    assert options["worker_class"] == "gthread"
+    assert options["worker_class"] is Worker
     assert gunicorn_options(Settings.read({}))["bind"] == "127.0.0.1:8000"
 
 
