@@ -29,6 +29,8 @@ NOW = datetime(2026, 11, 25, 15, 4, 5, tzinfo=UTC)
 SHOP = "shop"
 EVERYTHING = EventFilter()
 WRITERS, EACH = 8, 40
+PATIENCE = 300
+"""Seconds that a busy machine may take; what is read is not a matter of time."""
 
 
 @pytest.fixture
@@ -330,24 +332,25 @@ def test_the_lag_is_the_age_of_what_holds_back(
 class _Reader(threading.Thread):
     """Follows the feed with its cursor until it is told that all is written."""
 
-    def __init__(self, units: UnitsOfWork, limit: int) -> None:
+    def __init__(self, units: UnitsOfWork, limit: int, shop: str = SHOP) -> None:
         super().__init__()
-        self._units, self._limit = units, limit
+        self._units, self._limit, self._shop = units, limit, shop
         self.written = threading.Event()
         self.seen: list[StoredEvent] = []
         self.failed: BaseException | None = None
 
     def run(self) -> None:
         try:
-            place, ends = FEED_START, monotonic() + 60
+            place, ends = FEED_START, monotonic() + PATIENCE
             while monotonic() < ends:
                 done = self.written.is_set()
                 with self._units.following() as uow:
-                    page = uow.events.page(SHOP, EVERYTHING, self._limit, place)
+                    page = uow.events.page(self._shop, EVERYTHING, self._limit, place)
                 self.seen += page.events
                 place = page.after
                 if done and not page.events:
                     return
+            raise TimeoutError("the feed was not read to its end in time")
         except BaseException as error:
             self.failed = error
 
@@ -378,7 +381,7 @@ def test_readers_miss_and_repeat_nothing_while_many_write(engine: Engine, shop: 
         kept = [s for each in pool.map(lambda n: _write(units, n), range(WRITERS)) for s in each]
     for reader in readers:
         reader.written.set()
-        reader.join(timeout=60)
+        reader.join(timeout=PATIENCE)
         assert reader.failed is None
         assert not reader.is_alive()
     wide.dispose()
@@ -386,3 +389,52 @@ def test_readers_miss_and_repeat_nothing_while_many_write(engine: Engine, shop: 
     assert len(orders[0]) == len(set(orders[0]))
     assert set(orders[0]) == set(kept)
     assert orders[0] == orders[1] == orders[2] == _read(UnitsOfWork(engine), limit=1_000)[0]
+
+
+def _write_roughly(engine: Engine, writer: int) -> dict[str, list[str]]:
+    """Transactions over two shops, with savepoints, some held open, some given up."""
+    chance, kept = random.Random(writer), dict[str, list[str]](shop=[], other=[])
+    for number in range(EACH):
+        mine = []
+        with engine.connect() as connection, connection.begin() as whole:
+            noted = SqlEvents(Session(connection))
+            for part in range(chance.randint(1, 4)):
+                event = replace(_event(f"{writer}-{number}-{part}"), shop_id=chance.choice([*kept]))
+                with connection.begin_nested() as half:
+                    noted.add(event)
+                    if chance.random() < 0.2:
+                        half.rollback()
+                    else:
+                        mine.append(event)
+                sleep(chance.random() / 100)
+            if chance.random() < 0.2:
+                whole.rollback()
+                mine = []
+        for event in mine:
+            kept[event.shop_id].append(event.subject_id)
+    return kept
+
+
+@pytest.mark.postgres
+def test_readers_of_two_shops_miss_nothing_among_savepoints(
+    postgres_engine: Engine, postgres_shop: UnitsOfWork
+) -> None:
+    with postgres_shop.writing() as uow:
+        uow.shops.add("other", replace(demo_shop(), code="other"))
+        uow.commit()
+    address = postgres_engine.url.render_as_string(hide_password=False)
+    wide = open_engine(address, connections=WRITERS + 4)
+    readers = {shop: _Reader(UnitsOfWork(wide), 7, shop) for shop in (SHOP, "other")}
+    for reader in readers.values():
+        reader.start()
+    with ThreadPoolExecutor(WRITERS) as pool:
+        done = list(pool.map(lambda n: _write_roughly(writing(wide), n), range(WRITERS)))
+    for shop, reader in readers.items():
+        reader.written.set()
+        reader.join(timeout=PATIENCE)
+        assert reader.failed is None
+        read = [stored.event.subject_id for stored in reader.seen]
+        assert sorted(read) == sorted(subject for kept in done for subject in kept[shop])
+        places = [stored.place for stored in reader.seen]
+        assert places == sorted(set(places))
+    wide.dispose()
