@@ -77,8 +77,8 @@ def bulk_paths() -> dict[str, Shape]:
                 "A line holds at most 1 MiB, the file 64 MiB as set up. Every two lines count as "
                 "one request of the key's, a file never as more than a minute's worth. A line "
                 "whose jobs have many windows takes further requests as it is worked out, and is "
-                "answered with 429 where the key has none left. A key that only prices sends as many "
-                "lines at once as it may in a minute, or 1,000 where that is less; 413 beyond.",
+                "answered with 429 where the key has none left. A key that only prices sends as "
+                "many lines at once as it may in a minute, or 1,000 if that is less; 413 beyond.",
                 "security": scopes("price", "counter"),
                 "parameters": [shown],
                 "requestBody": {
