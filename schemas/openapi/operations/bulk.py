@@ -78,8 +78,7 @@ def bulk_paths() -> dict[str, Shape]:
                 "one request of the key's, a file never as more than a minute's worth. A line "
                 "whose jobs have many windows takes further requests as it is worked out, and is "
                 "answered with 429 where the key has none left. A key that only prices sends as "
-                "many lines at once as it may in a minute, or 1,000 where that is less; 413 "
-                "beyond.",
+                "many lines at once as it may in a minute, or 1,000 if that is less; 413 beyond.",
                 "security": scopes("price", "counter"),
                 "parameters": [shown],
                 "requestBody": {

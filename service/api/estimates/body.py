@@ -79,13 +79,11 @@ def weigh_sweep(asked: SweepRequest, basis: Basis, asks: Principal) -> None:
         JobRefused: it works out more parts than the key may ask for.
         RequestRefused: 429, where the key has not so many requests left.
     """
-    parts, tried = asked.job.parts(), len(asked.items)
+    parts = asked.job.parts()
     if asked.over == "mouldings":
-        tried = tried or len(basis.catalogue.of_type(Moulding))
-        parts += PARTS_A_MOULDING * tried
+        parts += PARTS_A_MOULDING * len(asked.items or basis.catalogue.of_type(Moulding))
     else:
-        parts *= len(set(asked.items) or basis.catalogue.of_type(Glazing))
-        parts += PARTS_A_MOULDING * tried
+        parts *= len(asked.items or basis.catalogue.of_type(Glazing))
     within_tries(parts, asks)
     _count(parts, asks)
 
