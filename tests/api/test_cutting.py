@@ -228,6 +228,57 @@ def test_undo_is_refused_once_an_offcut_of_the_plan_is_used(world: World) -> Non
     assert shown["status"] == "committed", "nothing of the undoing has stayed"
 
 
+def test_undo_is_refused_once_a_piece_of_the_plan_is_cut(world: World) -> None:
+    accepted(world, job("harbour_etching"))
+    made = stored(world, tickets=["T100014"])
+    done = press(world, made.get_json()["id"], "commit", made.headers["ETag"])
+    before = stock_of(world)
+    ticket = world.ask("GET", "/v1/cut-tickets/T100014", "bench")
+    cut = world.post(
+        "/v1/cut-tickets/T100014/pieces/1/finish",
+        {},
+        "bench",
+        headers={"If-Match": ticket.headers["ETag"]},
+    )
+    assert cut.status_code == 200, cut.get_json()
+    refused = press(world, made.get_json()["id"], "undo", done.headers["ETag"])
+    assert "T100014 is done" in problem_of(refused, 409, "conflict")["detail"]
+    assert stock_of(world) == before
+
+
+def test_an_offcut_is_no_larger_than_what_it_is_left_of(world: World) -> None:
+    large = {"item": MAT, "width": "500 in", "height": "500 in"}
+    assert faults_of(world.post("/v1/offcuts", large)) == {"/width": "bad_value"}
+    long = {"item": OAK, "length": "500 in"}
+    assert faults_of(world.post("/v1/offcuts", long)) == {"/length": "bad_value"}
+
+
+def test_equal_sheets_stand_once_with_their_count(world: World) -> None:
+    plan = dry(world, mats("16 in", "20 in", 40, key="mat"))
+    (item,) = plan["items"]
+    assert sum(same["count"] for same in item["alike"]) == len(item["uses"])
+    assert max(same["count"] for same in item["alike"]) >= 8
+    for same in item["alike"]:
+        cuts = [[step["setting"] for step in item["uses"][n - 1]["steps"]] for n in same["uses"]]
+        assert all(one == cuts[0] for one in cuts)
+
+
+def test_an_item_is_cut_as_the_request_says(world: World) -> None:
+    work = [{"item": MAT, "cut_by": "saw", "edge_trim": "1/4 in", "may_turn": False}]
+    plan = dry(world, mats("10 in", "12 in", 3), options={"items": work})
+    (item,) = plan["items"]
+    assert (item["kerf"]["in"], item["edge_trim"]["in"]) == ("0.125", "0.25")
+    assert not any(p["turned"] for use in item["uses"] for p in use["placements"])
+    assert dry(world, mats("10 in", "12 in", 3))["items"][0]["kerf"]["in"] == "0"
+
+
+def test_more_small_sizes_than_lie_in_a_row_are_refused(world: World) -> None:
+    rows = [mats(f"{n + 1}/1000", f"{n + 2}/1000") for n in range(300)]
+    answer = world.post("/v1/cutting-plans", {"units": "mm", "pieces": rows})
+    assert list(faults_of(answer).values()) == ["bad_value"]
+    assert "in a row" in answer.get_json()["errors"][0]["detail"]
+
+
 def _at_once(world: World, presses: list[tuple[str, str]]) -> list[int]:
     """Commit several plans at the same moment, each from a thread of its own."""
     gate = Barrier(len(presses))

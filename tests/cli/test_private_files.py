@@ -77,7 +77,7 @@ def test_a_folder_that_is_there_keeps_its_rights(tmp_path: Path) -> None:
 
 RUN_IN = """
 import os, pathlib, sys
-from service.cli import worker_slots
+from service.cli.serve import worker_slots
 worker_slots.Path = lambda place, of=pathlib.Path: of(sys.argv[1] if place == "/dev/shm" else place)
 with worker_slots.counting():
     print(os.environ["PROMETHEUS_MULTIPROC_DIR"], flush=True)

@@ -265,8 +265,8 @@ _STEPS = (
     (
         "undo",
         "Give back what it took",
-        "From `committed` to `undone`, with everything as it was before; refused (409) once an "
-        "offcut that it booked is used or thrown away.",
+        "From `committed` to `undone`, with everything as it was before; refused (409) once the "
+        "bench has begun a piece of it, or an offcut that it booked is used or thrown away.",
     ),
     (
         "cancel",

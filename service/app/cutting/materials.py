@@ -278,7 +278,7 @@ def _sheets(
         sheet_pieces=tuple(pieces),
         sheet_rules=_sheet_rules(work, bench, max(short, 1), max(long, 1)),
         cut_by=work.cut_by or "scored",
-        edge_trim=work.edge_trim or ZERO,
+        edge_trim=max(work.edge_trim, work.kerf or ZERO) if work.edge_trim else ZERO,
     )
 
 

@@ -113,8 +113,8 @@ def cuts_of(node: Node) -> Iterator[Cut]:
 class SheetUse:
     """One sheet of the plan: which stock, the how-manieth of it (from 1), and how it is cut.
 
-    `root` is what is left once `trim` is off each edge. `beyond` marks a sheet that the bench does
-    not reach all cuts of, so that the supplier is to make them.
+    `root` is what is left once `trim` is off each edge, of which `trim_kerf` is the cut. `beyond`
+    marks a sheet that the bench does not reach all cuts of, so that the supplier is to make them.
     """
 
     stock: str
@@ -125,6 +125,7 @@ class SheetUse:
     cost: int
     root: Node
     trim: int = 0
+    trim_kerf: int = 0
     beyond: bool = False
 
     @property

@@ -105,20 +105,21 @@ class _Bench:
 
     def _trim(self) -> None:
         """All four edges: the near ones off at the trim, the far ones by the size that is left."""
-        trim, w, h = self._use.trim, self._use.width, self._use.height
+        kerf, off = self._use.trim_kerf, self._use.trim - self._use.trim_kerf
+        w, h = self._use.width, self._use.height
         for axis in (Axis.X, Axis.Y):
             for far in (False, True):
                 if axis is Axis.X:
-                    w -= trim
-                    waste = Fallen(Outcome.WASTE, "trim", trim, h)
+                    w -= self._use.trim
+                    waste = Fallen(Outcome.WASTE, "trim", off, h)
                 else:
-                    h -= trim
-                    waste = Fallen(Outcome.WASTE, "trim", w, trim)
+                    h -= self._use.trim
+                    waste = Fallen(Outcome.WASTE, "trim", w, off)
                 left = Fallen(Outcome.PART, "sheet", w, h)
-                setting = (w if axis is Axis.X else h) if far else trim
-                parts = (left, waste) if far else (waste, left)
+                setting = (w if axis is Axis.X else h) if far else off
+                falls, rests = (left, waste if off else None) if far else (waste, left)
                 number = len(self._steps) + 1
-                self._steps.append(SheetStep(number, "sheet", axis, setting, 0, *parts))
+                self._steps.append(SheetStep(number, "sheet", axis, setting, kerf, falls, rests))
 
     def _run(self, cut: Cut, label: str) -> list[tuple[Node, str]]:
         """All cuts of one part along the same axis, one after another; what is to be cut on."""

@@ -77,7 +77,7 @@ class Proof:
             for block in self._table.fillings(w, h, whole, worth, _READ):
                 pattern = Pattern(s, count_kinds(block, len(whole)), block)
                 added |= master.add(pattern)
-                fits = self._table.exact and all(map(le, pattern.counts, task.demands))
+                fits = self._table.exact(w, h) and all(map(le, pattern.counts, task.demands))
                 if fits and self._reached(s, block):
                     self.patterns.append(pattern)
         return added

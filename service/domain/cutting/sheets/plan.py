@@ -231,6 +231,7 @@ def _uses(
                 sheet.cost,
                 root,
                 sheet.trim,
+                min(sheet.trim, rules.kerf),
             )
         )
     return tuple(uses)

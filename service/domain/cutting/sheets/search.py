@@ -21,6 +21,7 @@ from service.domain.cutting.sheets.attempt import Effort, attempt, choose, gener
 from service.domain.cutting.sheets.blocks import Beam
 from service.domain.cutting.sheets.bound import Proof
 from service.domain.cutting.sheets.dive import dive
+from service.domain.cutting.sheets.exact import exact_floor
 from service.domain.cutting.sheets.kinds import Sheets
 from service.domain.cutting.sheets.layout import Layouts
 from service.domain.cutting.sheets.ties import cut_down, settle_ties
@@ -112,6 +113,8 @@ class _Search:
         self.proof.settle(first.patterns)
         self._gather(self.proof.patterns)
         self._raise_floor()
+        if not any(self.best.short(self.task)) and self._cost > self.floor:
+            self.floor = max(self.floor, exact_floor(self.sheets))
         self._step()
         self._dive()
         if not any(self.best.short(self.task)):

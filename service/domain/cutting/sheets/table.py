@@ -26,22 +26,66 @@ _MOST_POINTS = 1200
 
 
 class Table:
-    """Best values for every size of rectangle.
+    """The most that each sheet there is can hold.
 
-    Sizes that pieces can add up to are counted exactly; where there are too many for `work`, sizes
-    are rounded down to a coarser grid, pieces and sheets alike. More then fits than in truth (the
-    floors of some lengths never add up to more than the floor of their sum), so values still prove
-    bounds, but `exact` is False and no pattern can be read off.
+    One table serves all sheets where it can be exact within `work`; else each has one of its own,
+    of fewer points.
     """
 
     def __init__(self, sheets: Sheets, work: int) -> None:
-        self._ways = sheets.ways(sheets.task.demands)
-        demands = sheets.task.demands
         frames = [wh for wh, q in zip(sheets.stock, sheets.task.limits, strict=True) if q != 0]
-        width, height = max(w for w, _ in frames), max(h for _, h in frames)
+        widest, highest = max(w for w, _ in frames), max(h for _, h in frames)
+        whole = FrameTable(sheets, (widest, highest), work, raster=False)
+        self._frames: dict[tuple[int, int], FrameTable] = dict.fromkeys(frames, whole)
+        if not whole.exact:
+            for wh in sorted(set(frames), key=lambda size: size[0] * size[1]):
+                self._frames[wh] = FrameTable(sheets, wh, work)
+                work -= self._frames[wh].work
+        self._tables = list(dict.fromkeys(self._frames.values()))
+        self.work = sum(table.work for table in self._tables)
+
+    def solve(self, prices: Sequence[int]) -> None:
+        """Work all sheets out for whole prices of each kind."""
+        for table in self._tables:
+            table.solve(prices)
+
+    def exact(self, w: int, h: int) -> bool:
+        """Whether a sheet's worth is that of a filling that fits it."""
+        return (w, h) in self._frames and self._frames[w, h].exact
+
+    def value(self, w: int, h: int) -> int:
+        """A worth that no filling of this sheet exceeds; 0 where there is none of it."""
+        return self._frames[w, h].value(w, h) if (w, h) in self._frames else 0
+
+    def fillings(self, w: int, h: int, prices: Sequence[int], worth: int, most: int) -> list[Block]:
+        """Fillings of a sheet worth more than `worth`; see `FrameTable.fillings`."""
+        known = self._frames.get((w, h))
+        return [] if known is None else known.fillings(w, h, prices, worth, most)
+
+
+class FrameTable:
+    """Best values for every size of rectangle within one sheet.
+
+    Sizes that pieces can add up to are counted exactly; with `raster` only as many of these as what
+    is left beside others can tell apart (the raster points of G. Scheithauer and J. Terno, "The
+    G4-heuristic for the pallet loading problem", Journal of the Operational Research Society 47
+    (1996), from memory). Where there are too many for `work`, sizes are rounded down to a coarser
+    grid, pieces and sheets alike. More then fits than in truth (the floors of some lengths never
+    add up to more than the floor of their sum), so values still prove bounds, but `exact` is False
+    and no pattern can be read off.
+    """
+
+    def __init__(
+        self, sheets: Sheets, frame: tuple[int, int], work: int, *, raster: bool = True
+    ) -> None:
+        demands = sheets.task.demands
+        width, height = frame
+        self._ways = [w for w in sheets.ways(demands) if w.w <= width and w.h <= height]
         self._grid_x = self._grid_y = 1
         xs, good_x = self._sums([(y.w, demands[y.kind]) for y in self._ways], width)
         ys, good_y = self._sums([(y.h, demands[y.kind]) for y in self._ways], height)
+        if raster and good_x and good_y:
+            xs, ys = _raster(xs, width), _raster(ys, height)
         self.exact = good_x and good_y and self._work(xs, ys, 1, 1) <= work
         if not self.exact:
             xs, ys = self._coarse(xs, ys, width, height, work)
@@ -51,8 +95,8 @@ class Table:
         self._cells = [(way, *self._grid(way)) for way in self._ways]
         self._value = np.zeros((len(xs), len(ys)), dtype=np.int64)
         self._other = np.zeros((len(ys), len(xs)), dtype=np.int64)
-        self._tiles_x = _tiles(xs, min(self._grid(way)[0] for way in self._ways))
-        self._tiles_y = _tiles(ys, min(self._grid(way)[1] for way in self._ways))
+        self._tiles_x = _tiles(xs, min((w for _, w, _ in self._cells), default=width))
+        self._tiles_y = _tiles(ys, min((h for _, _, h in self._cells), default=height))
 
     @staticmethod
     def _sums(sizes: list[tuple[int, int]], longest: int) -> tuple[Ints, bool]:
@@ -60,8 +104,8 @@ class Table:
 
     def _work(self, xs: Ints, ys: Ints, grid_x: int, grid_y: int) -> int:
         # Array elements touched, and a fixed charge for each array operation.
-        small_w = max(1, min(way.w for way in self._ways) // grid_x)
-        small_h = max(1, min(way.h for way in self._ways) // grid_y)
+        small_w = max(1, min((way.w for way in self._ways), default=grid_x) // grid_x)
+        small_h = max(1, min((way.h for way in self._ways), default=grid_y) // grid_y)
         tiles = (int(xs[-1]) // small_w + 1) * (int(ys[-1]) // small_h + 1)
         cuts = (len(xs) + len(ys)) // 4 + 1
         return cuts * (len(xs) * len(ys) + 4000 * tiles)
@@ -168,6 +212,12 @@ class Table:
         if len(parts) < 2:
             return parts
         return [beside(*parts) if side else above(*parts)]
+
+
+def _raster(points: Ints, longest: int) -> Ints:
+    """The points that tell apart what is left of a length beside any of them."""
+    raster: Ints = np.unique(points[np.searchsorted(points, longest - points, "right") - 1])
+    return raster
 
 
 def _cut_tile(tile: Ints, table: Ints, cuts: list[tuple[int, int, Ints]]) -> None:

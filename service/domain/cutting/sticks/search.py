@@ -66,10 +66,16 @@ class _Search:
         self.priced = 0  # nor does any plan, with its penalties, cost less than this
 
     def run(self) -> Found:
-        best = self._filled(self._first())
+        best = self._first()
+        self.watch.step(0, _STEPS)
+        best = self._filled(best)
+        self.watch.step(1, _STEPS)
         if not self._open(best):
-            return Found(self._settle(best), self.floor)
+            best = self._settle(best)
+            self.watch.step(_STEPS, _STEPS)
+            return Found(best, self._bound(best))
         if len(self.task.demands) > _MOST_KINDS:
+            self.watch.step(_STEPS, _STEPS)
             return Found(best, 0 if any(best.short(self.task)) else self.floor)
         pricer = Pricer(self.sticks, self.task)
         prices = self._generate(self.task, pricer)

@@ -109,5 +109,5 @@ def test_table_never_says_less_than_the_recursion_on_every_unit(kinds, width, he
         most = max([most, *(best[w, y] + best[w, h - y] for y in range(1, h // 2 + 1))])
         best[w, h] = most
     assert table.value(width, height) >= best[width, height]
-    if table.exact:
+    if table.exact(width, height):
         assert table.value(width, height) == best[width, height]

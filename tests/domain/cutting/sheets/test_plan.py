@@ -157,6 +157,30 @@ def test_five_thousand_equal_mats_are_planned_quickly():
     assert plan.summary.cost == plan.summary.bound == 313 * 900
 
 
+# The ten pieces of gcut1 (J. E. Beasley, "Algorithms for unconstrained two-dimensional guillotine
+# cutting", Journal of the Operational Research Society 36 (1985), from OR-Library). Cut from 250 by
+# 250 without turning they take five sheets, though their area is that of 2.7.
+GCUT1 = (
+    (167, 184), (114, 118), (167, 152), (83, 140), (70, 86),
+    (143, 166), (120, 160), (66, 148), (87, 141), (69, 165),
+)  # fmt: skip
+
+
+def test_a_handful_of_pieces_is_proved_by_looking_at_every_set_of_them():
+    pieces = [SheetPiece(str(n), w, h, may_turn=False) for n, (w, h) in enumerate(GCUT1)]
+    plan = plan_sheets([SheetStock("sheet", 250, 250, 1)], pieces)
+    assert (plan.summary.cost, plan.summary.bound) == (5, 5)
+
+
+def test_thousands_of_sizes_are_planned_in_batches():
+    sizes = [(128 + 7 * n % 290, 130 + 11 * n % 430) for n in range(300)]
+    stock = [SheetStock("32x40", 512, 640, 900), SheetStock("left", 300, 400, 20, 2, offcut=True)]
+    pieces = [SheetPiece(str(n), w, h) for n, (w, h) in enumerate(sizes)]
+    plan = plan_sheets(stock, pieces)
+    assert sum(len(use.placements) for use in plan.uses) == 300
+    assert plan == plan_sheets(stock, pieces)
+
+
 def inches(*sides):
     return [side * 16 for side in sides]
 
