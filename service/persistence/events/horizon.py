@@ -26,7 +26,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from sqlalchemy import ColumnElement, Connection, Interval, literal, select, text, tuple_
+from sqlalchemy import ColumnElement, Connection, Interval, func, literal, select, text, tuple_
 
 from service.persistence.events.tables import event_eras, events
 
@@ -45,7 +45,8 @@ _LAG = text(
     f"{_OLDEST} FROM pg_stat_activity WHERE pid IN "
     f"(SELECT pid {_HELD} AND classid::bigint >> 20 = 1257)"
 ).columns(lag=Interval)
-_TURN = select(event_eras.c.turn).order_by(event_eras.c.era.desc()).limit(1).scalar_subquery()
+_TURN = select(func.max(event_eras.c.turn)).scalar_subquery()
+"""Of the present era: each has a greater one than that before it."""
 KEEPS_ONE_VIEW = "REPEATABLE READ"
 
 
