@@ -208,7 +208,8 @@ def test_a_new_list_and_a_revision_leave_what_was_told_byte_for_byte(world: Worl
     assert wrong("QuoteRevision", whole) == []
     assert whole["totals"] == repriced.get_json()["totals"]
     old = world.ask("GET", f"{QUOTES}/{number}/revisions/1").get_data()
-    result = kept[0][1].encode() if isinstance(kept[0][1], str) else kept[0][1]
+    with world.wiring.units.reading() as uow:
+        result = uow.quotes.revision(world.shop_id, quote["id"], 1).result
     assert old.endswith(result[1:])
     rows = world.ask("GET", f"{QUOTES}/{number}/revisions").get_json()
     assert wrong("RevisionList", rows) == []
