@@ -142,6 +142,22 @@ def test_a_shop_may_sell_three_quarters_of_a_sheet(piece, share):
     assert sheet_share(board("B"), size(piece), billing) == Fraction(share)
 
 
+def test_beyond_every_sheet_it_is_the_largest_that_are_counted():
+    # By hand: 80 x 61 is 4,880 sq in; a 40 x 60 has 2,400, so three.
+    three_sizes = board("B", sheets=(size("16 x 20"), size("32 x 40"), size("40 x 60")))
+    assert sheet_share(three_sizes, size("80 x 61"), BILLING) == 3
+
+
+def test_a_minimum_may_be_a_fraction():
+    half_more = replace(BILLING, square_foot_minimum=Fraction(3, 2))
+    assert use(size=size("12 x 12 1/16")).quantity("square_foot", half_more) == Fraction(3, 2)
+    assert use(size=size("12 x 20")).quantity("square_foot", half_more) == Fraction(7, 4)
+
+
+def test_a_use_has_no_windows_and_no_layer_unless_they_are_given():
+    assert (use().openings, use().layer) == (0, 0)
+
+
 def test_what_does_not_come_in_sheets_has_no_share():
     assert sheet_share(SHOP.catalogue.items["OAK"], size("1 x 1"), BILLING) == 0
     assert use("OAK", size=size("1 x 1")).quantity("sheet", BILLING) == 0
