@@ -1,4 +1,4 @@
-"""What is framed: its size, its thickness and what kind of thing it is."""
+"""The artwork: its size, thickness and kind."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class Artwork:
     """One artwork.
 
     Raises:
-        BadValue: a width or height of nothing, or a kind not known here.
+        BadValue: a zero width or height, or an unknown kind.
     """
 
     size: Size
