@@ -31,8 +31,7 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class FrameSizes:
-    """The dimensions of a frame. `holds` is the size of its contents; `rabbet` adds the allowance.
-    """
+    """The dimensions of a frame. `holds` is its contents' size; `rabbet` adds the allowance."""
 
     frame: Frame
     holds: Size

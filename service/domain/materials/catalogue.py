@@ -186,7 +186,7 @@ class Glazing(Item):
 
     @property
     def density(self) -> Fraction:
-        """kg/m³: the sheet's own, or that of its kind."""
+        """The density in kg/m³: the sheet's own, or the default for its kind."""
         return self.density_kg_per_m3
 
 
@@ -209,9 +209,9 @@ class Fillet(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hardware(Item):
-    """What a frame hangs by. `rating_kg` is the packet's figure for one set as it is fitted.
+    """Hanging hardware. `rating_kg` is the packet's figure for one fitted set.
 
-    `role` says what it stands for on a job: "wire", "hanger" (D-rings, plates) or "hook".
+    `role` is its function on a job: "wire", "hanger" (D-rings, plates) or "hook".
     """
 
     role: Literal["wire", "hanger", "hook"]
@@ -241,7 +241,7 @@ T = TypeVar("T", bound=Item)
 
 @dataclass(frozen=True, slots=True)
 class ItemCost:
-    """What an item costs the shop: so much per `basis` (linear_foot, sheet, square_foot, piece).
+    """The cost of an item to the shop per `basis` (linear_foot, sheet, square_foot, piece).
 
     Kept apart from the item, since a key that may read the catalogue may not read costs.
     """
@@ -253,7 +253,7 @@ class ItemCost:
 
 
 class Catalogue:
-    """A shop's items by code, as they stood at one version; never changed once built."""
+    """A shop's items by code at one version; immutable once built."""
 
     __slots__ = ("_ladders", "costs", "items", "version")
 
@@ -269,7 +269,7 @@ class Catalogue:
         self._ladders: dict[str, tuple[Hardware, ...]] = {}
 
     def hardware(self, role: str) -> tuple[Hardware, ...]:
-        """The hardware of a role that is still sold, the weakest first."""
+        """Return the hardware of a role that is still sold, weakest first."""
         ladder = self._ladders.get(role)
         if ladder is None:
             fitting = (i for i in self.of_type(Hardware) if i.role == role and not i.discontinued)
@@ -278,7 +278,7 @@ class Catalogue:
         return ladder
 
     def spacers(self) -> Mapping[Length, Consumable]:
-        """The spacers that are still sold (group "spacer"), by their depth."""
+        """Return the spacers that are still sold (group "spacer"), by depth."""
         return {
             item.thickness: item
             for item in self.of_type(Consumable)
@@ -286,6 +286,6 @@ class Catalogue:
         }
 
     def of_type(self, kind: type[T]) -> tuple[T, ...]:
-        """All items of one kind, in the order of their codes."""
+        """Return all items of one kind, sorted by code."""
         found = [item for item in self.items.values() if isinstance(item, kind)]
         return tuple(sorted(found, key=lambda item: item.code))

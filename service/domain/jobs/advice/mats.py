@@ -67,8 +67,7 @@ def _narrowest_bar(sizes: Sizes) -> Length | None:
 
 
 def reach(checked: Checked) -> Iterator[Advisory]:
-    """Yield advisories on what the straight-line cutter cannot reach or cut, and the alternative.
-    """
+    """Yield advisories on what the straight-line cutter cannot reach or cut, with alternatives."""
     bench, sizes = checked.shop.bench, checked.sizes
     package = sizes.package
     if package is not None and package.longer() > bench.rail:
