@@ -1,4 +1,4 @@
-"""What may be said with a step of a quote or of a ticket's piece."""
+"""The request documents of a step of a quote or of a ticket's piece."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from service.domain.jobs.job import MOST_OF_A_JOB
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """Why something was done; empty where nobody said."""
+    """The reason for a step; empty if none was given."""
 
     reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Spoiling:
-    """Why pieces were spoiled, and how many; all of them where it is not said."""
+    """The reason why pieces were spoiled, and how many; None for all."""
 
     reason: str
     quantity: int | None = None
@@ -35,7 +35,7 @@ class QuoteStepDocument(Document):
 
 @dataclass(frozen=True, slots=True)
 class Accepting:
-    """Which revision the customer takes; the only one on offer where it is not said."""
+    """The revision that the customer accepts; None for the only one on offer."""
 
     revision: int | None = None
 
@@ -63,11 +63,11 @@ class OnlyTrue(StrictBoolean):
     """`true` and nothing else."""
 
     def json_shape(self) -> dict[str, object]:
-        """The one value."""
+        """Return a shape that allows only true."""
         return {"type": "boolean", "const": True}
 
     def read(self, value: Any) -> bool:
-        """True."""
+        """Return True."""
         if not super().read(value):
             raise refusal("bad_value", "say true, or send a new document instead")
         return True

@@ -1,4 +1,4 @@
-"""The catalogue's addresses in the OpenAPI document."""
+"""The catalogue's paths in the OpenAPI document."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ READERS = scopes("price", "counter", "bench", "reports")
 
 
 def catalogue_paths() -> dict[str, Shape]:
-    """The addresses of the catalogue."""
+    """Return the paths of the catalogue."""
     found: dict[str, Shape] = {}
     for place, (kind, title) in PLACES.items():
         found[f"/v1/{place}"] = {"get": _list(kind, title), "post": _create(kind)}
