@@ -35,7 +35,7 @@ PLAN_LIFE = Life(
         FAILED: {},
     },
 )
-"""Which cost a size is reckoned at: its own, that of any sheet, a rate, the request's, or none."""
+"""The cost used for a size: its own, that of any sheet, a rate, the request's, or none."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -287,7 +287,7 @@ class _Known:
 
 _KNOWN = _Known()
 _ROWS = _Known()
-"""Whole rows of operations, by their operation's identity, their units and their minutes."""
+"""Whole rows of operations, keyed by the operation's identity, units and minutes."""
 
 
 def advisory_document(advisory: Advisory, prefix: str) -> Json:

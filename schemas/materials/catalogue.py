@@ -50,7 +50,7 @@ PLACES: Mapping[str, Kind] = {
     "hardware": "hardware",
     "supplies": "supply",
 }
-"""The addresses under /v1, as the CSV files are named too, and the kind that each is of."""
+"""The paths under /v1, which also name the CSV files, and the kind of each."""
 
 
 class KindField(WireField[str]):
@@ -240,7 +240,7 @@ def _dump(schema: Document, value: object) -> dict[str, Any]:
 
 
 TOLD = ("version", "updated_at")
-"""What an answer tells of an item and nobody sets; taken back and passed over."""
+"""The fields of an item that answers contain and requests do not; ignored when sent back."""
 
 
 class ItemCostsDocument(Resource):

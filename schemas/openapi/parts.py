@@ -140,7 +140,7 @@ REFUSALS: dict[int, tuple[str, str, tuple[str, ...]]] = {
     500: ("Failed", "Something went wrong in the service; nothing was stored.", ()),
     503: ("Unavailable", "The service cannot do its work just now; try again.", ("Retry-After",)),
 }
-"""Status: the name of the answer among the components, what it means, and its headers."""
+"""By status: the name of the answer among the components, its meaning, and its headers."""
 
 
 def refusal_answers() -> dict[str, Shape]:

@@ -29,7 +29,7 @@ SHARED: dict[type[WireField[Any]], str] = {
     SizeField: "SizeInput",
     SidesField: "SidesInput",
 }
-"""Fields that stand in many places and so have a component of their own."""
+"""Fields that are used in many places and so have their own component."""
 
 WORDS: dict[str, dict[str, str]] = {
     "Artwork": {

@@ -22,7 +22,7 @@ from service.domain.materials.catalogue import AnyItem, ItemCost
 from service.domain.prices.lists import PriceList
 
 ITEM_FILES = PLACES
-"""A file for each of the catalogue's addresses."""
+"""One file for each of the catalogue's paths."""
 LISTS, BREAKS, RULES, COSTS = "price_lists", "breaks", "rules", "costs"
 LONGEST_CELL = 20_000
 LONGEST_LINE = 1_000_000
@@ -71,7 +71,7 @@ SCHEMAS: Mapping[str, Document] = {
     RULES: _RULE_ROW,
 }
 ORDER = tuple(SCHEMAS)
-"""Items before what they cost, and lists before what belongs to them."""
+"""Items before their costs, and lists before their parts."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,7 +42,7 @@ class Revision:
 
 
 class Footing(NamedTuple):
-    """What must be unchanged when a quote is stored: the shop's book and the key.
+    """The versions that must be unchanged when a quote is stored: the shop's book and the key.
 
     `book` is the shop's version, `key` the key's, of `key_id`; `at` is the time of calculation.
     """

@@ -34,7 +34,7 @@ STATES = {
     EXPIRED: (EXPIRED,),
     WITHDRAWN: (WITHDRAWN,),
 }
-"""A report's state, and those of a quote that it counts."""
+"""The states in a report, and the quote states that each counts."""
 _MADE = (
     Column("made", "whole", "Quotes made in the period."),
     Column("made_total", "money", "What they come to, each as it stood at `as_of`, tax and all."),

@@ -19,7 +19,7 @@ from schemas.wire.figures import Json, instant
 from service.domain.reports import Span
 
 TOGETHER = 200
-"""Rows of a CSV file that are handed on at once."""
+"""The number of CSV rows yielded at once."""
 
 
 class Column(NamedTuple):

@@ -184,9 +184,9 @@ __all__ = [
 _NUMBER = re.compile(r"-?[0-9]{1,15}(\.[0-9]{1,15})?")
 LARGEST = 10**15
 MOST_DECIMALS = 6
-"""What answers show of a quantity; with more, a line could not be worked again by hand."""
+"""The decimals shown of a quantity; with more, a line could not be checked by hand."""
 KEPT_TEXT: ContextVar[bool] = ContextVar("kept_text", default=False)
-"""Set while a stored document is read: what was allowed when it was stored stays readable."""
+"""Set while a stored document is read: text that was allowed when stored stays readable."""
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 

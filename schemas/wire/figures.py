@@ -19,11 +19,11 @@ from service.domain.measure.ruler import Ruler, length_texts
 
 QUANTITY_PLACES = 6
 RATE_PLACES = 12
-"""A marked-up rate is a cost times a factor, of six decimals each."""
+"""A marked-up rate is a cost times a factor, with six decimals each."""
 MOST_LENGTHS, MOST_RULERS = 4_096, 4
 Json = dict[str, object]
 _TEXTS: dict[tuple[str, int], dict[int, dict[str, str]]] = {}
-"""Lengths as they are written for each ruler: its unit and its step."""
+"""Formatted lengths, by ruler: its unit and its step."""
 
 
 class Figures:

@@ -29,7 +29,7 @@ DOCUMENT_UNIT: ContextVar[str] = ContextVar("document_unit", default="in")
 AS_SHOWN: ContextVar[Callable[[Length], dict[str, str]] | None] = ContextVar(
     "as_shown", default=None
 )
-"""How lengths are written in the document now being answered; by default as text with a unit."""
+"""The length format of the answer being written; by default text with a unit."""
 
 
 def length_of(value: object) -> Length:

@@ -23,7 +23,7 @@ from service.domain.measure.ruler import Ruler
 FORMS = frozenset({"in", "mm", "shop"})
 _MM = Fraction("25.4")
 _CLOSE = Fraction(1, 10**7)
-"""Inches are written to seven places."""
+"""Inches are shown to seven places."""
 
 
 def shown(schema: Document, thing: object, ruler: Ruler) -> Json:

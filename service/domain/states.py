@@ -26,7 +26,7 @@ DONE: Mapping[str, str] = {
     "discard": "discarded",
     "move": "moved",
 }
-"""What can be asked for, and how it reads once it is done."""
+"""The actions that can be requested, and their past participles in messages."""
 _READS = {**DONE, "work": "worked on"}
 
 
@@ -48,7 +48,7 @@ class Life:
 
     @property
     def states(self) -> tuple[str, ...]:
-        """Return every state, in the order of the table."""
+        """Every state, in the order of the table."""
         return tuple(self.moves)
 
     def possible(self, state: str) -> tuple[str, ...]:

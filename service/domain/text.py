@@ -38,7 +38,7 @@ _SEEN_FORMATS = frozenset(
 )
 """`Prepended_Concatenation_Mark`."""
 _UNSEEN = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0")
-"""Combining grapheme joiner, fillers of Hangul, inherent vowels of Khmer, blank Braille pattern."""
+"""Combining grapheme joiner, Hangul fillers, Khmer inherent vowels, blank Braille pattern."""
 _REORDER = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """The explicit directional formatting characters and implicit marks of UAX #9, 2.1 to 2.6."""
 _JOINING_SCRIPTS = (
@@ -46,7 +46,7 @@ _JOINING_SCRIPTS = (
     *("MANDAIC", "MONGOLIAN", "NKO", "ORIYA", "PHAGS-PA", "SINHALA", "SYRIAC", "TAMIL", "TELUGU"),
     "TIBETAN",
 )
-"""As the names of their characters begin."""
+"""The prefixes of their characters' names."""
 _VIRAMA = 9
 """The canonical combining class of viramas."""
 _SELECTORS = range(0xFE00, 0xFE10)

@@ -23,7 +23,7 @@ PLACES = {
     "hardware": ("hardware", "Hardware"),
     "supplies": ("supply", "Supplies"),
 }
-"""The addresses under /v1, with the kind that each is of, and what people call them."""
+"""The paths under /v1, with the kind and the title of each."""
 PARAMETERS: dict[str, Shape] = {
     "code": {
         "name": "code",

@@ -22,7 +22,7 @@ from schemas.openapi.parts import refusals, scopes
 from schemas.openapi.shapes import Shape
 
 ONCE = r"""^("([ !#-\[\]-~]|\\["\\]){1,255}"|[A-Za-z0-9._~:/+=@!#$%&'*^`|-]{1,255})$"""
-"""A String of RFC 9651, or the same without its quotes where it has nothing that needs them."""
+"""A String of RFC 9651, or the same without quotes if no character requires them."""
 FEED = scopes("counter", "reports")
 ADMIN = scopes("admin")
 CHANGED = (400, 401, 403, 404, 409, 412, 428, 503)

@@ -23,7 +23,7 @@ from schemas.wire.lengths import LengthField, SizeField
 
 JSON = "application/json"
 Words = Mapping[str, Mapping[str, str]]
-"""What each field of each schema means, by the schemas' names in the contract."""
+"""The meaning of each field of each schema, by the schemas' names in the contract."""
 READS = (400, 401, 403, 503)
 ONE = (400, 401, 403, 404, 503)
 CHANGES = (400, 401, 403, 404, 409, 412, 428, 503)
@@ -64,7 +64,7 @@ BACK: dict[str, Shape] = {
         "additionalProperties": False,
     },
 }
-"""What is shown in three forms, as it may come back."""
+"""The shapes of values shown in three forms, as they may be sent back."""
 UNCHANGED: Shape = {"304": {"description": "What `If-None-Match` names is what there is."}}
 
 

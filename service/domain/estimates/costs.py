@@ -1,4 +1,4 @@
-"""What a job costs the shop: materials at cost, and bench time.
+"""The cost of a job to the shop: materials at cost, and bench time.
 
 Kept apart from prices, and calculated only for keys that may see costs. Margin is
 (price - cost)/price and markup is price/cost, both on the price without tax and on amounts rounded

@@ -17,7 +17,7 @@ ART_KINDS = {
     "object": "an object with depth",
 }
 REPLACEABLE = frozenset({"reproduction"})
-"""Kinds that may be mounted for good; everything else wants mounting that can be undone."""
+"""Kinds that may be mounted permanently; all others need a reversible mounting."""
 LOOSE_MEDIA = frozenset({"pastel"})
 """Kinds that ordinary plastic glazing, which holds static, would lift off the sheet."""
 

@@ -128,11 +128,11 @@ class Window:
         self.size = size
 
     def right(self) -> Length:
-        """The right sight edge, from the mat's left edge."""
+        """Return the right sight edge, from the mat's left edge."""
         return self.x + self.size.width
 
     def bottom(self) -> Length:
-        """The bottom sight edge, from the mat's top edge."""
+        """Return the bottom sight edge, from the mat's top edge."""
         return self.y + self.size.height
 
     def shrunk(self, by: Sides) -> Window:

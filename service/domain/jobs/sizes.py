@@ -64,7 +64,7 @@ class Sizes:
 
     @property
     def opening(self) -> Size | None:
-        """Return the innermost mat's first window, or None without mats."""
+        """The innermost mat's first window, or None without mats."""
         return self.layers[-1].windows[0].size if self.layers else None
 
     @property
@@ -139,7 +139,7 @@ def stack_depth(job: Job) -> Length:
 
 
 Showing = tuple[str, Shape, Size]
-"""Where an artwork stands in the document, its window's shape, and what shows of it."""
+"""An artwork's pointer in the document, its window's shape, and its visible size."""
 
 
 def _showing(job: Job) -> Iterator[Showing]:

@@ -29,7 +29,7 @@ SHEET_GOODS = (Board, Glazing)
 
 @dataclass(init=False, slots=True, unsafe_hash=True)
 class Use:
-    """What one framed piece uses of one item.
+    """The use of one item in one framed piece.
 
     `size` is the billed rectangle; `footage` a billed run of moulding or fillet; `feet` and `area`
     are measures of supplies; `pieces` and `openings` (windows) are counts.

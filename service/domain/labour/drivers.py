@@ -33,9 +33,9 @@ FRAME_DRIVERS = frozenset(
         "fitting_united_inches",
     }
 )
-"""The drivers that the choice of a moulding can change (with those of the finishing)."""
+"""The drivers that the choice of a moulding can change (in addition to those of the finishing)."""
 SCRIBES_TO_SIZE = 2
-"""One break across and one along bring a lite to size."""
+"""One break in each direction brings a lite to size."""
 
 
 def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:

@@ -1,8 +1,8 @@
-"""What the shop sells: mouldings, boards, glazing, fillets, hardware and supplies.
+"""The shop's catalogue: mouldings, boards, glazing, fillets, hardware and supplies.
 
-Facts that a size, a weight or an advisory needs stand here; prices and costs do not. Every item
-has a code (the shop's own), a description and a `group`, by which a price rule can name many items
-at once. Weights come from the catalogue because boards and mouldings differ: weigh one, enter it.
+Items hold the facts that a size, a weight or an advisory needs; prices and costs are kept
+elsewhere. Every item has a code (the shop's own), a description and a `group`, by which a price
+rule can name many items at once. Weights are entered per item because boards and mouldings differ.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ Supply = Literal["length", "chop", "join"]
 GlazingKind = Literal["glass", "acrylic", "polycarbonate"]
 BoardUse = Literal["mat", "mount", "backing"]
 CutBy = Literal["scored", "saw", "table"]
-"""How sheets are cut to size: scored, by hand or on the board cutter; by a saw; by a table."""
+"""The way sheets are cut to size: scored (by hand or on the board cutter), saw or cutting table."""
 
 DENSITY: Mapping[str, Fraction] = {
     "glass": Fraction(2500),
@@ -66,7 +66,7 @@ def _smallest_first(sheets: tuple[Size, ...]) -> tuple[Size, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """What every article has: its code, what it is called, its price group, and if it is sold."""
+    """The fields common to all items: code, description, price group, and if it is discontinued."""
 
     code: str
     description: str
@@ -83,8 +83,8 @@ class Moulding(Item):
     """Moulding as bought.
 
     `face_width` is the full width seen from the front; `rabbet_width` the lip that covers the
-    package; `rabbet_depth` the room for it. `pattern_runs` asks for all rails of a frame from one
-    stick. A `floater` profile has no rabbet that covers: the picture stands off it.
+    package; `rabbet_depth` the room for it. `pattern_runs` requires all rails of a frame from one
+    stick. A `floater` profile has no covering lip: the picture stands clear of it.
     """
 
     face_width: Length
@@ -119,9 +119,9 @@ class Board(Item):
     """Mat, mount or backing board by the sheet.
 
     `grade` is a preservation level, 1 the most demanding and 4 the least, by number because the
-    words for them differ between countries. `grain` is set where a texture or pattern has a
-    direction, so that a piece must not be turned on the sheet. `cut_by` says what cuts it, and with
-    that what a cut takes and how long it may be; `edge_trim` is lost at each edge of a new sheet.
+    terms differ between countries. `grain` is set if a texture or pattern has a direction, so that
+    a piece must not be turned on the sheet. `cut_by` is the tool, which determines the kerf and the
+    longest cut; `edge_trim` is lost at each edge of a new sheet.
     """
 
     thickness: Length
@@ -153,9 +153,9 @@ class Board(Item):
 class Glazing(Item):
     """Glass or plastic by the sheet.
 
-    `grain`, `cut_by` and `edge_trim` are as a board's; patterned and reeded glass has a grain.
-    A UV figure means nothing without the range it was measured over, so both are kept. The largest
-    of its sheets is the largest lite there is. A density of 0 stands for that of its kind.
+    `grain`, `cut_by` and `edge_trim` are as for a board; patterned and reeded glass has a grain. A
+    UV figure means nothing without its wavelength range, so both are stored. The largest of its
+    sheets is the largest lite available. A density of 0 means the default for its kind.
     """
 
     kind: GlazingKind
@@ -234,7 +234,7 @@ class Consumable(Item):
 
 
 SPACER_GROUP = "spacer"
-"""The price group by which a supply is known to be a spacer."""
+"""The price group that identifies a supply as a spacer."""
 AnyItem = Moulding | Board | Glazing | Fillet | Hardware | Consumable
 T = TypeVar("T", bound=Item)
 

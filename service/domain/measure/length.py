@@ -28,7 +28,7 @@ TICKS_PER_FOOT = 12 * TICKS_PER_INCH
 TICKS_PER_MM = 16_000
 TICKS_PER_64TH = TICKS_PER_INCH // 64
 LONGEST = TICKS_PER_FOOT * 200
-"""200 ft: nothing a framer handles is longer, and a slip of units usually is."""
+"""200 ft: nothing a framer handles is longer, while a mistaken unit usually is."""
 
 
 class Length:

@@ -42,12 +42,12 @@ DIGITS = {
     **dict.fromkeys(_TWO_DIGITS.split(), 2),
     **dict.fromkeys(_THREE_DIGITS.split(), 3),
 }
-"""ISO 4217 minor digits by code. MGA and MRU are left out: their fifths are not decimal."""
+"""ISO 4217 minor digits by code. MGA and MRU are omitted: their fifths are not decimal."""
 
 _SCALES: dict[str, int] = {code: 10**digits for code, digits in DIGITS.items()}
 LARGEST_MINOR = 10**15
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
-"""What a person would call a number; `Decimal` by itself also takes 1_000 and full-width digits."""
+"""An ordinary decimal number; `Decimal` alone also accepts 1_000 and full-width digits."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,4 +81,4 @@ def convert(number: Fraction, unit: str, into: str) -> Fraction:
 TICKS_PER_UNIT = {
     unit: convert(Fraction(1), unit, "tick") for unit in ("mm", "cm", "m", "in", "ft", "yd")
 }
-"""How many ticks of 1/16 µm one of each unit of length holds."""
+"""The number of ticks of 1/16 µm in one of each unit of length."""

@@ -27,7 +27,7 @@ class Reduction:
     amount: Money
 
 
-"""Nothing out of the ordinary."""
+"""No special conditions."""
 
 
 def take_off(

@@ -18,7 +18,7 @@ from service.domain.prices.lines import Line, Terms, price_line
 from service.domain.prices.lists import PriceRule
 
 _NOTHING = Consumable(code="fee", description="")
-"""What is measured for a fee has a size, but is no item."""
+"""A placeholder item: a fee is measured by a size, but has no item."""
 
 
 def price_fees(asked: Sequence[str], size: Size, terms: Terms) -> list[Line]:

@@ -45,7 +45,7 @@ TABLES = ("whole", "marginal", "sliding_markup")
 """The methods that look a rate up in brackets."""
 APPLIES = ("asked", "always")
 FEE_BASES = ("united_inch", "square_foot", "perimeter_foot", "piece")
-"""What a fee can be measured by."""
+"""The bases that a fee can be measured by."""
 
 _NOTHING_OFF = Fraction(0)
 
@@ -143,7 +143,7 @@ class PriceRule:
                 last = bracket.up_to
 
     def specificity(self) -> int:
-        """The specificity of this rule: item over group over component."""
+        """Return the specificity of this rule: item over group over component."""
         return (4 if self.item else 2 if self.group else 0) + (1 if self.supply else 0)
 
 

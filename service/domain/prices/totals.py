@@ -62,7 +62,7 @@ class Totals:
     relief: Money | None = None
 
     def net(self) -> Money:
-        """The total without tax."""
+        """Return the total without tax."""
         return self.total - self.tax.total
 
 
@@ -152,10 +152,10 @@ def _after_discount(
 
 
 class Left(NamedTuple):
-    """What is left of every line of a document after all discounts.
+    """The remaining amount of every line of a document after all discounts.
 
     Attributes:
-        categories, minors: each line's tax category, and what is left of it, in minor units.
+        categories, minors: each line's tax category, and its remaining amount, in minor units.
         starts: the index of each job's first line.
         reductions: the document's own discounts, one by one.
         off: what they take off each job.

@@ -25,21 +25,21 @@ from service.domain.states import Life
 from service.domain.value import dataclass
 
 DRAFT = "draft"
-"""Left by a public form; nobody in the shop has looked at it yet."""
+"""Created by a public form; not yet reviewed by the shop."""
 ISSUED = "issued"
 """Given to the customer by the shop."""
 ACCEPTED = "accepted"
-"""Taken by the customer; each of its jobs has a ticket, none of which is begun."""
+"""Accepted by the customer; each of its jobs has a ticket, none of which is started."""
 IN_WORK = "in_work"
-"""The bench has begun one of its tickets."""
+"""The bench has started one of its tickets."""
 DONE = "done"
 """All its tickets are done."""
 DECLINED = "declined"
 """The customer does not want it."""
 EXPIRED = "expired"
-"""Its last day is past; it was never taken."""
+"""Its last day has passed without acceptance."""
 WITHDRAWN = "withdrawn"
-"""The shop took it back, before any work was begun."""
+"""The shop withdrew it before any work began."""
 
 QUOTE_LIFE = Life(
     "quote",
@@ -66,7 +66,7 @@ QUOTE_LIFE = Life(
 )
 STATUSES = QUOTE_LIFE.states
 OPEN = (DRAFT, ISSUED)
-"""The states that the turn of a day can end; only they are stored for a quote that has expired."""
+"""The states that expire at the end of a day; an expired quote keeps one of them in storage."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

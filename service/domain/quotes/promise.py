@@ -24,7 +24,7 @@ from service.domain.errors import Conflict
 from service.domain.shop import Ordering
 
 FURTHEST_DAYS = 3_660
-"""Nobody believes a promise further away than ten years."""
+"""A promise more than ten years away is not credible."""
 _DAY = timedelta(days=1)
 
 

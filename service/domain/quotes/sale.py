@@ -24,7 +24,7 @@ from service.domain.value import dataclass
 
 MILLION = 1_000_000
 SIZE_BASES = ("united_inch", "square_foot")
-"""What a rectangle is billed by, whatever it is of."""
+"""The bases that any rectangle can be billed by."""
 
 
 class SoldPart(NamedTuple):

@@ -21,7 +21,7 @@ By = Literal["guide", "line", "straightedge"]
 SizedBy = Literal["stop", "mark", "straightedge"]
 Machine = Literal["cutter", "saw", "hand"]
 OTHER_SIDE: dict[Side, Side] = {"top": "top", "right": "left", "bottom": "bottom", "left": "right"}
-"""A side's name after the board is turned over about its upright middle."""
+"""A side's name after the board is turned over about its vertical centre line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +267,7 @@ class CutTicket:
         return sum((step.minutes for step in self.steps), Fraction(0))
 
     def mats(self) -> tuple[MatPiece, ...]:
-        """The mats, top mat first."""
+        """Return the mats, top mat first."""
         return tuple(piece for piece in self.pieces if isinstance(piece, MatPiece))
 
 

@@ -163,7 +163,7 @@ NEIGHBOURS: dict[Side, tuple[Side, Side]] = {
     "right": ("top", "bottom"),
     "bottom": ("right", "left"),
 }
-"""For the side along the guide, at the operator's left: the side nearest the body, the far one."""
+"""For the side along the guide, at the operator's left: the near side, the far side."""
 
 
 def how_it_lies(layer: Layer, position: int) -> tuple[Lies, Edges]:

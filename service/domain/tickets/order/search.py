@@ -10,7 +10,7 @@ from service.domain.value import dataclass
 
 Needs = Mapping[str, object]
 MOST_LOOKS = 1000
-"""States that are opened before the search settles for the most promising next set-up."""
+"""The number of states opened before the search takes the most promising next set-up."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,7 +36,7 @@ TURNS: Mapping[tuple[int, int], tuple[int, int]] = {
     (0, 1): (-1, 0),
     (-1, 0): (0, -1),
 }
-"""Each direction of travel (y runs down) and the one after a turn to the right."""
+"""Each direction of travel (y runs down) and the one after a right turn."""
 
 
 @dataclass(slots=True)

@@ -14,7 +14,7 @@ from service.domain.tickets.model import Cut, MatPiece, SheetPiece, SizeCut
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 
 SIDES = "{sides}"
-"""Stands in a step's text for the sides it cuts, whose order is settled last."""
+"""A placeholder in a step's text for the sides it cuts, whose order is decided last."""
 STRAIGHT, BEVEL, THICK_BEVEL = "straight blade", "bevel head", "thick-board bevel head"
 SCRIBER, SCORER = "glass scriber", "plastic scorer"
 STANDARD_DEPTH, FOAM_DEPTH = "standard board", "3/16 in foam board"

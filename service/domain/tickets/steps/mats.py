@@ -8,7 +8,7 @@ from service.domain.tickets.model import MatPiece, TicketWindow
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 
 FIRST_STOP = "{first_stop}"
-"""Stands in the text of a marking for the first stop, known once the cuts have their order."""
+"""A placeholder in a marking's text for the first stop, known once the cuts are ordered."""
 
 
 def mark_draft(bundle: Bundle, mat: MatPiece) -> Draft:
