@@ -142,11 +142,11 @@ class ShopKeepingDocuments:
     """Writes settings and standards for the audit record; see `service.app.labour`."""
 
     def shop(self, shop: Shop) -> bytes:
-        """Return the settings."""
+        """Return the settings as JSON."""
         return orjson.dumps(dump_shop(shop))
 
     def standard(self, standard: LabourStandard) -> bytes:
-        """Return the standard."""
+        """Return the standard as JSON."""
         return orjson.dumps(dump_labour_standard(standard))
 
 

@@ -77,7 +77,7 @@ class KindField(WireField[str]):
 
 
 class ItemDocument(Resource):
-    """What every item has."""
+    """The fields common to all items."""
 
     code = OwnCode(required=True)
     description = Words(required=True)
@@ -313,9 +313,9 @@ class ItemDocuments:
     """Writes items and costs for the audit record; see `service.app.materials.catalogue`."""
 
     def item(self, item: AnyItem) -> bytes:
-        """Return the item."""
+        """Return the item as JSON."""
         return orjson.dumps(dump_item(item))
 
     def costs(self, costs: tuple[ItemCost, ...]) -> bytes:
-        """Return the costs."""
+        """Return the costs as JSON."""
         return orjson.dumps({"costs": [dump_cost(cost) for cost in costs]})

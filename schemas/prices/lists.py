@@ -79,7 +79,7 @@ class PriceListDocuments:
     """Writes price lists for the audit record; see `service.app.prices.lists`."""
 
     def price_list(self, price_list: PriceList) -> bytes:
-        """Return the list."""
+        """Return the list as JSON."""
         return orjson.dumps(dump_price_list(price_list))
 
 

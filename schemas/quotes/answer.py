@@ -69,16 +69,16 @@ class StoredQuoteDocuments:
         self._item = Papers("item", _item_and_costs)
 
     def result(self, estimate: Estimate) -> bytes:
-        """Return the answer, without costs."""
+        """Return the answer as JSON, without costs."""
         return orjson.dumps(estimate_document(estimate))
 
     def customer(self, customer: Customer) -> bytes:
-        """Return the customer."""
+        """Return the customer as JSON."""
         named = ((name, getattr(customer, name)) for name in _OF_CUSTOMER)
         return orjson.dumps({name: value for name, value in named if value})
 
     def papers(self, estimate: Estimate) -> tuple[Paper, ...]:
-        """Return the items, prices, times and settings that were used."""
+        """Return the papers of the items, prices, times and settings that were used."""
         basis = estimate.basis
         items = {use.item.code: use.item for job in estimate.jobs for use in job.uses}
         costs = basis.catalogue.costs
@@ -90,7 +90,7 @@ class StoredQuoteDocuments:
         )
 
     def costs(self, estimate: Estimate) -> bytes:
-        """Return costs, margins and markups."""
+        """Return costs, margins and markups as JSON."""
         return orjson.dumps(costs_document(estimate))
 
 

@@ -27,7 +27,7 @@ class Spoiling:
 
 
 class QuoteStepDocument(Document):
-    """What may be said on declining or withdrawing a quote."""
+    """The body of declining or withdrawing a quote."""
 
     makes = Said
     reason = Words(longest=500)
@@ -41,14 +41,14 @@ class Accepting:
 
 
 class AcceptDocument(Document):
-    """What may be said on accepting a quote."""
+    """The body of accepting a quote."""
 
     makes = Accepting
     revision = StrictInteger(least=1, most=1_000)
 
 
 class SpoilDocument(Document):
-    """What is said when a piece is spoiled."""
+    """The body of marking a piece as spoiled."""
 
     makes = Spoiling
     reason = Words(shortest=1, longest=500, required=True)
@@ -56,11 +56,11 @@ class SpoilDocument(Document):
 
 
 class NothingDocument(Document):
-    """A step with which nothing is said."""
+    """The body of a step without fields."""
 
 
 class OnlyTrue(StrictBoolean):
-    """`true` and nothing else."""
+    """A boolean that accepts only `true`."""
 
     def json_shape(self) -> dict[str, object]:
         """Return a shape that allows only true."""
@@ -74,7 +74,7 @@ class OnlyTrue(StrictBoolean):
 
 
 class RepriceDocument(Document):
-    """The same document once more, at the prices of today."""
+    """A request to recalculate the same document at current prices."""
 
     reprice = OnlyTrue(required=True)
 

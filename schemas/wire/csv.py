@@ -41,7 +41,7 @@ def columns(schema: Document, without: Iterable[str] = ()) -> tuple[str, ...]:
 
 
 def document_of(schema: Document, cells: Mapping[str, str]) -> dict[str, Any]:
-    """Return the document that a row represents; its schema reports any errors."""
+    """Return the document that a row represents; its schema reports any errors in it."""
     found: dict[str, Any] = {}
     for name, field in schema.fields.items():
         text = plain(cells.get(field.data_key or name, ""))

@@ -143,7 +143,7 @@ class Assembly:
         return border
 
     def presentation(self) -> None:
-        """Add a fault for what the presentation requires or excludes."""
+        """Add a fault for each part that the presentation requires and lacks, or excludes."""
         spec, kind = self.spec, self.spec.presentation
         if kind == "overlap" and not spec.mats:
             self.refuse(

@@ -196,7 +196,7 @@ def price_line(
     pieces: int,
     currency: Currency,
 ) -> Line:
-    """Return a quantity priced by a rule."""
+    """Return the line of a quantity priced by a rule."""
     rate, slices, amount, per = _exact_amount(rule, rate, quantity)
     set_up = currency.nothing
     if not rule.plain:

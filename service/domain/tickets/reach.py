@@ -40,7 +40,7 @@ def _one_way(length: Length, cut: Length, bench: Bench) -> SizedBy:
 
 
 def window_cut_by(setting: Length, cut: Length, thickness: Length, bench: Bench) -> By:
-    """Return how one side of a window is cut: to the guide, to a drawn line, or a straightedge."""
+    """Return how one side of a window is cut: by the guide, a drawn line or a straightedge."""
     if thickness > bench.thickest_board or cut > bench.rail:
         return "straightedge"
     return "guide" if setting <= bench.widest_guide else "line"

@@ -42,7 +42,7 @@ def _lines(left: Left, estimate: Estimate) -> Iterator[tuple[int, int, str, Mone
 
 
 def _left(estimate: Estimate, left: Left) -> Iterator[Working]:
-    """Yield the lines reduced by discounts: in proportion, odd cents to the largest remainders."""
+    """Yield what is left of each discounted line; odd cents by largest remainder."""
     for job, n, _, remains in _lines(left, estimate):
         amount = estimate.jobs[job].lines[n].amount
         if remains != amount:
@@ -101,7 +101,7 @@ def _bases(tax: Tax, left: Left, estimate: Estimate) -> Iterator[Working]:
 
 
 def _shares(tax: Tax, step: str) -> Iterator[Working]:
-    """Yield the rounded tax split over its rates, odd cents to the largest remainders."""
+    """Yield the rounded tax split over its rates, odd cents by largest remainder."""
     parts, total = _parts(tax), sum(part for _, _, part in tax.exact)
     for at, (line, (_, _, part)) in enumerate(zip(tax.lines, tax.exact, strict=True)):
         inputs: dict[str, Value] = {"tax": tax.total}
