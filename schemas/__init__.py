@@ -1,4 +1,4 @@
-"""The wire contract: marshmallow schemas that load documents to domain objects and write them out.
+"""The wire contract: marshmallow schemas that load documents to domain objects and dump them.
 
-They know no database and no request.
+They do not depend on the database or the request.
 """

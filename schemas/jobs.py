@@ -1,4 +1,4 @@
-"""The job document: what `POST /v1/estimates` and `POST /v1/quotes` take. Loads to `JobSpec`."""
+"""The job document, taken by `POST /v1/estimates` and `POST /v1/quotes`; loads to `JobSpec`."""
 
 from __future__ import annotations
 
@@ -38,10 +38,10 @@ DISCOUNTED = tuple(component for component in COMPONENTS if component != "fee")
 
 
 class SizeLength(LengthField):
-    """A length of something that is there: more than nothing."""
+    """A length above zero."""
 
     def read(self, value: Any) -> Length:
-        """A length above zero."""
+        """Return a length above zero."""
         length = super().read(value)
         if not length.ticks:
             raise refusal("bad_length", "this must be more than nothing")
@@ -144,13 +144,13 @@ class OpeningsField(WireField[Layout]):
     _window: ClassVar[PlacedWindowDocument] = PlacedWindowDocument()
 
     def json_shape(self) -> dict[str, object]:
-        """Either of the two."""
+        """Return a shape that allows either of the two."""
         grid = {"$ref": "#/components/schemas/Grid"}
         window = {"$ref": "#/components/schemas/PlacedWindow"}
         return {"oneOf": [grid, {"type": "array", "items": window, "maxItems": MOST_WINDOWS}]}
 
     def read(self, value: Any) -> Layout:
-        """The arrangement of the windows."""
+        """Return the arrangement of the windows."""
         if isinstance(value, Mapping):
             layout: Layout = self._grid.load(value)
             return layout
@@ -232,7 +232,7 @@ class QuoteRequestDocument(Resource):
     jobs = Several(Part(JobDocument), least=1, most=MOST_JOBS, required=True)
 
     def make(self, values: dict[str, Any]) -> Any:
-        """The request; what it is priced under is gathered, where it is out of the ordinary."""
+        """Return the request, with its special conditions, if any, collected."""
         conditions = {name: values.pop(field, None) for name, field in _CONDITIONS}
         if any(conditions.values()):
             told = {name: value for name, value in conditions.items() if value}

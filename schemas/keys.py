@@ -1,4 +1,4 @@
-"""API keys on the wire: what is sent to make or change one, and how one is shown."""
+"""API keys on the wire: requests to create or change one, and how one is shown."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class OriginField(WireField[str]):
     shape: ClassVar[Shape] = {"type": "string", "minLength": 1, "maxLength": 300}
 
     def read(self, value: Any) -> str:
-        """The origin as browsers write it."""
+        """Return the origin as browsers write it."""
         try:
             return read_origin(value if isinstance(value, str) else "", "")
         except BadValue as error:
@@ -48,7 +48,7 @@ class KeyRequestDocument(Document):
     per_minute = StrictInteger(least=1, most=MOST_A_MINUTE, allow_none=True)
 
     def make(self, values: dict[str, Any]) -> WantedKey:
-        """What is wanted."""
+        """Return the requested key."""
         return WantedKey(**as_sets(values))
 
 
@@ -61,7 +61,7 @@ class KeyChangeDocument(Document):
     per_minute = StrictInteger(least=1, most=MOST_A_MINUTE, allow_none=True)
 
     def make(self, values: dict[str, Any]) -> dict[str, Any]:
-        """The changes."""
+        """Return the changes."""
         return as_sets(values)
 
 
@@ -71,7 +71,7 @@ class OverlapDocument(Document):
     overlap_seconds = StrictInteger(least=0, most=LONGEST_OVERLAP)
 
     def make(self, values: dict[str, Any]) -> timedelta:
-        """The overlap."""
+        """Return the overlap."""
         return timedelta(seconds=values.get("overlap_seconds", USUAL_OVERLAP))
 
 
@@ -81,7 +81,7 @@ OVERLAP = OverlapDocument()
 
 
 def key_document(key: KeyRecord, now: datetime) -> Json:
-    """A key without its secret, which is not stored."""
+    """Return a key without its secret, which is not stored."""
     return {
         "id": key.id,
         "name": key.name,
@@ -101,7 +101,7 @@ MARK = "fq"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WantedKey:
-    """What a caller says of a new key."""
+    """The data of a new key."""
 
     name: str
     scopes: frozenset[str]
@@ -111,7 +111,7 @@ class WantedKey:
 
 
 def state_of(key: KeyRecord, now: datetime) -> str:
-    """How a key stands: in_force, expired or revoked."""
+    """Return the status of a key: in_force, expired or revoked."""
     if key.revoked_at is not None and key.revoked_at <= now:
         return "revoked"
     return "expired" if key.expires_at is not None and key.expires_at <= now else "in_force"
@@ -124,10 +124,12 @@ _ORIGIN = re.compile(r"https?://([a-z0-9.-]{1,253}|\[[0-9a-f:.]{2,45}\])(:[0-9]{
 
 
 def read_origin(text: str, where: str) -> str:
-    """An origin as browsers write it (RFC 6454): https://shop.example, http://localhost:5173.
+    """Return an origin as browsers write it (RFC 6454).
+
+    For example https://shop.example or http://localhost:5173.
 
     Raises:
-        BadValue: it has a path, or is no origin of a page.
+        BadValue: it has a path, or is not a web origin.
     """
     origin = text.strip().lower()
     if origin == ANY or _ORIGIN.fullmatch(origin):
@@ -139,10 +141,10 @@ def read_origin(text: str, where: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class KeyRecord:
-    """An API key as stored: never the secret, only the SHA-256 of it, in hexadecimal.
+    """An API key as stored: not the secret, only its SHA-256 in hexadecimal.
 
-    `origins` are the web origins whose pages may use it; a key without any is for servers.
-    `per_minute` is how many requests it may send, None for as many as is usual here.
+    `origins` are the web origins whose pages may use it; a key without origins is for servers.
+    `per_minute` is its request limit, None for the service's default.
     """
 
     id: str

@@ -62,10 +62,10 @@ class LabourStandardDocument(Resource):
     multipliers = Several(Part(MultiplierDocument), most=100)
 
     def make(self, values: dict[str, Any]) -> Any:
-        """The standard; its hour costs what it is made of.
+        """Return the standard; the cost of its hour follows from the hour's components.
 
         Raises:
-            BadValue: the cost of an hour is told neither way, or both ways.
+            BadValue: the cost of an hour is given neither way, or both ways.
         """
         hour = values.get("hour")
         if (hour is None) == ("cost_per_hour" not in values):
@@ -81,7 +81,7 @@ _BY_HOUR = LabourStandardDocument(exclude=("cost_per_hour",))
 
 
 def load_labour_standard(document: object) -> LabourStandard:
-    """The labour standard that a document describes.
+    """Return the labour standard that a document describes.
 
     Raises:
         JobRefused: with every fault found.
@@ -91,7 +91,7 @@ def load_labour_standard(document: object) -> LabourStandard:
 
 
 def dump_labour_standard(standard: LabourStandard) -> dict[str, Any]:
-    """The document of a labour standard, from which `load_labour_standard` makes an equal one."""
+    """Return the document of a labour standard, which `load_labour_standard` reads back."""
     schema = _BY_COST if standard.hour is None else _BY_HOUR
     document: dict[str, Any] = schema.dump(standard)
     if not standard.multipliers:
@@ -103,7 +103,7 @@ TOLD = ("version", "in_use")
 
 
 def standard_document(record: StandardRecord, *, with_costs: bool) -> Json:
-    """A standard as it is shown; what an hour costs only to those who may see costs."""
+    """Return a standard for display; the cost of an hour only for keys that may see costs."""
     standard = record.standard
     document: Json = {"code": standard.code}
     written = dump_labour_standard(standard)
@@ -116,12 +116,12 @@ def standard_document(record: StandardRecord, *, with_costs: bool) -> Json:
 
 
 def read_standard(document: Any, code: str = "") -> LabourStandard:
-    """The standard that a document sent for a new one, or for the standard `code`, describes.
+    """Return the standard in a document sent for a new one, or for the standard `code`.
 
-    Where an answer comes back, its `hour` says what its `cost_per_hour` only shows rounded.
+    If an answer is sent back, its exact `hour` is used rather than the rounded `cost_per_hour`.
 
     Raises:
-        JobRefused: with every fault found; among them another code than the standard's own.
+        JobRefused: with every fault found; among them a code other than the standard's own.
     """
     plain = as_sent(document, TOLD)
     if isinstance(plain, Mapping):
@@ -139,20 +139,20 @@ def read_standard(document: Any, code: str = "") -> LabourStandard:
 
 
 class ShopKeepingDocuments:
-    """Writes settings and standards for the record; see `service.app.labour`."""
+    """Writes settings and standards for the audit record; see `service.app.labour`."""
 
     def shop(self, shop: Shop) -> bytes:
-        """The settings."""
+        """Return the settings as JSON."""
         return orjson.dumps(dump_shop(shop))
 
     def standard(self, standard: LabourStandard) -> bytes:
-        """The standard."""
+        """Return the standard as JSON."""
         return orjson.dumps(dump_labour_standard(standard))
 
 
 @dataclass(frozen=True, slots=True)
 class StandardRecord:
-    """A labour standard as stored, and whether it is the one that is worked by."""
+    """A labour standard as stored, and whether it is in use."""
 
     standard: LabourStandard
     version: int

@@ -1,6 +1,6 @@
-"""The shop's document: all its settings; those left out keep the domain's defaults.
+"""The shop's document: all its settings; omitted ones keep the domain's defaults.
 
-A document that is read back holds every setting, so a shop sees what it may change.
+A dumped document contains every setting, so that a shop sees what it can change.
 """
 
 from __future__ import annotations
@@ -45,14 +45,14 @@ from service.domain.shop import (
 
 
 class CurrencyCode(WireField[str]):
-    """An ISO 4217 code of a currency that amounts can be kept in."""
+    """An ISO 4217 code of a supported currency."""
 
     def json_shape(self) -> dict[str, object]:
-        """Three capital letters."""
+        """Return a pattern of three capital letters."""
         return {"type": "string", "pattern": "^[A-Z]{3}$"}
 
     def read(self, value: Any) -> str:
-        """The code."""
+        """Return the code."""
         return currency_of(value).code
 
 
@@ -60,16 +60,16 @@ class TimeZoneField(WireField[str]):
     """The IANA name of a time zone, in which the shop's days begin and end."""
 
     def json_shape(self) -> dict[str, object]:
-        """A name such as Europe/Lisbon."""
+        """Return the shape of a name such as Europe/Lisbon."""
         return {"type": "string", "maxLength": 64}
 
     def read(self, value: Any) -> str:
-        """The name of a zone that this machine's zone data know."""
+        """Return the name of a zone in this machine's time zone data."""
         if type(value) is str and 0 < len(value) <= 64:
             try:
                 return ZoneInfo(value).key
             except (OSError, ValueError, LookupError):
-                pass  # not a zone, or not even a possible name of one
+                pass  # not a zone, or not a valid name
         raise refusal("bad_choice", "a time zone is an IANA name, as in Europe/Lisbon")
 
 
@@ -151,12 +151,12 @@ class SlenderDocument(Document):
     face_width = LengthField(required=True)
 
     def make(self, values: dict[str, Any]) -> Any:
-        """The pair that the domain keeps."""
+        """Return the pair that the domain uses."""
         return values["united_inches"], values["face_width"]
 
 
 class SlenderField(Several):
-    """Pairs in the domain, objects with names on the wire."""
+    """Pairs in the domain, objects with named fields on the wire."""
 
     def _serialize(self, value: Any, attr: Any, obj: Any, **kwargs: Any) -> Any:
         pairs = [{"united_inches": over, "face_width": face} for over, face in value or ()]
@@ -260,7 +260,7 @@ SHOP_DOCUMENT = ShopDocument()
 
 
 def load_shop(document: object) -> Shop:
-    """The shop that a document describes; its bare lengths are in its ruler's unit.
+    """Return the shop that a document describes; its bare lengths are in its ruler's unit.
 
     Raises:
         JobRefused: with every fault found.
@@ -272,19 +272,19 @@ def load_shop(document: object) -> Shop:
 
 
 def dump_shop(shop: Shop) -> dict[str, Any]:
-    """The document of a shop with every setting, from which `load_shop` makes an equal one."""
+    """Return the document of a shop with every setting, which `load_shop` reads back."""
     document: dict[str, Any] = SHOP_DOCUMENT.dump(shop)
     return document
 
 
 def shop_document(record: ShopRecord) -> Json:
-    """The settings as they are shown."""
+    """Return the settings for display."""
     document = shown(SHOP_DOCUMENT, record.shop, record.shop.ruler)
     return {**document, "version": record.settings_version}
 
 
 def read_shop(document: Any) -> Shop:
-    """The settings that a document describes.
+    """Return the settings that a document describes.
 
     Raises:
         JobRefused: with every fault found.
@@ -296,8 +296,8 @@ def read_shop(document: Any) -> Shop:
 class ShopRecord:
     """A shop as stored.
 
-    `version` grows with every change of its settings, items or prices, `settings_version` only
-    with those of its settings.
+    `version` grows with every change of its settings, items or prices, `settings_version` only with
+    those of its settings.
     """
 
     id: str

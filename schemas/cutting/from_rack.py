@@ -1,4 +1,4 @@
-"""What of a quote could come from the rack, as a document."""
+"""The document of the pieces of a quote that could be cut from offcuts on the rack."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from service.domain.shop import Shop
 
 
 def quote_wishes(made: tuple[MadeTicket, ...]) -> tuple[Wish, ...]:
-    """The pieces of a quote's jobs that the shop cuts itself, called by job and number."""
+    """Return the pieces of a quote's jobs that the shop cuts itself, keyed by job and number."""
     return tuple(w for job, each in enumerate(made, start=1) for w in made_wishes(str(job), each))
 
 
 def from_rack_document(plan: CutPlan, shop: Shop) -> Json:
-    """Each piece, how many of it the rack gives, and from which offcuts; then the offcuts."""
+    """Return each piece, how many of it the rack yields and from what; then the offcuts."""
     made = placed(plan)
     used = list(_used(plan))
     labels: dict[str, list[str]] = {}
@@ -54,7 +54,7 @@ def from_rack_document(plan: CutPlan, shop: Shop) -> Json:
 
 
 def _used(plan: CutPlan) -> Iterator[tuple[Offcut, list[str]]]:
-    """Every offcut that the plan takes, with the keys of the wishes that are cut from it."""
+    """Yield every offcut that the plan uses, with the keys of the wishes cut from it."""
     for item in plan.items:
         offcuts = {size.key: size.offcut for size in item.material.sizes}
         for use in item.plan.uses:

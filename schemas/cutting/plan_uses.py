@@ -25,7 +25,7 @@ ACROSS = {Axis.X: "width", Axis.Y: "height"}
 
 
 class Names:
-    """What the pieces of a plan are called: the wish's key, and which copy of it this is."""
+    """The labels of a plan's pieces: the wish's key, and the copy number."""
 
     def __init__(self, plan: CutPlan) -> None:
         self._wish_of = plan.wish_of
@@ -38,15 +38,15 @@ class Names:
                     self._copies[one.piece, one.copy] = made[self.wish(one.piece)]
 
     def wish(self, piece: str) -> str:
-        """The key of the wish that a piece of the plan belongs to."""
+        """Return the key of the wish that a piece of the plan belongs to."""
         return self._wish_of[piece]
 
     def copy(self, piece: str, copy: int) -> int:
-        """The number of this piece among all of its wish, in the order in which they are cut."""
+        """Return the copy number of this piece within its wish, in cutting order."""
         return self._copies[piece, copy]
 
     def shown(self, fallen: Fallen) -> str:
-        """What is chalked on what comes off: for a piece its wish's key and its copy."""
+        """Return the label chalked on a cut-off part: for a piece, its wish's key and copy."""
         if fallen.outcome is not Outcome.PIECE:
             return fallen.label
         piece, _, copy = fallen.label.rpartition(" #")
@@ -64,7 +64,7 @@ def _source(number_: int, size: StockSize) -> Json:
 def sheet_use(
     position: int, use: SheetUse, size: StockSize, names: Names, figures: Figures
 ) -> Json:
-    """One sheet."""
+    """Return the document of one sheet."""
     made = sum(one.w * one.h for one in use.placements)
     return {
         **_source(position, size),
@@ -152,7 +152,7 @@ def stick_use(
     names: Names,
     figures: Figures,
 ) -> Json:
-    """One stick; what is left of it is measured before its far end is trimmed."""
+    """Return the document of one stick; its leftover is measured before the far end is trimmed."""
     made = sum(one.length for one in use.placements)
     last = use.leftover + rules.tail_trim if use.leftover else 0
     leftovers: list[Json] = []
@@ -204,7 +204,10 @@ def _stick_steps(steps: Sequence[StickStep], names: Names, figures: Figures) -> 
 
 
 def _stick_text(step: StickStep, setting: str, names: Names, *, trimmed: bool) -> str:
-    """After a rail the end leans the wrong way, so each rail begins with a mitre of its own."""
+    """Return the text of one cut of a stick.
+
+    After a rail the end leans the wrong way, so each rail begins with its own mitre.
+    """
     if step.falls.outcome is not Outcome.PIECE:
         return f"Mitre the end; {setting} of the stick is lost with it."
     begin = "From" if trimmed else f"Mitre the end{' anew' if step.number > 1 else ''}; from"

@@ -1,7 +1,8 @@
-"""A cutting plan as a document: what comes from where, by which cuts, what to buy, what to keep.
+"""A cutting plan as a document: sources, cuts, what to buy, what to keep.
 
-Costs are a document of their own, since a key that may see a plan may not see what stock costs.
-Lengths come in three forms, as everywhere. Places on a sheet run from its left and lower edges.
+Costs are a separate document, since a key that may see a plan may not see what stock costs.
+Lengths are given in three forms, as everywhere. Positions on a sheet are from its left and lower
+edges.
 """
 
 from __future__ import annotations
@@ -47,22 +48,22 @@ CAUTIONS = {
 
 
 class WrittenPlans:
-    """The port `PlanDocuments`."""
+    """The implementation of the port `PlanDocuments`."""
 
     def request(self, body: bytes, shop: Shop) -> PlanRequest:
-        """What a stored request asks for."""
-        document = json.loads(body, parse_float=Decimal)  # no length goes through a binary float
+        """Return the request in a stored document."""
+        document = json.loads(body, parse_float=Decimal)  # keep lengths out of binary floats
         return read_plan_request(document, shop.ruler.unit)
 
     wishes = staticmethod(ticket_wishes)
 
     def written(self, plan: CutPlan, shop: Shop) -> tuple[bytes, bytes]:
-        """The plan's document, and that of its costs."""
+        """Return the plan's document and its costs document."""
         return orjson.dumps(plan_document(plan, shop)), orjson.dumps(costs_document(plan, shop))
 
 
 def plan_document(plan: CutPlan, shop: Shop) -> Json:
-    """The whole plan, without costs."""
+    """Return the whole plan, without costs."""
     figures = Figures(shop.ruler)
     made = placed(plan)
     names = Names(plan)
@@ -148,9 +149,9 @@ def _rows(rows: object) -> list[Json]:
 
 
 def alike(uses: Sequence[Json]) -> list[Json]:
-    """Uses that are cut in the same way, each way once: its first use, and all its uses.
+    """Return groups of identically cut uses: the first use, the count and all uses.
 
-    Copies differ and do not count; an offcut of the rack is like no other.
+    Copy numbers are ignored; an offcut of the rack is never grouped.
     """
     groups: dict[str, list[int]] = {}
     for use in uses:
@@ -163,7 +164,7 @@ def alike(uses: Sequence[Json]) -> list[Json]:
 
 
 def _cutting(material: Material, figures: Figures) -> Json:
-    """How sheets of an item are cut."""
+    """Return how sheets of an item are cut."""
     if material.kind == "stick":
         return {}
     return {
@@ -174,19 +175,19 @@ def _cutting(material: Material, figures: Figures) -> Json:
 
 
 def _kept_share(position: int, item: PlannedItem) -> Fraction:
-    """What goes back on the rack, as a share of the stock taken; the rest of it is waste."""
+    """Return the share of the stock used that goes back on the rack."""
     sizes = {size.key: size for size in item.material.sizes}
     taken = sum(_extent_of(sizes[use.stock]) for use in item.plan.uses)
     return Fraction(sum(map(_extent_of, kept(position, item))), taken) if taken else Fraction(0)
 
 
 def _extent_of(one: StockSize | Keep) -> int:
-    """An area, or a length, in ticks."""
+    """Return an area, or a length, in ticks."""
     return one.width.ticks * (one.height.ticks or 1)
 
 
 def _stock(item: PlannedItem, figures: Figures) -> Iterator[Json]:
-    """What the plan takes of each size: off the rack, from the shop's stock, and to buy."""
+    """Yield what the plan takes of each size: off the rack, from the shop's stock, and to buy."""
     used = Counter(use.stock for use in item.plan.uses)
     for size in item.material.sizes:
         count = used[size.key]
@@ -258,7 +259,7 @@ def _absent(wish: Wish, quantity: int, reason: str, detail: str, figures: Figure
 
 
 def costs_document(plan: CutPlan, shop: Shop) -> Json:
-    """What the new stock of a plan costs; null where a cost is not known."""
+    """Return what the new stock of a plan costs; null if a cost is unknown."""
     currency = Currency(shop.currency)
     rows: list[Json] = []
     total: int | None = 0
@@ -281,7 +282,7 @@ def costs_document(plan: CutPlan, shop: Shop) -> Json:
 
 
 def _prices(item: PlannedItem, shop: Shop) -> Iterator[Json]:
-    """What each size is reckoned at, and which cost that is."""
+    """Yield the price used for each size, and the basis of that cost."""
     figures, currency = Figures(shop.ruler), Currency(shop.currency)
     for size in item.material.sizes:
         if size.money is not None:
@@ -294,7 +295,7 @@ def _prices(item: PlannedItem, shop: Shop) -> Iterator[Json]:
 
 
 def plan_head_document(head: PlanHead) -> Json:
-    """A stored plan without its documents."""
+    """Return a stored plan without its documents."""
     row: Json = {
         "id": head.id,
         "number": head.number,
@@ -312,7 +313,7 @@ def plan_head_document(head: PlanHead) -> Json:
 
 
 def stored_plan_document(stored: StoredPlan, *, with_costs: bool) -> Json:
-    """A stored plan as it is shown, with the labels of the offcuts that it has booked."""
+    """Return a stored plan for display, with the labels of the offcuts that it has booked."""
     document: dict[str, Any] = orjson.loads(stored.document)
     _label(document, stored)
     shown: Json = {**plan_head_document(stored.head), **document}
@@ -322,7 +323,7 @@ def stored_plan_document(stored: StoredPlan, *, with_costs: bool) -> Json:
 
 
 def dry_document(document: bytes, costs: bytes, pieces: int, *, with_costs: bool) -> Json:
-    """A plan that is not stored."""
+    """Return a plan that is not stored."""
     shown: Json = {
         "id": None,
         "number": None,
@@ -337,7 +338,7 @@ def dry_document(document: bytes, costs: bytes, pieces: int, *, with_costs: bool
 
 
 def _label(document: dict[str, Any], stored: StoredPlan) -> None:
-    """Write the labels into the plan: booked offcuts are in the order of what it keeps."""
+    """Write the labels into the plan: booked offcuts are in the order of its kept leftovers."""
     labels = {
         (keep.position, keep.use, keep.leftover): offcut.label
         for keep, offcut in zip(stored.effects.keeps, stored.booked, strict=False)

@@ -1,4 +1,4 @@
-"""What goes in and out of cutting plans: wanted pieces, materials, plans, offcuts, stock levels."""
+"""Records of cutting plans: wanted pieces, materials, plans, offcuts, stock levels."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ PLAN_LIFE = Life(
         FAILED: {},
     },
 )
-"""Which cost a size is reckoned at: its own, that of any sheet, a rate, the request's, or none."""
+"""The cost used for a size: its own, that of any sheet, a rate, the request's, or none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +49,11 @@ class LotRef:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """So many equal pieces of one item.
+    """A quantity of equal pieces of one item.
 
     A sheet has a width and a height; a stick is `width` long, long point to long point, and has no
-    height. `frame` names the frame whose rails come from one stick where the pattern runs; without
-    `side` all rails of that name stay together, with it they are shared out frame by frame.
+    height. `frame` names the frame whose rails come from one stick if the pattern runs; without
+    `side` all rails of that name stay together, with it they are distributed frame by frame.
     """
 
     key: str
@@ -71,7 +71,7 @@ class Wish:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GivenStock:
-    """A size to cut from that the request itself names, in place of the catalogue's."""
+    """A size to cut from given in the request, replacing the catalogue's."""
 
     item: str
     width: Length
@@ -82,7 +82,7 @@ class GivenStock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ItemWork:
-    """How one item is cut in this plan; what is None is as the catalogue and the shop have it."""
+    """The settings for cutting one item in this plan; None means the catalogue's or shop's own."""
 
     item: str
     cut_by: CutBy | None = None
@@ -93,10 +93,10 @@ class ItemWork:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanOptions:
-    """How to plan; lengths left out are the shop's own.
+    """The options of a plan; omitted lengths are the shop's own.
 
-    `buy` False plans only from the stock that is there. `stock_on_hand` says whether that counts at
-    its cost or is free.
+    `buy` False plans only from stock on hand. `stock_on_hand` selects whether that counts at its
+    cost or is free.
     """
 
     use_offcuts: bool = True
@@ -111,7 +111,7 @@ class PlanOptions:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanRequest:
-    """What is asked for: tickets, or a list of pieces, with their stock where it is given."""
+    """The request: tickets, or a list of pieces, with their stock if given."""
 
     reference: str = ""
     tickets: tuple[str, ...] = ()
@@ -126,8 +126,8 @@ class PlanRequest:
 class Material:
     """All that is wanted of one item, and what there is to cut it from.
 
-    `edge_trim` is what new sheets lose at each edge. `in_money` says whether the search reckons in
-    money or, where a cost is not known, in material.
+    `edge_trim` is what new sheets lose at each edge. `in_money` is True if the search minimises
+    money; if a cost is unknown, it minimises material.
     """
 
     item: str
@@ -154,7 +154,7 @@ class PlannedItem:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A wanted piece that is no matter of this plan, and why."""
+    """A wanted piece outside this plan, and the reason."""
 
     wish: Wish
     reason: str
@@ -163,9 +163,9 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutPlan:
-    """A whole plan: the wishes by their keys, the plan of each item, and what is left out.
+    """A whole plan: the wishes by key, the plan of each item, and what is left out.
 
-    `wish_of` leads from the key of a planned piece to the key of its wish.
+    `wish_of` maps the key of a planned piece to the key of its wish.
     """
 
     wishes: tuple[Wish, ...]
@@ -178,7 +178,7 @@ class CutPlan:
 
 @dataclass(frozen=True, slots=True)
 class Keep:
-    """An offcut that a plan leaves: the places of its item, its use and itself, and its size."""
+    """An offcut that a plan leaves: the indexes of its item, use and leftover, and its size."""
 
     position: int
     use: int
@@ -190,7 +190,7 @@ class Keep:
 
 @dataclass(frozen=True, slots=True)
 class CutLot:
-    """So many pieces of one lot of a ticket that a plan cuts."""
+    """The number of pieces of a ticket's lot that a plan cuts."""
 
     ticket_id: str
     lot: int
@@ -199,7 +199,7 @@ class CutLot:
 
 @dataclass(frozen=True, slots=True)
 class Effects:
-    """What committing a plan does: offcuts used, stock taken, offcuts booked, lots cut."""
+    """The effects of committing a plan: offcuts used, stock taken, offcuts booked, lots cut."""
 
     offcuts: tuple[str, ...] = ()
     takes: tuple[Take, ...] = ()
@@ -210,7 +210,7 @@ class Effects:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanHead:
-    """A stored plan without its documents. `done` of `total` steps are behind it."""
+    """A stored plan without its documents, with `done` of `total` steps completed."""
 
     id: str
     shop_id: str
@@ -229,7 +229,7 @@ class PlanHead:
 
     @property
     def number(self) -> str:
-        """The number to be read out and printed: P, the serial, a check digit."""
+        """The printed number: P, the serial, a check digit."""
         return PLANS.number(self.serial)
 
 
@@ -247,16 +247,16 @@ class StoredPlan:
 
 @dataclass(frozen=True, slots=True)
 class PlanPage:
-    """A page of a list; `after` leads to the next one and is `None` on the last."""
+    """A page of a list; `after` is the cursor of the next page, None on the last."""
 
     heads: tuple[PlanHead, ...]
     after: Cursor | None
 
 
 def kept(position: int, item: PlannedItem) -> Iterable[Keep]:
-    """The offcuts that an item's plan leaves, in the order of its uses.
+    """Yield the offcuts that an item's plan leaves, in the order of its uses.
 
-    A stick's is measured as it lies there: its far end is not trimmed yet.
+    A stick's offcut is measured before its far end is trimmed.
     """
     code, plan = item.material.item, item.plan
     if isinstance(plan, StickPlan):
@@ -273,7 +273,7 @@ def kept(position: int, item: PlannedItem) -> Iterable[Keep]:
 
 
 def placed(plan: CutPlan) -> Mapping[str, int]:
-    """How many pieces of each wish the plan makes."""
+    """Return how many pieces of each wish the plan cuts."""
     made = Counter[str]()
     for item in plan.items:
         for use in item.plan.uses:

@@ -1,4 +1,4 @@
-"""The request of a cutting plan: tickets or pieces, stock where it is given, and how to plan."""
+"""The request of a cutting plan: tickets or pieces, stock if given, and options."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class WantedDocument(Document):
     name = Words(longest=80)
 
     def make(self, values: dict[str, Any]) -> Wish:
-        """The wish; its key is given by the list where it has none of its own."""
+        """Return the wish; without a key of its own it gets one from its position in the list."""
         width, height = _extent(values)
         if values.get("sides", 4) not in (3, 4, 6, 8, 12):
             raise BadValue("frames are mitred for 3, 4, 6, 8 or 12 sides", "/sides")
@@ -54,7 +54,7 @@ class GivenStockDocument(Document):
     cost = ExactNumber(least=0, most=1_000_000)
 
     def make(self, values: dict[str, Any]) -> GivenStock:
-        """The stock."""
+        """Return the stock."""
         width, height = _extent(values)
         cost: Fraction | None = values.pop("cost", None)
         return GivenStock(**values, width=width, height=height, cost=cost)
@@ -97,7 +97,7 @@ class CuttingPlanRequestDocument(Resource):
     dry_run = StrictBoolean()
 
     def make(self, values: dict[str, Any]) -> PlanRequest:
-        """The request, every piece with a key of its own."""
+        """Return the request, every piece with its own key."""
         values.pop("units", None)
         if not any(name in values for name in ("tickets", "open_tickets", "pieces")):
             told = "say what is to be cut: tickets, open_tickets or pieces"
@@ -110,7 +110,7 @@ PLAN_REQUEST = CuttingPlanRequestDocument()
 
 
 def read_plan_request(document: object, unit: str) -> PlanRequest:
-    """What a document asks for.
+    """Return the request in a document.
 
     Raises:
         JobRefused: with every fault found.
@@ -120,7 +120,7 @@ def read_plan_request(document: object, unit: str) -> PlanRequest:
 
 
 def _extent(values: dict[str, Any]) -> tuple[Length, Length]:
-    """Width and height of a sheet, or a stick's length and no height; all of them are something.
+    """Return width and height of a sheet, or a stick's length and no height; all are positive.
 
     Raises:
         BadValue: neither, or both.
@@ -143,7 +143,7 @@ def _more_than_nothing(length: Length, where: str) -> None:
 
 
 def _keyed(wishes: tuple[Wish, ...]) -> Iterator[Wish]:
-    """Every wish with a key: its own, or its place in the list."""
+    """Yield every wish with a key: its own, or its position in the list, from 1."""
     seen: set[str] = set()
     faults = []
     for position, wish in enumerate(wishes):

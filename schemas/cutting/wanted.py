@@ -1,4 +1,4 @@
-"""What of a bench ticket is still to be cut, read from its document and its lots."""
+"""The pieces of a bench ticket still to be cut, from its document and its lots."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ BOUGHT_CUT: Mapping[str, str] = {
 def ticket_wishes(
     stored: StoredTicket, cut: Mapping[tuple[str, int], int]
 ) -> tuple[tuple[Wish, ...], tuple[LeftOut, ...]]:
-    """The pieces of a ticket that nobody has begun and no committed plan cuts.
+    """Return the pieces of a ticket not yet begun and not in a committed plan.
 
     Args:
         stored: the ticket.
@@ -53,7 +53,7 @@ def ticket_wishes(
 
 
 def made_wishes(name: str, made: MadeTicket) -> tuple[Wish, ...]:
-    """The pieces of a ticket that is not stored, called after `name`, without those bought cut."""
+    """Return the pieces of an unstored ticket, prefixed with `name`, without those bought cut."""
     pieces = {piece["piece"]: piece for piece in orjson.loads(made.document)["pieces"]}
     return tuple(
         _wish(pieces[lot.like], name, lot.number, lot.quantity)

@@ -29,9 +29,9 @@ T = TypeVar("T")
 
 
 def estimate_document(estimate: Estimate, jobs: Sequence[object] = ()) -> Json:
-    """The whole answer, without costs; they are a document of their own.
+    """Return the whole answer, without costs; they are a separate document.
 
-    `jobs` are the documents of its jobs, where they are written already.
+    `jobs` are the documents of its jobs, if already written.
     """
     basis = estimate.basis
     figures = Figures(basis.shop.ruler)
@@ -52,7 +52,7 @@ def estimate_document(estimate: Estimate, jobs: Sequence[object] = ()) -> Json:
 
 
 def _conditions(document: Json, estimate: Estimate) -> None:
-    """What the document is priced under, where that is out of the ordinary."""
+    """Add the document's totals and its special conditions."""
     totals, conditions = estimate.totals, estimate.conditions
     shown = totals_document(totals)
     if totals.reductions:
@@ -66,7 +66,7 @@ def _conditions(document: Json, estimate: Estimate) -> None:
 
 
 def _reduction(reduction: Reduction) -> Json:
-    """A discount that was given, and what it comes to."""
+    """Return a discount and its amount."""
     discount = reduction.discount
     shown: Json = {"reason": discount.reason}
     if discount.percent is not None:
@@ -77,7 +77,7 @@ def _reduction(reduction: Reduction) -> Json:
 
 
 def job_document(done: JobEstimate, position: int, figures: Figures, billing: Billing) -> Json:
-    """One job of the answer."""
+    """Return one job of the answer."""
     prefix = f"/jobs/{position}"
     shown: Json = {
         "label": done.job.label,
@@ -101,7 +101,7 @@ def job_document(done: JobEstimate, position: int, figures: Figures, billing: Bi
 
 
 def sizes_document(done: JobEstimate, figures: Figures) -> Json:
-    """The sizes of a job; null for what it does not have (a package, a frame)."""
+    """Return the sizes of a job; null for what it does not have (a package, a frame)."""
     sizes = done.sizes
     innermost = sizes.frames[0] if sizes.frames else None
     area = sizes.ordered.width.ticks * sizes.ordered.height.ticks
@@ -122,7 +122,7 @@ def sizes_document(done: JobEstimate, figures: Figures) -> Json:
 
 
 def _showing(sizes: Sizes) -> Sides | None:
-    """What shows of the top mat's border: border - (rabbet width - allowance/2)."""
+    """Return the visible part of the top mat's border: border - (rabbet width - allowance/2)."""
     border = sizes.border
     if border is None or not sizes.frames:
         return border
@@ -170,13 +170,13 @@ def _window(window: Window, figures: Figures) -> Json:
 
 
 def _materials(done: JobEstimate, billing: Billing) -> Iterator[Json]:
-    """What all pieces of the job use, by item and basis."""
+    """Yield what all pieces of the job use, by item and basis."""
     for (code, basis), (over, under) in used_materials(done, billing).items():
         yield {"item": code, "basis": basis, "quantity": ratio(over, under)}
 
 
 def _operation(time: OperationTime) -> Json:
-    """The row of an operation; most jobs call for the same few counts of most of them."""
+    """Return the row of an operation; cached, as most jobs share a few unit counts."""
     operation = time.operation
     place = (id(operation), time.hundredths, time.parts, time.per)
     shown = _ROWS.find(place, operation)
@@ -189,7 +189,7 @@ def _operation(time: OperationTime) -> Json:
 
 
 def _of_operation(operation: Operation) -> Json:
-    """What every row of an operation shows."""
+    """Return the constant part of an operation's rows."""
     shown: Json = {
         "operation": operation.code,
         "description": operation.description,
@@ -230,14 +230,14 @@ def _line(line: Line, prefix: str) -> Json:
 
 
 def _of_rule(rule: PriceRule) -> Json:
-    """What every line of a rule shows, in the order of a line."""
+    """Return the constant part of a rule's lines, with keys in the order of a line."""
     shown: Json = {
         "component": "",
         "item": None,
         "description": "",
         "charge": rule.charge,
         "basis": "",
-        "method": "rate" if rule.method in MARKUPS else rule.method,  # marked up already
+        "method": "rate" if rule.method in MARKUPS else rule.method,  # markup already applied
         "quantity": "",
         "rate": rate_text(rule.rate),
         "each": "",
@@ -256,17 +256,17 @@ def _of_rule(rule: PriceRule) -> Json:
 
 
 class _Known:
-    """What rows show of the rule or the operation that they come from, written once for each.
+    """A cache of the constant part of rows, by the rule or operation they come from.
 
-    Rules and operations live as long as the shop's book does; asking for one by what it is made of
-    would cost more than writing it anew, so they are known by their identity.
+    Rules and operations live as long as the shop's book. They are keyed by identity, because
+    hashing their contents would cost more than writing the row again.
     """
 
     def __init__(self) -> None:
         self._shown: dict[object, tuple[object, Json]] = {}
 
     def of(self, source: T, written: Callable[[T], Json]) -> Json:
-        """What is shown of a rule or an operation; not to be changed."""
+        """Return the constant part for a rule or an operation; do not modify it."""
         shown = self.find(id(source), source)
         if shown is None:
             shown = written(source)
@@ -274,12 +274,12 @@ class _Known:
         return shown
 
     def find(self, place: object, source: object) -> Json | None:
-        """What was kept of `source` there; not to be changed."""
+        """Return what was cached for `source`, or None; do not modify it."""
         known = self._shown.get(place)
         return known[1] if known is not None and known[0] is source else None
 
     def keep(self, place: object, source: object, shown: Json) -> None:
-        """Keep it, with its source, so that nothing else can come to have that identity."""
+        """Cache `shown` together with its source, so that its identity cannot be reused."""
         if len(self._shown) >= MOST_KNOWN:
             self._shown.clear()
         self._shown[place] = (source, shown)
@@ -287,11 +287,11 @@ class _Known:
 
 _KNOWN = _Known()
 _ROWS = _Known()
-"""Whole rows of operations, by their operation's identity, their units and their minutes."""
+"""Whole rows of operations, keyed by the operation's identity, units and minutes."""
 
 
 def advisory_document(advisory: Advisory, prefix: str) -> Json:
-    """One advisory, its pointer from the document's root."""
+    """Return one advisory, with its pointer from the document's root."""
     return {
         "code": advisory.code,
         "severity": advisory.severity,
@@ -301,7 +301,7 @@ def advisory_document(advisory: Advisory, prefix: str) -> Json:
 
 
 def totals_document(totals: Totals) -> Json:
-    """The totals; the tax is null, and its categories named, where a rate is not known."""
+    """Return the totals; if a rate is unknown, the tax is null and its categories are named."""
     tax = totals.tax
     return {
         "subtotal": totals.subtotal.text(),

@@ -1,4 +1,4 @@
-"""The answer to a sweep: a total for each choice, and what there is to say about it."""
+"""The answer to a sweep: totals and advisories for each choice."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from service.domain.prices.totals import Totals
 
 
 def sweep_document(request: SweepRequest, basis: Basis) -> Json:
-    """Every choice that will do with its totals, and every other with its reasons."""
+    """Return every possible choice with its totals, and every other with its reasons."""
     choices: list[Json] = []
     refused: list[Json] = []
     if request.over == "mouldings":

@@ -16,7 +16,7 @@ from service.domain.measure.money import Money
 
 
 def all_workings(estimate: Estimate) -> list[Json]:
-    """How every figure of a document came about, job by job, then the totals; costs among them."""
+    """Return the working of every figure of a document, including costs: by job, then totals."""
     rows: list[Json] = []
     for position, job in enumerate(estimate.jobs):
         prefix = f"/jobs/{position}/"
@@ -38,7 +38,7 @@ def _rows(workings: Iterable[Working], prefix: str) -> Iterator[Json]:
 
 
 def shown(value: Value) -> str:
-    """A value of a working: a length with its unit, money or a number as decimals."""
+    """Return a value of a working: a length with its unit, money or a number as decimals."""
     if isinstance(value, Length):
         return length_text(value)
     if isinstance(value, Money):

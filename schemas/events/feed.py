@@ -1,4 +1,4 @@
-"""Events as documents, for the change feed, and thin ones for webhooks."""
+"""Events as documents: full for the change feed, reduced for webhooks."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from schemas.wire.figures import Json, instant
 
 
 def event_document(stored: StoredEvent, *, audit: bool) -> Json:
-    """An event of the feed; `audit` adds what it was before and after.
+    """Return an event of the feed; `audit` adds the states before and after.
 
     >>> from datetime import UTC, datetime
     >>> from schemas.events.records import EventPlace, NewEvent

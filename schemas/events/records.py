@@ -1,4 +1,4 @@
-"""Stored events and webhooks: events, endpoints, messages, delivery attempts."""
+"""Records of events and webhooks: events, endpoints, messages, delivery attempts."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ MESSAGE_STATES: tuple[MessageState, ...] = ("pending", "delivered", "failed")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Endpoint:
-    """Where a shop's events are sent.
+    """The destination of a shop's events.
 
-    `kinds` are those that are wanted, none for all. `generation` counts its secrets; the one before
-    is still signed with until `former_until`. `place` is how far the feed has been read for it.
+    `kinds` are the kinds subscribed to, none for all. `generation` counts its secrets; the previous
+    one also signs until `former_until`. `place` is how far the feed has been read for it.
     """
 
     id: str
@@ -38,9 +38,9 @@ class Endpoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Message:
-    """An event on its way to an endpoint; `due_at` is when it is next tried.
+    """An event queued for an endpoint; `due_at` is the time of the next attempt.
 
-    `attempts` counts all of them, `retries` those since it was queued or last sent anew.
+    `attempts` counts all of them, `retries` those since it was queued or last replayed.
     """
 
     id: str
@@ -58,7 +58,7 @@ class Message:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Attempt:
-    """One attempt to deliver a message: the answer's status, or what went wrong before one."""
+    """One delivery attempt: the HTTP status, or the error that prevented an answer."""
 
     number: int
     at: datetime
@@ -72,17 +72,17 @@ _KIND = re.compile(r"[a-z][a-z_]*(\.[a-z][a-z_]*)+", re.ASCII)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewEvent:
-    """Something that changed.
+    """A change to a record.
 
     Attributes:
-        shop_id: whose it is.
-        key_id: the key that did it, `NOBODY` for a command.
+        shop_id: the shop that owns the record.
+        key_id: the key that made the change, `NOBODY` for a command.
         at: when.
         kind: a dotted word in the past tense, such as quote.created.
-        subject: what kind of thing changed, such as quote.
-        subject_id: which one.
-        before: what it was, as a JSON document; None where it was not there.
-        after: what it is now; None where it is gone. Never a secret: keys with the scope `admin`
+        subject: the type of the changed record, such as quote.
+        subject_id: its id.
+        before: the previous state as a JSON document; None if it did not exist.
+        after: the new state; None if it was deleted. Never a secret: keys with the scope `admin`
             read both.
 
     Raises:
@@ -106,7 +106,7 @@ class NewEvent:
 
 @dataclass(frozen=True, slots=True, order=True)
 class EventPlace:
-    """A place in the feed; events after it are greater."""
+    """A position in the feed; later events compare greater."""
 
     turn: int
     id: int
@@ -118,7 +118,7 @@ FEED_START = EventPlace(-1, 0)
 
 @dataclass(frozen=True, slots=True)
 class StoredEvent:
-    """An event and its place in the feed."""
+    """An event and its position in the feed."""
 
     place: EventPlace
     event: NewEvent
@@ -126,7 +126,7 @@ class StoredEvent:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EventFilter:
-    """Which events a reader wants."""
+    """The events a reader wants."""
 
     kind: str | None = None
     subject_id: str | None = None
@@ -134,7 +134,7 @@ class EventFilter:
 
 @dataclass(frozen=True, slots=True)
 class EventPage:
-    """Events in the order of the feed; reading goes on after `after`, now if `more`, or later."""
+    """Events in feed order; continue after `after`, immediately if `more`, or later."""
 
     events: tuple[StoredEvent, ...]
     after: EventPlace

@@ -1,4 +1,4 @@
-"""Webhooks on the wire: what is sent to keep one, and how endpoints and messages are shown."""
+"""Webhooks on the wire: requests to create one, and how endpoints and messages are shown."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class KindField(WireField[str]):
     shape: ClassVar[Shape] = {"type": "string", "pattern": f"^{_KIND}$", "maxLength": 60}
 
     def read(self, value: Any) -> str:
-        """The kind."""
+        """Return the kind."""
         if isinstance(value, str) and len(value) <= 60 and re.fullmatch(_KIND, value, re.ASCII):
             return value
         raise refusal("bad_value", "a kind of event is a dotted word, such as quote.created")
@@ -42,7 +42,7 @@ class WebhookRequestDocument(Document):
     description = Words(longest=200)
 
     def make(self, values: dict[str, Any]) -> WantedEndpoint:
-        """What is wanted."""
+        """Return the requested endpoint."""
         return WantedEndpoint(**as_sets(values))
 
 
@@ -55,7 +55,7 @@ class WebhookChangeDocument(Document):
     status = OneOf(("active", "paused"), attribute="state")
 
     def make(self, values: dict[str, Any]) -> dict[str, Any]:
-        """The changes."""
+        """Return the changes."""
         return as_sets(values)
 
 
@@ -65,7 +65,7 @@ class ReplayDocument(Document):
     since = InstantField(required=True)
 
     def make(self, values: dict[str, Any]) -> datetime:
-        """The instant."""
+        """Return the instant."""
         since: datetime = values["since"]
         return since
 
@@ -76,7 +76,7 @@ REPLAY = ReplayDocument()
 
 
 def webhook_document(endpoint: Endpoint) -> Json:
-    """A webhook without its secret."""
+    """Return a webhook without its secret."""
     return {
         "id": endpoint.id,
         "url": endpoint.url,
@@ -89,7 +89,7 @@ def webhook_document(endpoint: Endpoint) -> Json:
 
 
 def message_document(message: Message) -> Json:
-    """A message as the log lists it."""
+    """Return a message as listed in the log."""
     return {
         "id": message.id,
         "event": str(message.event_id),
@@ -103,7 +103,7 @@ def message_document(message: Message) -> Json:
 
 
 def message_log_document(message: Message, attempts: Iterable[Attempt]) -> Json:
-    """A message with its body and all that was tried."""
+    """Return a message with its body and all its attempts."""
     log = [
         {
             "number": attempt.number,
@@ -120,7 +120,7 @@ def message_log_document(message: Message, attempts: Iterable[Attempt]) -> Json:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WantedEndpoint:
-    """What a caller says of a new endpoint."""
+    """The data of a new endpoint."""
 
     url: str
     kinds: frozenset[str] = frozenset()

@@ -1,4 +1,4 @@
-"""Catalogue items and their costs: the documents that are read, and the resources answered."""
+"""Catalogue items and their costs: the documents read, and the resources answered."""
 
 from __future__ import annotations
 
@@ -50,11 +50,11 @@ PLACES: Mapping[str, Kind] = {
     "hardware": "hardware",
     "supplies": "supply",
 }
-"""The addresses under /v1, as the CSV files are named too, and the kind that each is of."""
+"""The paths under /v1, which also name the CSV files, and the kind of each."""
 
 
 class KindField(WireField[str]):
-    """What kind of item the document is of: always told, and checked where it is given."""
+    """The kind of item that the document describes: always dumped, and checked if given."""
 
     _CHECK_ATTRIBUTE = False
 
@@ -63,11 +63,11 @@ class KindField(WireField[str]):
         self.kind = kind
 
     def json_shape(self) -> dict[str, object]:
-        """The one word."""
+        """Return a shape that allows only the one word."""
         return {"const": self.kind}
 
     def read(self, value: Any) -> str:
-        """The kind, which the schema knows already."""
+        """Return the kind, which the schema already knows."""
         if value != self.kind:
             raise refusal("bad_choice", f"this is a {self.kind} here; leave it out or say so")
         return self.kind
@@ -77,7 +77,7 @@ class KindField(WireField[str]):
 
 
 class ItemDocument(Resource):
-    """What every item has."""
+    """The fields common to all items."""
 
     code = OwnCode(required=True)
     description = Words(required=True)
@@ -85,7 +85,7 @@ class ItemDocument(Resource):
     discontinued = StrictBoolean()
 
     def make(self, values: dict[str, Any]) -> Any:
-        """The item; its kind is its class."""
+        """Return the item; its class is its kind."""
         values.pop("item_kind", None)
         return super().make(values)
 
@@ -200,7 +200,7 @@ COST_DOCUMENT = CostDocument()
 
 
 def load_item(document: object, *, kind: str = "", unit: str = "in") -> AnyItem:
-    """The item that a document describes; of `kind`, or of the kind that the document says.
+    """Return the item in a document; of `kind`, or of the kind that the document states.
 
     Raises:
         JobRefused: with every fault found.
@@ -215,12 +215,12 @@ def load_item(document: object, *, kind: str = "", unit: str = "in") -> AnyItem:
 
 
 def dump_item(item: AnyItem) -> dict[str, Any]:
-    """The document of an item, from which `load_item` makes an equal one."""
+    """Return the document of an item, which `load_item` reads back."""
     return _dump(ITEM_DOCUMENTS[KIND_OF[type(item)]], item)
 
 
 def load_cost(document: object, *, unit: str = "in") -> ItemCost:
-    """What an item costs.
+    """Return the cost of an item.
 
     Raises:
         JobRefused: with every fault found.
@@ -230,7 +230,7 @@ def load_cost(document: object, *, unit: str = "in") -> ItemCost:
 
 
 def dump_cost(cost: ItemCost) -> dict[str, Any]:
-    """The document of a cost, from which `load_cost` makes an equal one."""
+    """Return the document of a cost, which `load_cost` reads back."""
     return _dump(COST_DOCUMENT, cost)
 
 
@@ -240,7 +240,7 @@ def _dump(schema: Document, value: object) -> dict[str, Any]:
 
 
 TOLD = ("version", "updated_at")
-"""What an answer tells of an item and nobody sets; taken back and passed over."""
+"""The fields of an item that answers contain and requests do not; ignored when sent back."""
 
 
 class ItemCostsDocument(Resource):
@@ -251,7 +251,7 @@ class ItemCostsDocument(Resource):
 
 
 def item_document(record: ItemRecord, ruler: Ruler) -> Json:
-    """An item as it is shown; never with its costs."""
+    """Return an item for display, never with its costs."""
     schema = ITEM_DOCUMENTS[KIND_OF[type(record.item)]]
     return {
         **shown(schema, record.item, ruler),
@@ -261,10 +261,10 @@ def item_document(record: ItemRecord, ruler: Ruler) -> Json:
 
 
 def read_item(document: Any, kind: Kind, unit: str, code: str = "") -> AnyItem:
-    """The item that a document sent for a new one, or for the item `code`, describes.
+    """Return the item in a document sent for a new one, or for the item `code`.
 
     Raises:
-        JobRefused: with every fault found; among them another code than the item's own.
+        JobRefused: with every fault found; among them a code other than the item's own.
     """
     plain = as_sent(document, TOLD)
     if code and isinstance(plain, Mapping):
@@ -276,7 +276,7 @@ def read_item(document: Any, kind: Kind, unit: str, code: str = "") -> AnyItem:
 
 
 def costs_shown(costs: ItemCosts, ruler: Ruler) -> Json:
-    """What an item costs, as it is shown to those who may see it."""
+    """Return the costs of an item for display to keys that may see them."""
     rows = []
     for cost in costs.costs:
         row = shown(COST_DOCUMENT, cost, ruler)
@@ -286,7 +286,7 @@ def costs_shown(costs: ItemCosts, ruler: Ruler) -> Json:
 
 
 def read_costs(document: Any, code: str, unit: str) -> tuple[ItemCost, ...]:
-    """What a document says that the item `code` costs.
+    """Return the costs of the item `code` in a document.
 
     Raises:
         JobRefused: with every fault found.
@@ -310,12 +310,12 @@ _COSTS = ItemCostsDocument()
 
 
 class ItemDocuments:
-    """Writes items and costs for the record of changes; see `service.app.materials.catalogue`."""
+    """Writes items and costs for the audit record; see `service.app.materials.catalogue`."""
 
     def item(self, item: AnyItem) -> bytes:
-        """The item."""
+        """Return the item as JSON."""
         return orjson.dumps(dump_item(item))
 
     def costs(self, costs: tuple[ItemCost, ...]) -> bytes:
-        """The costs."""
+        """Return the costs as JSON."""
         return orjson.dumps({"costs": [dump_cost(cost) for cost in costs]})

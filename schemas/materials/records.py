@@ -1,4 +1,4 @@
-"""Records of the catalogue's life: items, costs, price lists and standards with their versions."""
+"""Records of the catalogue: items, costs, price lists and standards with their versions."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class ItemRecord:
 
 @dataclass(frozen=True, slots=True)
 class ItemCosts:
-    """What an item costs, in the order in which the costs are looked at."""
+    """The costs of an item, in order of precedence."""
 
     item: str
     costs: tuple[ItemCost, ...]
@@ -34,13 +34,13 @@ class ItemCosts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ItemFilter:
-    """Which items of a kind a list shows.
+    """The items of a kind that a list shows.
 
     Attributes:
         kind: the kind.
         group: only those of this price group.
         discontinued: only those that are, or only those that are not.
-        words: each of them stands in the code or the description, whatever its case.
+        words: each must occur in the code or the description, case-insensitively.
         updated_since: only those that changed at or after this.
     """
 
@@ -53,7 +53,7 @@ class ItemFilter:
 
 @dataclass(frozen=True, slots=True)
 class ItemPage:
-    """A page of items, in the order of their codes; `after` leads on and is `None` at the end."""
+    """A page of items, sorted by code; `after` is the cursor of the next page, None at the end."""
 
     items: tuple[ItemRecord, ...]
     after: str | None
@@ -95,13 +95,13 @@ class Offcut:
 
     @property
     def label(self) -> str:
-        """What is written on it: R, the serial, a check digit."""
+        """The label written on it: R, the serial, a check digit."""
         return OFFCUTS.number(self.serial)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockLevel:
-    """How many of one size of an item there are; a stick's size has no height."""
+    """The number in stock of one size of an item; a stick's size has no height."""
 
     item: str
     width: Length
@@ -113,11 +113,11 @@ class StockLevel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockSize:
-    """One thing that a plan may cut from.
+    """One size that a plan may cut from.
 
-    `cost` is what the search reckons with; `money` is what a new one costs in minor units, None
-    where that is not known, and `cost_basis` says which cost that is. `level` is how many of it are
-    in the shop; None where nobody counts.
+    `cost` is the weight used by the search; `money` is the price of a new one in minor units, None
+    if unknown, and `cost_basis` names that cost. `level` is the number in stock; None if not
+    counted.
     """
 
     key: str
@@ -134,7 +134,7 @@ class StockSize:
 
 @dataclass(frozen=True, slots=True)
 class Take:
-    """So many of one size that a plan takes from the shop's own stock."""
+    """The quantity of one size that a plan takes from the shop's own stock."""
 
     item: str
     width: Length
@@ -144,7 +144,7 @@ class Take:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OffcutFilter:
-    """Which offcuts a list shows."""
+    """The offcuts that a list shows."""
 
     status: str | None = None
     item: str | None = None
@@ -154,7 +154,7 @@ class OffcutFilter:
 
 @dataclass(frozen=True, slots=True)
 class OffcutPage:
-    """A page of a list; `after` leads to the next one and is `None` on the last."""
+    """A page of a list; `after` is the cursor of the next page, None on the last."""
 
     offcuts: tuple[Offcut, ...]
     after: Cursor | None

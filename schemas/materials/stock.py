@@ -1,4 +1,4 @@
-"""Stored cutting plans, offcuts and stock levels as documents."""
+"""Offcuts and stock levels as documents."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class OffcutRequestDocument(Resource):
     place = Words(longest=80)
 
     def make(self, values: dict[str, Any]) -> dict[str, Any]:
-        """The fields, with width and height; a stick has no height."""
+        """Return the fields, with width and height; a stick has no height."""
         values.pop("units", None)
         width, height = extent(values)
         return {"place": "", **values, "width": width, "height": height}
@@ -52,7 +52,7 @@ class StockSizeDocument(Document):
     quantity = StrictInteger(least=0, most=1_000_000, required=True, allow_none=True)
 
     def make(self, values: dict[str, Any]) -> tuple[Length, Length, int | None]:
-        """The size, a stick's without height, and its number; None where nobody counts."""
+        """Return the size, a stick's without height, and its count; None if not counted."""
         width, height = extent(values)
         return width, height, values["quantity"]
 
@@ -63,7 +63,7 @@ class StockRequestDocument(Resource):
     sizes = Several(Part(StockSizeDocument), required=True)
 
     def make(self, values: dict[str, Any]) -> tuple[tuple[Length, Length, int], ...]:
-        """The counts."""
+        """Return the counts."""
         return tuple(size for size in values["sizes"] if size[2] is not None)
 
 
@@ -72,10 +72,10 @@ OFFCUT_CHANGE = OffcutChangeDocument()
 
 
 def extent(values: dict[str, Any]) -> tuple[Length, Length]:
-    """Width and height of a sheet, or a stick's length and no height.
+    """Return width and height of a sheet, or a stick's length and no height.
 
     Raises:
-        BadValue: neither, both, or nothing long.
+        BadValue: neither, both, or a length of zero.
     """
     width, height = values.pop("width", None), values.pop("height", None)
     length = values.pop("length", None)
@@ -90,7 +90,7 @@ def extent(values: dict[str, Any]) -> tuple[Length, Length]:
 
 
 def offcut_document(offcut: Offcut, plans: Mapping[str, str], shop: Shop) -> Json:
-    """An offcut; `plans` are the numbers of the plans that it names, by their ids."""
+    """Return an offcut; `plans` maps the ids of the plans that it names to their numbers."""
     return {
         "id": offcut.id,
         "label": offcut.label,
@@ -107,7 +107,7 @@ def offcut_document(offcut: Offcut, plans: Mapping[str, str], shop: Shop) -> Jso
 
 
 def size_document(width: Length, height: Length, shop: Shop) -> Json:
-    """A sheet's width and height, or a stick's length."""
+    """Return a sheet's width and height, or a stick's length."""
     figures = Figures(shop.ruler)
     if height:
         return {"width": figures.length(width), "height": figures.length(height)}
@@ -117,7 +117,7 @@ def size_document(width: Length, height: Length, shop: Shop) -> Json:
 def stock_document(
     item: str, sizes: Iterable[tuple[Length, Length]], levels: Sequence[StockLevel], shop: Shop
 ) -> Json:
-    """How many of each size of an item there are; null where nobody counts."""
+    """Return the count of each size of an item; null if not counted."""
     counted = {(level.width, level.height): level.quantity for level in levels}
     every = [*sizes, *(size for size in counted if size not in set(sizes))]
     rows = [
@@ -128,5 +128,5 @@ def stock_document(
 
 
 def stock_version(levels: Iterable[StockLevel]) -> int:
-    """One number for all levels of an item: it grows with every change of any of them."""
+    """Return one version for all levels of an item: it grows with any change of them."""
     return sum(level.version for level in levels)

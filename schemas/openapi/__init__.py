@@ -1,1 +1,1 @@
-"""The OpenAPI document, made from the schemas, the answers' shapes and the operations."""
+"""The OpenAPI document, built from the schemas, the answers' shapes and the operations."""

@@ -1,8 +1,8 @@
-"""The contract as an OpenAPI 3.1 document: what the service serves at `/openapi.json`.
+"""The API contract as an OpenAPI 3.1 document, served at `/openapi.json`.
 
     python -m schemas.openapi.document > schemas/openapi.json
 
-writes the copy that is kept beside this file; a test holds the two equal.
+writes the copy kept beside this package; a test compares the two.
 """
 
 from __future__ import annotations
@@ -110,7 +110,7 @@ TAGS = (
 
 
 def all_parameters() -> dict[str, Any]:
-    """The parameters of every part."""
+    """Return the parameters of every part."""
     return {
         **PARAMETERS,
         **LIFE_PARAMETERS,
@@ -123,7 +123,7 @@ def all_parameters() -> dict[str, Any]:
 
 
 def openapi_document() -> dict[str, Any]:
-    """The whole document."""
+    """Return the whole document."""
     plugin = request_plugin()
     spec = APISpec(
         title="Framing Quotes",
@@ -182,7 +182,7 @@ def openapi_document() -> dict[str, Any]:
 
 
 def _not_acceptable(paths: dict[str, Any]) -> None:
-    """Tell of 406 wherever there is an answer with a body: no form of it suits `Accept`."""
+    """Add 406 to every operation whose answer has a body: no form of it matches `Accept`."""
     for path in paths.values():
         for operation in path.values():
             answers = operation.get("responses", {}) if isinstance(operation, dict) else {}
@@ -191,7 +191,7 @@ def _not_acceptable(paths: dict[str, Any]) -> None:
 
 
 def openapi_text() -> str:
-    """The document as it is kept: one line a value, so that a change is seen where it is."""
+    """Return the document as committed: one line per value, for readable diffs."""
     return json.dumps(openapi_document(), ensure_ascii=False, indent=1) + "\n"
 
 

@@ -1,7 +1,7 @@
 """The examples of the OpenAPI document: the files in `examples/`, each one request and its answer.
 
-The tests send every one of them to the demo shop and hold the answers to what is printed, so no
-example is ever out of date.
+The tests send every one of them to the demo shop and compare the answers, so that no example is
+ever out of date.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ Example = dict[str, Any]
 
 @cache
 def examples() -> dict[str, Example]:
-    """All examples by name, in order of their names."""
+    """Return all examples by name, sorted by name."""
     folder = files("schemas").joinpath("examples")
     found = sorted(folder.iterdir(), key=lambda entry: entry.name)
     return {
@@ -27,7 +27,7 @@ def examples() -> dict[str, Example]:
 
 
 def request_examples(operation: str) -> Example:
-    """The documents that examples of an operation send, where it takes one."""
+    """Return the documents that an operation's examples send, if it takes one."""
     return {
         name: {"summary": example["summary"], "value": example["request"]["body"]}
         for name, example in examples().items()
@@ -36,7 +36,7 @@ def request_examples(operation: str) -> Example:
 
 
 def answer_examples(operation: str, status: int) -> Example:
-    """The answers of an operation's examples that have this status."""
+    """Return the answers of an operation's examples that have this status."""
     return {
         name: {"summary": example["summary"], "value": example["answer"]}
         for name, example in examples().items()
@@ -45,7 +45,7 @@ def answer_examples(operation: str, status: int) -> Example:
 
 
 def problem_examples(status: int) -> Example:
-    """Every example that is refused with this status."""
+    """Return every example that is refused with this status."""
     return {
         name: {"summary": example["summary"], "value": example["answer"]}
         for name, example in examples().items()

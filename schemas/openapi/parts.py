@@ -25,7 +25,7 @@ def _query(name: str, schema: Shape, said: str) -> Shape:
 
 PARAMETERS: dict[str, Shape] = {
     "quote_id": {
-        "name": "quote_id",  # not quote: generated clients import a function of that name
+        "name": "quote_id",  # not `quote`: generated clients import a function of that name
         "in": "path",
         "required": True,
         "schema": {"type": "string"},
@@ -106,7 +106,7 @@ SECURITY: dict[str, Shape] = {
 
 
 def scopes(*any_of: str) -> list[Shape]:
-    """A key with any one of these scopes will do."""
+    """Return a security requirement met by a key with any of these scopes."""
     return [{"key": [scope]} for scope in any_of]
 
 
@@ -140,11 +140,11 @@ REFUSALS: dict[int, tuple[str, str, tuple[str, ...]]] = {
     500: ("Failed", "Something went wrong in the service; nothing was stored.", ()),
     503: ("Unavailable", "The service cannot do its work just now; try again.", ("Retry-After",)),
 }
-"""Status: the name of the answer among the components, what it means, and its headers."""
+"""By status: the name of the answer among the components, its meaning, and its headers."""
 
 
 def refusal_answers() -> dict[str, Shape]:
-    """Every answer that is a problem document, by its name."""
+    """Return every answer that is a problem document, by name."""
     return {name: _refusal(status) for status, (name, _, _) in REFUSALS.items()}
 
 
@@ -160,12 +160,12 @@ def _refusal(status: int) -> Shape:
 
 
 def header_refs(*names: str) -> Shape:
-    """Headers of an answer."""
+    """Return the headers of an answer."""
     return {name: {"$ref": f"#/components/headers/{name}"} for name in names}
 
 
 def refusals(*statuses: int) -> Shape:
-    """The problem answers of an operation: any may fail, and any that takes a key has limits."""
+    """Return the problem answers of an operation; 500 always, 429 if it takes a key."""
     always = (429, 500) if 401 in statuses else (500,)
     return {
         str(status): {"$ref": f"#/components/responses/{REFUSALS[status][0]}"}
@@ -174,7 +174,7 @@ def refusals(*statuses: int) -> Shape:
 
 
 def problem_table() -> str:
-    """The types of problems as a table in Markdown."""
+    """Return the types of problems as a table in Markdown."""
     rows = (f"| `{TYPE}{k.code}` | {_statuses(k.statuses)} | {k.when} |" for k in KINDS)
     return "\n".join(("| type | status | when |", "|---|---|---|", *rows))
 

@@ -1,11 +1,11 @@
-"""The shapes of answers, as JSON Schema (2020-12): how they are written, and those of figures.
+"""Builders for the shapes of answers, as JSON Schema (2020-12), and the shapes of figures.
 
-Answers are built directly and not dumped through schemas, so their shapes are written by hand, and
-tests hold every answer to them with unknown fields forbidden. As published they leave room for
-fields to come: v1 only ever grows, and a caller must not stumble over a field it does not know.
+Answers are built directly and not dumped through schemas, so their shapes are written by hand;
+tests validate every answer against them with unknown fields forbidden. The published shapes allow
+additional fields: v1 only grows, and a client must ignore fields it does not know.
 
-A word of which later releases may bring more is no `enum`: the words of this release stand in
-`x-known-values`, and a caller should take an unknown one for "something else".
+A word that later releases may extend is not an `enum`: the words of this release are in
+`x-known-values`, and a client should treat an unknown one as "something else".
 """
 
 from __future__ import annotations
@@ -27,50 +27,50 @@ UNTIL: Shape = {
 
 
 def ref(name: str, said: str = "") -> Shape:
-    """A component, with what it is in this place."""
+    """Return a reference to a component, with its meaning here."""
     found: Shape = {"$ref": f"#/components/schemas/{name}"}
     return {**found, "description": said} if said else found
 
 
 def or_null(name: str, said: str) -> Shape:
-    """A component, or null where there is none."""
+    """Return a reference to a component, or null."""
     return {"anyOf": [ref(name), {"type": "null"}], "description": said}
 
 
 def text(said: str) -> Shape:
-    """Text for people, or a code."""
+    """Return the shape of text for people, or a code."""
     return {"type": "string", "description": said}
 
 
 def whole(said: str, least: int = 0) -> Shape:
-    """A whole number."""
+    """Return the shape of an integer."""
     return {"type": "integer", "minimum": least, "description": said}
 
 
 def truth(said: str) -> Shape:
-    """True or false."""
+    """Return the shape of a boolean."""
     return {"type": "boolean", "description": said}
 
 
 def listed(items: Shape, said: str) -> Shape:
-    """A list."""
+    """Return the shape of a list."""
     return {"type": "array", "items": items, "description": said}
 
 
 def one_of(words: Iterable[str], said: str) -> Shape:
-    """One of words that are all there will be."""
+    """Return the shape of a closed set of words."""
     return {"type": "string", "enum": list(words), "description": said}
 
 
 def growing(words: Iterable[str], said: str) -> Shape:
-    """One of words of which later releases may bring more."""
+    """Return the shape of a set of words that later releases may extend."""
     return {"type": "string", "x-known-values": list(words), "description": said}
 
 
 def thing(
     said: str, needed: Mapping[str, Shape], sometimes: Mapping[str, Shape] = NOTHING
 ) -> Shape:
-    """An object: fields that are always there, and fields that need not be."""
+    """Return the shape of an object: required fields, and optional fields."""
     return {
         "type": "object",
         "description": said,
@@ -80,17 +80,17 @@ def thing(
 
 
 def money(said: str) -> Shape:
-    """An amount in the document's currency."""
+    """Return the shape of an amount in the document's currency."""
     return ref("Money", said)
 
 
 def number(said: str) -> Shape:
-    """An exact number as text."""
+    """Return the shape of an exact number as text."""
     return ref("Number", said)
 
 
 def length(said: str) -> Shape:
-    """A length."""
+    """Return the shape of a length."""
     return ref("Length", said)
 
 

@@ -1,7 +1,7 @@
-"""The CSV files of a shop: which there are, their columns, and their rows read one by one.
+"""The CSV files of a shop: their names, their columns, and a reader of their rows.
 
-mouldings.csv, boards.csv, glazing.csv, fillets.csv, hardware.csv, supplies.csv: an item a row.
-costs.csv: a cost a row; an item may have several, which are looked at in their order.
+mouldings.csv, boards.csv, glazing.csv, fillets.csv, hardware.csv, supplies.csv: one item per row.
+costs.csv: one cost per row; an item may have several, in order of precedence.
 price_lists.csv, breaks.csv, rules.csv: lists, their quantity breaks, their rules.
 """
 
@@ -22,7 +22,7 @@ from service.domain.materials.catalogue import AnyItem, ItemCost
 from service.domain.prices.lists import PriceList
 
 ITEM_FILES = PLACES
-"""A file for each of the catalogue's addresses."""
+"""One file for each of the catalogue's paths."""
 LISTS, BREAKS, RULES, COSTS = "price_lists", "breaks", "rules", "costs"
 LONGEST_CELL = 20_000
 LONGEST_LINE = 1_000_000
@@ -30,33 +30,33 @@ MOST_COLUMNS = 200
 
 
 class ListRowDocument(PriceListDocument):
-    """A price list without what stands in files of its own."""
+    """A price list without the parts that have their own files."""
 
     state = OneOf(("draft", "published"))
 
     def make(self, values: dict[str, Any]) -> Any:
-        """The row as it is; the list is made when all its rows are there."""
+        """Return the row unchanged; the list is built when all its rows are read."""
         values.pop("units", None)
         return values
 
 
 class BreakRowDocument(BreakDocument):
-    """A quantity break, and whose it is."""
+    """A quantity break, and the list it belongs to."""
 
     price_list = Code(required=True)
 
     def make(self, values: dict[str, Any]) -> Any:
-        """The row as it is."""
+        """Return the row unchanged."""
         return values
 
 
 class RuleRowDocument(RuleDocument):
-    """A rule, and whose it is."""
+    """A rule, and the list it belongs to."""
 
     price_list = Code(required=True)
 
     def make(self, values: dict[str, Any]) -> Any:
-        """The row as it is."""
+        """Return the row unchanged."""
         return values
 
 
@@ -71,12 +71,12 @@ SCHEMAS: Mapping[str, Document] = {
     RULES: _RULE_ROW,
 }
 ORDER = tuple(SCHEMAS)
-"""Items before what they cost, and lists before what belongs to them."""
+"""Items before their costs, and lists before their parts."""
 
 
 @dataclass(frozen=True, slots=True)
 class RowFault:
-    """One thing that is wrong in a file: the line, the column, what."""
+    """One error in a file: the line, the column, a code and a description."""
 
     line: int
     column: str
@@ -86,7 +86,7 @@ class RowFault:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row of a file: where it begins, and what it says, or what is wrong with it."""
+    """A row of a file: its first line, and its value or its faults."""
 
     line: int
     value: Any
@@ -94,7 +94,7 @@ class Row:
 
 
 def rows_of(name: str, file: TextIO, unit: str) -> Iterator[Row]:
-    """The rows of a file, one after the other; nothing is kept.
+    """Yield the rows of a file; nothing is kept in memory.
 
     Args:
         name: which of the files it is.
@@ -118,7 +118,7 @@ def rows_of(name: str, file: TextIO, unit: str) -> Iterator[Row]:
 
 
 def _cells(file: TextIO) -> Iterator[tuple[int, list[str] | RowFault]]:
-    """The lines where rows begin, and their cells; a fault where it stops being CSV in UTF-8."""
+    """Yield each row's first line and cells; a fault, and stop, if it is not CSV in UTF-8."""
     csv.field_size_limit(LONGEST_CELL)
     reader = csv.reader(_not_endless(file), strict=True)
     while True:
@@ -137,10 +137,10 @@ def _cells(file: TextIO) -> Iterator[tuple[int, list[str] | RowFault]]:
 
 
 def _not_endless(file: TextIO) -> Iterator[str]:
-    """The lines of a file, none of them longer than any row of cells.
+    """Yield the lines of a file, none of them longer than the longest valid row.
 
     Raises:
-        csv.Error: a line goes on beyond that.
+        csv.Error: a line is longer than that.
     """
     while line := file.readline(LONGEST_LINE):
         if len(line) == LONGEST_LINE and not line.endswith(("\r", "\n")):
@@ -179,44 +179,44 @@ def _header_faults(
 
 
 def table_of(name: str) -> tuple[str, ...]:
-    """The columns that a file is written with."""
+    """Return the columns that a file is written with."""
     return columns(SCHEMAS[name])
 
 
 def item_cells(name: str, item: AnyItem) -> list[str]:
-    """An item as a row."""
+    """Return an item as a row."""
     return cells_of(dump_item(item), table_of(name))
 
 
 def cost_cells(cost: ItemCost) -> list[str]:
-    """A cost as a row."""
+    """Return a cost as a row."""
     return cells_of(dump_cost(cost), table_of(COSTS))
 
 
 def list_cells(price_list: PriceList, state: str) -> list[str]:
-    """A price list as a row, without its rules."""
+    """Return a price list as a row, without its rules."""
     return cells_of({**PRICE_LIST_HEAD.dump(price_list), "state": state}, table_of(LISTS))
 
 
 def break_rows(price_list: PriceList) -> Iterator[list[str]]:
-    """The quantity breaks of a list as rows."""
+    """Yield the quantity breaks of a list as rows."""
     for step in price_list.breaks:
         row = {**_BREAK.dump(step), "price_list": price_list.code}
         yield cells_of(row, table_of(BREAKS))
 
 
 def rule_rows(price_list: PriceList) -> Iterator[list[str]]:
-    """The rules of a list as rows."""
+    """Yield the rules of a list as rows."""
     for rule in price_list.rules:
         row = {**_RULE.dump(rule), "price_list": price_list.code}
         yield cells_of(row, table_of(RULES))
 
 
 def price_list_of(head: Mapping[str, Any], breaks: list[Any], rules: list[Any]) -> PriceList:
-    """A whole list from its rows.
+    """Return a whole list built from its rows.
 
     Raises:
-        JobRefused: what only shows when they are put together.
+        JobRefused: faults that show only in the whole list.
     """
     document = PRICE_LIST_HEAD.dump({**head, "breaks": ()})
     document["quantity_breaks"] = [_BREAK.dump(step) for step in breaks]
@@ -226,7 +226,7 @@ def price_list_of(head: Mapping[str, Any], breaks: list[Any], rules: list[Any]) 
 
 
 def fault_at(fault: Fault, lines: list[int]) -> RowFault:
-    """A fault of a list that was put together, at the row of the rule that it is in."""
+    """Return a fault of a built list, located at the row of its rule."""
     parts = fault.pointer.split("/")
     if len(parts) > 2 and parts[1] == "rules" and parts[2].isdigit():
         column = parts[3] if len(parts) > 3 else ""

@@ -1,4 +1,4 @@
-"""Price lists: the documents that are read, and the resources answered."""
+"""Price lists: the documents read, and the resources answered."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ TOLD = ("state", "published_at", "version")
 def price_list_document(
     record: PriceListRecord, everyone: tuple[PriceListRecord, ...], on: date, *, whole: bool = True
 ) -> Json:
-    """A price list as it is shown, and how it stands today; for lists of them without its rules."""
+    """Return a price list for display, with its state on a day; without rules unless `whole`."""
     schema = PRICE_LIST_DOCUMENT if whole else PRICE_LIST_HEAD
     document: Json = schema.dump(record.price_list)
     published = record.published_at
@@ -54,10 +54,10 @@ def price_list_document(
 
 
 def read_price_list(document: Any, code: str = "") -> PriceList:
-    """The list that a document sent for a new one, or for the draft `code`, describes.
+    """Return the list in a document sent for a new one, or for the draft `code`.
 
     Raises:
-        JobRefused: with every fault found; among them another code than the list's own.
+        JobRefused: with every fault found; among them a code other than the list's own.
     """
     plain = as_sent(document, TOLD)
     if code and isinstance(plain, Mapping):
@@ -69,17 +69,17 @@ def read_price_list(document: Any, code: str = "") -> PriceList:
 
 
 def findings_document(code: str, findings: Sequence[Finding]) -> Json:
-    """What is amiss with a list."""
+    """Return the findings on a list."""
     rows = [{name: part for name, part in asdict(each).items() if part} for each in findings]
     errors = sum(finding.severity == "error" for finding in findings)
     return {"code": code, "errors": errors, "findings": rows}
 
 
 class PriceListDocuments:
-    """Writes price lists for the record of changes; see `service.app.prices.lists`."""
+    """Writes price lists for the audit record; see `service.app.prices.lists`."""
 
     def price_list(self, price_list: PriceList) -> bytes:
-        """The list."""
+        """Return the list as JSON."""
         return orjson.dumps(dump_price_list(price_list))
 
 
@@ -138,7 +138,7 @@ PRICE_LIST_HEAD = PriceListDocument(exclude=("rules",))
 
 
 def load_price_list(document: object) -> PriceList:
-    """The price list that a document describes.
+    """Return the price list that a document describes.
 
     Raises:
         JobRefused: with every fault found.
@@ -148,10 +148,10 @@ def load_price_list(document: object) -> PriceList:
 
 
 def dump_price_list(price_list: PriceList) -> dict[str, Any]:
-    """The document of a price list, from which `load_price_list` makes one that prices alike.
+    """Return the document of a price list, which `load_price_list` reads back with equal prices.
 
     Raises:
-        BadValue: a rate that does not end in decimals.
+        BadValue: a rate without a terminating decimal.
     """
     document: dict[str, Any] = PRICE_LIST_DOCUMENT.dump(price_list)
     return document
@@ -161,7 +161,7 @@ Standing = Literal["draft", "coming", "in_force", "superseded"]
 
 
 def standing(record: PriceListRecord, all_lists: tuple[PriceListRecord, ...], on: date) -> Standing:
-    """How a list stands on a day, among all of its shop's lists in order of coming into force.
+    """Return the state of a list on a day, given all of its shop's lists in order of first day.
 
     Only lists in the same currency supersede each other.
     """
@@ -179,7 +179,7 @@ PriceListState = Literal["draft", "published"]
 
 @dataclass(frozen=True, slots=True)
 class PriceListRecord:
-    """A price list and its state. A published list never changes again: quotes point to it."""
+    """A price list and its state. A published list is immutable: quotes refer to it."""
 
     price_list: PriceList
     state: PriceListState

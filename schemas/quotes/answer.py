@@ -1,4 +1,4 @@
-"""The documents of a stored quote: what is kept, and what is shown of it."""
+"""The documents of a stored quote: what is stored, and what is shown of it."""
 
 from __future__ import annotations
 
@@ -29,10 +29,10 @@ _OF_CUSTOMER = tuple(field.name for field in fields(Customer))
 
 
 class Papers:
-    """Writes the papers of objects that never change, once for each, by identity.
+    """A cache that writes the papers of immutable objects, once for each, by identity.
 
     A shop's settings, items and lists are the same objects from quote to quote for one version of
-    the shop's book. Forgets all when it has written `most`.
+    the shop's book. Clears itself after writing `most`.
     """
 
     __slots__ = ("_kept", "_kind", "_most", "_write")
@@ -42,7 +42,7 @@ class Papers:
         self._kept: dict[tuple[int, ...], tuple[tuple[object, ...], Paper]] = {}
 
     def __call__(self, *things: object) -> Paper:
-        """The paper of `things`, all of which it is written from."""
+        """Return the paper written from `things`."""
         place = tuple(map(id, things))
         kept = self._kept.get(place)
         if kept is None:
@@ -50,7 +50,7 @@ class Papers:
                 self._kept.clear()
             document = orjson.dumps(self._write(*things))
             paper = Paper(self._kind, sha256(document).hexdigest(), document)
-            # The things are kept too, so that no other object can come to have their identity.
+            # Keep references to the things, so that their identities cannot be reused.
             kept = self._kept[place] = (things, paper)
         return kept[1]
 
@@ -60,7 +60,7 @@ def _item_and_costs(item: AnyItem, costs: tuple[ItemCost, ...]) -> Json:
 
 
 class StoredQuoteDocuments:
-    """Writes what a stored quote keeps; see `service.app.estimates.calculation.QuoteDocuments`."""
+    """Writes a stored quote; see `service.app.estimates.calculation.QuoteDocuments`."""
 
     def __init__(self) -> None:
         self._shop = Papers("shop", dump_shop)
@@ -69,16 +69,16 @@ class StoredQuoteDocuments:
         self._item = Papers("item", _item_and_costs)
 
     def result(self, estimate: Estimate) -> bytes:
-        """The answer, without costs."""
+        """Return the answer as JSON, without costs."""
         return orjson.dumps(estimate_document(estimate))
 
     def customer(self, customer: Customer) -> bytes:
-        """Who asked."""
+        """Return the customer as JSON."""
         named = ((name, getattr(customer, name)) for name in _OF_CUSTOMER)
         return orjson.dumps({name: value for name, value in named if value})
 
     def papers(self, estimate: Estimate) -> tuple[Paper, ...]:
-        """The items, prices, times and settings that were used."""
+        """Return the papers of the items, prices, times and settings that were used."""
         basis = estimate.basis
         items = {use.item.code: use.item for job in estimate.jobs for use in job.uses}
         costs = basis.catalogue.costs
@@ -90,12 +90,12 @@ class StoredQuoteDocuments:
         )
 
     def costs(self, estimate: Estimate) -> bytes:
-        """Costs, margins and markups."""
+        """Return costs, margins and markups as JSON."""
         return orjson.dumps(costs_document(estimate))
 
 
 def costs_document(estimate: Estimate) -> Json:
-    """Costs, margin and markup of every job and of the whole, for those who may see them."""
+    """Return costs, margin and markup of every job and of the whole, for keys that may see them."""
     basis = estimate.basis
     costs = [job_cost(job, basis) for job in estimate.jobs]
     nets = [job.subtotal - job.discount for job in estimate.jobs]
@@ -114,7 +114,7 @@ def costs_document(estimate: Estimate) -> Json:
 
 
 def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Money]:
-    """Each job's part of what the shop keeps; a tax that prices hold is shared out of them."""
+    """Return each job's share of the net total; included tax is removed in proportion."""
     if not basis.shop.taxation.included or sum(n.minor for n in nets) <= 0:
         return nets
     return net.shared(tuple(n.minor for n in nets))
@@ -133,7 +133,10 @@ def _job_costs(cost: JobCost, net: Money, basis: Basis) -> Json:
 
 
 def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Json:
-    """Costs are in the shop's currency; prices in another one earn what nobody here can tell."""
+    """Return cost, margin and markup.
+
+    Costs are in the shop's currency; with prices in another one, margin and markup are unknown.
+    """
     if cost is None:
         return {"cost": None, "margin": None, "markup": None}
     spent = Currency(basis.shop.currency).half_up(cost)
@@ -148,9 +151,9 @@ def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Json:
 
 
 def head_document(head: QuoteHead, status: str = "") -> Json:
-    """A stored quote without its jobs, as lists show it.
+    """Return a stored quote without its jobs, as lists show it.
 
-    `status` is that of the day, where it is not the stored one.
+    `status` is the current one if it differs from the stored one.
     """
     document: Json = {
         "id": head.id,
@@ -171,7 +174,7 @@ def head_document(head: QuoteHead, status: str = "") -> Json:
 
 
 def listed_document(head: QuoteHead, status: str = "") -> Json:
-    """A row of a list of quotes: the head, and the total."""
+    """Return a row of a list of quotes: the head, and the total."""
     total = minor_text(head.total_minor, Currency(head.currency).digits)
     return {**head_document(head, status), "currency": head.currency, "total": total}
 
@@ -184,7 +187,7 @@ def quote_document(
     tickets: Iterable[TicketHead] = (),
     choices: Sequence[Json] = (),
 ) -> bytes:
-    """A stored quote as it is shown: its head, then the very bytes of its stored result."""
+    """Return a stored quote for display: its head, then the unchanged bytes of its result."""
     shown = head_document(head, status)
     shown["tickets"] = [
         {"id": ticket.id, "number": ticket.number, "job": ticket.job + 1} for ticket in tickets

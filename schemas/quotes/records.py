@@ -1,7 +1,7 @@
-"""Stored records, as the use cases see them: plain facts without behaviour of their own.
+"""Stored records as the use cases see them: plain data without behaviour.
 
-JSON documents are UTF-8 bytes and come back exactly as they went in, so that an answer once given
-can be given again.
+JSON documents are UTF-8 bytes and are returned exactly as stored, so that an answer can be
+repeated.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from service.domain.quotes.sale import Sale
 
 
 class Paper(NamedTuple):
-    """A JSON document that many quotes rest on, kept once and known by its content.
+    """A JSON document shared by many quotes, stored once and addressed by its content.
 
-    `kind` tells what it is of: shop, labour_standard, price_list or item (with its costs). `digest`
-    is the SHA-256 of `document`, in hexadecimal. A paper never changes.
+    `kind` is its type: shop, labour_standard, price_list or item (with its costs). `digest` is the
+    SHA-256 of `document`, in hexadecimal. A paper is immutable.
     """
 
     kind: str
@@ -29,10 +29,10 @@ class Paper(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Revision:
-    """One working of a quote: what was asked, what was answered, and the figures it rests on.
+    """One calculation of a quote: the request, the answer, and the data it is based on.
 
-    All are JSON documents. `papers` hold every item, price, time and setting that was used, so that
-    the workings can be told from them alone; `costs` what only some keys may see.
+    All are JSON documents. `papers` contain every item, price, time and setting used, so that the
+    workings can be derived from them alone; `costs` is what only some keys may see.
     """
 
     request: bytes
@@ -42,9 +42,9 @@ class Revision:
 
 
 class Footing(NamedTuple):
-    """What must still be so when a quote is stored: the shop's book and the key that asks.
+    """The versions that must be unchanged when a quote is stored: the shop's book and the key.
 
-    `book` is the shop's version, `key` the key's, of `key_id`; `at` is when it was worked out.
+    `book` is the shop's version, `key` the key's, of `key_id`; `at` is the time of calculation.
     """
 
     book: int
@@ -55,7 +55,7 @@ class Footing(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewQuote:
-    """A quote about to be stored as its first revision; storing it gives it its number."""
+    """A quote to be stored as its first revision; storing it assigns its number."""
 
     id: str
     shop_id: str
@@ -75,10 +75,10 @@ class NewQuote:
 class QuoteHead:
     """A stored quote without its documents, as lists show it. `serial` counts up in each shop.
 
-    `status` is the stored one; past `valid_until` an open quote stands as expired (see
+    `status` is the stored one; after `valid_until` an open quote counts as expired (see
     `service.domain.quotes.life.standing`). `version` grows with every change of the quote,
-    `promised` is the day it will be ready, once it is accepted, and `reason` what was said on
-    declining or withdrawing it. Its revisions from `offered_from` on are choices side by side.
+    `promised` is its ready date, once accepted, and `reason` the reason given on declining or
+    withdrawing it. Its revisions from `offered_from` on are alternative choices.
     """
 
     id: str
@@ -102,13 +102,13 @@ class QuoteHead:
 
     @property
     def number(self) -> str:
-        """The number to be read out and printed: Q, the serial, a check digit."""
+        """The printed number: Q, the serial, a check digit."""
         return quote_number(self.serial)
 
 
 @dataclass(frozen=True, slots=True)
 class StoredQuote:
-    """A quote with what most readers want of its latest revision; the rest is in `revision()`."""
+    """A quote with the usual parts of its latest revision; the rest is in `revision()`."""
 
     head: QuoteHead
     result: bytes
@@ -117,10 +117,9 @@ class StoredQuote:
 
 @dataclass(frozen=True, slots=True)
 class DatedRevision:
-    """One working of a quote as it is shown: its answer, its costs, and when it was made.
+    """One revision of a quote for display: its answer, its costs, and its creation time.
 
-    `choice` is what it is called among choices side by side; empty for one that took the place of
-    those before it.
+    `choice` is its name among alternative choices; empty for one that replaced those before it.
     """
 
     number: int
@@ -132,7 +131,7 @@ class DatedRevision:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteFilter:
-    """Which quotes a list shows; `created_to` is the first instant that is left out."""
+    """The quotes that a list shows; `created_to` is exclusive."""
 
     status: str | None = None
     reference: str | None = None
@@ -143,7 +142,7 @@ class QuoteFilter:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page of a list; `after` leads to the next one and is `None` on the last."""
+    """A page of a list; `after` is the cursor of the next page, None on the last."""
 
     heads: tuple[QuoteHead, ...]
     after: Cursor | None
@@ -151,7 +150,7 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class NewSale:
-    """A sale about to be noted: the quote that was accepted, and when."""
+    """A sale to be recorded: the accepted quote, and when."""
 
     shop_id: str
     quote_id: str

@@ -1,6 +1,6 @@
-"""Revisions of a stored quote: how they are shown, and what changed between two, in words.
+"""Revisions of a stored quote: how they are shown, and the changes between two, in words.
 
-Changes are told from the two stored answers alone, so that they are what the customer saw.
+Changes are derived from the two stored answers alone, so that they match what the customer saw.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ SUMS = {
 
 
 def revision_row(revision: DatedRevision) -> Json:
-    """A revision as a list shows it."""
+    """Return a revision as a list shows it."""
     answer = orjson.loads(revision.result)
     return {
         "revision": revision.number,
@@ -44,7 +44,7 @@ def revision_row(revision: DatedRevision) -> Json:
 
 
 def revision_document(head: QuoteHead, revision: DatedRevision, costs: bytes | None) -> bytes:
-    """One revision whole: the very bytes of its stored answer behind a head."""
+    """Return one whole revision: a head, then the unchanged bytes of its stored answer."""
     shown: Json = {
         "id": head.id,
         "number": head.number,
@@ -57,7 +57,7 @@ def revision_document(head: QuoteHead, revision: DatedRevision, costs: bytes | N
 
 
 def changes(before: Revision, after: Revision) -> list[Json]:
-    """What changed from one working of a quote to the next, one sentence each, with its place."""
+    """Return the changes from one revision to the next, one sentence each, with its pointer."""
     was, now = orjson.loads(before.result), orjson.loads(after.result)
     told = [
         *_asked(orjson.loads(before.request), orjson.loads(after.request)),
@@ -70,7 +70,7 @@ def changes(before: Revision, after: Revision) -> list[Json]:
 
 
 def _asked(was: Answer, now: Answer) -> Iterator[tuple[str, str]]:
-    """Who asks, and by what reference; contact data are never repeated here."""
+    """Yield changes of the customer and reference; contact data are never repeated here."""
     old, new = was.get("reference") or "", now.get("reference") or ""
     if old != new:
         yield "/reference", f'the reference is "{new}" instead of "{old}"'
@@ -100,7 +100,7 @@ def _jobs(was: Sequence[Answer], now: Sequence[Answer]) -> Iterator[tuple[str, s
 
 
 def _paired(was: Sequence[Answer], now: Sequence[Answer]) -> tuple[dict[int, int], list[int]]:
-    """Which job was which: by label, then in order; and those that are there no more."""
+    """Return each job's previous index, matched by label, then by order; and the removed jobs."""
     left = list(range(len(was)))
     pairs: dict[int, int] = {}
     for position, job in enumerate(now):
@@ -138,7 +138,7 @@ def _size(size: Answer | None) -> str:
 
 
 def _lines(was: Sequence[Answer], now: Sequence[Answer]) -> Iterator[tuple[str, str]]:
-    """What each component is made of, and what its line comes to."""
+    """Yield changes of each component's items and line amounts."""
     old, new = _by_part(was), _by_part(now)
     for key in [*new, *(key for key in old if key not in new)]:
         yield from (("/lines", text) for text in _part(key, old.get(key, []), new.get(key, [])))

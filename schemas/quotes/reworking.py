@@ -1,8 +1,8 @@
-"""A stored quote worked out again from its own figures, to explain it or to make its tickets.
+"""Recalculates a stored quote from its own data, to explain it or to make its tickets.
 
-Nothing is looked up in the shop as it stands today: the items, rules, times and settings come out
-of the quote. The result is compared with the stored answer to the byte, and where they differ (a
-later release may count otherwise) nothing is explained rather than explained wrongly.
+Nothing is read from the shop's current data: the items, rules, times and settings come from the
+quote. The result is compared with the stored answer byte for byte; if they differ (a later release
+may calculate differently), the quote is not explained rather than explained wrongly.
 """
 
 from __future__ import annotations
@@ -29,17 +29,17 @@ from service.domain.shop import Shop
 
 
 class CountsOtherwise(DomainError):
-    """A stored quote that this release would work out to other figures."""
+    """This release would calculate different figures for a stored quote."""
 
     code = "counts_otherwise"
 
 
 @kept_text()
 def reworked(revision: Revision) -> Estimate:
-    """The estimate that a stored quote rests on.
+    """Return the estimate of a stored quote.
 
     Raises:
-        CountsOtherwise: this release comes to other figures than the quote's.
+        CountsOtherwise: this release calculates figures other than the quote's.
     """
     basis = stored_basis(revision)
     request = read(QUOTE_REQUEST, _document(revision.request), unit=basis.shop.ruler.unit)
@@ -54,7 +54,7 @@ def reworked(revision: Revision) -> Estimate:
 
 @kept_text()
 def stored_basis(revision: Revision) -> Basis:
-    """The shop, items, times and prices that a quote keeps."""
+    """Return the shop, items, times and prices stored with a quote."""
     kept: dict[str, Any] = {paper.kind: _document(paper.document) for paper in revision.papers}
     papers = [_document(paper.document) for paper in revision.papers if paper.kind == "item"]
     items = [(load_item(paper["item"]), paper["costs"]) for paper in papers]
@@ -71,7 +71,7 @@ def stored_basis(revision: Revision) -> Basis:
 
 @kept_text()
 def stored_shop(revision: Revision) -> Shop:
-    """The shop's settings that a quote keeps: its marks are those of that day's ruler."""
+    """Return the shop's settings stored with a quote; lengths show on that day's ruler."""
     papers = (paper.document for paper in revision.papers if paper.kind == "shop")
     return load_shop(_document(next(papers)))
 

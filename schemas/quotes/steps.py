@@ -1,4 +1,4 @@
-"""What may be said with a step of a quote or of a ticket's piece."""
+"""The request documents of a step of a quote or of a ticket's piece."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from service.domain.jobs.job import MOST_OF_A_JOB
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """Why something was done; empty where nobody said."""
+    """The reason for a step; empty if none was given."""
 
     reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Spoiling:
-    """Why pieces were spoiled, and how many; all of them where it is not said."""
+    """The reason why pieces were spoiled, and how many; None for all."""
 
     reason: str
     quantity: int | None = None
 
 
 class QuoteStepDocument(Document):
-    """What may be said on declining or withdrawing a quote."""
+    """The body of declining or withdrawing a quote."""
 
     makes = Said
     reason = Words(longest=500)
@@ -35,20 +35,20 @@ class QuoteStepDocument(Document):
 
 @dataclass(frozen=True, slots=True)
 class Accepting:
-    """Which revision the customer takes; the only one on offer where it is not said."""
+    """The revision that the customer accepts; None for the only one on offer."""
 
     revision: int | None = None
 
 
 class AcceptDocument(Document):
-    """What may be said on accepting a quote."""
+    """The body of accepting a quote."""
 
     makes = Accepting
     revision = StrictInteger(least=1, most=1_000)
 
 
 class SpoilDocument(Document):
-    """What is said when a piece is spoiled."""
+    """The body of marking a piece as spoiled."""
 
     makes = Spoiling
     reason = Words(shortest=1, longest=500, required=True)
@@ -56,25 +56,25 @@ class SpoilDocument(Document):
 
 
 class NothingDocument(Document):
-    """A step with which nothing is said."""
+    """The body of a step without fields."""
 
 
 class OnlyTrue(StrictBoolean):
-    """`true` and nothing else."""
+    """A boolean that accepts only `true`."""
 
     def json_shape(self) -> dict[str, object]:
-        """The one value."""
+        """Return a shape that allows only true."""
         return {"type": "boolean", "const": True}
 
     def read(self, value: Any) -> bool:
-        """True."""
+        """Return True."""
         if not super().read(value):
             raise refusal("bad_value", "say true, or send a new document instead")
         return True
 
 
 class RepriceDocument(Document):
-    """The same document once more, at the prices of today."""
+    """A request to recalculate the same document at current prices."""
 
     reprice = OnlyTrue(required=True)
 

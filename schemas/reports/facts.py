@@ -1,4 +1,4 @@
-"""What reports are made of: facts written when something happens, and sums over them."""
+"""The data of reports: facts recorded as events happen, and sums over them."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 
 class MadeSum(NamedTuple):
-    """Quotes made in a bucket that are alike in currency and state; `total` in minor units.
+    """Quotes made in a bucket, with equal currency and state; `total` in minor units.
 
-    `given` of them were given to the customer, as far as that shows: withdrawn ones do not show it.
+    `given` is the number given to the customer, as far as known: withdrawn ones do not show it.
     """
 
     bucket: int
@@ -24,7 +24,8 @@ class MadeSum(NamedTuple):
 class SoldSum(NamedTuple):
     """Quotes accepted in a bucket; money in minor units of `currency`.
 
-    `reckoned` of them have a known cost in the same currency; `reckoned_net` and `cost` are theirs.
+    `reckoned` is the number with a known cost in the same currency; `reckoned_net` and `cost` are
+    theirs.
     """
 
     bucket: int
@@ -38,7 +39,7 @@ class SoldSum(NamedTuple):
 
 
 class PartSum(NamedTuple):
-    """What was kept of a component, or of an item in it, over the quotes accepted in a bucket."""
+    """The net amount of a component, or of an item in it, over the quotes accepted in a bucket."""
 
     bucket: int
     currency: str
@@ -49,7 +50,7 @@ class PartSum(NamedTuple):
 
 
 class MaterialSum(NamedTuple):
-    """What the quotes accepted in a bucket use of an item, in millionths of the basis's unit."""
+    """An item's use by the quotes accepted in a bucket, in millionths of the basis's unit."""
 
     bucket: int
     item: str
@@ -59,7 +60,7 @@ class MaterialSum(NamedTuple):
 
 
 class WorkRow(NamedTuple):
-    """A ticket as reports on work see it; `finished_at` is None while it is open."""
+    """A ticket in work reports; `finished_at` is None while it is open."""
 
     serial: int
     quote_serial: int

@@ -1,4 +1,4 @@
-"""Reports on what was sold: quotes and conversion, components and items, margins, material."""
+"""Sales reports: quotes and conversion, components and items, margins, material."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ STATES = {
     EXPIRED: (EXPIRED,),
     WITHDRAWN: (WITHDRAWN,),
 }
-"""A report's state, and those of a quote that it counts."""
+"""The states in a report, and the quote states that each counts."""
 _MADE = (
     Column("made", "whole", "Quotes made in the period."),
     Column("made_total", "money", "What they come to, each as it stood at `as_of`, tax and all."),
@@ -118,7 +118,7 @@ MATERIALS = Form(
 
 
 def sales_report(span: Span, made: Sequence[MadeSum], sold: Sequence[SoldSum]) -> Report:
-    """Quotes made, what became of them, and quotes sold, by period and currency."""
+    """Return the quotes made, their outcomes, and the quotes sold, by period and currency."""
     every: list[MadeSum | SoldSum] = [*made, *sold]
     by_place = _by_place(every)
     rows = [
@@ -166,7 +166,7 @@ def _average(total: int, many: int, digits: int) -> str | None:
 
 
 def parts_report(span: Span, parts: Sequence[PartSum], *, items: bool) -> Report:
-    """What was sold by component, or by component and item."""
+    """Return the sales by component, or by component and item."""
     rows = [{**_days(span.buckets[part.bucket]), **_part_row(part, items=items)} for part in parts]
     nets: dict[str, int] = {span.shop.currency: 0}
     for part in parts:
@@ -190,7 +190,7 @@ def _part_row(part: PartSum, *, items: bool) -> Json:
 
 
 def margins_report(span: Span, sold: Sequence[SoldSum]) -> Report:
-    """What was sold against what it cost, by period and currency."""
+    """Return the sales and their costs, by period and currency."""
     by_place = _by_place(sold)
     rows = [
         {**_days(bucket), **_earned_row(currency, by_place.get((n, currency), []))}
@@ -222,7 +222,7 @@ def _earned_row(currency: str, sold: Sequence[SoldSum]) -> Json:
 def materials_report(
     span: Span, used: Sequence[MaterialSum], described: Callable[[str], str]
 ) -> Report:
-    """What was sold, in material."""
+    """Return the sales as quantities of material."""
     rows = [
         {
             **_days(span.buckets[use.bucket]),
@@ -260,13 +260,13 @@ def _by_place(sums: Iterable[SumT]) -> dict[tuple[int, str], list[SumT]]:
 
 
 def _currencies(span: Span, by_place: _Places) -> list[str]:
-    """The shop's own currency first, then any others that there was something in."""
+    """Return the shop's own currency first, then any others with data."""
     own = span.shop.currency
     return [own, *sorted({currency for _, currency in by_place} - {own})]
 
 
 def _places(span: Span, by_place: _Places) -> Iterable[tuple[int, Bucket, str]]:
-    """Every period in the shop's own currency, and in others where there was something."""
+    """Yield every period in the shop's own currency, and in others that have data."""
     for n, bucket in enumerate(span.buckets):
         for currency in _currencies(span, by_place):
             if currency == span.shop.currency or (n, currency) in by_place:

@@ -1,8 +1,7 @@
 """Reports: rows of named columns, shown as JSON or as CSV (RFC 4180).
 
-A column says once what it holds; the shape in the contract, the header of the CSV file and whether
-a cell has to be guarded all follow from it. Money is in the row's currency and never added up over
-currencies.
+Each column is defined once; the shape in the contract, the header of the CSV file and the guarding
+of cells all follow from it. Money is in the row's currency and never added up across currencies.
 """
 
 from __future__ import annotations
@@ -20,13 +19,13 @@ from schemas.wire.figures import Json, instant
 from service.domain.reports import Span
 
 TOGETHER = 200
-"""Rows of a CSV file that are handed on at once."""
+"""The number of CSV rows yielded at once."""
 
 
 class Column(NamedTuple):
     """One column.
 
-    `kind` is text, day, instant, currency, money, number, whole; `null` says that it may be empty.
+    `kind` is text, day, instant, currency, money, number, whole; `null` allows it to be empty.
     """
 
     name: str
@@ -37,7 +36,7 @@ class Column(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """What a report is: its name, and the columns of its rows and of its totals."""
+    """The definition of a report: its name, and the columns of its rows and totals."""
 
     name: str
     said: str
@@ -47,7 +46,7 @@ class Form:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """A report that is made. `head` tells what it is about."""
+    """A report's content. `head` holds its parameters."""
 
     form: Form
     head: Json
@@ -56,7 +55,7 @@ class Report:
 
 
 def span_head(span: Span) -> Json:
-    """What tells the days of a report."""
+    """Return the parameters that describe a report's days."""
     return {
         "from": span.first.isoformat(),
         "to": span.last.isoformat(),
@@ -67,7 +66,7 @@ def span_head(span: Span) -> Json:
 
 
 def report_document(report: Report) -> bytes:
-    """A report as JSON."""
+    """Return a report as JSON."""
     document = {
         "report": report.form.name,
         **report.head,
@@ -78,10 +77,10 @@ def report_document(report: Report) -> bytes:
 
 
 def csv_lines(report: Report) -> Iterator[bytes]:
-    """A report as CSV: its rows under a header.
+    """Yield a report as CSV: its rows under a header.
 
-    Text that a sheet would take for a formula is guarded by an apostrophe; numbers stay as they
-    are.
+    Text that a spreadsheet would read as a formula is guarded by an apostrophe; numbers are
+    unchanged.
     """
     columns = report.form.columns
     buffer = io.StringIO()

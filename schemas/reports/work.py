@@ -1,4 +1,4 @@
-"""Reports on the bench: labour against capacity, overdue tickets, spoiled pieces."""
+"""Bench reports: labour against capacity, overdue tickets, spoiled pieces."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ SPOILED = Form(
 
 
 def labour_report(span: Span, waiting: Sequence[WorkRow], done: Sequence[WorkRow]) -> Report:
-    """Minutes by period: what the bench has, what is promised, what was finished."""
+    """Return minutes by period: capacity, promised and finished."""
     ordering = span.shop.ordering
     due = [Fraction(0)] * len(span.buckets)
     finished = list(due)
@@ -129,7 +129,7 @@ def labour_report(span: Span, waiting: Sequence[WorkRow], done: Sequence[WorkRow
 
 
 def _ahead(span: Span, last: date, waiting: Sequence[WorkRow]) -> Json:
-    """Whether all that is promised by a day can be done by then: earliest promises first."""
+    """Return the minutes promised by a day, and those to spare, earliest promises first."""
     ahead = exact_sum(row.minutes for row in waiting if row.promised and row.promised <= last)
     spare = None
     if last > span.today:
@@ -138,14 +138,14 @@ def _ahead(span: Span, last: date, waiting: Sequence[WorkRow]) -> Json:
 
 
 def _capacity(ordering: Ordering, first: date, last: date) -> int:
-    """The bench's working minutes from one day to another, both counted in."""
+    """Return the bench's working minutes from one day to another, both inclusive."""
     closed = frozenset(ordering.closed_days)
     days = (first + n * _DAY for n in range((last - first).days + 1))
     return sum(ordering.working_minutes[day.weekday()] for day in days if day not in closed)
 
 
 def overdue_report(head: Json, today: date, waiting: Iterable[WorkRow]) -> Report:
-    """Open tickets that should be done by `today`, the longest overdue first."""
+    """Return the open tickets that should be done by `today`, longest overdue first."""
     late = [(row, row.promised) for row in waiting if row.promised and row.promised < today]
     rows: list[Json] = [
         {
@@ -166,7 +166,7 @@ def overdue_report(head: Json, today: date, waiting: Iterable[WorkRow]) -> Repor
 def spoiled_report(
     span: Span, spoiled: Sequence[StoredSpoilage], described: Callable[[str], str]
 ) -> Report:
-    """Spoiled pieces, the first ones first."""
+    """Return the spoiled pieces, oldest first."""
     rows = (_spoiled_row(each, span.shop, described) for each in spoiled)
     return Report(SPOILED, span_head(span), rows, list(_spoiled_totals(span.shop, spoiled)))
 

@@ -1,7 +1,7 @@
-"""A cut ticket as a document: what the bench reads, what is stored, what is printed from.
+"""A cut ticket as a document, as read at the bench, stored and printed.
 
-Lengths come in three forms, as everywhere. Sides of cuts are named as the board lies on the bench
-(`front_side` says which side of the finished mat it is).
+Lengths are given in three forms, as everywhere. Sides of cuts are named as the board lies on the
+bench (`front_side` gives the side of the finished mat).
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from service.domain.tickets.model import (
 
 
 def ticket_document(ticket: CutTicket) -> Json:
-    """The whole ticket of one job."""
+    """Return the whole ticket of one job."""
     figures = Figures(ticket.ruler)
     used = {code for step in ticket.steps for code in step.cautions}
     return {

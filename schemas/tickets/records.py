@@ -1,4 +1,4 @@
-"""Bench tickets as stored: a document that is made once, and how far the bench is with it."""
+"""Bench tickets as stored: a document written once, and the progress at the bench."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ from service.domain.tickets.progress import Lot
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewTicket:
-    """A ticket about to be stored; storing it gives it its number.
+    """A ticket to be stored; storing it assigns its number.
 
-    `job` is the position of its job in the quote, from 0, of `jobs`. `document` is JSON.
+    `job` is the index of its job in the quote, from 0, of `jobs`. `document` is JSON.
     """
 
     id: str
@@ -56,7 +56,7 @@ class TicketHead:
 
     @property
     def number(self) -> str:
-        """The number to be read out and printed: T, the serial, a check digit."""
+        """The printed number: T, the serial, a check digit."""
         return ticket_number(self.serial)
 
     @property
@@ -67,7 +67,7 @@ class TicketHead:
 
 @dataclass(frozen=True, slots=True)
 class StoredTicket:
-    """A ticket, the very bytes of its document, and its lots in their order."""
+    """A ticket, the bytes of its document, and its lots in order."""
 
     head: TicketHead
     document: bytes
@@ -76,7 +76,7 @@ class StoredTicket:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TicketFilter:
-    """Which tickets a list shows."""
+    """The tickets that a list shows."""
 
     status: str | None = None
     quote_id: str | None = None
@@ -86,7 +86,7 @@ class TicketFilter:
 
 @dataclass(frozen=True, slots=True)
 class TicketPage:
-    """A page of a list; `after` leads to the next one and is `None` on the last."""
+    """A page of a list; `after` is the cursor of the next page, None on the last."""
 
     heads: tuple[TicketHead, ...]
     after: Cursor | None
@@ -94,7 +94,7 @@ class TicketPage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MadeTicket:
-    """A ticket worked out before storage is asked for anything: one job's document and lots."""
+    """A ticket made before any storage access: one job's document and lots."""
 
     label: str
     quantity: int
@@ -105,10 +105,10 @@ class MadeTicket:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewSpoilage:
-    """Pieces that were spoiled: lot `piece` of a ticket.
+    """Spoiled pieces: lot `piece` of a ticket.
 
-    `height` is nothing for a rail. `cost_minor` is what their material cost, in minor units of the
-    shop's currency; None where that is not known.
+    `height` is zero for a rail. `cost_minor` is the cost of their material, in minor units of the
+    shop's currency; None if unknown.
     """
 
     shop_id: str

@@ -1,4 +1,4 @@
-"""What is lost with spoiled pieces of a bench ticket, read from its document."""
+"""The loss from spoiled pieces of a bench ticket, read from its document."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from service.domain.tickets.progress import Lot
 
 
 def spoilage(stored: StoredTicket, lot: Lot, book: ShopBook, at: datetime) -> NewSpoilage:
-    """A spoiled lot of a ticket, with what its material costs the shop as its book stands."""
+    """Return a spoiled lot of a ticket, with the current cost of its material."""
     pieces = orjson.loads(stored.document)["pieces"]
     piece: dict[str, Any] = next(each for each in pieces if each["piece"] == lot.like)
     if "width" in piece:
@@ -45,10 +45,10 @@ def spoilage(stored: StoredTicket, lot: Lot, book: ShopBook, at: datetime) -> Ne
 
 
 def material_cost(code: str, width: Length, height: Length, book: ShopBook) -> Fraction | None:
-    """What a piece's material costs, in whole units of money; None where that is not known.
+    """Return the cost of a piece's material, in whole units of money; None if unknown.
 
-    Reckoned as a quote reckons it: the item's first cost on a basis that the piece has a quantity
-    on, by the shop's own billing of that basis.
+    Calculated as in a quote: the item's first cost on a basis that the piece has a quantity on, by
+    the shop's own billing of that basis.
     """
     item = book.catalogue.items.get(code)
     if item is None:

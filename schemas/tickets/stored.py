@@ -1,7 +1,7 @@
-"""Tickets of stored quotes: worked out from the quote's own figures, and shown from what is kept.
+"""Tickets of stored quotes: made from the quote's own data, and shown from storage.
 
-A ticket's document is written once, when its quote is accepted. What is shown later are its very
-bytes, behind a head that tells how far the bench is.
+A ticket's document is written once, when its quote is accepted. It is later shown unchanged, after
+a head that gives the progress at the bench.
 """
 
 from __future__ import annotations
@@ -22,11 +22,11 @@ from service.domain.tickets.progress import Lot, first_lots
 
 
 def made_tickets(estimate: Estimate) -> tuple[MadeTicket, ...]:
-    """The ticket of each job of a quote.
+    """Return the ticket of each job of a quote.
 
     Raises:
         TicketRefused: naming every advisory that stops a job, its pointer from the quote's root.
-        TicketNotProved: a ticket's cuts would not give what was ordered (a fault of ours).
+        TicketNotProved: a ticket's cuts would not produce what was ordered (our fault).
     """
     stops = [
         replace(advisory, pointer=f"/jobs/{position}{advisory.pointer}")
@@ -51,7 +51,7 @@ def _made(job: JobEstimate, shop: Shop) -> MadeTicket:
 
 
 def ticket_head_document(head: TicketHead) -> Json:
-    """A stored ticket without its document."""
+    """Return a stored ticket without its document."""
     return {
         "id": head.id,
         "number": head.number,
@@ -70,7 +70,7 @@ def ticket_head_document(head: TicketHead) -> Json:
 
 
 def listed_ticket(head: TicketHead) -> Json:
-    """A row of a list of tickets."""
+    """Return a row of a list of tickets."""
     return {
         **ticket_head_document(head),
         "label": head.label,
@@ -80,7 +80,7 @@ def listed_ticket(head: TicketHead) -> Json:
 
 
 def stored_ticket_document(stored: StoredTicket) -> bytes:
-    """A stored ticket as it is shown: its head, its progress, then its document's own bytes."""
+    """Return a stored ticket for display: head, progress, then its document's own bytes."""
     head = ticket_head_document(stored.head)
     head["progress"] = list(_progress(stored.lots))
     return spliced(head, stored.document)

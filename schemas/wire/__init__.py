@@ -1,1 +1,1 @@
-"""What every document shares: fields, lengths, figures, faults, pages, problems."""
+"""The common parts of all documents: fields, lengths, figures, faults, pages, problems."""

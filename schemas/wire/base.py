@@ -1,4 +1,4 @@
-"""What every field of the wire contract has in common."""
+"""The base of all fields of the wire contract."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ Shape = Mapping[str, object]
 
 
 class WireField(fields.Field[T], Generic[T]):
-    """A field that is read by one function of its value; `shape` is its JSON Schema."""
+    """A field read by one function of its value; `shape` is its JSON Schema."""
 
     shape: ClassVar[Shape] = {}
 
     def read(self, value: Any) -> T:
-        """The value of a field that is there and not null.
+        """Return the value of a field that is present and not null.
 
         Raises:
             ValidationError: it cannot be read; carries the faults.
@@ -27,11 +27,11 @@ class WireField(fields.Field[T], Generic[T]):
         raise NotImplementedError
 
     def json_shape(self) -> dict[str, object]:
-        """The JSON Schema (2020-12) of this field, without its being required or null."""
+        """Return the JSON Schema (2020-12) of this field, without required or null."""
         return dict(self.shape)
 
     def make_error(self, key: str, **kwargs: Any) -> ValidationError:
-        """A missing or null field is named, so that the sentence stands by itself."""
+        """Return an error that names a missing or null field, so that it reads on its own."""
         if key in ("required", "null"):
             return missing_field(self)
         return super().make_error(key, **kwargs)
@@ -41,6 +41,6 @@ class WireField(fields.Field[T], Generic[T]):
 
 
 def missing_field(field: fields.Field[Any]) -> ValidationError:
-    """The refusal of a document in which `field` is not given, or is null."""
+    """Return the error for a document in which `field` is missing or null."""
     name = (field.data_key or field.name or "this").replace("_", " ")
     return ValidationError([Fault("", "missing_field", f"{name} is missing; it is needed here")])

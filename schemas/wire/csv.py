@@ -1,12 +1,11 @@
-"""Rows of CSV files (RFC 4180) and the documents that they stand for.
+"""Rows of CSV files (RFC 4180) and the documents they represent.
 
-The columns are the fields of the document. A list stands in one cell, its parts with semicolons
-between them (`96 in; 120 in`), a bracket table too (`20: 7.5; 30: 11; rest: 44`). An empty cell
-says nothing, as a field that is left out does.
+The columns are the fields of the document. A list is in one cell, its parts separated by semicolons
+(`96 in; 120 in`), and so is a bracket table (`20: 7.5; 30: 11; rest: 44`). An empty cell equals an
+omitted field.
 
-Programs that show a sheet take a cell that begins with = + - @ for a formula, so such a cell is
-written with an apostrophe before it, and so is one that begins with an apostrophe; reading takes
-the apostrophe off again.
+Spreadsheet programs read a cell that begins with = + - @ as a formula, so such a cell is written
+with a leading apostrophe, and so is one that begins with an apostrophe; reading removes it.
 """
 
 from __future__ import annotations
@@ -25,24 +24,24 @@ _TRUTHS = {"true": True, "yes": True, "false": False, "no": False}
 
 
 def guarded(text: str) -> str:
-    """A cell that no program takes for a formula."""
+    """Return a cell that no spreadsheet reads as a formula."""
     return f"'{text}" if text[:1] in RISKY else text
 
 
 def plain(cell: str) -> str:
-    """What a cell says."""
+    """Return the content of a cell."""
     return cell.removeprefix("'").strip() if cell.startswith("'") else cell.strip()
 
 
 def columns(schema: Document, without: Iterable[str] = ()) -> tuple[str, ...]:
-    """The columns of a document, in the order of its fields."""
+    """Return the columns of a document, in the order of its fields."""
     left_out = {"units", "kind", *without}
     names = (field.data_key or name for name, field in schema.fields.items())
     return tuple(name for name in names if name not in left_out)
 
 
 def document_of(schema: Document, cells: Mapping[str, str]) -> dict[str, Any]:
-    """The document that a row stands for; whatever is wrong with it, its schema will say."""
+    """Return the document that a row represents; its schema reports any errors in it."""
     found: dict[str, Any] = {}
     for name, field in schema.fields.items():
         text = plain(cells.get(field.data_key or name, ""))
@@ -71,7 +70,7 @@ def _bracket(text: str) -> dict[str, Any]:
 
 
 def cells_of(document: Mapping[str, Any], names: Sequence[str]) -> list[str]:
-    """The cells of a dumped document."""
+    """Return the cells of a dumped document."""
     return [guarded(_text(document.get(name))) for name in names]
 
 
@@ -89,5 +88,5 @@ def _text(value: Any) -> str:
 
 
 def column_of(fault: Fault) -> str:
-    """The column that a fault is in; empty for one of the whole row."""
+    """Return the column that a fault is in; empty for one of the whole row."""
     return fault.pointer.split("/")[1] if fault.pointer else ""

@@ -1,12 +1,12 @@
-"""What a whole document is: an object of known fields that becomes a domain object.
+"""Whole documents: objects of known fields that load to domain objects.
 
-`read` is the door: it sets the document's unit, loads, and turns every refusal into `JobRefused`
-with faults that point into the document.
+`read` is the entry point: it sets the document's unit, loads, and turns every refusal into
+`JobRefused` with faults that point into the document.
 
-A `Document` is an ordinary marshmallow schema, and where something is wrong marshmallow finds
-everything that is. Where nothing is wrong, which is nearly always, its bookkeeping of errors is
-work for nothing, so `load` first tries one plain pass over the fields (`quick`), and falls back on
-marshmallow at the first thing that is odd. Tests hold the two to the same results.
+A `Document` is an ordinary marshmallow schema, which finds every error of a document. Most
+documents have none, and then its bookkeeping is wasted, so `load` first tries one plain pass over
+the fields (`quick`), and falls back to marshmallow at the first irregularity. Tests check that both
+give the same results.
 """
 
 from __future__ import annotations
@@ -29,10 +29,10 @@ _MESSAGES = {"type": "this is a group of fields, in braces"}
 
 
 class _Plan(NamedTuple):
-    """How a document is read the quick way.
+    """The plan for reading a document the quick way.
 
-    `readers` tell of each name on the wire what its value is handed over as, and what reads it;
-    `never_absent` are the fields that are needed, or have a default of their own.
+    `readers` maps each wire name to the name of its value, its reader and its field; `never_absent`
+    are the fields that are required, or have a default of their own.
     """
 
     readers: dict[str, tuple[str, Callable[[Any], Any], _Field]]
@@ -42,12 +42,12 @@ class _Plan(NamedTuple):
 class Document(Schema):
     """An object of these fields and no others.
 
-    Subclasses set `makes` to what the loaded fields are handed to by name. A field that is not
-    given is not handed over, so that the domain's own default holds and stands in one place.
+    Subclasses set `makes` to the callable that takes the loaded fields by name. Omitted fields are
+    not passed, so that the domain's default applies and is defined in one place.
     """
 
     class Meta:
-        """An unknown field is a fault: a slip of the pen must not pass for a default."""
+        """An unknown field is a fault: a typing error must not silently become a default."""
 
         unknown = RAISE
 
@@ -56,34 +56,34 @@ class Document(Schema):
     hooked: ClassVar[bool] = False
 
     def __init_subclass__(cls, **kwargs: Any) -> None:
-        """Notice hooks of marshmallow's in a subclass: then it is not read the quick way."""
+        """Detect marshmallow hooks in a subclass, which disable the quick way."""
         super().__init_subclass__(**kwargs)
         own = [value for name, value in vars(cls).items() if name != "_made"]
         cls.hooked = cls.hooked or any(hasattr(value, "__marshmallow_hook__") for value in own)
 
     def make(self, values: dict[str, Any]) -> Any:
-        """What the loaded fields become; the fields themselves where there is no `makes`.
+        """Return the object made of the loaded fields; the fields themselves without `makes`.
 
         Raises:
-            DomainError: the domain refuses them; its pointers speak of the domain's names.
+            DomainError: the domain refuses them; its pointers use the domain's names.
         """
         makes = type(self).makes
         return values if makes is None else makes(**values)
 
     def load(self, data: Any, *, many: Any = None, partial: Any = None, unknown: Any = None) -> Any:
-        """Load one document, quickly where nothing is wrong."""
+        """Load one document, the quick way if nothing is wrong."""
         if not self.hooked and not many and partial is None and unknown in (None, RAISE):
             try:
                 return self.quick(data)
             except (ValidationError, DomainError):
-                pass  # something is wrong: marshmallow finds all of it
+                pass  # something is wrong: let marshmallow find all of it
         return super().load(data, many=many, partial=partial, unknown=unknown)
 
     def quick(self, data: Any) -> Any:
-        """One pass that stops at the first thing that is odd.
+        """Return the result of one pass that stops at the first irregularity.
 
         Raises:
-            ValidationError, DomainError: something is; it need not be all that is.
+            ValidationError, DomainError: there is one; there may be more.
         """
         if type(data) is not dict:
             raise refusal("bad_value", self.error_messages["type"])
@@ -127,7 +127,7 @@ class Document(Schema):
             raise ValidationError(told) from error
 
     def _on_the_wire(self, fault: Fault) -> Fault:
-        """The fault with its pointer in the wire's names, where they differ from the domain's."""
+        """Return the fault with its pointer in wire names, if they differ from the domain's."""
         first, *rest = fault.pointer.split("/")[1:] or [""]
         for name, field in self.fields.items():
             if first == (field.attribute or name):
@@ -136,7 +136,7 @@ class Document(Schema):
         return fault
 
     def handle_error(self, error: ValidationError, data: Any, **_: Any) -> None:
-        """Name the unknown fields; marshmallow says only that there is one."""
+        """Name the unknown fields; marshmallow reports only that there are some."""
         if not isinstance(data, Mapping) or not isinstance(error.messages, dict):
             return
         known = tuple(field.data_key or name for name, field in self.load_fields.items())
@@ -148,12 +148,12 @@ class Document(Schema):
 
 
 def _spare(field: fields.Field[Any]) -> bool:
-    """Whether a field may be left out and then stands for nothing."""
+    """Return True if a field may be omitted and then has no value."""
     return not field.required and field.load_default is missing
 
 
 def _reader(field: fields.Field[Any]) -> Callable[[Any], Any]:
-    """How a field's value is read when all is well."""
+    """Return the function that reads a field's value in the quick way."""
     if field.validators or field.pre_load or field.post_load:
         return field.deserialize
     if isinstance(field, Part) and not field.document.hooked:
@@ -178,7 +178,7 @@ class Part(fields.Nested):
         return schema
 
     def make_error(self, key: str, **kwargs: Any) -> ValidationError:
-        """A missing or null part is named, as every field is."""
+        """Return an error that names a missing or null part, as for every field."""
         return missing_field(self) if key in ("required", "null") else super().make_error(key)
 
 
@@ -193,13 +193,13 @@ class Several(fields.List[Any]):
         self._read_one: Callable[[Any], Any] | None = None
 
     def make_error(self, key: str, **kwargs: Any) -> ValidationError:
-        """A missing or null list is named, as every field is."""
+        """Return an error that names a missing or null list, as for every field."""
         return missing_field(self) if key in ("required", "null") else super().make_error(key)
 
     def read(self, value: Any) -> tuple[Any, ...]:
-        """The list, stopping at the first thing that is odd."""
+        """Return the list, stopping at the first irregularity."""
         self._right_length(value)
-        # Found when it is first needed: only then does the field know its schema.
+        # Resolved on first use: only then does the field know its schema.
         read = self._read_one
         if read is None:
             read = self._read_one = _reader(self.inner)
@@ -208,7 +208,7 @@ class Several(fields.List[Any]):
         return tuple([read(each) for each in value])
 
     def _right_length(self, value: Any) -> None:
-        # marshmallow's own list would take an object for the list of its names.
+        # marshmallow's own list would accept an object as the list of its keys.
         if type(value) is not list and type(value) is not tuple:
             raise refusal("bad_value", "this is a list, in square brackets")
         if not self.least <= len(value) <= self.most:
@@ -220,18 +220,18 @@ class Several(fields.List[Any]):
 
 
 class Resource(Document):
-    """A document that stands by itself and may say the unit of its bare lengths."""
+    """A top-level document that may state the unit of its bare lengths."""
 
     units = OneOf(UNITS, load_only=True)
 
     def make(self, values: dict[str, Any]) -> Any:
-        """As for any document; the unit has done its work."""
+        """Return the object as for any document, without the unit, which has been applied."""
         values.pop("units", None)
         return super().make(values)
 
 
 def read(schema: Document, document: object, *, unit: str = "in") -> Any:
-    """What a document says, its bare lengths in its own `units` or, where it has none, `unit`.
+    """Return the loaded document, bare lengths in its own `units` or, without them, in `unit`.
 
     Raises:
         JobRefused: with every fault found.

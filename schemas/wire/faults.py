@@ -1,8 +1,7 @@
-"""From marshmallow's nested messages to a flat list of faults with RFC 6901 pointers.
+"""Converts marshmallow's nested messages to a flat list of faults with RFC 6901 pointers.
 
-Every fault of a document is told at once, in the order of the document, up to `MOST_FAULTS`: a
-framer corrects a form once, and a document made of nothing but mistakes costs no more to refuse
-than another.
+All faults of a document are reported at once, in document order, up to `MOST_FAULTS`: a framer
+corrects a form once, and a document full of mistakes costs no more to refuse than any other.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ MOST_FAULTS = 100
 
 
 def escape(token: str) -> str:
-    """One reference token of a JSON pointer (RFC 6901, section 3)."""
+    """Return one reference token of a JSON pointer (RFC 6901, section 3)."""
     return token.replace("~", "~0").replace("/", "~1")
 
 
@@ -29,19 +28,19 @@ def _unescape(token: str) -> str:
 
 
 def refusal(code: str, detail: str, pointer: str = "") -> ValidationError:
-    """The refusal of the value at hand, to be raised: a stable code and a sentence."""
+    """Return the error that refuses the current value: a stable code and a sentence."""
     return ValidationError([Fault(pointer, code, detail)])
 
 
 @dataclass(frozen=True, slots=True)
 class UnknownField:
-    """A field that no document of this kind has; spelled out late, since guessing is slow."""
+    """An unknown field; its message is built late, since finding close matches is slow."""
 
     name: str
     known: tuple[str, ...]
 
     def fault(self, pointer: str) -> Fault:
-        """The fault in words, with the nearest known name where one is near."""
+        """Return the fault in words, with the nearest known name if there is a close one."""
         shown = self.name if len(self.name) <= 40 else self.name[:40] + "…"
         near = difflib.get_close_matches(self.name[:80], self.known, n=1, cutoff=0.7)
         if near:
@@ -57,11 +56,11 @@ _Found = tuple[str, "Fault | UnknownField | str"]
 
 
 def faults_in(messages: object, document: object) -> tuple[Fault, ...]:
-    """The faults that marshmallow's messages stand for, in the order of `document`.
+    """Return the faults in marshmallow's messages, in the order of `document`.
 
     Args:
         messages: `ValidationError.messages`: nested mappings and lists whose leaves are texts,
-            `Fault`s (their pointers relative to where they stand) or `UnknownField`s.
+            `Fault`s (with relative pointers) or `UnknownField`s.
         document: what was loaded, for the order.
 
     Returns:
@@ -102,14 +101,14 @@ def _spelled(pointer: str, message: Fault | UnknownField | str) -> Fault:
 
 
 class _Places:
-    """Where a pointer stands in a document, as positions that sort; missing fields come last."""
+    """The position of a pointer in a document, as a sortable key; missing fields come last."""
 
     def __init__(self, document: object) -> None:
         self._document = document
         self._orders: dict[int, dict[str, int]] = {}
 
     def of(self, pointer: str) -> tuple[int, ...]:
-        """The positions along the way to `pointer`."""
+        """Return the positions along the way to `pointer`."""
         places: list[int] = []
         here = self._document
         for token in pointer.split("/")[1:]:

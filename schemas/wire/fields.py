@@ -30,11 +30,11 @@ class Words(WireField[str]):
         self.shortest, self.longest, self.lines = shortest, longest, lines
 
     def json_shape(self) -> dict[str, object]:
-        """A string of limited length."""
+        """Return the shape of a string of limited length."""
         return {"type": "string", "minLength": self.shortest, "maxLength": self.longest}
 
     def read(self, value: Any) -> str:
-        """A text of which every character can be seen (`service.domain.text`)."""
+        """Return a text in which every character is visible (`service.domain.text`)."""
         if type(value) is not str:
             raise refusal("bad_text", "this is text, in quotation marks")
         text = value.strip()
@@ -54,12 +54,12 @@ class Code(Words):
 
 
 class DateField(WireField[date]):
-    """A day as YYYY-MM-DD."""
+    """A date as YYYY-MM-DD."""
 
     shape: ClassVar[Shape] = {"type": "string", "format": "date"}
 
     def read(self, value: Any) -> date:
-        """A day of the calendar."""
+        """Return a valid date."""
         if type(value) is str and _DATE.fullmatch(value):
             try:
                 return date.fromisoformat(value)
@@ -79,13 +79,13 @@ class ExactNumber(WireField[Fraction]):
         self.least, self.most = least, most
 
     def json_shape(self) -> dict[str, object]:
-        """Text or number; the bounds are told, since JSON Schema cannot compare text."""
+        """Return a text or number; bounds are described, since JSON Schema cannot compare text."""
         text = {"type": "string", "pattern": f"^{_NUMBER.pattern}$"}
         told = "an exact number of at most six decimals" + _between(self.least, self.most)
         return {"oneOf": [text, {"type": "number"}], "description": told}
 
     def read(self, value: Any) -> Fraction:
-        """An exact number."""
+        """Return an exact number."""
         if type(value) is str:
             plain = value.strip()
             if len(value) > 40 or not _NUMBER.fullmatch(plain):
@@ -103,18 +103,18 @@ class ExactNumber(WireField[Fraction]):
 
 
 class OneOf(WireField[str]):
-    """One of a few words."""
+    """One of a fixed set of words."""
 
     def __init__(self, choices: Sequence[str], **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.choices = tuple(choices)
 
     def json_shape(self) -> dict[str, object]:
-        """An enumeration."""
+        """Return an enumeration."""
         return {"type": "string", "enum": list(self.choices)}
 
     def read(self, value: Any) -> str:
-        """A word from the list."""
+        """Return a word from the list."""
         if type(value) is str and value in self.choices:
             return value
         given = f'"{value[:40]}"' if type(value) is str else "this"
@@ -122,10 +122,10 @@ class OneOf(WireField[str]):
 
 
 class OwnCode(Code):
-    """The code of something that has an address of its own, in which it stands."""
+    """The code of a resource with its own URL, which contains the code."""
 
     def read(self, value: Any) -> str:
-        """A code that can stand in an address."""
+        """Return a code that can be part of a URL."""
         code = super().read(value)
         if "/" in code or "\\" in code or code in (".", ".."):
             raise refusal("bad_text", "a code has no slash in it, since it stands in an address")
@@ -133,30 +133,30 @@ class OwnCode(Code):
 
 
 class StrictBoolean(WireField[bool]):
-    """true or false; "yes", 1 and "true" are refused rather than guessed at."""
+    """true or false; "yes", 1 and "true" are refused rather than interpreted."""
 
     shape: ClassVar[Shape] = {"type": "boolean"}
 
     def read(self, value: Any) -> bool:
-        """A truth value."""
+        """Return a boolean."""
         if value is True or value is False:
             return bool(value)
         raise refusal("bad_value", "this is true or false, without quotation marks")
 
 
 class StrictInteger(WireField[int]):
-    """A whole number and nothing that could be taken for one; 3.0 is 3, 3.9 and "3" are not."""
+    """An integer; 3.0 is accepted as 3, 3.9 and "3" are refused."""
 
     def __init__(self, *, least: int = 0, most: int = 1_000_000, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.least, self.most = least, most
 
     def json_shape(self) -> dict[str, object]:
-        """An integer between the bounds."""
+        """Return the shape of an integer between the bounds."""
         return {"type": "integer", "minimum": self.least, "maximum": self.most}
 
     def read(self, value: Any) -> int:
-        """A whole number."""
+        """Return an integer."""
         if type(value) is int and self.least <= value <= self.most:
             return value
         if type(value) is Decimal and value.is_finite() and abs(value.adjusted()) < 16:
@@ -184,15 +184,15 @@ __all__ = [
 _NUMBER = re.compile(r"-?[0-9]{1,15}(\.[0-9]{1,15})?")
 LARGEST = 10**15
 MOST_DECIMALS = 6
-"""What answers show of a quantity; with more, a line could not be worked again by hand."""
+"""The decimals shown of a quantity; with more, a line could not be checked by hand."""
 KEPT_TEXT: ContextVar[bool] = ContextVar("kept_text", default=False)
-"""Set while a stored document is read: what was allowed when it was stored stays readable."""
+"""Set while a stored document is read: text that was allowed when stored stays readable."""
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 @contextmanager
 def kept_text() -> Iterator[None]:
-    """Read documents as they were stored, their text included."""
+    """Read documents without checking their text again, as they were stored."""
     token = KEPT_TEXT.set(True)
     try:
         yield
@@ -201,10 +201,10 @@ def kept_text() -> Iterator[None]:
 
 
 def number_text(number: Fraction) -> str:
-    """An exact number as decimal text.
+    """Return an exact number as decimal text.
 
     Raises:
-        BadValue: the number never ends in decimals, so no text could be exact.
+        BadValue: the number has no terminating decimal, so no text could be exact.
     """
     text = decimal_text(number.numerator, number.denominator, 15)
     if Fraction(text) != number:
@@ -213,7 +213,7 @@ def number_text(number: Fraction) -> str:
 
 
 def _json_number(value: object) -> Fraction:
-    # A signalling NaN cannot be compared, nor a text made of an integer of thousands of digits.
+    # A signalling NaN cannot be compared, and a huge integer cannot be converted to text.
     if (isinstance(value, Decimal) and value.is_finite()) or type(value) is int:
         if not -LARGEST < value < LARGEST:
             raise refusal("bad_number", "this is not a number of reasonable size")
@@ -241,12 +241,12 @@ _INSTANT = re.compile(
 
 
 class InstantField(WireField[datetime]):
-    """An instant with its offset, as RFC 3339 writes it."""
+    """An instant with its offset, in RFC 3339 format."""
 
     shape: ClassVar[Shape] = {"type": "string", "format": "date-time"}
 
     def read(self, value: Any) -> datetime:
-        """The instant, in UTC."""
+        """Return the instant, in UTC."""
         try:
             if isinstance(value, str) and _INSTANT.fullmatch(value):
                 return datetime.fromisoformat(value.upper()).astimezone(UTC)
@@ -256,7 +256,7 @@ class InstantField(WireField[datetime]):
 
 
 def as_sets(values: dict[str, Any]) -> dict[str, Any]:
-    """Loaded fields, with lists whose order means nothing as sets."""
+    """Return the loaded fields, with unordered lists as sets."""
     lists = ("scopes", "origins", "kinds")
     return {name: frozenset(v) if name in lists else v for name, v in values.items()}
 
@@ -265,11 +265,11 @@ class CurrencyField(WireField[Currency]):
     """A currency by its ISO 4217 code."""
 
     def json_shape(self) -> dict[str, object]:
-        """Three capital letters."""
+        """Return a pattern of three capital letters."""
         return {"type": "string", "pattern": "^[A-Z]{3}$"}
 
     def read(self, value: Any) -> Currency:
-        """A currency that amounts can be kept in."""
+        """Return a supported currency."""
         return currency_of(value)
 
     def _serialize(self, value: Currency | None, attr: Any, obj: Any, **kwargs: Any) -> str | None:
@@ -277,10 +277,10 @@ class CurrencyField(WireField[Currency]):
 
 
 def currency_of(value: object) -> Currency:
-    """The currency that a text names.
+    """Return the currency that a text names.
 
     Raises:
-        ValidationError: no such currency here.
+        ValidationError: the currency is not supported.
     """
     if type(value) is not str or len(value) != 3:
         raise refusal("bad_currency", "a currency is three letters, as in USD")

@@ -1,7 +1,7 @@
-"""How figures are written in answers: lengths in three forms, money and quantities as decimal text.
+"""The format of figures in answers: lengths in three forms, money and quantities as decimal text.
 
-Answers are built directly as plain dictionaries, not dumped through schemas: loading a document
-through a schema is worth its price, dumping a large answer is not. Tests hold every answer to the
+Answers are built directly as plain dictionaries, not dumped through schemas: loading through a
+schema is worth its cost, dumping a large answer is not. Tests validate every answer against the
 published JSON Schema.
 """
 
@@ -19,15 +19,15 @@ from service.domain.measure.ruler import Ruler, length_texts
 
 QUANTITY_PLACES = 6
 RATE_PLACES = 12
-"""A marked-up rate is a cost times a factor, of six decimals each."""
+"""A marked-up rate is a cost times a factor, with six decimals each."""
 MOST_LENGTHS, MOST_RULERS = 4_096, 4
 Json = dict[str, object]
 _TEXTS: dict[tuple[str, int], dict[int, dict[str, str]]] = {}
-"""Lengths as they are written for each ruler: its unit and its step."""
+"""Formatted lengths, by ruler: its unit and its step."""
 
 
 class Figures:
-    """Writes figures for one shop's ruler."""
+    """Formats figures for one shop's ruler."""
 
     __slots__ = ("_ruler", "_texts")
 
@@ -38,9 +38,9 @@ class Figures:
         self._texts = _TEXTS.setdefault((ruler.unit, ruler.step.ticks), {})
 
     def length(self, length: Length) -> dict[str, str]:
-        """A length: exact inches and millimetres, and the mark on the shop's ruler.
+        """Return a length: exact inches and millimetres, and the mark on the shop's ruler.
 
-        It is shared, so never to be changed: the same lengths come again and again.
+        The dictionary is cached and shared, as lengths recur: do not modify it.
         """
         texts = self._texts.get(length.ticks)
         if texts is None:
@@ -50,40 +50,40 @@ class Figures:
         return texts
 
     def size(self, size: Size) -> Json:
-        """A width and a height."""
+        """Return a width and a height."""
         return {"width": self.length(size.width), "height": self.length(size.height)}
 
     def maybe_size(self, size: Size | None) -> Json | None:
-        """A size, or null where there is none."""
+        """Return a size, or None."""
         return None if size is None else self.size(size)
 
 
 def number(value: Fraction) -> str:
-    """A quantity or a rate: exact where it ends within six decimals, else half up there."""
+    """Return a quantity or rate as text: exact if it ends within six decimals, else half up."""
     return ratio(*value.as_integer_ratio())
 
 
 def rate_text(rate: Fraction) -> str:
-    """A rate of a line, with all decimals that a marked-up one can have."""
+    """Return the rate of a line, with all decimals that a markup can give it."""
     return ratio(*rate.as_integer_ratio(), RATE_PLACES)
 
 
 @lru_cache(maxsize=4_096)
 def ratio(numerator: int, denominator: int, places: int = QUANTITY_PLACES) -> str:
-    """A quantity given as a ratio."""
+    """Return a quantity given as a ratio, as text."""
     return decimal_text(numerator, denominator, places)
 
 
 def maybe_instant(at: datetime | None) -> str | None:
-    """An instant, or null where there is none."""
+    """Return an instant, or None."""
     return None if at is None else instant(at)
 
 
 def spliced(head: Json, stored: bytes) -> bytes:
-    """A head, then the very bytes of a stored document, as one document."""
+    """Return one document: a head, then the unchanged bytes of a stored document."""
     return orjson.dumps(head)[:-1] + b"," + stored[1:]
 
 
 def instant(at: datetime) -> str:
-    """An instant as RFC 3339 in UTC, to the microsecond."""
+    """Return an instant as RFC 3339 in UTC, to the microsecond."""
     return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")

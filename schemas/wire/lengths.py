@@ -1,8 +1,7 @@
-"""Fields of lengths: one length, a size, the four sides.
+"""Length fields: one length, a size, the four sides.
 
-A bare length is in the document's unit, which `documents.read` sets for the time of the reading: a
-context variable, so that no field needs to be told, and threads and tests cannot disturb each
-other.
+A bare length is in the document's unit, which `document.read` sets while it reads: a context
+variable, so that it need not be passed to every field, and threads and tests do not interfere.
 """
 
 from __future__ import annotations
@@ -30,11 +29,11 @@ DOCUMENT_UNIT: ContextVar[str] = ContextVar("document_unit", default="in")
 AS_SHOWN: ContextVar[Callable[[Length], dict[str, str]] | None] = ContextVar(
     "as_shown", default=None
 )
-"""How lengths are written in the document now being answered; by default as text with a unit."""
+"""The length format of the answer being written; by default text with a unit."""
 
 
 def length_of(value: object) -> Length:
-    """A length as the wire carries it: text with or without a unit, or a JSON number.
+    """Return a length from its wire form: text with or without a unit, or a JSON number.
 
     Raises:
         ValidationError: not a length.
@@ -51,7 +50,7 @@ def length_of(value: object) -> Length:
 
 @lru_cache(maxsize=4_096)
 def length_text(length: Length) -> str:
-    """A length as text with its unit, that reads back to the same tick: 1 1/4 in, 415.9 mm."""
+    """Return a length as text with a unit that reads back to the same tick: 1 1/4 in, 415.9 mm."""
     parts = Fraction(length.ticks, TICKS_PER_INCH)
     if parts.denominator > 64 or parts.denominator & (parts.denominator - 1):
         return f"{decimal_text(length.ticks, TICKS_PER_MM, 7)} mm"
@@ -66,7 +65,7 @@ def _inches(inches: Fraction) -> str:
 
 
 def size_text(size: Size) -> str:
-    """A size as text: 32 x 40 in."""
+    """Return a size as text: 32 x 40 in."""
     width, height = length_text(size.width), length_text(size.height)
     if width[-2:] == height[-2:]:
         return f"{width[:-3]} x {height}"
@@ -82,7 +81,7 @@ class LengthField(WireField[Length]):
     }
 
     def read(self, value: Any) -> Length:
-        """A length from its text or number."""
+        """Return a length from its text or number."""
         return length_of(value)
 
     def _serialize(self, value: Length | None, attr: Any, obj: Any, **kwargs: Any) -> Any:
@@ -93,7 +92,7 @@ class LengthField(WireField[Length]):
 
 
 def _lengths(value: Mapping[str, object], names: tuple[str, ...]) -> list[Length]:
-    """The named lengths of an object that has these and no others; all faults at once."""
+    """Return the named lengths of an object that has these and no others; all faults at once."""
     faults: dict[str, Any] = {}
     read: list[Length] = []
     for name in names:
@@ -128,7 +127,7 @@ class SizeField(WireField[Size]):
     }
 
     def read(self, value: Any) -> Size:
-        """A size from its text or its two lengths."""
+        """Return a size from its text or its two lengths."""
         if isinstance(value, dict):
             return Size(*_lengths(value, ("width", "height")))
         if type(value) is not str:
@@ -165,7 +164,7 @@ class SidesField(WireField[Sides]):
     }
 
     def read(self, value: Any) -> Sides:
-        """The four sides."""
+        """Return the four sides."""
         if isinstance(value, dict):
             return Sides(*_lengths(value, ("top", "right", "bottom", "left")))
         return Sides.all(length_of(value))
@@ -179,5 +178,5 @@ class SidesField(WireField[Sides]):
 
 
 def exact_length(length: Mapping[str, str]) -> Length:
-    """A length from its document: millimetres are always exact there."""
+    """Return a length from its document, by the millimetres, which are always exact."""
     return Length.millimetres(Decimal(length["mm"]))

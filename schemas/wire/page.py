@@ -1,4 +1,4 @@
-"""The position in a list that a cursor names."""
+"""The list position encoded in a cursor."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from datetime import datetime
 
 @dataclass(frozen=True, slots=True)
 class Cursor:
-    """The last quote of a page: the next page starts after it, newest first."""
+    """The last item of a page: the next page starts after it, newest first."""
 
     created_at: datetime
     id: str

@@ -1,7 +1,7 @@
-"""The kinds of problems that answers tell of: their types, HTTP statuses and meanings.
+"""The kinds of problems in answers: their types, HTTP statuses and meanings.
 
-A type never changes its meaning, and none is ever taken away. It is a tag URI (RFC 4151): a stable
-name that promises no page to look at.
+A type never changes its meaning, and none is ever removed. It is a tag URI (RFC 4151): a stable
+name that does not promise a page.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ TYPE = "tag:framing-quotes,2026:problem:"
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One kind of problem: the end of its type, its statuses, its title, and when it comes."""
+    """One kind of problem: the end of its type, its statuses, its title, and when it occurs."""
 
     code: str
     statuses: tuple[int, ...]

@@ -1,9 +1,8 @@
-"""Resources as they are shown, and as they come back: lengths in their three forms.
+"""Resources as shown and as sent back: lengths in their three forms.
 
-What is stored is written with lengths as text; an answer shows them as every answer does. So that
-what was read can be changed and sent back, a length in its three forms is read again here; exact
-millimetres decide, and inches that say something else are refused, since one of the two was
-forgotten.
+Stored documents have lengths as text; answers show them in three forms. So that an answer can be
+changed and sent back, lengths in three forms are also read here; exact millimetres decide, and
+inches that differ are refused, since one of the two was left unchanged by mistake.
 """
 
 from __future__ import annotations
@@ -24,11 +23,11 @@ from service.domain.measure.ruler import Ruler
 FORMS = frozenset({"in", "mm", "shop"})
 _MM = Fraction("25.4")
 _CLOSE = Fraction(1, 10**7)
-"""Inches are written to seven places."""
+"""Inches are shown to seven places."""
 
 
 def shown(schema: Document, thing: object, ruler: Ruler) -> Json:
-    """The document of a thing, its lengths in their three forms."""
+    """Return the document of a thing, its lengths in their three forms."""
     token = AS_SHOWN.set(Figures(ruler).length)
     try:
         document: Json = schema.dump(thing)
@@ -38,14 +37,14 @@ def shown(schema: Document, thing: object, ruler: Ruler) -> Json:
 
 
 def as_sent(document: Any, told: Iterable[str] = ()) -> Any:
-    """A document that may be a changed answer, as one that is sent.
+    """Return a document that may be a changed answer, as a request document.
 
     Args:
-        document: what came.
-        told: fields at its top that answers tell and nobody changes; they are left out.
+        document: the received document.
+        told: top-level fields that answers contain and requests do not; they are removed.
 
     Raises:
-        JobRefused: a length whose forms do not say the same.
+        JobRefused: a length whose forms differ.
     """
     faults: list[Fault] = []
     if isinstance(document, Mapping):
@@ -84,6 +83,6 @@ def _length(forms: Mapping[str, Any], pointer: str, faults: list[Fault]) -> Any:
 
 
 def _number(value: Any) -> Fraction:
-    if type(value) not in (str, int, Decimal):  # Decimal would take true for 1, and lists of digits
+    if type(value) not in (str, int, Decimal):  # Decimal accepts true, and lists of digits
         raise BadMoney("this is not a number")
     return exact_number(value)

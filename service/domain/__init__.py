@@ -1,1 +1,1 @@
-"""The rules of the trade: pure, exact, and free of frameworks."""
+"""The framing rules: pure functions and values in exact arithmetic, with no framework imports."""

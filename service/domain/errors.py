@@ -1,8 +1,8 @@
-"""The one family of errors that the domain raises.
+"""The exceptions that the domain raises, all derived from `DomainError`.
 
-A fault is one thing that is wrong, said in a framer's words, with the place in the document where
-it stands (an RFC 6901 pointer, relative to whoever catches it). `JobRefused` carries several, so
-that a customer's document is corrected once and not once a fault.
+A fault is one error in a document, worded for a framer, with an RFC 6901 pointer relative to the
+code that catches it. `JobRefused` carries all faults of a document, so that a customer corrects it
+once and not once per fault.
 """
 
 from __future__ import annotations
@@ -15,24 +15,24 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that is wrong: where (JSON pointer), a stable code, and what, in plain words."""
+    """One error in a document: a JSON pointer, a stable code and a plain-English detail."""
 
     pointer: str
     code: str
     detail: str
 
     def under(self, prefix: str) -> Fault:
-        """The same fault, seen from a document in which this one lies at `prefix`."""
+        """Return this fault with `prefix` prepended to its pointer."""
         return Fault(prefix + self.pointer, self.code, self.detail)
 
 
 class DomainError(Exception):
-    """Something the trade's rules refuse.
+    """The base of the domain's errors.
 
     Attributes:
-        code: stable snake_case name of the kind of refusal, for programs.
+        code: stable snake_case name of the error, for programs.
         message: what happened, why, and what to do, for people.
-        where: JSON pointer into the document, or "" where there is none.
+        where: JSON pointer into the document, or "" if there is none.
         facts: the figures behind the message.
     """
 
@@ -47,30 +47,30 @@ class DomainError(Exception):
         self.facts: Mapping[str, str] = dict(facts or {})
 
     def faults(self) -> tuple[Fault, ...]:
-        """The faults this error stands for; one, unless a subclass gathers several."""
+        """Return the faults this error stands for: one, unless a subclass collects several."""
         return (Fault(self.where, self.code, self.message),)
 
 
 class BadLength(DomainError):
-    """A text or number that is not a length this shop can hold exactly."""
+    """A text or number that is not a length, or that cannot be held exactly."""
 
     code = "bad_length"
 
 
 class BadValue(DomainError):
-    """A value object was asked to hold something that does not make sense."""
+    """A value object was given arguments that make no sense."""
 
     code = "bad_value"
 
 
 class BadMoney(DomainError):
-    """An amount or a currency that money cannot be made of."""
+    """An invalid amount or currency."""
 
     code = "bad_money"
 
 
 class JobRefused(DomainError):
-    """A job document that does not make sense, with every fault found in it."""
+    """An invalid job document, with every fault found in it."""
 
     code = "job_refused"
 
@@ -80,7 +80,7 @@ class JobRefused(DomainError):
         super().__init__(first.detail, first.pointer)
 
     def faults(self) -> tuple[Fault, ...]:
-        """Every fault, in the order of the document."""
+        """Return every fault, in document order."""
         return self._faults
 
 
@@ -91,36 +91,36 @@ class NotPriced(DomainError):
 
 
 class NotFound(DomainError):
-    """No such record for this shop."""
+    """The shop has no such record."""
 
     code = "not_found"
 
 
 class Conflict(DomainError):
-    """The thing is as it should be, but what stands there already does not allow it."""
+    """Valid, but conflicts with stored data."""
 
     code = "conflict"
 
 
 class Stale(DomainError):
-    """A change of something that somebody else has changed since it was read."""
+    """The record has changed since the caller read it."""
 
     code = "stale"
 
 
 class NotAllowed(DomainError):
-    """The key is known, but its scopes do not cover what was asked."""
+    """The key is valid, but its scopes do not allow the request."""
 
     code = "not_allowed"
 
 
 class NotKnown(DomainError):
-    """There is no key, or not one that is in force."""
+    """The key is missing, unknown or not in force."""
 
     code = "not_known"
 
 
 class PlanRejected(DomainError):
-    """A cutting plan that its own independent check does not accept."""
+    """A cutting plan that failed its independent check."""
 
     code = "plan_rejected"

@@ -1,8 +1,8 @@
-"""The days that a report is about, cut into days, weeks or months of the shop.
+"""The dates a report covers, split into the shop's days, weeks or months.
 
-A day begins and ends by the shop's clock, so that a sale late in the evening counts on the day on
-the wall, and a day on which clocks change has 23 or 25 hours. Weeks begin on Monday (ISO 8601).
-The first and the last period are cut off where the days asked for begin and end.
+A day begins and ends by the shop's local time, so that a sale late in the evening counts on its
+local date, and a day on which clocks change has 23 or 25 hours. Weeks begin on Monday (ISO 8601).
+The first and the last period are cut off at the requested dates.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Periods, and the instant at which the figures are wanted as they were.
+    """Periods, and the instant as of which the figures are requested.
 
     `today` is the shop's day at `as_of`.
     """
@@ -47,7 +47,7 @@ class Span:
         return self.buckets[-1].last
 
     def place(self, day: date) -> int | None:
-        """The number of the period that a day is in; None where it is in none."""
+        """Return the index of the period that contains a day, or None."""
         for n, bucket in enumerate(self.buckets):
             if bucket.first <= day <= bucket.last:
                 return n
@@ -55,10 +55,10 @@ class Span:
 
 
 def span(shop: Shop, first: date, last: date, period: Period, as_of: datetime) -> Span:
-    """The periods from one day to another, both counted in.
+    """Return the periods from one day to another, both inclusive.
 
     Raises:
-        BadValue: the days end before they begin, or there are more periods than a report has.
+        BadValue: the days end before they begin, or there are more periods than a report allows.
     """
     if last < first:
         raise BadValue("the last day is before the first one", "/to")
@@ -83,7 +83,7 @@ def _buckets(shop: Shop, first: date, last: date, period: Period) -> Iterator[Bu
 
 
 def _end(day: date, period: Period) -> date:
-    """The last day of the period that a day is in."""
+    """Return the last day of the period that contains a day."""
     if period == "day":
         return day
     if period == "week":
@@ -92,12 +92,12 @@ def _end(day: date, period: Period) -> date:
 
 
 def _midnight(day: date, zone: ZoneInfo) -> datetime:
-    """The first instant of a day; where clocks are put on over midnight, that of the change."""
+    """Return the first instant of a day; if midnight is skipped by a clock change, that instant."""
     return datetime.combine(day, time(), tzinfo=zone).astimezone(UTC)
 
 
 class Bucket(NamedTuple):
-    """One period of a report: its days in the shop, and its instants (`end` is the first after)."""
+    """One period of a report: its dates in the shop, and its instants (`end` is exclusive)."""
 
     first: date
     last: date

@@ -1,7 +1,7 @@
-"""A shop's settings: every habit of the trade that differs from shop to shop.
+"""A shop's settings: every trade practice that differs from shop to shop.
 
 Defaults marked (cp) are common practice without a published source. None is a constant: the shop
-changes them, and a stored quote keeps those it was worked out with.
+changes them, and a stored quote keeps those it was calculated with.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ def _inch(over: int, under: int = 1) -> Length:
 
 @dataclass(frozen=True, slots=True)
 class ClearanceStep:
-    """From a package whose longer side is over `over`, plastics get this allowance, in total."""
+    """The allowance of plastics, in total, for a package whose longer side is over `over`."""
 
     over: Length
     allowance: Length
@@ -41,7 +41,7 @@ class ClearanceStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sizing:
-    """How sizes follow from the art."""
+    """The rules that derive sizes from the art."""
 
     allowance: Length = _inch(1, 8)  # (cp) in total per dimension
     plastic_clearance: tuple[ClearanceStep, ...] = (  # (cp) 3/16 over 32 in, 1/4 over 48 in
@@ -51,21 +51,21 @@ class Sizing:
     overlap: Length = _inch(1, 8)  # (cp) per side
     reveal: Length = _inch(1, 4)  # (cp)
     float_margin: Length = _inch(1, 2)  # (cp)
-    gap: Length = _inch(1, 4)  # (cp) round a canvas in a floater
+    gap: Length = _inch(1, 4)  # (cp) around a canvas in a floater
     under_mat_trim: Length = _inch(1, 8)  # per side, so that an under mat clears the guide
     smallest_bar: Length = _inch(1, 2)  # (cp) between two windows
     room_behind: Length = _inch(1, 8)  # behind the stack, for points and dust cover
-    spacer: Length = _inch(1, 8)  # (cp) depth of a spacer where one is asked for
+    spacer: Length = _inch(1, 8)  # (cp) default depth of a spacer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
-    """The reach of the straight-line board cutter, and how it is worked. All (cp).
+    """The reach of the straight-line board cutter, and how it is used. All (cp).
 
-    An offcut goes back on the rack if it is useful: a sheet's at least `offcut_short` by
-    `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks that the
-    shop has at their cost, or as free (`stock_on_hand`). A cut that is scored is no longer than the
-    `rail`; one by the panel saw or the cutting table takes a kerf, and has a reach of its own.
+    An offcut goes back on the rack if it is usable: a sheet's at least `offcut_short` by
+    `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks in stock
+    at cost, or as free (`stock_on_hand`). A scored cut is no longer than the `rail`; a cut by the
+    panel saw or the cutting table takes a kerf, and has its own reach.
     """
 
     squaring_arm: Length = _inch(27)
@@ -91,16 +91,16 @@ class Bench:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Billing:
-    """How exact quantities become billed ones.
+    """The rules that round exact quantities to billed ones.
 
-    Every step is more than nothing: a quantity billed as measured would have more decimals than a
-    line shows, and could not be multiplied by hand. Who bills to the hair sets 0.01 or less.
+    Every step is above zero: a quantity billed as measured would have more decimals than a line
+    shows, and could not be multiplied by hand. A shop that bills almost exactly sets 0.01 or less.
     `united_inches`: "sum" rounds width plus height up to a whole inch, "sides" rounds each side up
-    first. `linear_foot_minimum` is the least footage of moulding that is sold for a frame.
-    `sheet_shares` are the parts of a stock sheet that are sold, smallest first.
+    first. `linear_foot_minimum` is the least footage of moulding sold for a frame. `sheet_shares`
+    are the parts of a stock sheet that are sold, smallest first.
 
     Raises:
-        BadValue: a step that is nothing or finer than shown, a minimum below zero, or shares that
+        BadValue: a step that is zero or finer than shown, a minimum below zero, or shares that
             do not rise to the whole sheet.
     """
 
@@ -131,11 +131,11 @@ class Billing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Safety:
-    """Where the shop's warnings start. All (cp) but the wire's factor.
+    """The thresholds of the shop's warnings. All (cp) except the wire's factor.
 
     Galvanised picture wire is sold by a breaking strain of four times the weight; the factor is
-    laid on the computed weight before hardware is picked. Below `noted_from_mg` nothing is said of
-    a weight.
+    applied to the calculated weight before hardware is chosen. Weights below `noted_from_mg` cause
+    no advisory.
     """
 
     glass_largest: Size = field(default_factory=lambda: Size(_inch(32), _inch(40)))
@@ -157,10 +157,10 @@ class Safety:
 
 @dataclass(frozen=True, slots=True)
 class SupplyUse:
-    """So much of an item per unit of a measure of the framed piece.
+    """The quantity of an item per unit of a measure of the framed piece.
 
     `measure`: piece, perimeter_foot, square_foot (of the outside), width_foot (of the outside).
-    `item` may be empty where `role` asks for hardware by weight.
+    `item` may be empty if `role` selects hardware by weight.
     """
 
     measure: Literal["piece", "perimeter_foot", "square_foot", "width_foot"]
@@ -175,9 +175,9 @@ class SupplyUse:
 
 @dataclass(frozen=True, slots=True)
 class Method:
-    """A way of mounting or finishing: what it uses, which driver of bench time it counts for.
+    """A method of mounting or finishing: what it uses, and its driver of bench time.
 
-    `reversible` mounting can be undone without harm; originals want no other.
+    `reversible` mounting can be undone without harm; originals require it.
     """
 
     code: str
@@ -189,9 +189,9 @@ class Method:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TaxRate:
-    """One rate of tax: a percent, for a category of lines, in a place.
+    """One rate of tax: a percentage, for a category of lines, in a place.
 
-    `place` is empty for the shop's own place, which holds where a document does not name another.
+    `place` is empty for the shop's own place, which applies unless a document names another.
     """
 
     category: str
@@ -202,7 +202,7 @@ class TaxRate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taxation:
-    """How tax is laid on: on top or included, rounded half up per invoice or per line."""
+    """The method of taxation: added or included, rounded half up per invoice or per line."""
 
     included: bool = False
     rounded: Literal["invoice", "line"] = "invoice"
@@ -214,7 +214,7 @@ class Taxation:
     )
 
     def __post_init__(self) -> None:
-        """Work out once what each rate takes of an amount, over one common denominator."""
+        """Precalculate each rate's share of an amount, over one common denominator."""
         takes: dict[str, list[tuple[TaxRate, Fraction]]] = {}
         here = [rate for rate in self.rates if not rate.place]
         for rate in here:
@@ -230,22 +230,22 @@ class Taxation:
         object.__setattr__(self, "parts", parts)
 
     def takes(self, category: str) -> tuple[tuple[TaxRate, int], ...]:
-        """The rates on a category, each with what it takes of 1, in 1/`scale`.
+        """Return the rates on a category, each with its share of 1, in 1/`scale`.
 
-        On top: percent/100. Included in the price: percent/(100 + all percents).
+        Added: percent/100. Included in the price: percent/(100 + all percents).
         """
         return self.parts.get(category, ())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ordering:
-    """What accepting a quote means: a deposit, and a day on which it will be ready. All (cp).
+    """The terms of acceptance: a deposit, and the ready date. All (cp).
 
     `working_minutes` are the bench's, Monday first; `closed_days` have none. `lead_days` are the
-    days that go by before work can begin, while material is ordered.
+    days before work can begin, while material is ordered.
 
     Raises:
-        BadValue: a week without a minute of work, or minutes that no day has.
+        BadValue: a week without working minutes, or more minutes than a day has.
     """
 
     deposit_percent: Fraction = Fraction(50)
@@ -266,10 +266,10 @@ class Ordering:
 
 @dataclass(frozen=True, slots=True)
 class DiscountLimit:
-    """How much off keys with a scope may give, in percent of the goods, all discounts together.
+    """The maximum discount by keys with a scope, in percent of the goods, all discounts together.
 
-    Quantity breaks do not count, since the list gives them. A scope without a limit gives nothing;
-    only `admin` gives what it likes.
+    Quantity breaks do not count, since the list gives them. A scope without a limit may give none;
+    only `admin` is unlimited.
     """
 
     scope: Literal["price", "counter"]
@@ -297,15 +297,15 @@ class Shop:
     discount_limits: tuple[DiscountLimit, ...] = ()
 
     def mounting_method(self, code: str) -> Method | None:
-        """The way of mounting with this code, if the shop has it."""
+        """Return the mounting method with this code, or None."""
         return next((method for method in self.mounting if method.code == code), None)
 
     def finish(self, code: str) -> Method | None:
-        """The finishing with this code, if the shop has it."""
+        """Return the finishing with this code, or None."""
         return next((method for method in self.finishing if method.code == code), None)
 
     def allowance_for(self, package: Size, *, plastic: bool) -> Length:
-        """The allowance in total per dimension; plastics over a length get more, for expansion."""
+        """Return the total allowance per dimension; long plastics get more, for expansion."""
         allowance = self.sizing.allowance
         if plastic:
             for step in self.sizing.plastic_clearance:

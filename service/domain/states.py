@@ -1,7 +1,7 @@
-"""The life of a thing: its states, and one table of every way from one state to the next.
+"""Life cycles: the states of a record, and one table of all transitions.
 
-What the table does not name is refused, and the refusal says what state the thing is in and what
-could be done with it instead, so that whoever pressed second knows what the first one did.
+Transitions not in the table are refused; the refusal gives the current state and the possible
+actions, so that the second of two concurrent users learns what the first one did.
 """
 
 from __future__ import annotations
@@ -26,21 +26,21 @@ DONE: Mapping[str, str] = {
     "discard": "discarded",
     "move": "moved",
 }
-"""What can be asked for, and how it reads once it is done."""
+"""The actions that can be requested, and their past participles in messages."""
 _READS = {**DONE, "work": "worked on"}
 
 
 class WrongState(Conflict):
-    """Something was asked of a thing that is in no state for it."""
+    """The action is not possible in the record's current state."""
 
     code = "wrong_state"
 
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """The table of one kind of thing: state, action, next state.
+    """The transition table of one kind of record: state, action, next state.
 
-    Actions that nobody asks for (a quote expires by itself) are left out of what could be done.
+    Actions that no user requests (such as expiry) are not listed as possible.
     """
 
     thing: str
@@ -52,19 +52,19 @@ class Life:
         return tuple(self.moves)
 
     def possible(self, state: str) -> tuple[str, ...]:
-        """What can be asked for in this state."""
+        """Return the actions that can be requested in this state."""
         return tuple(action for action in self.moves[state] if action in DONE)
 
     def after(self, state: str, action: str, name: str = "") -> str:
-        """The state that an action leads to.
+        """Return the state that an action leads to.
 
         Args:
             state: the present one.
-            action: what is asked for.
-            name: what this thing is called in a refusal: Q100014.
+            action: the requested action.
+            name: the record's name in a refusal, such as Q100014.
 
         Raises:
-            WrongState: the table has no such way.
+            WrongState: the table has no such transition.
         """
         found = self.moves[state].get(action)
         if found is not None:

@@ -1,16 +1,16 @@
-r"""Characters that text may not hold, because nobody sees them or they reorder what is seen.
+r"""Characters that text may not contain, because they are invisible or reorder what is displayed.
 
-Two labels that look alike must be alike, and what is printed must read in the order in which it is
-stored. So text holds letters, marks, numbers, signs and spaces, and none of these:
+Two labels that look alike must be alike, and text must print in the order in which it is stored. So
+text contains letters, marks, numbers, symbols and spaces, and none of these:
 
 - control, private-use, surrogate and unassigned code points and noncharacters (general categories
   Cc, Co, Cs, Cn), and the line and paragraph separators (Zl, Zp);
-- format characters (Cf), among them the directional ones of UAX #9, but for the visible ones that
-  stand before numbers (`Prepended_Concatenation_Mark` in PropList.txt);
-- letters and marks without a picture of their own (`Default_Ignorable_Code_Point` in
+- format characters (Cf), among them the directional ones of UAX #9, except the visible ones that
+  precede numbers (`Prepended_Concatenation_Mark` in PropList.txt);
+- letters and marks without a glyph of their own (`Default_Ignorable_Code_Point` in
   DerivedCoreProperties.txt), and the blank Braille pattern, which is not in that list.
 
-Kept where writing needs them:
+Allowed where the script needs them:
 
 - ZERO WIDTH JOINER and NON-JOINER within a word of a script that uses them (UAX #31, 2.3.1, and the
   Unicode Standard, 9.2 and 12.1 to 12.9), the joiner also at the end of such a word; the joiner
@@ -38,7 +38,7 @@ _SEEN_FORMATS = frozenset(
 )
 """`Prepended_Concatenation_Mark`."""
 _UNSEEN = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0")
-"""Combining grapheme joiner, fillers of Hangul, inherent vowels of Khmer, blank Braille pattern."""
+"""Combining grapheme joiner, Hangul fillers, Khmer inherent vowels, blank Braille pattern."""
 _REORDER = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """The explicit directional formatting characters and implicit marks of UAX #9, 2.1 to 2.6."""
 _JOINING_SCRIPTS = (
@@ -46,7 +46,7 @@ _JOINING_SCRIPTS = (
     *("MANDAIC", "MONGOLIAN", "NKO", "ORIYA", "PHAGS-PA", "SINHALA", "SYRIAC", "TAMIL", "TELUGU"),
     "TIBETAN",
 )
-"""As the names of their characters begin."""
+"""The prefixes of their characters' names."""
 _VIRAMA = 9
 """The canonical combining class of viramas."""
 _SELECTORS = range(0xFE00, 0xFE10)
@@ -59,14 +59,14 @@ _SKIN_TONES = range(0x1F3FB, 0x1F400)
 
 @dataclass(frozen=True, slots=True)
 class Hidden:
-    """A character that text may not hold, and its place in the text, from 0."""
+    """A disallowed character and its index in the text, from 0."""
 
     character: str
     place: int
 
     @property
     def told(self) -> str:
-        """Its place from 1, its code point and name, and why it is refused."""
+        """Its position from 1, its code point and name, and why it is refused."""
         named = " ".join(filter(None, (code_point(self.character), _name(self.character))))
         return f"character {self.place + 1} is {named}, which {self._why}"
 
@@ -83,13 +83,13 @@ class Hidden:
 
 
 def hidden_in(text: str, *, lines: bool = False) -> Hidden | None:
-    """Return the first character that the text may not hold; None where there is none.
+    """Return the first disallowed character of the text, or None.
 
     Args:
-        text: what somebody wrote.
-        lines: line feeds are allowed.
+        text: the user's text.
+        lines: allow line feeds.
     """
-    if text.isascii() and text.isprintable():  # most text; both are single looks
+    if text.isascii() and text.isprintable():  # most text; both checks are cheap
         return None
     for place, character in enumerate(text):
         if _may_not(character) and not (
@@ -100,7 +100,7 @@ def hidden_in(text: str, *, lines: bool = False) -> Hidden | None:
 
 
 def spelled_out(text: str) -> str:
-    """Return the text with each character that text may not hold written as its code point."""
+    """Return the text with each disallowed character replaced by its code point."""
     if hidden_in(text) is None:
         return text
     return "".join(
@@ -110,7 +110,7 @@ def spelled_out(text: str) -> str:
 
 
 def code_point(character: str) -> str:
-    """Return a character's code point as Unicode writes it: U+202E."""
+    """Return a character's code point in Unicode notation: U+202E."""
     return f"U+{ord(character):04X}"
 
 
@@ -130,14 +130,14 @@ def _is_selector(character: str) -> bool:
 
 
 def _is_needed(text: str, place: int, character: str) -> bool:
-    """Return whether a character that is mostly hidden has work to do where it stands."""
+    """Return True if a usually disallowed character is needed at this position."""
     if character in (NON_JOINER, JOINER):
         return _joins(text, place, character)
     return bool(place) and _is_selector(character) and _varies(text, place, ord(character))
 
 
 def _varies(text: str, place: int, selector: int) -> bool:
-    """Return whether a variation selector follows a character that it can vary."""
+    """Return True if a variation selector follows a character that it can vary."""
     before, after = text[place - 1], text[place + 1 : place + 2]
     if selector in _IDEOGRAPHIC_SELECTORS:
         return _name(before).startswith("CJK ")
@@ -159,7 +159,7 @@ def _joins(text: str, place: int, character: str) -> bool:
 
 
 def _shows_joiner(before: str) -> bool:
-    """Return whether a joiner at a word's end changes how the character before it is drawn."""
+    """Return True if a joiner at a word's end changes how the character before it is drawn."""
     return unicodedata.combining(before) == _VIRAMA or unicodedata.bidirectional(before) == "AL"
 
 

@@ -1,1 +1,1 @@
-"""The JSON Schema of the answers, one module per room."""
+"""The JSON Schema of the answers, one module per subject."""

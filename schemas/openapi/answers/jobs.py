@@ -1,4 +1,4 @@
-"""The shapes of a job that was worked out: sizes, pieces, lines, bench time, advisories, totals."""
+"""The shapes of a calculated job: sizes, pieces, lines, bench time, advisories, totals."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The shapes of a quote's life: its steps, revisions, changes in words, and the promise."""
+"""The shapes of a quote's life cycle: its steps, revisions, changes in words, and the promise."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ INSTANT = {"type": "string", "format": "date-time"}
 
 
 def _sent(said: str, document: Document, words: dict[str, str]) -> Shape:
-    """A small document that is sent, shaped as its own fields are."""
+    """Return the shape of a small request document, from its own fields."""
     properties: dict[str, Any] = {}
     for name, field in document.fields.items():
         if not isinstance(field, WireField):

@@ -1,1 +1,1 @@
-"""The operations of the OpenAPI document, one module per room."""
+"""The operations of the OpenAPI document, one module per subject."""

@@ -1,6 +1,6 @@
-"""The part of the OpenAPI document on many documents in one request, one a line (NDJSON).
+"""The part of the OpenAPI document on bulk requests: one document per line (NDJSON).
 
-OpenAPI 3.1 has no way to say what one line of such a body is; `x-line-schema` says it here.
+OpenAPI 3.1 cannot describe one line of such a body; `x-line-schema` does so here.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _HEAD = {**_LINE, "reference": text("As it was sent; empty where there was none.
 
 
 def _like(name: str, said: str, more: Shape, *fields: str) -> Shape:
-    """A shape with the fields of another one, or some of them, and more."""
+    """Return a shape with all or some fields of another one, and more."""
     shape = ANSWERS[name]
     every = shape["properties"]
     needed = {n: every[n] for n in (fields or shape["required"])}
@@ -55,7 +55,7 @@ def _media(shape: str, said: str, sent: bool) -> Shape:
 
 
 def bulk_paths() -> dict[str, Shape]:
-    """Its address."""
+    """Return its path."""
     shown = {
         "name": "show",
         "in": "query",

@@ -1,4 +1,4 @@
-"""The catalogue's addresses in the OpenAPI document."""
+"""The catalogue's paths in the OpenAPI document."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ PLACES = {
     "hardware": ("hardware", "Hardware"),
     "supplies": ("supply", "Supplies"),
 }
-"""The addresses under /v1, with the kind that each is of, and what people call them."""
+"""The paths under /v1, with the kind and the title of each."""
 PARAMETERS: dict[str, Shape] = {
     "code": {
         "name": "code",
@@ -81,7 +81,7 @@ READERS = scopes("price", "counter", "bench", "reports")
 
 
 def catalogue_paths() -> dict[str, Shape]:
-    """The addresses of the catalogue."""
+    """Return the paths of the catalogue."""
     found: dict[str, Shape] = {}
     for place, (kind, title) in PLACES.items():
         found[f"/v1/{place}"] = {"get": _list(kind, title), "post": _create(kind)}

@@ -1,4 +1,4 @@
-"""The shapes of catalogue documents in OpenAPI: items by kind, and what they cost."""
+"""The shapes of catalogue documents in OpenAPI: items by kind, and their costs."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def _name(kind: str) -> str:
 
 
 def catalogue_answers() -> dict[str, Shape]:
-    """The shapes of the catalogue's answers."""
+    """Return the shapes of the catalogue's answers."""
     found: dict[str, Shape] = {}
     for kind, document in ITEM_DOCUMENTS.items():
         said = f"{(document.__doc__ or '').strip()} Never with its costs."
@@ -93,7 +93,7 @@ def catalogue_answers() -> dict[str, Shape]:
 
 
 def add_catalogue_requests(spec: APISpec) -> None:
-    """Put the documents that are sent among the components; after those of jobs."""
+    """Add the request documents to the components, after those of jobs."""
     for name, shape in BACK.items():
         spec.components.schema(name, shape)
     for document in ITEM_DOCUMENTS.values():

@@ -134,13 +134,13 @@ CUTTING_PARAMETERS: dict[str, Shape] = {
 
 
 def add_cutting_requests(spec: APISpec) -> None:
-    """Put the documents that are sent among the components."""
+    """Add the request documents to the components."""
     for document in (PLAN_REQUEST, OFFCUT, OFFCUT_CHANGE, DISCARD, STOCK):
         add_record(spec, document, WORDS)
 
 
 def cutting_paths() -> dict[str, Shape]:
-    """Every address of cutting plans, offcuts and stock."""
+    """Return every path of cutting plans, offcuts and stock."""
     return {**_plans(), **_steps(), **_offcuts(), **_from_rack(), **_stock()}
 
 

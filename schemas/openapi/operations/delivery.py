@@ -22,7 +22,7 @@ from schemas.openapi.parts import refusals, scopes
 from schemas.openapi.shapes import Shape
 
 ONCE = r"""^("([ !#-\[\]-~]|\\["\\]){1,255}"|[A-Za-z0-9._~:/+=@!#$%&'*^`|-]{1,255})$"""
-"""A String of RFC 9651, or the same without its quotes where it has nothing that needs them."""
+"""A String of RFC 9651, or the same without quotes if no character requires them."""
 FEED = scopes("counter", "reports")
 ADMIN = scopes("admin")
 CHANGED = (400, 401, 403, 404, 409, 412, 428, 503)
@@ -100,7 +100,7 @@ DELIVERY_PARAMETERS: dict[str, Shape] = {
 
 
 def add_delivery_requests(spec: APISpec) -> None:
-    """Put the documents that are sent among the components."""
+    """Add the request documents to the components."""
     for document in (KEY_REQUEST, KEY_CHANGE, OVERLAP, WEBHOOK_REQUEST, WEBHOOK_CHANGE, REPLAY):
         add_record(spec, document, WORDS)
 
@@ -109,7 +109,7 @@ def operation(
     name: str, tag: str, summary: str, said: str, security: list[Shape], responses: Shape,
     *parameters: str, sent: Shape | None = None,
 ) -> Shape:  # fmt: skip
-    """An operation; `sent` is the body that it takes."""
+    """Return an operation; `sent` is its request body."""
     made: dict[str, Any] = {"operationId": name, "tags": [tag], "summary": summary}
     made |= {"description": said, "security": security, "responses": responses}
     if parameters:
@@ -120,12 +120,12 @@ def operation(
 
 
 def maybe(sent: Shape) -> Shape:
-    """The same body, which may be left out."""
+    """Return the same body, made optional."""
     return {**sent, "required": False}
 
 
 def nothing(said: str) -> Shape:
-    """An answer without a body."""
+    """Return an answer without a body."""
     return {"204": {"description": said}}
 
 
@@ -221,5 +221,5 @@ def _keys() -> dict[str, Shape]:
 
 
 def delivery_paths() -> dict[str, Shape]:
-    """Every address of events and keys."""
+    """Return every path of events and keys."""
     return {**_events(), **_keys()}

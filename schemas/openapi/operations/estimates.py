@@ -1,4 +1,4 @@
-"""Every operation of the service, as the OpenAPI document describes it."""
+"""Every operation of the service, as described in the OpenAPI document."""
 
 from __future__ import annotations
 
@@ -131,7 +131,7 @@ def _plain(operation: str, summary: str, answers: Shape) -> Shape:
 
 
 def page_answer(said: str, *media: str) -> Shape:
-    """An answer that is text of one of these kinds."""
+    """Return an answer that is text of one of these media types."""
     content = {kind: {"schema": {"type": "string"}} for kind in media}
     return {"200": {"description": said, "content": content}}
 
@@ -181,5 +181,5 @@ def _operation() -> dict[str, Shape]:
 
 
 def paths() -> dict[str, Shape]:
-    """Every address with its operations."""
+    """Return every path with its operations."""
     return {**_estimates(), **_quotes(), **_operation()}

@@ -1,4 +1,4 @@
-"""The quote form and the figures for those who run the service, in the OpenAPI document."""
+"""The quote form and the operators' metrics in the OpenAPI document."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ FORM = "application/x-www-form-urlencoded"
 
 
 def page_paths() -> dict[str, Shape]:
-    """Their addresses."""
+    """Return their paths."""
     return {
         "/": {
             "get": {
@@ -121,7 +121,7 @@ def _summary() -> dict[str, Shape]:
 
 
 def _not_entered() -> Shape:
-    """A person gets the form back, with what was wrong; a page elsewhere a problem."""
+    """Return the answer to a refused login: the form and its error; to another page, a problem."""
     return {
         "description": "The key may not read reports: the form again. Or sent by another page.",
         "content": {

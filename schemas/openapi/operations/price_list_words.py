@@ -1,4 +1,4 @@
-"""What every field of a price list means, for the contract."""
+"""The meaning of every field of a price list, for the contract."""
 
 from __future__ import annotations
 

@@ -63,7 +63,7 @@ _CHANGE: dict[str, Shape] = {
 
 
 def price_list_answers() -> dict[str, Shape]:
-    """The shapes of the answers."""
+    """Return the shapes of the answers."""
     whole_list = shown_shape(PRICE_LIST_DOCUMENT, "", WORDS, _LIFE)
     head = {name: part for name, part in whole_list["properties"].items() if name != "rules"}
     return {
@@ -127,13 +127,13 @@ def price_list_answers() -> dict[str, Shape]:
 
 
 def add_price_list_requests(spec: APISpec) -> None:
-    """Put the documents that are sent among the components."""
+    """Add the request documents to the components."""
     add_record(spec, PRICE_LIST_DOCUMENT, WORDS, ("state", "published_at", "version"))
     add_change(spec, PRICE_LIST_DOCUMENT)
 
 
 def price_list_paths() -> dict[str, Shape]:
-    """The addresses."""
+    """Return the paths."""
     return {
         "/v1/price-lists": {"get": _list(), "post": _create()},
         "/v1/price-lists/{code}": {

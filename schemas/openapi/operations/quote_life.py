@@ -1,4 +1,4 @@
-"""The part of the OpenAPI document on the life of quotes: forms, steps, revisions, the promise."""
+"""The part of the OpenAPI document on a quote's life cycle: forms, steps, revisions, promise."""
 
 from __future__ import annotations
 
@@ -46,12 +46,12 @@ LIFE_PARAMETERS: dict[str, Shape] = {
 
 
 def parameters(*names: str) -> list[Shape]:
-    """Parameters of an operation, by the names of their components."""
+    """Return parameters of an operation, by the names of their components."""
     return [{"$ref": f"#/components/parameters/{name}"} for name in names]
 
 
 def shown(operation: str, said: str, schema: str, *headers: str, status: int = 200) -> Shape:
-    """An answer in JSON."""
+    """Return an answer in JSON."""
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
     if found := answer_examples(operation, status):
         media["examples"] = found
@@ -62,7 +62,7 @@ def shown(operation: str, said: str, schema: str, *headers: str, status: int = 2
 
 
 def in_every_form(answer: Shape) -> Shape:
-    """The same answer also as a page and on paper, by `Accept`."""
+    """Return the same answer, also as HTML and PDF by `Accept`."""
     for each in answer.values():
         each["content"].update({PAGE: TEXT, PAPER: BYTES})
     return answer
@@ -72,7 +72,7 @@ def step(
     operation: str, tag: str, summary: str, said: str, sent: tuple[str, bool], answer: Shape,
     *any_of: str,
 ) -> Shape:  # fmt: skip
-    """A step of something that has a table of states; `sent` names its body, and if it must be."""
+    """Return a state transition; `sent` is its body's schema, and whether it is required."""
     schema, required = sent
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
     if found := request_examples(operation):
@@ -92,7 +92,7 @@ def step(
 
 
 def get(operation: str, tag: str, summary: str, said: str, answers: Shape, *any_of: str) -> Shape:
-    """An operation that shows something."""
+    """Return an operation that shows something."""
     return {
         "operationId": operation,
         "tags": [tag],
@@ -254,5 +254,5 @@ def _more() -> dict[str, Shape]:
 
 
 def life_paths() -> dict[str, Shape]:
-    """Every address of a quote's life."""
+    """Return every path of a quote's life cycle."""
     return {"/v1/quotes/{quote_id}": _one(), **_steps(), **_revisions(), **_more()}

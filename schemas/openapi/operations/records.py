@@ -1,7 +1,7 @@
-"""What the parts of the OpenAPI document for the shop's own records have in common.
+"""The shared functions of the OpenAPI document for the shop's own records.
 
-Such a record is read, changed and sent back: it is shown with its lengths in three forms, which are
-taken back as they are, and with a version, which is told and passed over.
+Such a record is read, changed and sent back: lengths are shown in three forms, which are accepted
+unchanged, and a version is shown, which is ignored when sent back.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from schemas.wire.lengths import LengthField, SizeField
 
 JSON = "application/json"
 Words = Mapping[str, Mapping[str, str]]
-"""What each field of each schema means, by the schemas' names in the contract."""
+"""The meaning of each field of each schema, by the schemas' names in the contract."""
 READS = (400, 401, 403, 503)
 ONE = (400, 401, 403, 404, 503)
 CHANGES = (400, 401, 403, 404, 409, 412, 428, 503)
@@ -64,20 +64,20 @@ BACK: dict[str, Shape] = {
         "additionalProperties": False,
     },
 }
-"""What is shown in three forms, as it may come back."""
+"""The shapes of values shown in three forms, as they may be sent back."""
 UNCHANGED: Shape = {"304": {"description": "What `If-None-Match` names is what there is."}}
 
 
 def shown_shape(
     document: Document, said: str, words: Words, more: Mapping[str, Shape] = NOTHING
 ) -> Shape:
-    """The shape of an answer that is written through a schema, lengths in their three forms.
+    """Return the shape of an answer dumped through a schema, lengths in their three forms.
 
     Args:
         document: the schema.
-        said: what the answer is; what the schema says of itself where empty.
-        words: what the fields of each schema mean.
-        more: fields that are told besides.
+        said: the description of the answer; the schema's own if empty.
+        words: the meanings of the fields of each schema.
+        more: additional fields.
     """
     means = words[schema_name(document)]
     needed = {}
@@ -110,13 +110,13 @@ def _said(document: Document) -> str:
 
 
 def add_record(spec: APISpec, document: Document, words: Words, told: Iterable[str] = ()) -> None:
-    """Put a document that is sent among the components, with all its parts.
+    """Add a request document to the components, with all its parts.
 
     Args:
         spec: the document of the contract.
         document: the schema.
-        words: what the fields of each schema mean.
-        told: further fields, which answers tell and requests may bring back.
+        words: the meanings of the fields of each schema.
+        told: further fields, which answers contain and requests may return.
     """
     name = schema_name(document)
     if name not in spec.components.schemas:
@@ -134,9 +134,9 @@ def add_record(spec: APISpec, document: Document, words: Words, told: Iterable[s
 
 
 def add_change(spec: APISpec, document: Document) -> str:
-    """Put the same document among the components as a change takes it, and say its name.
+    """Add the same document to the components as taken by a change, and return its name.
 
-    The address says the code then, so it may be left out.
+    The path then contains the code, so it may be omitted.
     """
     name = schema_name(document)
     sent = spec.components.schemas[name]
@@ -154,7 +154,7 @@ def _parts(document: Document) -> Iterator[Document]:
 
 
 def _as_shown_too(part: Any) -> Any:
-    """A length or a size may be sent as text, or as answers show it."""
+    """Return the part with lengths and sizes accepted as text, or as answers show them."""
     if isinstance(part, list):
         return [_as_shown_too(inner) for inner in part]
     if not isinstance(part, dict):
@@ -168,7 +168,7 @@ def _as_shown_too(part: Any) -> Any:
 
 
 def answers(operation: str, status: int, said: str, schema: str, *headers: str) -> Shape:
-    """The answer of an operation that is well, with its examples."""
+    """Return the successful answer of an operation, with its examples."""
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
     media["examples"] = answer_examples(operation, status)
     answer: Shape = {"description": said, "content": {JSON: media}}
@@ -177,12 +177,12 @@ def answers(operation: str, status: int, said: str, schema: str, *headers: str) 
 
 
 def body(operation: str, schema: str) -> Shape:
-    """The document that an operation takes."""
+    """Return the request body of an operation."""
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
     media["examples"] = request_examples(operation)
     return {"required": True, "content": {JSON: media}}
 
 
 def named(*names: str) -> list[Shape]:
-    """Parameters by name."""
+    """Return parameters by name."""
     return [{"$ref": f"#/components/parameters/{name}"} for name in names]

@@ -131,14 +131,14 @@ _TOLD: tuple[tuple[Form, str, tuple[str, ...], tuple[str, ...], str], ...] = (
 
 
 def report_shapes() -> dict[str, Shape]:
-    """The shapes of all reports."""
+    """Return the shapes of all reports."""
     return {
         _name(form): _answer_shape(form, spanned=DAYS[0] in named) for form, _, named, _, _ in _TOLD
     }
 
 
 def report_paths() -> dict[str, Shape]:
-    """Every address of reports."""
+    """Return every path of reports."""
     return {
         f"/v1/reports/{form.name}": {"get": _operation(form, name, named, who, said)}
         for form, name, named, who, said in _TOLD

@@ -33,7 +33,7 @@ STANDARD = labour.LabourStandardDocument()
 
 
 def shop_answers() -> dict[str, Shape]:
-    """The shapes of the answers."""
+    """Return the shapes of the answers."""
     standard = shown_shape(STANDARD, "", WORDS)["properties"]
     costs = {
         "cost_per_hour": {
@@ -56,7 +56,7 @@ def shop_answers() -> dict[str, Shape]:
 
 
 def add_shop_requests(spec: APISpec) -> None:
-    """Put the documents that are sent among the components."""
+    """Add the request documents to the components."""
     documents: tuple[tuple[Document, tuple[str, ...]], ...] = (
         (SHOP, ("version",)),
         (STANDARD, ("in_use", "version")),
@@ -69,7 +69,7 @@ def add_shop_requests(spec: APISpec) -> None:
 
 
 def shop_paths() -> dict[str, Shape]:
-    """The addresses."""
+    """Return the paths."""
     return {
         "/v1/shop": {"get": _get_shop(), "put": _change_shop()},
         "/v1/labour-standards": {"get": _list(), "post": _create()},

@@ -1,4 +1,4 @@
-"""What every setting of a shop and every field of a labour standard means, for the contract."""
+"""The meaning of every setting of a shop and field of a labour standard, for the contract."""
 
 from __future__ import annotations
 

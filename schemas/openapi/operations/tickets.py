@@ -87,7 +87,7 @@ def _presses() -> dict[str, Shape]:
 
 
 def ticket_paths() -> dict[str, Shape]:
-    """Every address of the bench's tickets."""
+    """Return every path of the bench's tickets."""
     listed = get(
         "list_tickets",
         "Tickets",

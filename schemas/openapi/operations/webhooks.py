@@ -151,7 +151,7 @@ def _messages() -> dict[str, Shape]:
 
 
 def webhook_paths() -> dict[str, Shape]:
-    """Every address of webhooks."""
+    """Return every path of webhooks."""
     return {
         "/v1/webhooks": _all(),
         ONE_PLACE: _one(),

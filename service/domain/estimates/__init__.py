@@ -1,1 +1,1 @@
-"""The whole calculation of a quote: sizes, use, labour, prices, costs, workings."""
+"""The calculation of a quote: sizes, use, labour, prices, costs and workings."""

@@ -1,4 +1,4 @@
-"""The whole calculation: jobs in, sizes, cut list, material, bench time, lines and totals out."""
+"""The calculation: from jobs to sizes, cut list, material, bench time, lines and totals."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """All that a calculation rests on: the shop, its catalogue, its times and its prices."""
+    """The data a calculation uses: the shop, its catalogue, labour standard and price list."""
 
     shop: Shop
     catalogue: Catalogue
@@ -38,13 +38,13 @@ class Basis:
     price_list: PriceList
 
     def terms(self, pieces: int) -> Terms:
-        """What a job of so many pieces is priced on."""
+        """Return the pricing terms for a job of `pieces` pieces."""
         return Terms(self.price_list, self.shop.billing, self.catalogue, pieces)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobEstimate:
-    """One job, worked out. `weight_mg` is of one piece; `minutes` and money of all of them."""
+    """One calculated job. `weight_mg` is of one piece; `minutes` and money are of all pieces."""
 
     job: Job
     sizes: Sizes
@@ -64,7 +64,7 @@ class JobEstimate:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A document of one or more jobs, worked out."""
+    """A calculated document of one or more jobs."""
 
     basis: Basis
     jobs: tuple[JobEstimate, ...]
@@ -73,7 +73,7 @@ class Estimate:
 
 
 def estimate(jobs: Sequence[Job], basis: Basis) -> Estimate:
-    """Work out all the jobs of a document.
+    """Calculate all jobs of a document.
 
     Raises:
         JobRefused: with the faults of every job, pointers from the document's root.
@@ -91,7 +91,7 @@ def estimate(jobs: Sequence[Job], basis: Basis) -> Estimate:
 
 
 def estimate_job(job: Job, basis: Basis) -> JobEstimate:
-    """Work out one job.
+    """Calculate one job.
 
     Raises:
         JobRefused: its lengths leave no window or no room, or something in it has no price.
@@ -134,7 +134,7 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
 
 
 def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ...]:
-    """What one framed piece uses, in the order in which a quote names it."""
+    """Return the material that one framed piece uses, in the order in which a quote lists it."""
     return (
         *frame_uses(sizes),
         *package_uses(job, sizes),
@@ -143,7 +143,7 @@ def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ..
 
 
 def all_drivers(job: Job, sizes: Sizes, shop: Shop, uses: tuple[Use, ...]) -> Drivers:
-    """The drivers of all bench operations of one framed piece."""
+    """Return the drivers of all bench operations of one framed piece."""
     in_frame = [use for use in uses if use.pointer.startswith("/frames")]
     in_package = [use for use in uses if use.pointer.startswith("/mats")]
     drivers = package_drivers(job, sizes, shop, in_package)
@@ -154,15 +154,15 @@ def all_drivers(job: Job, sizes: Sizes, shop: Shop, uses: tuple[Use, ...]) -> Dr
 
 
 def money_of(job: JobEstimate) -> JobMoney:
-    """A worked-out job's money."""
+    """Return the money of a calculated job."""
     return JobMoney(job.subtotal, job.percent_off, job.discount, job.reductions, job.left)
 
 
 def total_of(jobs: Sequence[JobEstimate], basis: Basis, conditions: Conditions = PLAIN) -> Totals:
-    """The totals of a document's jobs.
+    """Return the totals of a document's jobs.
 
     Raises:
-        JobRefused: a discount that takes off more than there is, or a place without rates.
+        JobRefused: a discount larger than the amount it applies to, or a place without tax rates.
     """
     pairs = [(job.lines, money_of(job)) for job in jobs]
     return totals(pairs, basis.price_list.currency, basis.shop.taxation, conditions)
@@ -171,7 +171,7 @@ def total_of(jobs: Sequence[JobEstimate], basis: Basis, conditions: Conditions =
 def estimate_request(
     specs: Sequence[JobSpec], basis: Basis, conditions: Conditions = PLAIN
 ) -> Estimate:
-    """Work out all jobs of a document, under its conditions.
+    """Calculate all jobs of a document under its conditions.
 
     Raises:
         JobRefused: with the faults of every job, pointers from the document's root.

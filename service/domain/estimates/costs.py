@@ -1,9 +1,9 @@
-"""What a job costs the shop: its materials at their cost, and the bench's time.
+"""The cost of a job to the shop: materials at cost, and bench time.
 
-Kept apart from prices, and worked out only for those who may see it. Margin is (price - cost)/price
-and markup is price/cost, both on the price without tax and on amounts rounded to the minor unit, as
-they are shown (Centennial College's guide to retail arithmetic; here markup is the factor, as a
-price list uses it).
+Kept apart from prices, and calculated only for keys that may see costs. Margin is
+(price - cost)/price and markup is price/cost, both on the price without tax and on amounts rounded
+to the minor unit, as shown (Centennial College's guide to retail arithmetic; here markup is the
+factor, as in a price list).
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ from service.domain.value import dataclass
 
 @dataclass(init=False, slots=True, unsafe_hash=True)
 class UseCost:
-    """What one use of material costs for all pieces of the job; `known` is None where no cost is.
+    """The cost of one use of material for all pieces; `known` is None if the cost is unknown.
 
-    amount = quantity (billed, one piece) × pieces × cost a unit.
+    amount = quantity (billed, one piece) × pieces × cost per unit.
     """
 
     use: Final[Use]
@@ -51,7 +51,7 @@ class UseCost:
 
 @dataclass(frozen=True, slots=True)
 class JobCost:
-    """The costs of a job. `total` is None where a material's cost is not known."""
+    """The costs of a job. `total` is None if the cost of any material is unknown."""
 
     materials: tuple[UseCost, ...]
     labour: Fraction
@@ -59,7 +59,7 @@ class JobCost:
 
 
 def job_cost(done: JobEstimate, basis: Basis) -> JobCost:
-    """What a job costs: every use of material, and its minutes at the hourly cost."""
+    """Return what a job costs: every use of material, and its minutes at the hourly cost."""
     billing, catalogue = basis.shop.billing, basis.catalogue
     materials = tuple(_use_cost(use, done.job.quantity, billing, catalogue) for use in done.uses)
     minutes, per = done.minutes.as_integer_ratio()
@@ -79,10 +79,10 @@ def _use_cost(use: Use, pieces: int, billing: Billing, catalogue: Catalogue) -> 
 
 
 def margin(price: Money, cost: Money) -> Fraction | None:
-    """(price - cost)/price; None where there is no price."""
+    """Return (price - cost)/price, or None if the price is zero."""
     return Fraction(price.minor - cost.minor, price.minor) if price.minor else None
 
 
 def markup(price: Money, cost: Money) -> Fraction | None:
-    """price/cost; None where there is no cost."""
+    """Return price/cost, or None if the cost is zero."""
     return Fraction(price.minor, cost.minor) if cost.minor else None

@@ -1,8 +1,8 @@
-"""One job against many mouldings: a total for each, without doing the rest of the job again.
+"""One job priced with many mouldings or sheets of glazing, without redoing the rest of the job.
 
-Everything that the moulding does not touch (mats, glazing, boards and their bench time) is worked
-out once. What it does touch goes through the same functions as an estimate, so that a sweep and an
-estimate of the same job cannot differ; a test holds them equal.
+Everything that the moulding does not affect (mats, glazing, boards and their bench time) is
+calculated once. The rest goes through the same functions as an estimate, so that a sweep and an
+estimate of the same job cannot differ; a test compares them.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One moulding tried: its totals and what there is to say about it, or why it will not do."""
+    """One moulding tried: its totals and advisories, or the reason why it was refused."""
 
     moulding: Moulding
     totals: Totals | None
@@ -50,7 +50,7 @@ class Choice:
 
 
 class _Priced(NamedTuple):
-    """Lines that do not change, and what each tax category of them comes to, in minor units."""
+    """Lines that do not change, and the sum of each of their tax categories, in minor units."""
 
     lines: list[Line]
     bases: dict[str, int]
@@ -68,7 +68,7 @@ class MouldingSweep:
     """A job with its innermost frame left open, ready to be priced with any moulding.
 
     Raises:
-        JobRefused: what the job has besides the frame does not make sense or has no price.
+        JobRefused: the rest of the job is invalid or has no price.
     """
 
     __slots__ = (
@@ -89,7 +89,7 @@ class MouldingSweep:
 
     def __init__(self, job: Job, basis: Basis) -> None:
         self._job, self._basis, self._terms = job, basis, basis.terms(job.quantity)
-        # Without its frames a job has lost its rabbet fillet, which the stack still holds.
+        # Removing the frames also removed the rabbet fillet, which still counts in the stack.
         bare = work_out(replace(job, frames=()), basis.shop)
         self._bare = replace(bare, stack_depth=stack_depth(job))
         self._package_mg = package_mg(job, self._bare)
@@ -110,7 +110,7 @@ class MouldingSweep:
         self._plain = not by_hand and basis.shop.taxation.rounded == "invoice"
 
     def with_moulding(self, moulding: Moulding) -> Choice:
-        """The job's totals with this moulding in its innermost frame."""
+        """Return the job's totals with this moulding in its innermost frame."""
         try:
             return self._priced(moulding)
         except JobRefused as refused:
@@ -136,10 +136,10 @@ class MouldingSweep:
         )
 
     def _totals(self, frame: list[Line], others: _Priced, labour: list[Line]) -> Totals:
-        """The totals of all lines, in the order of an estimate.
+        """Return the totals of all lines, in the order of an estimate.
 
-        A discount's odd cents go to the first lines, and some taxes are rounded line by line. Where
-        there is nothing of the kind, what the unchanging lines come to is summed up only once.
+        A discount's odd cents go to the first lines, and some taxes are rounded per line. If
+        neither applies, the fixed lines are summed only once.
         """
         basis = self._basis
         currency, taxation = basis.price_list.currency, basis.shop.taxation
@@ -154,10 +154,10 @@ class MouldingSweep:
         return totals([(lines, money)], currency, taxation)
 
     def _supplies(self, outside: Size, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
-        """What finishing and mounting use, and its lines.
+        """Return what finishing and mounting use, and its lines.
 
-        They follow from the outside and from which hardware carries the weight. Many mouldings
-        share both, so each case is worked out once.
+        They depend on the outside size and on which hardware carries the weight. Many mouldings
+        share both, so each case is calculated once.
         """
         job, shop, catalogue = self._job, self._basis.shop, self._basis.catalogue
         hardware = (hardware_for(role, weight_mg, shop, catalogue) for role in self._roles)
@@ -196,9 +196,9 @@ class MouldingSweep:
 
 
 def _split(standard: LabourStandard, job: Job) -> tuple[LabourStandard, LabourStandard]:
-    """The operations whose time may change with the moulding, and the others.
+    """Return the operations whose time may change with the moulding, and the others.
 
-    A multiplier may bear on any operation because of the moulding, so where a shop has multipliers
+    A multiplier can apply to any operation because of the moulding, so in a shop with multipliers
     all operations are timed for each moulding.
     """
     if standard.multipliers:
@@ -211,7 +211,7 @@ def _split(standard: LabourStandard, job: Job) -> tuple[LabourStandard, LabourSt
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SweepRequest:
-    """One job and what to try in it: "mouldings" or "glazing"; no items means all that are sold."""
+    """One job and what to vary: "mouldings" or "glazing"; no items means all that are sold."""
 
     job: JobSpec
     over: str
@@ -224,7 +224,7 @@ TriedT = TypeVar("TriedT")
 
 @dataclass(frozen=True, slots=True)
 class GlazingTried:
-    """One sheet of glazing tried in a job: its totals, or why it will not do."""
+    """One sheet of glazing tried in a job: its totals, or the reason why it was refused."""
 
     item: Glazing
     done: JobEstimate | None
@@ -233,10 +233,10 @@ class GlazingTried:
 
 
 def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
-    """The job's totals with each moulding in its innermost frame.
+    """Return an iterator of the job's totals with each moulding in its innermost frame.
 
     Raises:
-        JobRefused: the rest of the job does not make sense, or an item asked for is no moulding.
+        JobRefused: the rest of the job is invalid, or a requested item is not a moulding.
     """
     mouldings = _asked(request, basis, Moulding)
     if not mouldings:
@@ -248,10 +248,10 @@ def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
 
 
 def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]:
-    """The job's totals with each sheet of glazing.
+    """Return an iterator of the job's totals with each sheet of glazing.
 
     Raises:
-        JobRefused: the rest of the job does not make sense, or an item asked for is no glazing.
+        JobRefused: the rest of the job is invalid, or a requested item is not glazing.
     """
     sheets = _asked(request, basis, Glazing)
     spec = request.job
@@ -261,12 +261,12 @@ def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]
     named = replace(spec, glazing=GlazingSpec(sheets[0].code, spacer))
     job = _assembled(named, basis)
     with _in_the_job():
-        estimate_job(replace(job, glazing=None), basis)  # what is wrong whatever the glazing
+        estimate_job(replace(job, glazing=None), basis)  # faults that do not depend on the glazing
     return _once_each(sheets, lambda sheet: _with_glazing(job, sheet, basis))
 
 
 def _once_each(items: Sequence[KindT], tried: Callable[[KindT], TriedT]) -> Iterator[TriedT]:
-    """Every item tried, one that is named again without working it out again."""
+    """Yield the result for every item, calculating a repeated item only once."""
     known: dict[str, TriedT] = {}
     for item in items:
         if item.code not in known:
@@ -285,7 +285,7 @@ def _with_glazing(job: Job, sheet: Glazing, basis: Basis) -> GlazingTried:
 
 
 def _asked(request: SweepRequest, basis: Basis, kind: type[KindT]) -> tuple[KindT, ...]:
-    """The items to try: those asked for, or all of the kind that are still sold."""
+    """Return the items to try: those requested, or all of the kind that are still sold."""
     if not request.items:
         return tuple(item for item in basis.catalogue.of_type(kind) if not item.discontinued)
     found: list[KindT] = []
@@ -303,7 +303,7 @@ def _asked(request: SweepRequest, basis: Basis, kind: type[KindT]) -> tuple[Kind
 
 
 def _framed_job(spec: JobSpec, basis: Basis, mouldings: Sequence[Moulding]) -> Job:
-    """The job with any suitable moulding in its innermost frame, so that it can be assembled."""
+    """Return the job with a suitable moulding in its innermost frame, so that it can be built."""
     floater = spec.presentation == "floater"
     stand_in = next((m for m in mouldings if m.floater == floater), mouldings[0])
     asked = spec.frames[0] if spec.frames else FrameSpec("")
@@ -322,7 +322,7 @@ def _assembled(spec: JobSpec, basis: Basis) -> Job:
 
 @contextmanager
 def _in_the_job() -> Iterator[None]:
-    """Faults of the one job, seen from the document of a sweep."""
+    """Re-raise faults of the job with pointers relative to the sweep's document."""
     try:
         yield
     except JobRefused as refused:

@@ -1,1 +1,1 @@
-"""A framing job: what was asked for, its sizes, cut list, material use and weight."""
+"""A framing job: what was requested, its sizes, cut list, material use and weight."""

@@ -1,4 +1,4 @@
-"""What is framed: its size, its thickness and what kind of thing it is."""
+"""The artwork: its size, thickness and kind."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ ART_KINDS = {
     "object": "an object with depth",
 }
 REPLACEABLE = frozenset({"reproduction"})
-"""Kinds that may be mounted for good; everything else wants mounting that can be undone."""
+"""Kinds that may be mounted permanently; all others need a reversible mounting."""
 LOOSE_MEDIA = frozenset({"pastel"})
 """Kinds that ordinary plastic glazing, which holds static, would lift off the sheet."""
 
@@ -27,7 +27,7 @@ class Artwork:
     """One artwork.
 
     Raises:
-        BadValue: a width or height of nothing, or a kind not known here.
+        BadValue: a zero width or height, or an unknown kind.
     """
 
     size: Size

@@ -1,7 +1,7 @@
-"""From a job as asked for to a job that can be made: items found, defaults filled, faults named.
+"""Turns a requested job into one that can be made: finds items, fills in defaults, lists faults.
 
-Nothing stops at the first fault: each check adds to a list, and one `JobRefused` carries them all,
-in the order of the document.
+Checking does not stop at the first fault: each check appends to a list, and one `JobRefused`
+carries them all, in document order.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _OWN_LENGTHS = {"overlap": "overlap", "float": "float_margin", "floater": "gap"}
 
 
 class Assembly:
-    """One run from spec to job; gathers faults as it goes."""
+    """One conversion of a spec to a job, collecting faults."""
 
     __slots__ = ("catalogue", "faults", "shop", "spec")
 
@@ -37,11 +37,11 @@ class Assembly:
         self.faults: list[Fault] = []
 
     def refuse(self, pointer: str, code: str, detail: str) -> None:
-        """Note one fault."""
+        """Add a fault."""
         self.faults.append(Fault(pointer, code, detail))
 
     def find(self, code: str, kind: type[ItemT], pointer: str) -> ItemT | None:
-        """The item with this code if it is of the kind and still sold; else note why not."""
+        """Return the item with this code if it is of the kind and still sold; else add a fault."""
         item = self.catalogue.items.get(code)
         name = _KIND_NAMES[kind]
         if item is None:
@@ -55,7 +55,7 @@ class Assembly:
         return None
 
     def artwork(self) -> Artwork | None:
-        """The job's artwork; windows placed by hand bring their own."""
+        """Return the job's artwork; windows placed by hand have their own."""
         layout = self.spec.openings
         if self.spec.artwork is not None:
             return self.spec.artwork
@@ -65,7 +65,7 @@ class Assembly:
         return None
 
     def lengths(self) -> dict[str, Length]:
-        """Overlap, float margin and gap: the one that the presentation uses, others refused."""
+        """Return overlap, float margin and gap: the presentation's own; the others add a fault."""
         own = _OWN_LENGTHS.get(self.spec.presentation)
         values = {}
         for name in _OWN_LENGTHS.values():
@@ -81,7 +81,7 @@ class Assembly:
         return values
 
     def mats(self) -> tuple[Mat, ...]:
-        """The mats with their boards and fillets; the top one first."""
+        """Return the mats with their boards and fillets, top mat first."""
         made = []
         for layer, asked in enumerate(self.spec.mats):
             where = f"/mats/{layer}"
@@ -110,7 +110,7 @@ class Assembly:
         return Sides.all(self.shop.sizing.reveal) if asked.reveal is None else asked.reveal
 
     def border(self) -> Sides | None:
-        """The top mat's border, unless fit_to stands in its place; one of the two and no more."""
+        """Return the top mat's border, or None with fit_to; a mat needs exactly one of them."""
         spec = self.spec
         if not spec.mats:
             for name, value in (("fit_to", spec.fit_to), ("bottom_weight", spec.bottom_weight)):
@@ -143,7 +143,7 @@ class Assembly:
         return border
 
     def presentation(self) -> None:
-        """What each presentation needs and what it leaves no room for."""
+        """Add a fault for each part that the presentation requires and lacks, or excludes."""
         spec, kind = self.spec, self.spec.presentation
         if kind == "overlap" and not spec.mats:
             self.refuse(
@@ -169,7 +169,7 @@ class Assembly:
             self.refuse("/openings", "no_mat", "windows are cut in a mat; add one")
 
     def frames(self) -> tuple[Frame, ...]:
-        """The frames, the innermost first."""
+        """Return the frames, innermost first."""
         made = []
         for position, asked in enumerate(self.spec.frames):
             where = f"/frames/{position}"
@@ -206,7 +206,7 @@ class Assembly:
             )
 
     def glazing(self) -> GlazingChoice | None:
-        """The glazing and its spacer."""
+        """Return the glazing and its spacer."""
         asked = self.spec.glazing
         if asked is None:
             return None
@@ -224,7 +224,7 @@ class Assembly:
         return GlazingChoice(sheet, depth, spacers.get(depth)) if sheet else None
 
     def mounting(self) -> tuple[Method | None, Board | None]:
-        """The mounting method and the mount board."""
+        """Return the mounting method and the mount board."""
         asked = self.spec.mounting
         if asked is None:
             return None, None
@@ -242,7 +242,7 @@ class Assembly:
         return method, board
 
     def finishing(self) -> tuple[Method, ...]:
-        """The finishing asked for."""
+        """Return the requested finishing."""
         made: list[Method] = []
         for position, code in enumerate(self.spec.finishing):
             method = self.shop.finish(code)
@@ -277,7 +277,7 @@ class Assembly:
 
 
 def assemble(spec: JobSpec, shop: Shop, catalogue: Catalogue) -> Job:
-    """The job that `spec` asks for, with the shop's items and defaults.
+    """Return the job that `spec` requests, with the shop's items and defaults.
 
     Raises:
         JobRefused: with every fault found, pointers relative to the job.

@@ -1,4 +1,4 @@
-"""The cut list: every piece of a job with the size or length that it is cut to.
+"""The cut list: every piece of a job with the size or length it is cut to.
 
 Windows are measured from the left and top edges of the mat's own blank, seen from the front; an
 under mat's blank is smaller than the package by its trim on every side.
@@ -21,7 +21,7 @@ from service.domain.value import dataclass
 
 @dataclass(init=False, slots=True, unsafe_hash=True)
 class Piece:
-    """One row of the cut list. `quantity` counts all pieces of the job, whatever its quantity.
+    """One row of the cut list. `quantity` counts the pieces of the whole job.
 
     Boards and glazing have a size, rails and fillets a length; a mat has windows, measured from its
     own left and top edges, seen from the front.
@@ -67,7 +67,7 @@ class Piece:
 
 
 def cut_list(job: Job, sizes: Sizes) -> tuple[Piece, ...]:
-    """Every piece to cut: mats from the glazing inwards, glazing, boards, rails, fillets."""
+    """Return every piece to cut: mats from the glazing inwards, glazing, boards, rails, fillets."""
     return (*_sheet_pieces(job, sizes), *_rails(job, sizes), *_fillet_pieces(job, sizes))
 
 

@@ -1,4 +1,4 @@
-"""Frames: what the rabbet, the sight edge, the outside and the rails of a frame measure.
+"""Frame dimensions: rabbet, sight edge, outside and rails.
 
 rabbet = package + allowance; sight = rabbet - 2·rabbet width; outside = rabbet + 2·(face width -
 rabbet width). A rail, long point to long point, is the outside dimension, and its mitre is 180°/n
@@ -21,7 +21,7 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """A frame as chosen: its moulding, how that is bought, how many sides, its rabbet fillet."""
+    """A frame as chosen: its moulding, how it is supplied, number of sides and rabbet fillet."""
 
     moulding: Moulding
     supply: Supply = "length"
@@ -31,7 +31,7 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class FrameSizes:
-    """What a frame measures. `holds` is what goes into it; `rabbet` is empty space for that."""
+    """The dimensions of a frame. `holds` is its contents' size; `rabbet` adds the allowance."""
 
     frame: Frame
     holds: Size
@@ -40,18 +40,18 @@ class FrameSizes:
     outside: Size
 
     def rails(self) -> tuple[tuple[str, int, Length], ...]:
-        """Side, how many, and long-point length of the rails."""
+        """Return side, count and long-point length of the rails."""
         if self.frame.sides != 4:
             length = polygon_side(self.outside.width, self.frame.sides)
             return (("each", self.frame.sides, length),)
         return (("top", 2, self.outside.width), ("left", 2, self.outside.height))
 
     def rail_length(self) -> Length:
-        """All rails end to end."""
+        """Return the total length of all rails."""
         return Length(sum(many * length.ticks for _, many, length in self.rails()))
 
     def footage(self) -> Length:
-        """The length that moulding is billed by: rabbet perimeter + 8 face widths (cp).
+        """Return the billed length of moulding: rabbet perimeter + 8 face widths (cp).
 
         For n sides the same rule reads perimeter + 2·n·W·tan(180°/n).
         """
@@ -63,7 +63,7 @@ class FrameSizes:
 
 
 def frame_round(frame: Frame, holds: Size, allowance: Length) -> FrameSizes:
-    """The sizes of a frame whose rabbet takes `holds` with `allowance` to spare in total."""
+    """Return the sizes of a frame whose rabbet is `holds` plus `allowance` in total."""
     moulding = frame.moulding
     lip, face = moulding.rabbet_width.ticks, moulding.face_width.ticks
     fillet = frame.fillet.width.ticks if frame.fillet else 0
@@ -75,7 +75,7 @@ def frame_round(frame: Frame, holds: Size, allowance: Length) -> FrameSizes:
 
 @lru_cache(maxsize=64)
 def mitre_degrees(sides: int) -> Fraction:
-    """The mitre of a regular frame of so many sides, in degrees off a square cut: 180/n.
+    """Return the mitre of a regular frame of `sides` sides, in degrees off a square cut: 180/n.
 
     Raises:
         BadValue: fewer than three sides.
@@ -86,9 +86,9 @@ def mitre_degrees(sides: int) -> Fraction:
 
 
 def polygon_side(across_flats: Length, sides: int) -> Length:
-    """The side of a regular polygon across flats (twice its inner radius): F·tan(180°/n).
+    """Return the side of a regular polygon from its width across flats F: F·tan(180°/n).
 
-    To the nearest tick.
+    F is twice the inner radius. To the nearest tick.
     """
     tangent = tangent_of_half_turn_over(sides)
     ticks = across_flats.ticks * tangent
@@ -97,7 +97,7 @@ def polygon_side(across_flats: Length, sides: int) -> Length:
 
 @lru_cache(maxsize=64)
 def tangent_of_half_turn_over(sides: int) -> Fraction:
-    """tan(180°/n) to 30 places, by the sine and cosine series."""
+    """Return tan(180°/n) to 30 places, from the sine and cosine series."""
     mitre_degrees(sides)
     with localcontext() as context:
         context.prec = 45

@@ -1,4 +1,4 @@
-"""Guide settings of the mat cutter: the distinct borders a window is cut at."""
+"""Guide settings of the mat cutter: the distinct borders at which a window is cut."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from service.domain.shop import Bench
 
 
 def guide_settings(layer: Layer, package: Size) -> tuple[Length, ...]:
-    """The guide's settings for a mat's straight sides, smallest first, from the top mat's edges."""
+    """Return the settings for a mat's straight sides, smallest first, from the top mat's edges."""
     return tuple(Length(ticks) for ticks in sorted(setting_ticks(layer, package)))
 
 
 def setting_ticks(layer: Layer, package: Size) -> set[int]:
-    """The different settings of `guide_settings`, in ticks."""
+    """Return the distinct settings of `guide_settings`, in ticks."""
     found: set[int] = set()
     wide, high = package.width.ticks, package.height.ticks
     for window in layer.windows:
@@ -25,5 +25,5 @@ def setting_ticks(layer: Layer, package: Size) -> set[int]:
 
 
 def uses_stops(bench: Bench, quantity: int) -> bool:
-    """Whether stops stand in for three of the four pencil lines, for so many pieces."""
+    """Return True if, at this quantity, stops replace three of the four pencil lines."""
     return bench.stops and quantity >= bench.stops_from_quantity

@@ -1,6 +1,6 @@
-"""A job: one picture to be framed, as it was asked for and as the shop can make it.
+"""A job: one picture to be framed, as requested and as the shop can make it.
 
-Glazing and the conditions of the order (discount, rush, exemption) are part of what is asked.
+Glazing and the conditions of the order (discount, rush, exemption) are part of the request.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ polycarbonate 3.8e-5 per °F: sheet makers' technical notes."""
 
 @dataclass(frozen=True, slots=True)
 class GlazingChoice:
-    """A sheet of glazing, the depth of the spacer under it (nothing for none), and its item."""
+    """A sheet of glazing, the depth of the spacer under it (zero for none), and its item."""
 
     sheet: Glazing
     spacer: Length = ZERO
@@ -37,12 +37,12 @@ class GlazingChoice:
 
     @property
     def plastic(self) -> bool:
-        """Whether it moves as plastics do."""
+        """True if the sheet expands as plastics do."""
         return self.sheet.kind != "glass"
 
 
 def movement(kind: str, length: Length, degrees_f: Fraction) -> Fraction:
-    """How much a sheet grows over a change of temperature, in inches: length · change · rate."""
+    """Return a sheet's expansion over a temperature change, in inches: length · change · rate."""
     return length.in_inches() * degrees_f * EXPANSION_PER_DEGREE_F[kind]
 
 
@@ -53,7 +53,7 @@ MOST_OF_A_JOB = 10_000
 
 @dataclass(frozen=True, slots=True)
 class MatSpec:
-    """A mat as asked for. The top one has a border (or the job a fit_to), later ones a reveal."""
+    """A requested mat. The top one has a border (or the job a fit_to), later ones a reveal."""
 
     board: str
     border: Sides | None = None
@@ -64,7 +64,7 @@ class MatSpec:
 
 @dataclass(frozen=True, slots=True)
 class GlazingSpec:
-    """Glazing as asked for; `spacer` is its depth."""
+    """Requested glazing; `spacer` is the spacer's depth."""
 
     sheet: str
     spacer: Length | None = None
@@ -72,7 +72,7 @@ class GlazingSpec:
 
 @dataclass(frozen=True, slots=True)
 class MountingSpec:
-    """Mounting as asked for: a method of the shop's, and a board to mount on."""
+    """Requested mounting: one of the shop's methods, and a board to mount on."""
 
     method: str = ""
     board: str = ""
@@ -80,7 +80,7 @@ class MountingSpec:
 
 @dataclass(frozen=True, slots=True)
 class FrameSpec:
-    """A frame as asked for."""
+    """A requested frame."""
 
     moulding: str
     supply: Supply | None = None
@@ -90,10 +90,10 @@ class FrameSpec:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobSpec:
-    """One job of a document, lengths read, items still by code.
+    """One job of a document, with lengths parsed and items still given by code.
 
     Raises:
-        BadValue: a quantity that is no number of pieces.
+        BadValue: the quantity is not a valid number of pieces.
     """
 
     artwork: Artwork | None
@@ -121,9 +121,9 @@ class JobSpec:
             raise BadValue(f"the quantity is 1 to {MOST_OF_A_JOB}", "/quantity")
 
     def parts(self) -> int:
-        """How much there is to work out: windows in every mat, mats, rails, glazing and boards.
+        """Return the amount of work: windows in every mat, mats, rails, glazing and boards.
 
-        One piece of the job is counted, since the work does not grow with the quantity.
+        Counted for one piece, since the work does not grow with the quantity.
         """
         windows = len(self.openings.windows) if isinstance(self.openings, Placed) else 1
         if isinstance(self.openings, Grid):
@@ -135,7 +135,7 @@ class JobSpec:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """A job that makes sense: every item found, every default filled in."""
+    """A valid job: every item found, every default filled in."""
 
     label: str
     quantity: int
@@ -160,24 +160,24 @@ class Job:
     discounts: tuple[Discount, ...] = ()
 
     def artworks(self) -> tuple[Artwork, ...]:
-        """What is framed: the artwork, or that of each window placed by hand."""
+        """Return the artwork, or that of each window placed by hand."""
         if isinstance(self.openings, Placed):
             return tuple(window.artwork for window in self.openings.windows)
         return (self.artwork,)
 
     def art_thickness(self) -> Length:
-        """The thickest artwork, which is what the stack has to make room for."""
+        """Return the thickness of the thickest artwork, for which the stack must make room."""
         return Length(max(artwork.thickness.ticks for artwork in self.artworks()))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Discount:
-    """So many percent, or such an amount, and why.
+    """A percentage or an amount, with its reason.
 
-    `component` lays it on the lines of one component only: frame, mat, glazing and so on.
+    `component` limits it to the lines of one component: frame, mat, glazing and so on.
 
     Raises:
-        BadValue: neither percent nor amount, or both; nothing, or more than all; no reason.
+        BadValue: neither percent nor amount, or both; zero, or more than all; no reason.
     """
 
     reason: str
@@ -198,12 +198,12 @@ class Discount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """What a whole document is priced under.
+    """The conditions under which a whole document is priced.
 
     Attributes:
         discounts: taken off all its jobs together.
-        exempt: why the customer pays no tax; empty where tax is paid.
-        place: where the tax is due, where the shop has several; empty for its own.
+        exempt: why the customer pays no tax; empty if tax is paid.
+        place: where the tax is due, if the shop has several; empty for the shop's own.
     """
 
     discounts: tuple[Discount, ...] = ()

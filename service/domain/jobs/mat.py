@@ -21,9 +21,9 @@ BEVELS = ("standard", "reverse", "straight")
 
 @dataclass(frozen=True, slots=True)
 class Mat:
-    """One mat: its board, its bevel, how much of it shows inside the mat over it, its fillet.
+    """One mat: its board, its bevel, its reveal inside the mat above, its fillet.
 
-    `reveal` is nothing for the top mat.
+    `reveal` is zero for the top mat.
     """
 
     board: Board
@@ -32,23 +32,23 @@ class Mat:
     fillet: Fillet | None = None
 
     def fillet_width(self) -> Length:
-        """How far the window's fillet, if it has one, narrows what shows."""
+        """Return how far the window's fillet narrows the visible opening; zero without one."""
         return self.fillet.width if self.fillet else ZERO
 
     def face_opening(self, sight: Size) -> Size:
-        """The window at the board's face, for a window whose sight edge measures `sight`."""
+        """Return the window at the board's face, for a window whose sight edge measures `sight`."""
         if self.bevel == "standard":
             return sight.grown(2 * self.board.thickness)
         return sight
 
     def back_opening(self, sight: Size) -> Size:
-        """The window at the board's back, which is the side that is marked and cut."""
+        """Return the window at the board's back, which is the side that is marked and cut."""
         if self.bevel == "reverse":
             return sight.grown(2 * self.board.thickness)
         return sight
 
     def bevel_slope(self) -> Length:
-        """How long the 45° slope is, t·√2, to the nearest tick; nothing for a straight cut."""
+        """Return the width of the 45° slope, t·√2, to the nearest tick; zero for a straight cut."""
         if self.bevel == "straight":
             return ZERO
         doubled = 8 * self.board.thickness.ticks**2
@@ -84,7 +84,7 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class PlacedWindow:
-    """A window placed by hand: its top mat opening's left and top edges, from the mat's."""
+    """A window placed by hand: the left and top edges of its top mat opening, from the mat's."""
 
     artwork: Artwork
     x: Length
@@ -94,7 +94,7 @@ class PlacedWindow:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """Windows placed by hand, each for an artwork of its own."""
+    """Windows placed by hand, each for its own artwork."""
 
     windows: tuple[PlacedWindow, ...]
 
@@ -128,15 +128,15 @@ class Window:
         self.size = size
 
     def right(self) -> Length:
-        """The right sight edge, from the mat's left edge."""
+        """Return the right sight edge, from the mat's left edge."""
         return self.x + self.size.width
 
     def bottom(self) -> Length:
-        """The bottom sight edge, from the mat's top edge."""
+        """Return the bottom sight edge, from the mat's top edge."""
         return self.y + self.size.height
 
     def shrunk(self, by: Sides) -> Window:
-        """This window with each of its edges moved inwards."""
+        """Return this window with each of its edges moved inwards."""
         return Window(
             self.shape,
             self.x + by.left,
@@ -145,12 +145,15 @@ class Window:
         )
 
     def moved(self, x: Length, y: Length) -> Window:
-        """The same window seen from an edge that lies `x` and `y` further in."""
+        """Return this window measured from an origin `x` and `y` further in."""
         return Window(self.shape, self.x - x, self.y - y, self.size)
 
 
 def square_ticks(window: Window) -> Fraction:
-    """The window's area in square ticks: w·h, π·w·h/4, or w·(h - w/2) + π·w²/8 for an arch."""
+    """Return the window's area in square ticks.
+
+    w·h, π·w·h/4 for an ellipse, or w·(h - w/2) + π·w²/8 for an arch.
+    """
     w, h = window.size.width.ticks, window.size.height.ticks
     if window.shape == "rectangle":
         return Fraction(w * h)
@@ -160,10 +163,10 @@ def square_ticks(window: Window) -> Fraction:
 
 
 def edge_length(window: Window) -> Length:
-    """The length of the sight edge, to the nearest tick where π is in it.
+    """Return the length of the sight edge, to the nearest tick if it involves π.
 
-    The ellipse's is 4·a·E(e), the complete elliptic integral worked out by the arithmetic-geometric
-    mean (Abramowitz and Stegun, 17.6, from memory) and not by an approximation.
+    The ellipse's is 4·a·E(e), the complete elliptic integral calculated by the arithmetic-geometric
+    mean (Abramowitz and Stegun, 17.6, from memory) rather than by an approximation.
     """
     w, h = window.size.width.ticks, window.size.height.ticks
     if window.shape == "rectangle":

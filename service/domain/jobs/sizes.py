@@ -1,7 +1,7 @@
 """Sizes of a job, from the art outwards: windows, blanks, package, frames.
 
-Worked out once in exact lengths. Faults that only the geometry shows (an overlap that leaves no
-window, a fit_to size that is too small, windows that run into each other) are named here.
+Calculated once in exact lengths. Faults that only the geometry shows (an overlap that leaves no
+window, a fit_to size that is too small, overlapping windows) are found here.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from service.domain.value import dataclass
 
 @dataclass(init=False, slots=True, unsafe_hash=True)
 class Layer:
-    """One mat as it is cut: its blank, and its windows from the package's left and top edges.
+    """One mat as cut: its blank, and its windows from the package's left and top edges.
 
-    The blank of an under mat is smaller than the package by `trim` a side.
+    The blank of an under mat is smaller than the package by `trim` per side.
     """
 
     mat: Final[Mat]
@@ -43,7 +43,7 @@ class Layer:
         self.windows = windows
 
     def on_blank(self) -> tuple[Window, ...]:
-        """The windows from the blank's own left and top edges."""
+        """Return the windows, measured from the blank's own left and top edges."""
         if not self.trim:
             return self.windows
         return tuple(window.moved(self.trim, self.trim) for window in self.windows)
@@ -51,7 +51,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Sizes:
-    """All sizes of a job. `package` is None for a floater; the frame's sizes without a frame."""
+    """All sizes of a job. `package` is None for a floater; `frames` is empty without a frame."""
 
     shows: tuple[Size, ...]
     layers: tuple[Layer, ...]
@@ -64,17 +64,17 @@ class Sizes:
 
     @property
     def opening(self) -> Size | None:
-        """The innermost mat's first window."""
+        """The innermost mat's first window, or None without mats."""
         return self.layers[-1].windows[0].size if self.layers else None
 
     @property
     def outside(self) -> Size:
-        """The outermost frame's outside, or what there is without a frame."""
+        """The outermost frame's outside, or the ordered size without a frame."""
         return self.frames[-1].outside if self.frames else self.ordered
 
 
 def work_out(job: Job, shop: Shop) -> Sizes:
-    """The sizes of a job in a shop.
+    """Return the sizes of a job in a shop.
 
     Raises:
         JobRefused: the lengths given leave no window, no border or no room.
@@ -96,10 +96,10 @@ def work_out(job: Job, shop: Shop) -> Sizes:
 
 
 def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
-    """The same sizes with these frames round them, the innermost first.
+    """Return the same sizes with these frames added, innermost first.
 
     Raises:
-        JobRefused: a frame's lips would meet, or it has many sides and the package is no square.
+        JobRefused: a frame's lips would meet, or it has many sides and the package is not square.
     """
     made: list[FrameSizes] = []
     holds, allowance = bare.ordered, bare.allowance
@@ -122,7 +122,7 @@ def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
 
 
 def stack_depth(job: Job) -> Length:
-    """Everything that lies in the rabbet, one on the other: glazing, spacer, mats, art, boards."""
+    """Return the depth of all that lies in the rabbet: glazing, spacer, mats, art, boards."""
     ticks = job.art_thickness().ticks
     if job.glazing:
         ticks += job.glazing.sheet.thickness.ticks + job.glazing.spacer.ticks
@@ -139,7 +139,7 @@ def stack_depth(job: Job) -> Length:
 
 
 Showing = tuple[str, Shape, Size]
-"""Where an artwork stands in the document, its window's shape, and what shows of it."""
+"""An artwork's pointer in the document, its window's shape, and its visible size."""
 
 
 def _showing(job: Job) -> Iterator[Showing]:
@@ -167,7 +167,7 @@ def _no_window(job: Job, showing: tuple[Showing, ...]) -> Iterator[Fault]:
 
 
 def _growths(mats: tuple[Mat, ...]) -> tuple[Sides, ...]:
-    """For each mat, top first: how far its window stands outside what shows of the art."""
+    """Return for each mat, top first, how far its window extends beyond the visible art."""
     growth, found = NO_SIDES, []
     for mat in reversed(mats):
         if mat.fillet:
@@ -181,7 +181,7 @@ def _growths(mats: tuple[Mat, ...]) -> tuple[Sides, ...]:
 def _laid_out(
     job: Job, bases: tuple[Size, ...], growth: Sides, faults: list[Fault]
 ) -> tuple[Size | None, tuple[Window, ...], Sides | None]:
-    """The package, the top mat's windows, and the border as it came out."""
+    """Return the package, the top mat's windows, and the resulting border."""
     if job.presentation == "floater":
         return None, (), None
     if not job.mats:

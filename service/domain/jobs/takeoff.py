@@ -16,7 +16,7 @@ from service.domain.shop import Method, Shop, SupplyUse
 
 
 def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
-    """Mats, their fillets, glazing, mount and backing."""
+    """Yield the mats, their fillets, glazing, mount and backing."""
     for position, layer in enumerate(sizes.layers):
         yield Use(
             component="mat",
@@ -27,7 +27,7 @@ def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
             layer=position + 1,
         )
         if layer.mat.fillet:
-            # The rule of the eight widths, here with the fillet's width: opening perimeter + 8·W.
+            # The rule of eight widths with the fillet's width: opening perimeter + 8·W.
             edge = sum(edge_length(window).ticks for window in layer.windows)
             corners = 8 * layer.mat.fillet.width.ticks * len(layer.windows)
             yield Use(
@@ -58,7 +58,7 @@ def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
 
 
 def frame_uses(sizes: Sizes) -> Iterator[Use]:
-    """Moulding by its footage, and rabbet fillets."""
+    """Yield moulding by its footage, and rabbet fillets."""
     for position, frame in enumerate(sizes.frames):
         yield Use(
             component="frame",
@@ -83,7 +83,7 @@ def frame_uses(sizes: Sizes) -> Iterator[Use]:
 def supply_uses(
     job: Job, outside: Size, weight_mg: int, shop: Shop, catalogue: Catalogue
 ) -> Iterator[Use]:
-    """Supplies and hardware that the mounting and the finishing call for."""
+    """Yield the supplies and hardware that the mounting and the finishing require."""
     asked: list[tuple[str, Method, str]] = []
     if job.mounting:
         asked.append(("mounting", job.mounting, "/mounting/method"))
@@ -103,18 +103,18 @@ def _article(use: SupplyUse, weight_mg: int, shop: Shop, catalogue: Catalogue) -
 
 
 def load_mg(weight_mg: int, shop: Shop) -> Fraction:
-    """What hardware must be rated for: the weight times the shop's safety factor."""
+    """Return the required hardware rating: the weight times the shop's safety factor."""
     return weight_mg * shop.safety.hardware_factor
 
 
 def carries(item: Hardware, weight_mg: int, shop: Shop) -> bool:
-    """Whether hardware's rating is at least the weight times the shop's safety factor."""
+    """Return True if the hardware's rating is at least the weight times the safety factor."""
     factor, under = shop.safety.hardware_factor.as_integer_ratio()
     return item.rating_mg * under >= weight_mg * factor
 
 
 def hardware_for(role: str, weight_mg: int, shop: Shop, catalogue: Catalogue) -> Hardware | None:
-    """The weakest hardware of a role that carries a weight, or the strongest there is."""
+    """Return the weakest hardware of a role that carries a weight, or the strongest there is."""
     ladder = catalogue.hardware(role)
     for item in ladder:
         if carries(item, weight_mg, shop):

@@ -1,10 +1,10 @@
-"""One piece of material as the shop bills it, and its quantity on every basis of the trade.
+"""One billed use of material, and its quantity on every pricing basis.
 
 - united_inch: width plus height, up to a whole inch (or each side up first, by setting);
 - square_foot: exact area, up to the shop's step, at least its minimum;
 - linear_foot: footage of moulding or fillet, up to the shop's step; of moulding at least its
   minimum;
-- perimeter_foot: round the rectangle, up to the shop's step;
+- perimeter_foot: the perimeter of the rectangle, up to the shop's step;
 - sheet: the share of the stock sheet that the shop sells;
 - piece and opening: counted.
 """
@@ -29,10 +29,10 @@ SHEET_GOODS = (Board, Glazing)
 
 @dataclass(init=False, slots=True, unsafe_hash=True)
 class Use:
-    """What one framed piece uses of one item.
+    """The use of one item in one framed piece.
 
     `size` is the billed rectangle; `footage` a billed run of moulding or fillet; `feet` and `area`
-    are measures of supplies; `pieces` are counted, `openings` windows.
+    are measures of supplies; `pieces` and `openings` (windows) are counts.
     """
 
     component: Final[str]
@@ -74,16 +74,16 @@ class Use:
         self.supply = supply
 
     def quantity(self, basis: str, billing: Billing) -> Fraction:
-        """The billed quantity on a basis; nothing where the basis has no meaning for this use."""
+        """Return the billed quantity on a basis; zero if the basis does not apply to this use."""
         measure = _MEASURES.get(basis)
         return measure(self, billing) if measure else NONE
 
     def exact_feet(self) -> Fraction | None:
-        """The run before billing, in feet, where there is one."""
+        """Return the run before billing, in feet, or None if there is none."""
         return self.footage.in_feet() if self.footage is not None else self.feet
 
     def natural_basis(self) -> str:
-        """The basis that its use of material is reported on."""
+        """Return the basis that this use is reported on."""
         if self.footage is not None or self.feet is not None:
             return "linear_foot"
         if self.size is not None:
@@ -92,7 +92,7 @@ class Use:
 
 
 def billed_united_inches(size: Size, billing: Billing) -> int:
-    """United inches as billed: the exact sum up to a whole inch, or each side up first."""
+    """Return the billed united inches: the exact sum up to a whole inch, or each side up first."""
     if billing.united_inches == "sides":
         return up(size.width.ticks, TICKS_PER_INCH) + up(size.height.ticks, TICKS_PER_INCH)
     return up(size.width.ticks + size.height.ticks, TICKS_PER_INCH)
@@ -126,7 +126,10 @@ def _linear_feet(use: Use, billing: Billing) -> Fraction:
 
 
 def _at_least(quantity: Fraction, minimum: Fraction) -> Fraction:
-    """The quantity or the minimum; most shops have none, and then nothing is compared."""
+    """Return the larger of the quantity and the minimum.
+
+    Most shops have no minimum; then no comparison is made.
+    """
     if not minimum:
         return quantity
     over, under = quantity.as_integer_ratio()
@@ -158,7 +161,7 @@ _MEASURES: Mapping[str, Callable[[Use, Billing], Fraction]] = {
 
 
 def stock_sheet(item: AnyItem, size: Size) -> Size | None:
-    """The smallest stock sheet that the piece can be cut from, turned unless grain forbids it."""
+    """Return the smallest stock sheet that holds the piece, turned unless grain forbids it."""
     if not isinstance(item, SHEET_GOODS):
         return None
     turned = not (isinstance(item, Board) and item.grain)
@@ -169,7 +172,7 @@ def stock_sheet(item: AnyItem, size: Size) -> Size | None:
 
 
 def sheet_share(item: AnyItem, size: Size, billing: Billing) -> Fraction:
-    """The share of the stock sheet that is billed; whole sheets where no sheet is large enough."""
+    """Return the billed share of the stock sheet; whole sheets if no sheet is large enough."""
     if not isinstance(item, SHEET_GOODS):
         return NONE
     sheet = stock_sheet(item, size)

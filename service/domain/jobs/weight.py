@@ -1,8 +1,8 @@
-"""What the framed piece weighs, by the catalogue's densities; the artwork itself is not counted.
+"""The weight of the framed piece, from the catalogue's densities; the artwork is not counted.
 
-Glazing: area · thickness · density. Boards: area · weight a square metre (a mat without its
-windows). Rails and fillets: length · weight a metre. Each part to the nearest milligram, half up.
-It picks hardware and raises cautions; it is an estimate and is never called safe.
+Glazing: area · thickness · density. Boards: area · weight per square metre (a mat without its
+windows). Rails and fillets: length · weight per metre. Each part to the nearest milligram, half up.
+The weight selects hardware and raises cautions; it is an estimate and is never called safe.
 """
 
 from __future__ import annotations
@@ -23,22 +23,22 @@ _PER_CUBIC_METRE = _PER_METRE**3
 
 
 def weight_mg(job: Job, sizes: Sizes) -> int:
-    """The weight of one framed piece, in milligrams."""
+    """Return the weight of one framed piece, in milligrams."""
     return package_mg(job, sizes) + frames_mg(sizes)
 
 
 def in_kg(milligrams: int) -> Fraction:
-    """Milligrams in kilograms."""
+    """Return milligrams in kilograms."""
     return Fraction(milligrams, MG_PER_KG)
 
 
 def package_mg(job: Job, sizes: Sizes) -> int:
-    """What lies in the rabbet: glazing, mats with their fillets, mount and backing."""
+    """Return the weight of the rabbet's contents: glazing, mats, fillets, mount and backing."""
     return sum(mg for _, mg in parts_mg(job, sizes))
 
 
 def parts_mg(job: Job, sizes: Sizes) -> Iterator[tuple[str, int]]:
-    """The parts of the package by the place they have in the document, with their weights."""
+    """Yield the parts of the package: pointer in the document and weight."""
     package = sizes.package
     if package is None:
         return
@@ -73,12 +73,12 @@ def _mat_mg(layer: Layer) -> int:
 
 
 def frames_mg(sizes: Sizes) -> int:
-    """All frames: rails end to end times the moulding's weight a metre, and rabbet fillets."""
+    """Return the weight of all frames: rails at the moulding's weight per metre, and fillets."""
     return sum(mg for _, mg in frame_parts_mg(sizes))
 
 
 def frame_parts_mg(sizes: Sizes) -> Iterator[tuple[str, int]]:
-    """The frames by the place they have in the document, with their weights."""
+    """Yield the frames: pointer in the document and weight."""
     for position, frame in enumerate(sizes.frames):
         length = frame.rail_length().ticks
         rate = frame.frame.moulding.weight_kg_per_m

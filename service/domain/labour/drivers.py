@@ -1,7 +1,7 @@
-"""What a job asks of the bench: the drivers of its operations, and the guide's settings.
+"""The drivers of a job's bench operations, and the mat cutter's guide settings.
 
-The guide sets a border from the edge that lies on the border's own side. Set from the far edge the
-window would lie between guide and blade, and the bevel would lean the wrong way; so every side is
+The guide is set to a border from the edge on the border's own side. Set from the far edge, the
+window would lie between guide and blade and the bevel would lean the wrong way; so every side is
 measured from its own edge, however far in it lies.
 """
 
@@ -33,13 +33,13 @@ FRAME_DRIVERS = frozenset(
         "fitting_united_inches",
     }
 )
-"""The drivers that the choice of a moulding can change (with those of the finishing)."""
+"""The drivers that the choice of a moulding can change (in addition to those of the finishing)."""
 SCRIBES_TO_SIZE = 2
-"""One break across and one along bring a lite to size."""
+"""One break in each direction brings a lite to size."""
 
 
 def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
-    """The drivers of everything that goes into the frame, by its uses of material."""
+    """Return the drivers of everything that goes into the frame, by its uses of material."""
     drivers: Drivers = {"job": 100}
     _fillet_feet(drivers, uses, shop)
     boards = [layer.blank for layer in sizes.layers]
@@ -91,7 +91,7 @@ def _glazing_drivers(drivers: Drivers, job: Job, package: Size, shop: Shop) -> N
 
 
 def frame_drivers(sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
-    """The drivers of the frames, by their uses: rails to cut, corners to join, packages to fit."""
+    """Return the drivers of the frames, by their uses: rails to cut, corners to join, fitting."""
     drivers: Drivers = {}
     _fillet_feet(drivers, uses, shop)
     for frame in sizes.frames:
@@ -122,7 +122,7 @@ def _billed(footage: Length, shop: Shop) -> Fraction:
 
 
 def finishing_drivers(job: Job, outside: Size) -> Drivers:
-    """The drivers of the finishing, by the framed piece's outside."""
+    """Return the drivers of the finishing, by the framed piece's outside."""
     drivers: Drivers = {}
     for method in job.finishing:
         if method.driver.endswith("square_feet"):

@@ -1,10 +1,10 @@
-"""What makes bench work slower or dearer than the plain minutes: wide profiles, gilding, large art.
+"""Factors that lengthen bench work beyond the standard minutes: wide profiles, gilding, large art.
 
-A multiplier names the operations it bears on, what it looks at, and its factor. Those that apply
-to a job are multiplied together, and set-up and unit minutes of the operations alike. The figures
-that are passed on among framers (a profile wider than 3 in: 1.3; gilded or composition ornament:
-1.5; art over 60 united inches needs a second person for fitting: 2) are common practice, no source;
-every shop sets its own.
+A multiplier has a list of operations, a condition and a factor. All that apply to a job are
+multiplied together, and apply to an operation's set-up and unit minutes alike. The figures usual
+among framers (a profile wider than 3 in: 1.3; gilded or composition ornament: 1.5; art over 60
+united inches needs a second person for fitting: 2) are common practice, no source; every shop sets
+its own.
 """
 
 from __future__ import annotations
@@ -31,13 +31,13 @@ class Multiplier:
         code: the shop's name for it.
         looks_at: the widest face of the job's frames, their price groups, or the united inches of
             its largest artwork.
-        over: in inches: it applies from above this, for the two that are measured.
+        over: in inches: for the two measured conditions, it applies above this.
         groups: price groups of moulding, for `moulding_group`.
-        operations: the codes of the operations that it bears on.
-        factor: what their minutes are multiplied by.
+        operations: the codes of the operations that it applies to.
+        factor: the factor on their minutes.
 
     Raises:
-        BadValue: what it looks at and what it is given do not go together.
+        BadValue: the condition and its arguments do not match.
     """
 
     code: str
@@ -60,7 +60,7 @@ class Multiplier:
             raise BadValue("say which operations it bears on", "/operations")
 
     def applies(self, job: Job, mouldings: Sequence[Moulding]) -> bool:
-        """Whether the job, framed in these mouldings, is one that this is for."""
+        """Return True if this multiplier applies to the job framed in these mouldings."""
         if self.looks_at == "art_united_inches":
             return self._over(max(art.size.united_ticks() for art in job.artworks()))
         return any(self._fits(moulding) for moulding in mouldings)
@@ -77,9 +77,9 @@ class Multiplier:
 def factors(
     multipliers: Iterable[Multiplier], job: Job, mouldings: Sequence[Moulding] | None = None
 ) -> dict[str, Fraction]:
-    """What each operation's minutes are multiplied by on a job; those that stay are left out.
+    """Return the factor on each operation's minutes for a job; unchanged operations are omitted.
 
-    `mouldings` stand in for those of the job's frames, where a choice of them is tried.
+    `mouldings` replace those of the job's frames when alternatives are tried.
     """
     if mouldings is None:
         mouldings = [frame.moulding for frame in job.frames]

@@ -1,9 +1,9 @@
-"""Bench time: operations with drivers that come from the job and from nothing else.
+"""Bench time: operations with drivers derived from the job alone.
 
-minutes = set-up (once a batch) + minutes a unit × units × how many of the same job. The units of a
-measure (inches, feet, square feet) are read to the nearest hundredth, half up, so that what the
-answer shows can be multiplied by hand. A shop's own minutes are the only ones worth having: framers
-agree that each shop times its own work.
+minutes = set-up (once per batch) + minutes per unit × units × quantity. The units of a measure
+(inches, feet, square feet) are taken to the nearest hundredth, half up, so that the figures shown
+can be multiplied by hand. There are no standard minutes: framers agree that each shop times its
+own work.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ class Operation:
     """One bench operation and its minutes.
 
     Raises:
-        BadValue: an unknown driver or minutes below zero.
+        BadValue: an unknown driver, or minutes below zero.
     """
 
     code: str
@@ -45,14 +45,14 @@ class Operation:
 
 @dataclass(frozen=True, slots=True)
 class Scaled(Operation):
-    """An operation on a job that multipliers apply to; its minutes are multiplied already."""
+    """An operation with a job's multipliers already applied to its minutes."""
 
     factor: Fraction = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
 class Hour:
-    """What a productive hour is made of, all over one period and in the shop's currency.
+    """The components of the cost of a productive hour, over one period and in the shop's currency.
 
     Raises:
         BadValue: no productive hours, or an amount below zero.
@@ -68,7 +68,7 @@ class Hour:
         self.cost()
 
     def cost(self) -> Fraction:
-        """What the hour costs."""
+        """Return the cost of the hour."""
         return hourly_cost(self.wages, self.overhead, self.productive_hours)
 
 
@@ -76,10 +76,10 @@ class Hour:
 class LabourStandard:
     """A shop's operations, and what an hour at the bench costs it (in its currency).
 
-    Where `hour` says what the hour is made of, `cost_per_hour` is what that comes to.
+    If `hour` gives the components, `cost_per_hour` equals their result.
 
     Raises:
-        BadValue: two costs of one hour, or a multiplier on operations that are not there.
+        BadValue: `hour` and `cost_per_hour` differ, or a multiplier names an unknown operation.
     """
 
     code: str
@@ -94,9 +94,9 @@ class LabourStandard:
     )
 
     def __post_init__(self) -> None:
-        """Work every operation's minutes out once in whole parts of a common denominator.
+        """Precalculate every operation's minutes as integers over a common denominator.
 
-        The parts of a set-up are in 1/`per` minute, those of a unit are for a hundredth of it.
+        The parts of a set-up are in 1/`per` minute; those of a unit are per hundredth of it.
         """
         if self.hour is not None and self.hour.cost() != self.cost_per_hour:
             raise BadValue("the hour comes to another cost than the one given", "/cost_per_hour")
@@ -111,15 +111,15 @@ class LabourStandard:
         object.__setattr__(self, "parts", parts)
 
     def for_job(self, job: Job, mouldings: Sequence[Moulding] | None = None) -> LabourStandard:
-        """The standard with its multipliers laid on the operations of a job.
+        """Return the standard with its multipliers applied to the operations of a job.
 
-        `mouldings` stand in for those of the job's frames.
+        `mouldings` replace those of the job's frames.
         """
         changed = factors(self.multipliers, job, mouldings)
         if not changed:
             return self
         case = tuple(changed.items())
-        if case not in self.laid:  # jobs are of few cases, and each is worked out once
+        if case not in self.laid:  # jobs fall into few cases, each calculated once
             operations = tuple(_scaled(o, changed.get(o.code)) for o in self.operations)
             self.laid[case] = replace(self, operations=operations, multipliers=())
         return self.laid[case]
@@ -139,7 +139,7 @@ def _scaled(operation: Operation, factor: Fraction | None) -> Operation:
 
 
 def _know(operations: Sequence[Operation], multipliers: Sequence[Multiplier]) -> None:
-    """Refuse multipliers on operations that are not there, and codes that stand twice."""
+    """Refuse multipliers on unknown operations, and duplicate codes."""
     known = {operation.code for operation in operations}
     if multipliers and len(known) < len(operations):
         raise BadValue(
@@ -156,7 +156,7 @@ def _know(operations: Sequence[Operation], multipliers: Sequence[Multiplier]) ->
 
 @dataclass(init=False, slots=True, unsafe_hash=True)
 class OperationTime:
-    """What one operation comes to on a job of `quantity` pieces.
+    """The time of one operation on a job of `quantity` pieces.
 
     `hundredths` are the units of one piece, in hundredths; `parts` the minutes, in 1/`per` minute.
     """
@@ -188,12 +188,12 @@ class OperationTime:
 
     @property
     def minutes(self) -> Fraction:
-        """Set-up + minutes a unit × units × quantity."""
+        """Set-up + minutes per unit × units × quantity."""
         return Fraction(self.parts, self.per)
 
 
 def hourly_cost(wages: Fraction, overhead: Fraction, productive_hours: Fraction) -> Fraction:
-    """What a productive hour costs: (wages + overhead) / productive hours, all over one period.
+    """Return the cost of a productive hour: (wages + overhead) / productive hours, over one period.
 
     Raises:
         BadValue: no productive hours.
@@ -206,9 +206,9 @@ def hourly_cost(wages: Fraction, overhead: Fraction, productive_hours: Fraction)
 def bench_time(
     standard: LabourStandard, drivers: Mapping[str, int], quantity: int
 ) -> tuple[OperationTime, ...]:
-    """The operations that a job's drivers (in hundredths) call for, in the standard's order.
+    """Return the operations that a job's drivers (in hundredths) require, in the standard's order.
 
-    Worked in whole parts of a minute over the standard's common denominator, so that it is exact.
+    Calculated exactly, in integers over the standard's common denominator.
     """
     per, times = standard.per, []
     for operation, set_up, unit in standard.parts:
@@ -220,7 +220,7 @@ def bench_time(
 
 
 def bench_minutes(standard: LabourStandard, drivers: Mapping[str, int], quantity: int) -> Fraction:
-    """The minutes of `bench_time`, without its rows."""
+    """Return the total minutes of `bench_time`, without building its rows."""
     parts = 0
     for operation, set_up, unit in standard.parts:
         hundredths = drivers.get(operation.driver)
@@ -230,5 +230,5 @@ def bench_minutes(standard: LabourStandard, drivers: Mapping[str, int], quantity
 
 
 def total_minutes(times: Sequence[OperationTime]) -> Fraction:
-    """All minutes of operations timed by one standard."""
+    """Return the total minutes of operations timed by one standard."""
     return Fraction(sum(time.parts for time in times), times[0].per) if times else Fraction(0)

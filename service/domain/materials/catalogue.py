@@ -1,8 +1,8 @@
-"""What the shop sells: mouldings, boards, glazing, fillets, hardware and supplies.
+"""The shop's catalogue: mouldings, boards, glazing, fillets, hardware and supplies.
 
-Facts that a size, a weight or an advisory needs stand here; prices and costs do not. Every item
-has a code (the shop's own), a description and a `group`, by which a price rule can name many items
-at once. Weights come from the catalogue because boards and mouldings differ: weigh one, enter it.
+Items hold the facts that a size, a weight or an advisory needs; prices and costs are kept
+elsewhere. Every item has a code (the shop's own), a description and a `group`, by which a price
+rule can name many items at once. Weights are entered per item because boards and mouldings differ.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ Supply = Literal["length", "chop", "join"]
 GlazingKind = Literal["glass", "acrylic", "polycarbonate"]
 BoardUse = Literal["mat", "mount", "backing"]
 CutBy = Literal["scored", "saw", "table"]
-"""How sheets are cut to size: scored, by hand or on the board cutter; by a saw; by a table."""
+"""The way sheets are cut to size: scored (by hand or on the board cutter), saw or cutting table."""
 
 DENSITY: Mapping[str, Fraction] = {
     "glass": Fraction(2500),
@@ -66,7 +66,7 @@ def _smallest_first(sheets: tuple[Size, ...]) -> tuple[Size, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """What every article has: its code, what it is called, its price group, and if it is sold."""
+    """The fields common to all items: code, description, price group, and if it is discontinued."""
 
     code: str
     description: str
@@ -83,8 +83,8 @@ class Moulding(Item):
     """Moulding as bought.
 
     `face_width` is the full width seen from the front; `rabbet_width` the lip that covers the
-    package; `rabbet_depth` the room for it. `pattern_runs` asks for all rails of a frame from one
-    stick. A `floater` profile has no rabbet that covers: the picture stands off it.
+    package; `rabbet_depth` the room for it. `pattern_runs` requires all rails of a frame from one
+    stick. A `floater` profile has no covering lip: the picture stands clear of it.
     """
 
     face_width: Length
@@ -119,9 +119,9 @@ class Board(Item):
     """Mat, mount or backing board by the sheet.
 
     `grade` is a preservation level, 1 the most demanding and 4 the least, by number because the
-    words for them differ between countries. `grain` is set where a texture or pattern has a
-    direction, so that a piece must not be turned on the sheet. `cut_by` says what cuts it, and with
-    that what a cut takes and how long it may be; `edge_trim` is lost at each edge of a new sheet.
+    terms differ between countries. `grain` is set if a texture or pattern has a direction, so that
+    a piece must not be turned on the sheet. `cut_by` is the tool, which determines the kerf and the
+    longest cut; `edge_trim` is lost at each edge of a new sheet.
     """
 
     thickness: Length
@@ -153,9 +153,9 @@ class Board(Item):
 class Glazing(Item):
     """Glass or plastic by the sheet.
 
-    `grain`, `cut_by` and `edge_trim` are as a board's; patterned and reeded glass has a grain.
-    A UV figure means nothing without the range it was measured over, so both are kept. The largest
-    of its sheets is the largest lite there is. A density of 0 stands for that of its kind.
+    `grain`, `cut_by` and `edge_trim` are as for a board; patterned and reeded glass has a grain. A
+    UV figure means nothing without its wavelength range, so both are stored. The largest of its
+    sheets is the largest lite available. A density of 0 means the default for its kind.
     """
 
     kind: GlazingKind
@@ -186,7 +186,7 @@ class Glazing(Item):
 
     @property
     def density(self) -> Fraction:
-        """kg/m³: the sheet's own, or that of its kind."""
+        """The density in kg/m³: the sheet's own, or the default for its kind."""
         return self.density_kg_per_m3
 
 
@@ -209,9 +209,9 @@ class Fillet(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hardware(Item):
-    """What a frame hangs by. `rating_kg` is the packet's figure for one set as it is fitted.
+    """Hanging hardware. `rating_kg` is the packet's figure for one fitted set.
 
-    `role` says what it stands for on a job: "wire", "hanger" (D-rings, plates) or "hook".
+    `role` is its function on a job: "wire", "hanger" (D-rings, plates) or "hook".
     """
 
     role: Literal["wire", "hanger", "hook"]
@@ -234,14 +234,14 @@ class Consumable(Item):
 
 
 SPACER_GROUP = "spacer"
-"""The price group by which a supply is known to be a spacer."""
+"""The price group that identifies a supply as a spacer."""
 AnyItem = Moulding | Board | Glazing | Fillet | Hardware | Consumable
 T = TypeVar("T", bound=Item)
 
 
 @dataclass(frozen=True, slots=True)
 class ItemCost:
-    """What an item costs the shop: so much per `basis` (linear_foot, sheet, square_foot, piece).
+    """The cost of an item to the shop per `basis` (linear_foot, sheet, square_foot, piece).
 
     Kept apart from the item, since a key that may read the catalogue may not read costs.
     """
@@ -253,7 +253,7 @@ class ItemCost:
 
 
 class Catalogue:
-    """A shop's items by code, as they stood at one version; never changed once built."""
+    """A shop's items by code at one version; immutable once built."""
 
     __slots__ = ("_ladders", "costs", "items", "version")
 
@@ -269,7 +269,7 @@ class Catalogue:
         self._ladders: dict[str, tuple[Hardware, ...]] = {}
 
     def hardware(self, role: str) -> tuple[Hardware, ...]:
-        """The hardware of a role that is still sold, the weakest first."""
+        """Return the hardware of a role that is still sold, weakest first."""
         ladder = self._ladders.get(role)
         if ladder is None:
             fitting = (i for i in self.of_type(Hardware) if i.role == role and not i.discontinued)
@@ -278,7 +278,7 @@ class Catalogue:
         return ladder
 
     def spacers(self) -> Mapping[Length, Consumable]:
-        """The spacers that are still sold (group "spacer"), by their depth."""
+        """Return the spacers that are still sold (group "spacer"), by depth."""
         return {
             item.thickness: item
             for item in self.of_type(Consumable)
@@ -286,6 +286,6 @@ class Catalogue:
         }
 
     def of_type(self, kind: type[T]) -> tuple[T, ...]:
-        """All items of one kind, in the order of their codes."""
+        """Return all items of one kind, sorted by code."""
         found = [item for item in self.items.values() if isinstance(item, kind)]
         return tuple(sorted(found, key=lambda item: item.code))

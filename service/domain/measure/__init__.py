@@ -1,1 +1,1 @@
-"""Exact lengths, areas and united inches, and every rounding that there is."""
+"""Exact lengths, areas and united inches, and all rounding functions."""

@@ -28,11 +28,11 @@ TICKS_PER_FOOT = 12 * TICKS_PER_INCH
 TICKS_PER_MM = 16_000
 TICKS_PER_64TH = TICKS_PER_INCH // 64
 LONGEST = TICKS_PER_FOOT * 200
-"""200 ft: nothing a framer handles is longer, and a slip of units usually is."""
+"""200 ft: nothing a framer handles is longer, while a mistaken unit usually is."""
 
 
 class Length:
-    """A length in `ticks` of 1/16 µm; may be negative (a difference may)."""
+    """A length in `ticks` of 1/16 µm; may be negative, as a difference."""
 
     __slots__ = ("ticks",)
 
@@ -44,7 +44,7 @@ class Length:
 
     @classmethod
     def inches(cls, number: Fraction | Decimal | int | str) -> Length:
-        """Exactly that many inches.
+        """Return the length of `number` inches, exactly.
 
         Raises:
             BadLength: the number does not fall on the grid of 1/16 µm.
@@ -53,7 +53,7 @@ class Length:
 
     @classmethod
     def millimetres(cls, number: Fraction | Decimal | int | str) -> Length:
-        """Exactly that many millimetres.
+        """Return the length of `number` millimetres, exactly.
 
         Raises:
             BadLength: the number does not fall on the grid of 1/16 µm.
@@ -71,19 +71,19 @@ class Length:
         return cls(ticks.numerator)
 
     def in_inches(self) -> Fraction:
-        """This length in inches, exactly."""
+        """Return this length in inches, exactly."""
         return Fraction(self.ticks, TICKS_PER_INCH)
 
     def in_feet(self) -> Fraction:
-        """This length in feet, exactly."""
+        """Return this length in feet, exactly."""
         return Fraction(self.ticks, TICKS_PER_FOOT)
 
     def in_millimetres(self) -> Fraction:
-        """This length in millimetres, exactly."""
+        """Return this length in millimetres, exactly."""
         return Fraction(self.ticks, TICKS_PER_MM)
 
     def halves(self) -> tuple[Length, Length]:
-        """Two lengths that add up to this one exactly; the first is never the longer."""
+        """Return two lengths that add up to this one exactly; the first is never the longer."""
         first = self.ticks // 2
         return Length(first), Length(self.ticks - first)
 
@@ -129,7 +129,7 @@ ZERO = Length(0)
 
 @dataclass(init=False, slots=True, unsafe_hash=True)
 class Size:
-    """Width and height, in the trade's order: width first."""
+    """Width and height, width first as is usual in framing."""
 
     width: Final[Length]
     height: Final[Length]
@@ -143,36 +143,36 @@ class Size:
         self.height = height
 
     def grown(self, each: Length) -> Size:
-        """This size with `each` more in width and in height (in total, not per side)."""
+        """Return this size with `each` added to width and height (in total, not per side)."""
         more = each.ticks
         return Size(Length(self.width.ticks + more), Length(self.height.ticks + more))
 
     def perimeter(self) -> Length:
-        """Twice the width plus twice the height."""
+        """Return twice the width plus twice the height."""
         return Length(2 * (self.width.ticks + self.height.ticks))
 
     def united_ticks(self) -> int:
-        """Width plus height, in ticks: the united inches before they are inches."""
+        """Return width plus height, in ticks: the united inches before conversion."""
         return self.width.ticks + self.height.ticks
 
     def fits_in(self, other: Size, *, turned: bool = False) -> bool:
-        """Whether this lies inside `other` as it stands, or, if `turned`, turned a quarter."""
+        """Return True if this fits inside `other` as is or, if `turned`, rotated by 90°."""
         if self.width.ticks <= other.width.ticks and self.height.ticks <= other.height.ticks:
             return True
         return turned and Size(self.height, self.width).fits_in(other)
 
     def longer(self) -> Length:
-        """The longer of the two."""
+        """Return the longer of width and height."""
         return self.width if self.width.ticks >= self.height.ticks else self.height
 
     def shorter(self) -> Length:
-        """The shorter of the two."""
+        """Return the shorter of width and height."""
         return self.height if self.width.ticks >= self.height.ticks else self.width
 
 
 @dataclass(frozen=True, slots=True)
 class Sides:
-    """One length for each side, in the order that framers read a mat: round from the top."""
+    """One length for each side, clockwise from the top."""
 
     top: Length
     right: Length
@@ -181,15 +181,15 @@ class Sides:
 
     @classmethod
     def all(cls, length: Length) -> Sides:
-        """The same on all four sides."""
+        """Return the same length on all four sides."""
         return cls(length, length, length, length)
 
     def across(self) -> Length:
-        """Left and right together."""
+        """Return left plus right."""
         return self.left + self.right
 
     def down(self) -> Length:
-        """Top and bottom together."""
+        """Return top plus bottom."""
         return self.top + self.bottom
 
     def __add__(self, other: Sides) -> Sides:
@@ -201,7 +201,7 @@ class Sides:
         )
 
     def each(self) -> tuple[tuple[str, Length], ...]:
-        """The sides with their names, round from the top."""
+        """Return the sides with their names, clockwise from the top."""
         return (
             ("top", self.top),
             ("right", self.right),
@@ -210,7 +210,7 @@ class Sides:
         )
 
     def narrowest(self) -> Length:
-        """The smallest of the four."""
+        """Return the smallest of the four."""
         return Length(min(side.ticks for _, side in self.each()))
 
 

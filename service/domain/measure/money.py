@@ -42,12 +42,12 @@ DIGITS = {
     **dict.fromkeys(_TWO_DIGITS.split(), 2),
     **dict.fromkeys(_THREE_DIGITS.split(), 3),
 }
-"""ISO 4217 minor digits by code. MGA and MRU are left out: their fifths are not decimal."""
+"""ISO 4217 minor digits by code. MGA and MRU are omitted: their fifths are not decimal."""
 
 _SCALES: dict[str, int] = {code: 10**digits for code, digits in DIGITS.items()}
 LARGEST_MINOR = 10**15
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
-"""What a person would call a number; `Decimal` by itself also takes 1_000 and full-width digits."""
+"""An ordinary decimal number; `Decimal` alone also accepts 1_000 and full-width digits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,28 +62,28 @@ class Currency:
 
     @property
     def digits(self) -> int:
-        """How many decimals an amount in this currency has."""
+        """The number of decimals of an amount in this currency."""
         return DIGITS[self.code]
 
     @property
     def scale(self) -> int:
-        """How many minor units make a whole one."""
+        """The number of minor units in one unit."""
         return _SCALES[self.code]
 
     @property
     def nothing(self) -> Money:
-        """No money of this currency."""
+        """The zero amount in this currency."""
         found = _NOTHING.get(self.code)
         if found is None:
             found = _NOTHING[self.code] = Money(0, self)
         return found
 
     def minor(self, minor: int) -> Money:
-        """So many minor units (cents, pence) of this currency."""
+        """Return `minor` minor units (cents, pence) of this currency."""
         return Money(minor, self)
 
     def of(self, text: str | Decimal | int) -> Money:
-        """An amount from its decimal text.
+        """Return an amount from its decimal text.
 
         Raises:
             BadMoney: not a plain number, or with more decimals than the currency has.
@@ -94,15 +94,15 @@ class Currency:
         return Money(scaled.numerator, self)
 
     def half_up(self, units: Fraction) -> Money:
-        """An exact number of whole units (dollars), rounded half up to the minor unit."""
+        """Return an exact number of whole units (dollars), rounded half up to the minor unit."""
         return Money(half_up(units.numerator * self.scale, units.denominator), self)
 
 
 class Money:
-    """An amount: `minor` whole minor units of `currency`; may be negative (a discount is).
+    """An amount: `minor` whole minor units of `currency`; may be negative, as a discount.
 
     Raises:
-        BadMoney: an amount so large that it can only be a slip.
+        BadMoney: an implausibly large amount.
     """
 
     __slots__ = ("currency", "minor")
@@ -145,19 +145,21 @@ class Money:
         return other
 
     def units(self) -> Fraction:
-        """The amount in whole units (dollars), exactly."""
+        """Return the amount in whole units (dollars), exactly."""
         return Fraction(self.minor, self.currency.scale)
 
     def text(self) -> str:
-        """The decimal text with all of the currency's digits: 184.50."""
+        """Return the decimal text with all of the currency's digits: 184.50."""
         return minor_text(self.minor, self.currency.digits)
 
     def split(self, parts: int) -> tuple[Money, ...]:
-        """Into equal parts that add up exactly; the first ones take the odd minor units."""
+        """Return equal parts that add up exactly; the first ones take the odd minor units."""
         return self.shared((1,) * parts)
 
     def shared(self, weights: tuple[int, ...]) -> tuple[Money, ...]:
-        """In proportion to whole weights, adding up exactly (largest remainder, first on a tie).
+        """Return shares in proportion to integer weights, adding up exactly.
+
+        By largest remainder; the first wins a tie.
 
         Raises:
             BadMoney: no weight above zero, or one below.
@@ -180,7 +182,7 @@ _NOTHING: dict[str, Money] = {}
 
 @lru_cache(maxsize=4_096)
 def minor_text(minor: int, digits: int) -> str:
-    """Minor units as decimal text: 18450 with 2 digits is 184.50."""
+    """Return minor units as decimal text: 18450 with 2 digits is 184.50."""
     if not digits:
         return str(minor)
     sign, shown = ("-" if minor < 0 else ""), str(abs(minor)).rjust(digits + 1, "0")
@@ -189,7 +191,7 @@ def minor_text(minor: int, digits: int) -> str:
 
 @lru_cache(maxsize=2_048)
 def exact_number(text: str | Decimal | int) -> Fraction:
-    """A plain decimal number, exactly; no exponents beyond reason, no NaN, no infinity.
+    """Return a plain decimal number, exactly; no large exponents, NaN or infinity.
 
     Raises:
         BadMoney: not such a number.

@@ -1,9 +1,9 @@
-"""Reading a length as people write it: "16 3/8 in", 16⅜″, 41.6 cm, 1 ft 4 3/8 in, 16.375, 3/8.
+"""Parses lengths as people write them: "16 3/8 in", 16⅜″, 41.6 cm, 1 ft 4 3/8 in, 16.375, 3/8.
 
-The grammar is our own, and small on purpose: ASCII digits, the Unicode fractions and primes that
-people paste, no exponents, at most `LONGEST_TEXT` characters. A general units parser reads
-"8 1/2 in" as 4 in without a word, and `Fraction("1e10000000")` takes seconds, so neither ever
-sees a customer's text. Each distinct text is read once and remembered.
+The grammar is our own and deliberately small: ASCII digits, the Unicode fractions and primes that
+people paste, no exponents, at most `LONGEST_TEXT` characters. A general units parser silently reads
+"8 1/2 in" as 4 in, and `Fraction("1e10000000")` takes seconds, so neither is given a customer's
+text. Parsed texts are cached.
 
 >>> read_length("16 3/8", "in") == read_length("415.925 mm", "in")
 True
@@ -84,7 +84,7 @@ def _value(term: re.Match[str], text: str) -> Fraction:
     if over >= under and term["whole"]:
         raise BadLength(f'"{text}" has a fraction that is not below one; write it out')
     if over >= under and len(term["over"]) > 1:
-        # 163/8 is 20 3/8 to a program and 16 3/8 to the hand that missed the space bar.
+        # 163/8 parses as 20 3/8, but may be 16 3/8 with the space missing.
         raise BadLength(f'"{text}" could be read in two ways; write it with a space, as in 16 3/8')
     return int(term["whole"] or 0) + Fraction(over, under)
 
@@ -121,7 +121,7 @@ def _on_grid(ticks: Fraction, text: str) -> Length:
 
 @lru_cache(maxsize=4_096)
 def read_length(text: str, unit: str) -> Length:
-    """The length that `text` says; a bare number or fraction is in `unit` ("in", "mm" or "cm").
+    """Return the length in `text`; a bare number or fraction is in `unit` ("in", "mm" or "cm").
 
     Raises:
         BadLength: not a length, finer than 1/16 µm, longer than 200 ft, or negative.
@@ -145,7 +145,7 @@ def read_length(text: str, unit: str) -> Length:
 
 @lru_cache(maxsize=1_024)
 def read_number(number: int | Decimal, unit: str) -> Length:
-    """The length of a bare JSON number, read as a decimal and taken in `unit`.
+    """Return the length of a bare JSON number, read as a decimal and taken in `unit`.
 
     Raises:
         BadLength: not finite, finer than 1/16 µm, longer than 200 ft, or negative.
@@ -165,9 +165,9 @@ def read_number(number: int | Decimal, unit: str) -> Length:
 
 @lru_cache(maxsize=1_024)
 def read_size(text: str, unit: str) -> Size:
-    """A width and a height written together: "16 x 20 in", 40×50 cm, 16" x 20".
+    """Return a width and a height written together: "16 x 20 in", 40×50 cm, 16" x 20".
 
-    A unit after the second length alone stands for both.
+    A unit after the second length only applies to both.
 
     Raises:
         BadLength: not two lengths with an x between.

@@ -1,8 +1,8 @@
-"""The named roundings. No other module rounds, and no rounding happens without a name.
+"""The rounding functions. All rounding in the service goes through these named functions.
 
-All work on exact fractions given as numerator and denominator (denominator above zero), so that a
-half is a half: `half_up(5, 2)` is 3 whatever the machine. `half_up` takes ties away from zero, as
-money is rounded by hand and as the Streamlined Sales and Use Tax Agreement, s. 324, asks
+All work on exact fractions given as numerator and denominator (denominator above zero), so no
+binary floating point is involved: `half_up(5, 2)` is 3. `half_up` takes ties away from zero, as
+money is rounded by hand and as the Streamlined Sales and Use Tax Agreement, s. 324, requires
 (up when the third decimal is greater than four).
 
 >>> half_up(164_4999, 10_000), half_up(8255, 1000), half_up(8254, 1000)
@@ -20,29 +20,29 @@ from math import lcm
 
 
 def half_up(numerator: int, denominator: int) -> int:
-    """The nearest whole number; a tie goes away from zero."""
+    """Return the nearest integer; a tie goes away from zero."""
     if numerator < 0:
         return -((-2 * numerator + denominator) // (2 * denominator))
     return (2 * numerator + denominator) // (2 * denominator)
 
 
 def up(numerator: int, denominator: int) -> int:
-    """The smallest whole number that is not below."""
+    """Return the smallest integer not below the fraction."""
     return -(-numerator // denominator)
 
 
 def down(numerator: int, denominator: int) -> int:
-    """The largest whole number that is not above."""
+    """Return the largest integer not above the fraction."""
     return numerator // denominator
 
 
 def up_to_step(value: Fraction, step: Fraction) -> Fraction:
-    """The smallest multiple of `step` that is not below `value`; a step of 0 leaves it as it is."""
+    """Return the smallest multiple of `step` not below `value`; a step of 0 leaves it unchanged."""
     return up_to_step_of(*value.as_integer_ratio(), step)
 
 
 def up_to_step_of(numerator: int, denominator: int, step: Fraction) -> Fraction:
-    """`up_to_step` of numerator/denominator, without building that fraction first."""
+    """Return `up_to_step` of numerator/denominator, without building that fraction first."""
     over, under = step.as_integer_ratio()
     if not over:
         return Fraction(numerator, denominator)
@@ -50,7 +50,7 @@ def up_to_step_of(numerator: int, denominator: int, step: Fraction) -> Fraction:
 
 
 def half_up_to_step(value: Fraction, step: Fraction) -> Fraction:
-    """The nearest multiple of `step`; ties go away from zero; a step of 0 leaves it as it is."""
+    """Return the nearest multiple of `step`, ties away from zero; 0 leaves the value unchanged."""
     if not step:
         return value
     over, under = step.numerator, step.denominator
@@ -59,12 +59,12 @@ def half_up_to_step(value: Fraction, step: Fraction) -> Fraction:
 
 @lru_cache(maxsize=4_096)
 def multiple(times: int, over: int = 1, under: int = 1) -> Fraction:
-    """`times` steps of over/under; remembered, as billed quantities come again and again."""
+    """Return `times` steps of over/under; cached, as billed quantities recur."""
     return Fraction(times * over, under)
 
 
 def product(one: Fraction, other: Fraction) -> Fraction:
-    """The product; remembered, as costs meet the same factors again and again."""
+    """Return the product; cached, as costs meet the same factors repeatedly."""
     return _product(*one.as_integer_ratio(), *other.as_integer_ratio())
 
 
@@ -74,7 +74,7 @@ def _product(over: int, under: int, other_over: int, other_under: int) -> Fracti
 
 
 def excess(one: Fraction, other: Fraction) -> Fraction:
-    """What one number has more than another, or nothing; remembered like `product`.
+    """Return how much `one` exceeds `other`, or zero; cached like `product`.
 
     >>> excess(Fraction(3), Fraction(1)), excess(Fraction(1), Fraction(3))
     (Fraction(2, 1), Fraction(0, 1))
@@ -89,7 +89,7 @@ def _excess(over: int, under: int, other_over: int, other_under: int) -> Fractio
 
 
 def exact_sum(parts: Iterable[Fraction]) -> Fraction:
-    """The sum of many fractions, made over their common denominator once.
+    """Return the sum of many fractions, over their common denominator.
 
     >>> exact_sum([Fraction(1, 4), Fraction(3, 10)])
     Fraction(11, 20)
@@ -100,7 +100,7 @@ def exact_sum(parts: Iterable[Fraction]) -> Fraction:
 
 
 def decimal_text(numerator: int, denominator: int, places: int) -> str:
-    """The number in decimals: exact where it ends within `places`, else half up at `places`.
+    """Return the number as decimal text: exact if it ends within `places`, else half up there.
 
     >>> decimal_text(131, 8, 7), decimal_text(1, 3, 4), decimal_text(-5, 2, 2)
     ('16.375', '0.3333', '-2.5')

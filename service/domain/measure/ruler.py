@@ -1,8 +1,8 @@
-"""Printing a length: exact decimals for programs, a mark on the shop's ruler for people.
+"""Formats lengths: exact decimals for programs, a mark on the shop's ruler for people.
 
-The mark is the nearest one (a tie goes up), with "≈" in front where the length lies between marks,
-so that nobody takes a rounded figure for an exact one. Inch rulers read in fractions in lowest
-terms, metric ones in decimals.
+The mark is the nearest one (a tie goes up), prefixed with "≈" if the length lies between marks, so
+that a rounded figure is not taken for an exact one. Inch rulers show fractions in lowest terms,
+metric ones decimals.
 
 >>> sixteenths = Ruler("in", Length.inches(Fraction(1, 16)))
 >>> sixteenths.mark(Length.inches("16.375")), sixteenths.mark(Length.millimetres(416))
@@ -30,7 +30,7 @@ INCH_PLACES = 7
 
 @dataclass(frozen=True, slots=True)
 class Ruler:
-    """What the bench reads lengths off: its unit and the distance between two marks."""
+    """The ruler used at the bench: its unit and the distance between two marks."""
 
     unit: RulerUnit
     step: Length
@@ -41,15 +41,15 @@ class Ruler:
         if self.step.ticks <= 0 or _TICKS[self.unit] % self.step.ticks:
             raise BadValue("a whole number of marks must fill the ruler's unit", "/step")
         if _TICKS[self.unit] // self.step.ticks % 127 == 0:
-            # 25.4 = 127/5, so 127 marks of 0.2 mm do fill an inch; no such ruler is made.
+            # 25.4 = 127/5, so 127 marks of 0.2 mm would fill an inch; no such ruler is made.
             raise BadValue("an inch is marked in fractions or decimals of an inch", "/step")
 
     def mark(self, length: Length) -> str:
-        """The nearest mark, without its unit; "≈" in front where `length` lies between marks."""
+        """Return the nearest mark, without unit, prefixed with "≈" if `length` lies between."""
         return _mark(length.ticks, self.unit, self.step.ticks)
 
     def with_unit(self, length: Length) -> str:
-        """The mark and its unit, for a sentence: 16 3/8 in."""
+        """Return the mark and its unit, for a sentence: 16 3/8 in."""
         return f"{self.mark(length)} {self.unit}"
 
 
@@ -71,10 +71,10 @@ def _mark(ticks: int, unit: str, step: int) -> str:
 
 
 def length_texts(ticks: int, ruler: Ruler) -> dict[str, str]:
-    """The three forms in which the wire carries a length.
+    """Return the three forms in which the API gives a length.
 
-    "mm" is exact always. "in" is exact wherever a decimal inch can be, else rounded half up at
-    seven places, which still names one tick and no other.
+    "mm" is always exact. "in" is exact if the decimal inch terminates within seven places, else
+    rounded half up there, which still identifies a single tick.
     """
     return {
         "in": decimal_text(ticks, TICKS_PER_INCH, INCH_PLACES),

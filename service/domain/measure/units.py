@@ -1,10 +1,10 @@
-"""The units that lengths and weights are written in, their factors read once from pint.
+"""The units of lengths and weights, with their factors read once from pint.
 
-Pint is exact only in a registry with `non_int_type=Fraction`, and it must never see a customer's
-text (it reads "8 1/2 in" as 4 in), so this module asks it for factors between units that the module
-itself defines, and nothing else in the service knows pint. The definitions are the exact ones of
-NIST SP 811, appendix B: 1 in = 25.4 mm, 1 ft = 12 in, 1 lb = 0.45359237 kg. United inches stand
-for a size, not for a length, and get a dimension of their own, so that they can never turn to feet.
+Pint is exact only in a registry with `non_int_type=Fraction`, and must never parse a customer's
+text (it reads "8 1/2 in" as 4 in), so this module asks it only for factors between units defined
+here, and no other module uses pint. The definitions are the exact ones of NIST SP 811, appendix B:
+1 in = 25.4 mm, 1 ft = 12 in, 1 lb = 0.45359237 kg. United inches measure a size, not a length, and
+have their own dimension, so that they cannot be converted to feet.
 
 >>> TICKS_PER_UNIT["in"], TICKS_PER_UNIT["mm"]
 (Fraction(406400, 1), Fraction(16000, 1))
@@ -24,8 +24,8 @@ from functools import lru_cache
 
 from service.domain.errors import BadValue
 
-# Pint loads numpy wherever it is installed, for arrays that are never made here: a tenth of a
-# second and 20 MB in every worker. An entry of None makes that one import fail.
+# Pint imports numpy if installed, for arrays that are never used here: a tenth of a second and
+# 20 MB in every worker. A None entry in sys.modules makes that import fail.
 _HIDDEN = "numpy" not in sys.modules
 if _HIDDEN:
     sys.modules["numpy"] = None  # type: ignore[assignment]
@@ -64,12 +64,12 @@ _REGISTRY = _registry()
 
 @lru_cache(maxsize=256)
 def convert(number: Fraction, unit: str, into: str) -> Fraction:
-    """`number` of `unit`, given `into` another unit of the same kind, exactly.
+    """Return `number` of `unit` converted to `into`, a unit of the same dimension, exactly.
 
     Units may be products such as "kg/m**2" or "lb/ft**2".
 
     Raises:
-        BadValue: the two units do not measure the same kind of thing, or one is unknown.
+        BadValue: the units have different dimensions, or one is unknown.
     """
     try:
         result = _REGISTRY.Quantity(number, unit).to(into).magnitude
@@ -81,4 +81,4 @@ def convert(number: Fraction, unit: str, into: str) -> Fraction:
 TICKS_PER_UNIT = {
     unit: convert(Fraction(1), unit, "tick") for unit in ("mm", "cm", "m", "in", "ft", "yd")
 }
-"""How many ticks of 1/16 µm one of each unit of length holds."""
+"""The number of ticks of 1/16 µm in one of each unit of length."""

@@ -13,7 +13,7 @@ from service.domain.shop import Shop
 
 @dataclass(frozen=True, slots=True)
 class ShopBook:
-    """All that a calculation needs of a shop.
+    """All shop data that a calculation needs.
 
     `price_lists` are the published ones, in the order in which they come into force.
     """
@@ -27,10 +27,10 @@ class ShopBook:
 
     @property
     def labour(self) -> LabourStandard:
-        """The labour standard that is worked by.
+        """The labour standard in use.
 
         Raises:
-            NotPriced: the shop uses none yet; bench time left out would be a wrong price.
+            NotPriced: the shop uses none yet; omitting bench time would give a wrong price.
         """
         if self.labour_in_use is None:
             raise NotPriced(

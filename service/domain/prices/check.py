@@ -1,9 +1,9 @@
-"""What is amiss with a price list, before it is published: looked for on the shop's own catalogue.
+"""Checks a price list against the shop's own catalogue before it is published.
 
-That brackets rise and leave no gap, and that no two rules price the same thing, is seen to when a
-list is made (`price_list`); here it is seen what only shows beside the items, their costs and sizes
-that are common. Sizes and runs tried are those of trade charts and frames sold ready made (8x10,
-11x14, 16x20, 20x24, 24x36, 32x40 in; 4, 10 and 20 ft).
+`price_list` itself ensures that brackets rise without gaps and that no two rules price the same
+thing; the checks here need the items, their costs and common sizes. The sizes and runs tried are
+those of trade charts and ready-made frames (8x10, 11x14, 16x20, 20x24, 24x36, 32x40 in; 4, 10 and
+20 ft).
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ BOARD_USES = {"mat": "mat", "mount": "mounting", "backing": "backing"}
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing that is amiss: a stable code, how bad, the rule or item, and what, in words."""
+    """One problem found: a stable code, its severity, the rule or item, and a description."""
 
     code: str
     severity: Severity
@@ -51,7 +51,7 @@ class Finding:
 
 
 def check_prices(price_list: PriceList, shop: Shop, catalogue: Catalogue) -> tuple[Finding, ...]:
-    """Everything that is amiss, rules first, then items in the order of their codes."""
+    """Return all problems: rules first, then items sorted by code."""
     findings = [*_rules(price_list, shop, catalogue)]
     for code in sorted(catalogue.items):
         item = catalogue.items[code]
@@ -81,7 +81,7 @@ def _rules(price_list: PriceList, shop: Shop, catalogue: Catalogue) -> Iterator[
 
 
 def _falls(rule: PriceRule) -> Iterator[Finding]:
-    """A larger piece that costs less than a smaller one; only whole amounts can do that."""
+    """Yield brackets where a larger piece costs less than a smaller one; only with `whole`."""
     if rule.method != "whole":
         return
     for smaller, larger in zip(rule.brackets, rule.brackets[1:], strict=False):
@@ -118,7 +118,7 @@ def _costs(
             costs = currency.half_up(cost).text()
             told = f"as {way}, {_said(use)}: the price is {price.text()}, the cost {costs}"
             yield Finding("under_cost", "error", lines[0].rule.code, item.code, told)
-            return  # one size tells it; all would be noise
+            return  # one size is enough; reporting all would be noise
 
 
 def _cost(use: Use, terms: Terms) -> Fraction | None:
@@ -127,7 +127,7 @@ def _cost(use: Use, terms: Terms) -> Fraction | None:
 
 
 def _places(item: AnyItem, shop: Shop) -> Iterator[tuple[str, str]]:
-    """Every component that an item can stand as, and every way that it is supplied."""
+    """Yield every component that an item can be used as, with every way it is supplied."""
     if isinstance(item, Moulding):
         yield from (("frame", supply) for supply in item.supplies)
     elif isinstance(item, Board):
@@ -149,7 +149,7 @@ def _is_used(item: AnyItem, methods: Sequence[Method]) -> bool:
 
 
 def _uses(item: AnyItem, component: str, supply: str) -> Iterator[Use]:
-    """The item as jobs use it, in the sizes that are tried."""
+    """Yield the item as jobs use it, in the sizes tried."""
     if isinstance(item, Board | Glazing):
         turned = not (isinstance(item, Board) and item.grain)
         for size in SIZES:

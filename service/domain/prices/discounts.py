@@ -1,10 +1,9 @@
-"""Discounts that a person gives: percent or amount, always with a reason.
+"""Manual discounts: a percentage or an amount, always with a reason.
 
-They are taken off one after the other, each from what is left by those before it: first the
-quantity break of the price list, then a job's own discounts, then the document's. Fees are never
-discounted. What a discount takes off is rounded half up to the minor unit, once, and shared over
-the lines it is laid on in proportion to what is left of them, so that tax can be laid on what each
-line comes to.
+They are applied in sequence, each to what the previous ones left: first the price list's quantity
+break, then a job's own discounts, then the document's. Fees are never discounted. Each discount is
+rounded half up to the minor unit, once, and shared over its lines in proportion to their remaining
+amounts, so that tax can be charged on what is left of each line.
 """
 
 from __future__ import annotations
@@ -21,23 +20,23 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Reduction:
-    """A discount, what it was laid on, and what it takes off."""
+    """A discount, the amount it was applied to, and the amount it takes off."""
 
     discount: Discount
     base: Money
     amount: Money
 
 
-"""Nothing out of the ordinary."""
+"""No special conditions."""
 
 
 def take_off(
     left: list[int], places: Sequence[int], discount: Discount, currency: Currency, pointer: str
 ) -> Reduction:
-    """Take a discount off the lines at `places`; `left` holds what is left, in minor units.
+    """Apply a discount to the lines at `places`; `left` holds remaining amounts, in minor units.
 
     Raises:
-        JobRefused: it is more than what is left, or finer than the currency.
+        JobRefused: it exceeds the remaining amount, or is finer than the currency.
     """
     base = sum(left[place] for place in places)
     off = _off(base, discount, currency, pointer)

@@ -1,9 +1,9 @@
-"""Fees: what is charged for a job besides its material and its time, as lines of their own.
+"""Fees: charges for a job besides material and time, each on its own line.
 
-A fee is a rule of the component `fee`; its `item` is the word that a job asks for it by (`rush`),
-and its `description` what the line says. A rule that applies `always` is not asked for: it is laid
-on every job, and its `above` says from what size on it comes to anything (`oversize`). Measures are
-those of the package. A fee that is the same for one piece and for ten is a `set_up`.
+A fee is a rule of the component `fee`; its `item` is the code by which a job requests it (`rush`),
+and its `description` the text of the line. A rule that applies `always` is added to every job
+without a request, and its `above` sets the size from which it is charged (`oversize`). Measures
+are those of the package. A fee independent of the quantity is a `set_up`.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ from service.domain.prices.lines import Line, Terms, price_line
 from service.domain.prices.lists import PriceRule
 
 _NOTHING = Consumable(code="fee", description="")
-"""What is measured for a fee has a size, but is no item."""
+"""A placeholder item: a fee is measured by a size, but has no item."""
 
 
 def price_fees(asked: Sequence[str], size: Size, terms: Terms) -> list[Line]:
-    """The lines of the fees that a job asks for, and of those that are always laid on.
+    """Return the lines of the fees that a job requests, and of those always applied.
 
     Raises:
-        JobRefused: a fee that the list does not know, or one asked for twice.
+        JobRefused: a fee that is not on the list, or one requested twice.
     """
     if not asked and not terms.price_list.always:
         return []

@@ -1,7 +1,7 @@
-"""Price: each use of material, and the bench's minutes, through the rules of the price list.
+"""Prices each use of material, and the bench minutes, by the rules of the price list.
 
-A line shows all that it takes to work it out by hand: quantity × rate (or the bracket's amount, or
-the slices of a marginal table), not below the minimum, to the nearest rounding step, half up to the
+A line shows everything needed to check it by hand: quantity × rate (or the bracket's amount, or the
+slices of a marginal table), not below the minimum, to the nearest rounding step, half up to the
 currency's minor unit; times the pieces of the job, plus the set-up once.
 """
 
@@ -23,7 +23,7 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Slice:
-    """One bracket's part of a quantity, at the bracket's rate."""
+    """The part of a quantity that falls in one bracket, at that bracket's rate."""
 
     quantity: Fraction
     rate: Fraction
@@ -34,11 +34,11 @@ class Line:
     """One priced line.
 
     Attributes:
-        basis, quantity: what one piece is billed for; a markup is on the basis of the cost.
-        rate: money a unit, or the amount of the bracket (`whole`).
+        basis, quantity: the billed quantity of one piece; a markup uses the basis of the cost.
+        rate: money per unit, or the amount of the bracket (`whole`).
         slices: the parts of the quantity, for a `marginal` table.
         each: the amount of one piece, rounded.
-        pieces: how many of the same job.
+        pieces: the job's quantity.
         amount: each × pieces + set-up.
     """
 
@@ -91,13 +91,13 @@ class Line:
 
     @property
     def taxable(self) -> bool:
-        """Whether the line belongs to a category that tax may be laid on."""
+        """True if the line has a tax category."""
         return bool(self.rule.tax_category)
 
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """What a job is priced on: the list, the shop's billing, the costs, and how many pieces."""
+    """The pricing terms of a job: price list, billing settings, costs and number of pieces."""
 
     price_list: PriceList
     billing: Billing
@@ -106,7 +106,7 @@ class Terms:
 
 
 def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Fault]]:
-    """The lines for what a job uses, and a fault for everything that the list does not price."""
+    """Return the lines for what a job uses, and a fault for everything without a price."""
     lines: list[Line] = []
     faults: list[Fault] = []
     for use in uses:
@@ -149,14 +149,14 @@ def _no_cost(use: Use, rule: PriceRule) -> Fault:
 
 
 def cost_of(use: Use, billing: Billing, catalogue: Catalogue) -> ItemCost | None:
-    """The item's first cost on a basis that this use has a quantity on; None if there is none."""
+    """Return the item's first cost on a basis that this use has a quantity on, or None."""
     return cost_and_quantity(use, billing, catalogue)[0]
 
 
 def cost_and_quantity(
     use: Use, billing: Billing, catalogue: Catalogue
 ) -> tuple[ItemCost | None, Fraction]:
-    """The cost of `cost_of`, and the quantity; None and 0 if there is none."""
+    """Return the cost of `cost_of` and the quantity; None and 0 if there is none."""
     for cost in catalogue.costs.get(use.item.code, ()):
         quantity = use.quantity(cost.basis, billing)
         if quantity:
@@ -196,7 +196,7 @@ def price_line(
     pieces: int,
     currency: Currency,
 ) -> Line:
-    """A quantity priced by a rule."""
+    """Return the line of a quantity priced by a rule."""
     rate, slices, amount, per = _exact_amount(rule, rate, quantity)
     set_up = currency.nothing
     if not rule.plain:
@@ -224,7 +224,7 @@ def price_line(
 
 
 def _held_to(rule: PriceRule, amount: int, per: int) -> tuple[int, int]:
-    """An exact amount, as a ratio, held to the rule's minimum and rounding step."""
+    """Return an amount, as a ratio, after applying the rule's minimum and rounding step."""
     if rule.least is not None:
         over, under = rule.least
         if amount * under < over * per:
@@ -238,7 +238,7 @@ def _held_to(rule: PriceRule, amount: int, per: int) -> tuple[int, int]:
 def _exact_amount(
     rule: PriceRule, rate: Fraction, quantity: Fraction
 ) -> tuple[Fraction, tuple[Slice, ...], int, int]:
-    """The rate that applies, the slices of a marginal table, and the exact amount as a ratio."""
+    """Return the rate, the slices of a marginal table, and the exact amount as a ratio."""
     if rule.method == "whole":
         rate = _bracket(rule, quantity)
         return rate, (), rate.numerator, rate.denominator
@@ -253,7 +253,7 @@ def _exact_amount(
 
 
 def _bracket(rule: PriceRule, quantity: Fraction) -> Fraction:
-    """The rate of the bracket that a quantity falls into."""
+    """Return the rate of the bracket that a quantity falls into."""
     over, under = quantity.as_integer_ratio()
     for bracket in rule.brackets:
         if bracket.up_to is None:
@@ -274,7 +274,7 @@ def _slices(rule: PriceRule, quantity: Fraction) -> Iterator[Slice]:
 
 
 def price_labour(minutes: Fraction, terms: Terms) -> Line | None:
-    """The bench's minutes as one line, where the list prices labour apart; else None."""
+    """Return the bench minutes as one line if the list prices labour separately, else None."""
     rule = next(iter(terms.price_list.rules_for("labour", "", "")), None)
     if rule is None:
         return None

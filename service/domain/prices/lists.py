@@ -1,15 +1,15 @@
-"""A shop's price list: dated rules that turn what a job uses into money.
+"""A shop's price list: dated rules that price what a job uses.
 
 A rule prices one component, one group or one item, on one basis, by one method:
-- `rate`: so much a unit;
+- `rate`: an amount per unit;
 - `whole`: a bracket table, one amount for the bracket that the quantity falls into;
 - `marginal`: a bracket table read like a tax table, each slice of the quantity at its own rate;
-- `markup`: the item's cost a unit times a factor;
-- `sliding_markup`: the same, the factor from a bracket table by the cost a unit.
+- `markup`: the item's unit cost times a factor;
+- `sliding_markup`: the same, with the factor from a bracket table by unit cost.
 
 Fees are rules of the component `fee`; see `fees`.
 
-A quantity that equals a bracket's upper end belongs to that bracket: 45 united inches are in the
+A quantity equal to a bracket's upper bound belongs to that bracket: 45 united inches are in the
 45 bracket, 45.01 in the next (common practice, no source).
 """
 
@@ -45,14 +45,14 @@ TABLES = ("whole", "marginal", "sliding_markup")
 """The methods that look a rate up in brackets."""
 APPLIES = ("asked", "always")
 FEE_BASES = ("united_inch", "square_foot", "perimeter_foot", "piece")
-"""What a fee can be measured by."""
+"""The bases that a fee can be measured by."""
 
 _NOTHING_OFF = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
 class Bracket:
-    """One row of a bracket table: up to and with `up_to` (None: no end), at `rate`."""
+    """One row of a bracket table: up to and including `up_to` (None: unbounded), at `rate`."""
 
     up_to: Fraction | None
     rate: Fraction
@@ -60,22 +60,22 @@ class Bracket:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PriceRule:
-    """How one thing is priced.
+    """The rule that prices one thing.
 
     Attributes:
         code: the shop's name for the rule; it is printed in the workings.
         component, group, item, supply: what it prices, the most specific rule wins.
         charge: rules of different charges add up (the board, and each extra opening in it).
-        basis, method, rate, brackets: how; `rate` is money a unit, or the factor of a markup.
-        above: units that are free, e.g. 1 for "each opening after the first".
-        minimum: the least amount a piece, in whole units of the currency.
-        set_up: an amount once a job, whatever its quantity.
-        rounding_step: the amount of a piece goes to the nearest multiple of this, half up.
+        basis, method, rate, brackets: how; `rate` is money per unit, or the factor of a markup.
+        above: free units, e.g. 1 for "each opening after the first".
+        minimum: the minimum amount per piece, in whole units of the currency.
+        set_up: an amount once per job, whatever its quantity.
+        rounding_step: the amount of a piece is rounded half up to a multiple of this.
         tax_category: which tax rates apply; empty for none.
-        applies: for a fee: where a job asks for it, or always.
-        description: for a fee: what its line says.
-        least, step: the minimum and the rounding step as ratios, None where there is none.
-        plain: whether it has neither of these, nor a set-up, nor free units.
+        applies: for a fee: only on request, or always.
+        description: for a fee: the text of its line.
+        least, step: the minimum and the rounding step as ratios, None if there is none.
+        plain: True if it has no minimum, rounding step, set-up or free units.
     """
 
     code: str
@@ -143,13 +143,13 @@ class PriceRule:
                 last = bracket.up_to
 
     def specificity(self) -> int:
-        """How closely this rule names what it prices: item over group over component."""
+        """Return the specificity of this rule: item over group over component."""
         return (4 if self.item else 2 if self.group else 0) + (1 if self.supply else 0)
 
 
 @dataclass(frozen=True, slots=True)
 class QuantityBreak:
-    """From so many of the same job on, so many percent off it."""
+    """A percentage off from a quantity of the same job on."""
 
     from_quantity: int
     percent: Fraction
@@ -160,10 +160,10 @@ class QuantityBreak:
 
 
 class PriceList:
-    """A list of rules in one currency, in force from its first day on.
+    """A list of rules in one currency, in force from its first day.
 
     Raises:
-        BadValue: two rules of the same code, or two that price the same thing for one charge.
+        BadValue: two rules with the same code, or that price the same thing for one charge.
     """
 
     __slots__ = ("_found", "_rules", "always", "breaks", "code", "currency", "first_day", "rules")
@@ -200,7 +200,7 @@ class PriceList:
     def rules_for(
         self, component: str, item: str, group: str, supply: str = ""
     ) -> tuple[PriceRule, ...]:
-        """The rules that price an item: for each charge the most specific, in the list's order."""
+        """Return the rules that price an item: the most specific per charge, in list order."""
         key = (component, item, group, supply)
         found = self._found.get(key)
         if found is None:
@@ -220,18 +220,18 @@ class PriceList:
         return tuple(sorted(best.values(), key=lambda rule: order[rule.code]))
 
     def fees(self) -> tuple[str, ...]:
-        """The fees that a job may ask for."""
+        """Return the fees that a job may request."""
         asked = [r.item for r in self.rules if r.component == "fee" and r.applies == "asked"]
         return tuple(dict.fromkeys(code for code in asked if code))
 
     def fee_rules(self, code: str) -> tuple[PriceRule, ...]:
-        """The rules of a fee that a job may ask for; none, where there is no such fee."""
+        """Return the rules of a fee that a job may request; empty if there is no such fee."""
         if code not in self.fees():
             return ()
         return tuple(r for r in self.rules_for("fee", code, "") if r.applies == "asked")
 
     def percent_off(self, quantity: int) -> Fraction:
-        """The quantity break for so many of the same job, in percent."""
+        """Return the quantity break for `quantity` of the same job, in percent."""
         percent = _NOTHING_OFF
         for step in self.breaks:
             if quantity >= step.from_quantity:

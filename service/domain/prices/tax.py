@@ -1,9 +1,9 @@
-"""Tax on a quote: several rates by category, on top or included, by line or by invoice.
+"""Tax on a quote: several rates by category, added or included, by line or by invoice.
 
 Rounded half up, once, from the exact product: the Streamlined Sales and Use Tax Agreement, s. 324,
 as enacted in R.I. Gen. Laws 44-18.1-25 (to the third decimal as computed, up when it is greater
-than four), which leaves the choice of line or invoice to the seller. Where a line's category has
-no rate the tax is said to be unknown and never guessed.
+than four), which leaves the choice of line or invoice to the seller. If a line's category has no
+rate, the tax is reported as unknown, never guessed.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class TaxLine:
-    """One rate's part of the tax: its name, percent, what it is laid on, and the amount."""
+    """One rate's part of the tax: its name, percentage, base and amount."""
 
     name: str
     percent: Fraction
@@ -29,10 +29,9 @@ class TaxLine:
 
 @dataclass(frozen=True, slots=True)
 class Tax:
-    """The tax on a document. `unknown` names the categories that no rate is set for.
+    """The tax on a document. `unknown` lists the categories without a rate.
 
-    `exact` holds for each rate what it is laid on, and its tax before rounding, in 1/scale of a
-    minor unit.
+    `exact` holds for each rate its base, and its tax before rounding, in 1/scale of a minor unit.
     """
 
     total: Money
@@ -52,9 +51,9 @@ class Tax:
 
 
 def tax_on(amounts: Iterable[tuple[str, Money]], taxation: Taxation, currency: Currency) -> Tax:
-    """The tax on amounts, each with its category ("" for none).
+    """Return the tax on amounts, each with its category ("" for none).
 
-    The exact tax is kept in 1/scale of a minor unit, and rounded once an invoice or once a line.
+    The exact tax is kept in 1/scale of a minor unit, and rounded once per invoice or per line.
     """
     by_line = taxation.rounded == "line"
     bases: dict[str, int] = {}
@@ -71,9 +70,9 @@ def tax_on(amounts: Iterable[tuple[str, Money]], taxation: Taxation, currency: C
 def tax_on_bases(
     bases: Mapping[str, int], taxation: Taxation, currency: Currency, rounded: int | None = None
 ) -> Tax:
-    """The tax on what each category comes to, in minor units.
+    """Return the tax on each category's total, in minor units.
 
-    `rounded` is its total where it was rounded line by line; else it is rounded here, once.
+    `rounded` is the tax if it was rounded per line; otherwise it is rounded here, once.
     """
     exact: list[tuple[TaxRate, int, int]] = []
     unknown: list[str] = []

@@ -1,7 +1,7 @@
-"""From lines to what the customer pays: subtotals, discounts, tax, total.
+"""Totals a customer's lines: subtotals, discounts, tax, total.
 
-A job without discounts and fees, as nearly all are, goes the short way; the long way comes to the
-same where nothing is discounted, and a test holds the two together.
+A job without discounts and fees, as most are, takes the fast path; a test checks that both paths
+agree when nothing is discounted.
 """
 
 from __future__ import annotations
@@ -29,11 +29,11 @@ class JobMoney(NamedTuple):
     """A job's money.
 
     Attributes:
-        subtotal: all its lines.
+        subtotal: the sum of its lines.
         percent_off: its quantity break, in percent.
         discount: what the break and its own discounts take off.
         reductions: its own discounts, one by one.
-        left: what is left of each line, in minor units; empty where only a break takes off.
+        left: what is left of each line, in minor units; empty if only a break takes off.
     """
 
     subtotal: Money
@@ -45,12 +45,12 @@ class JobMoney(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """Subtotal - discount (+ tax, unless the prices hold it) = total.
+    """Subtotal - discount (+ tax, unless prices include it) = total.
 
     Attributes:
         reductions: the document's own discounts, one by one.
-        off: what they take off each job; empty where there are none.
-        relief: the tax that prices held and that an exempt customer does not pay.
+        off: what they take off each job; empty if there are none.
+        relief: the included tax that an exempt customer does not pay.
     """
 
     subtotal: Money
@@ -62,17 +62,17 @@ class Totals:
     relief: Money | None = None
 
     def net(self) -> Money:
-        """What the shop keeps: the total without the tax."""
+        """Return the total without tax."""
         return self.total - self.tax.total
 
 
 def job_money(
     lines: Sequence[Line], terms: Terms, discounts: Sequence[Discount] = (), *, fees: bool = False
 ) -> JobMoney:
-    """A job's subtotal, its quantity break in percent, and what is taken off, half up.
+    """Return a job's subtotal, its quantity break in percent, and its discount, half up.
 
     Raises:
-        JobRefused: a discount that takes off more than there is.
+        JobRefused: a discount larger than the amount it applies to.
     """
     currency = terms.price_list.currency
     percent = terms.price_list.percent_off(terms.pieces)
@@ -107,10 +107,10 @@ def totals(
     taxation: Taxation,
     conditions: Conditions = PLAIN,
 ) -> Totals:
-    """The totals over jobs, each given by its lines and its money; tax is laid on what is left.
+    """Return the totals over jobs, each given by its lines and its money; tax is after discounts.
 
     Raises:
-        JobRefused: a discount that takes off more than there is, or a place without rates.
+        JobRefused: a discount larger than the amount it applies to, or a place without tax rates.
     """
     if conditions is not PLAIN:
         return _special_totals(jobs, currency, taxation, conditions)
@@ -125,9 +125,9 @@ def totals(
 
 
 def undiscounted(bases: Mapping[str, int], currency: Currency, taxation: Taxation) -> Totals:
-    """The totals of lines that nothing is taken off, given by what each tax category comes to.
+    """Return the totals of undiscounted lines, given by the sum of each tax category.
 
-    For a tax that is rounded once an invoice; it comes to the same as `totals` of these lines.
+    For a tax that is rounded once per invoice; equals `totals` of these lines.
     """
     subtotal = Money(sum(bases.values()), currency)
     tax = tax_on_bases(bases, taxation, currency)
@@ -138,7 +138,7 @@ def undiscounted(bases: Mapping[str, int], currency: Currency, taxation: Taxatio
 def _after_discount(
     lines: Sequence[Line], money: JobMoney, currency: Currency
 ) -> Iterable[tuple[str, Money]]:
-    """Each line's amount with its share of the discount off, and its tax category."""
+    """Return each line's tax category, and its amount less its share of the discount."""
     if money.left:
         pairs = zip(lines, money.left, strict=True)
         return [(line.rule.tax_category, Money(left, currency)) for line, left in pairs]
@@ -152,11 +152,11 @@ def _after_discount(
 
 
 class Left(NamedTuple):
-    """What is left of every line of a document once all discounts are off.
+    """The remaining amount of every line of a document after all discounts.
 
     Attributes:
-        categories, minors: each line's tax category, and what is left of it, in minor units.
-        starts: where each job's lines begin.
+        categories, minors: each line's tax category, and its remaining amount, in minor units.
+        starts: the index of each job's first line.
         reductions: the document's own discounts, one by one.
         off: what they take off each job.
     """
@@ -173,10 +173,10 @@ def what_is_left(
     currency: Currency,
     discounts: Sequence[Discount] = (),
 ) -> Left:
-    """Every line after all discounts.
+    """Return what is left of every line after all discounts.
 
     Raises:
-        JobRefused: a discount that takes off more than there is.
+        JobRefused: a discount larger than the amount it applies to.
     """
     categories: list[str] = []
     left: list[int] = []
@@ -220,7 +220,7 @@ def _special_totals(
 
 
 def left_by_category(left: Left, currency: Currency) -> list[tuple[str, Money]]:
-    """What is left of each line, and its tax category, as tax is laid on it."""
+    """Return each line's tax category and remaining amount, the basis for tax."""
     pairs = zip(left.categories, left.minors, strict=True)
     return [(category, Money(minor, currency)) for category, minor in pairs]
 
@@ -231,11 +231,11 @@ def line_nets(
     taxation: Taxation,
     conditions: Conditions = PLAIN,
 ) -> tuple[int, ...]:
-    """What the shop keeps of every line, in minor units, the jobs one after another.
+    """Return the net amount of every line, in minor units, one job after another.
 
-    All discounts are off, and so is the tax that prices hold; together they are `done.net()`, to
-    the minor unit. Where prices hold tax, what is kept of the whole is shared over the lines by
-    what each holds without its own tax (largest remainder).
+    Net of all discounts and of included tax; they add up to `done.net()` exactly. If prices include
+    tax, the net total is shared over the lines in proportion to each line's amount without its own
+    tax (largest remainder).
     """
     left = what_is_left(jobs, done.total.currency, conditions.discounts)
     if not done.tax.included or not any(left.minors):
@@ -254,7 +254,7 @@ def _sums(left: Sequence[int], starts: Sequence[int]) -> list[int]:
 
 
 def taxation_at(taxation: Taxation, place: str) -> Taxation:
-    """The taxation of a place.
+    """Return the taxation of a place.
 
     Raises:
         JobRefused: the shop has no rates for the place; a rate is never guessed.

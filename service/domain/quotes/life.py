@@ -1,14 +1,14 @@
-"""What a customer asks a price for, and what a quote may be in its life.
+"""The content of a quote, and its life cycle.
 
     draft -> issued -> accepted -> in_work -> done
 
-or declined, expired, withdrawn on the way. `QUOTE_LIFE` is the one table of it. It is begun with
-its first ticket and complete with its last one: nobody asks for that but the bench.
+or declined, expired, withdrawn on the way. `QUOTE_LIFE` is its only transition table. Work begins
+with the quote's first ticket and completes with its last one; only the bench triggers these.
 
-A quote expires when the shop's day is past `valid_until`, and by nothing else: the state is worked
-out from the two dates whenever it is looked at and stored nowhere. So no nightly run has to happen
-for an old price to be refused, two nodes cannot disagree on it, and the turn of a day writes
-nothing. Whoever accepts, issues or declines is held to the state so worked out.
+A quote expires when the shop's day is past `valid_until`, and only then: the state is derived from
+the two dates on each read and not stored. So no nightly job is needed to refuse an old price, two
+nodes cannot disagree, and midnight causes no writes. Accept, issue and decline use the derived
+state.
 """
 
 from __future__ import annotations
@@ -25,21 +25,21 @@ from service.domain.states import Life
 from service.domain.value import dataclass
 
 DRAFT = "draft"
-"""Left by a public form; nobody in the shop has looked at it yet."""
+"""Created by a public form; not yet reviewed by the shop."""
 ISSUED = "issued"
 """Given to the customer by the shop."""
 ACCEPTED = "accepted"
-"""Taken by the customer; each of its jobs has a ticket, none of which is begun."""
+"""Accepted by the customer; each of its jobs has a ticket, none of which is started."""
 IN_WORK = "in_work"
-"""The bench has begun one of its tickets."""
+"""The bench has started one of its tickets."""
 DONE = "done"
 """All its tickets are done."""
 DECLINED = "declined"
 """The customer does not want it."""
 EXPIRED = "expired"
-"""Its last day is past; it was never taken."""
+"""Its last day has passed without acceptance."""
 WITHDRAWN = "withdrawn"
-"""The shop took it back, before any work was begun."""
+"""The shop withdrew it before any work began."""
 
 QUOTE_LIFE = Life(
     "quote",
@@ -52,13 +52,13 @@ QUOTE_LIFE = Life(
             "withdraw": WITHDRAWN,
             "expire": EXPIRED,
         },
-        # Tickets are made of the accepted figures, so that from here on nothing is revised: a
-        # change of mind withdraws the quote and begins another.
+        # Tickets are made from the accepted figures, so there are no revisions from here on: a
+        # customer who changes their mind withdraws the quote and starts another.
         ACCEPTED: {"begin": IN_WORK, "withdraw": WITHDRAWN},
-        # Material has been cut: what is begun is finished, or settled outside this table.
+        # Material has been cut: work in progress is finished, or settled outside this table.
         IN_WORK: {"complete": DONE},
         DONE: {},
-        # A customer who comes back gets the prices of the day: a new revision, given anew.
+        # A returning customer gets current prices: a new revision, issued again.
         DECLINED: {"revise": ISSUED},
         EXPIRED: {"revise": ISSUED},
         WITHDRAWN: {},
@@ -66,12 +66,12 @@ QUOTE_LIFE = Life(
 )
 STATUSES = QUOTE_LIFE.states
 OPEN = (DRAFT, ISSUED)
-"""The states that the turn of a day can end; only they are stored for a quote that has expired."""
+"""The states that expire at the end of a day; an expired quote keeps one of them in storage."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Customer:
-    """Who asks; kept with the quote and never needed for a calculation."""
+    """The customer; stored with the quote and never needed for a calculation."""
 
     name: str = ""
     email: str = ""
@@ -81,7 +81,7 @@ class Customer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteRequest:
-    """A whole document: one or more jobs, and whose they are."""
+    """A whole document: one or more jobs, and their customer."""
 
     jobs: tuple[JobSpec, ...]
     reference: str = ""
@@ -91,24 +91,24 @@ class QuoteRequest:
 
 
 def shop_day(shop: Shop, now: datetime) -> date:
-    """The date in the shop at an instant."""
+    """Return the date in the shop's time zone at an instant."""
     return now.astimezone(ZoneInfo(shop.time_zone)).date()
 
 
 def valid_until(shop: Shop, day: date) -> date:
-    """The last day on which a quote made on `day` holds."""
+    """Return the last day on which a quote made on `day` is valid."""
     return day + timedelta(days=shop.quote_valid_days)
 
 
 def standing(status: str, last_day: date, today: date) -> str:
-    """The state of a quote on a day of the shop: the stored one, unless its last day is past."""
+    """Return a quote's state on a day of the shop: the stored one, unless it has expired."""
     if status in OPEN and today > last_day:
         return QUOTE_LIFE.after(status, "expire")
     return status
 
 
 def deposit_due(total: Money, shop: Shop) -> Money:
-    """What the customer pays on accepting: the shop's percentage of the total, half up."""
+    """Return the deposit due on acceptance: the shop's percentage of the total, half up."""
     percent = shop.ordering.deposit_percent
     return Money(
         half_up(total.minor * percent.numerator, 100 * percent.denominator), total.currency

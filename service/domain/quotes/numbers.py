@@ -1,9 +1,9 @@
-"""Numbers of quotes and tickets: short enough to read over a telephone, with a digit for slips.
+"""Quote and ticket numbers: short enough to read over a telephone, with a check digit.
 
 A number is a letter ("Q" for a quote, "T" for a ticket), the shop's running serial and a check
-digit by Damm's rule, which finds every single wrong digit and every swap of two neighbours (H. M.
-Damm, Total anti-symmetrische Quasigruppen, 2004). Serials start at 10001, so that all numbers have
-at least six digits.
+digit by Damm's algorithm, which detects every single wrong digit and every transposition of
+neighbours (H. M. Damm, Total anti-symmetrische Quasigruppen, 2004). Serials start at 10001, so that
+all numbers have at least six digits.
 
 A misread number must not find another customer's quote: a wrong check digit is refused.
 
@@ -33,16 +33,16 @@ _LOOKALIKES = str.maketrans({"O": "0", "I": "1", "L": "1", " ": "", "-": "", "\u
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """One series of numbers: its letter, and what is numbered."""
+    """One series of numbers: its letter, and what it numbers."""
 
     letter: str
     thing: str
 
     def number(self, serial: int) -> str:
-        """The number for a serial.
+        """Return the number for a serial.
 
         Raises:
-            BadValue: a serial of fewer than five digits; none is ever given out.
+            BadValue: a serial of fewer than five digits, which is never issued.
         """
         if serial < FIRST_SERIAL:
             raise BadValue(
@@ -51,14 +51,14 @@ class Series:
         return f"{self.letter}{serial}{damm.calc_check_digit(str(serial))}"
 
     def means(self, text: str) -> bool:
-        """Whether a text is meant as such a number, right or wrong, and not as an identifier."""
+        """Return True if the text is meant as such a number, valid or not, rather than as an id."""
         return self._plain(text) is not None
 
     def read(self, text: str) -> int:
-        """The serial of a number as people type it: spaces, lower case and O for 0 are put right.
+        """Return the serial of a typed number; corrects spaces, lower case and O for 0.
 
         Raises:
-            NotFound: not such a number, or one with a wrong digit in it.
+            NotFound: not such a number, or its check digit is wrong.
         """
         digits, first = self._plain(text), self.number(FIRST_SERIAL)
         if digits is None:
@@ -75,7 +75,7 @@ class Series:
         return serial
 
     def _plain(self, text: str) -> str | None:
-        """The digits of what is meant as a number, or None."""
+        """Return the digits of a text meant as a number, or None."""
         if len(text) > 3 * LONGEST:
             return None
         shown = text.upper().translate(_LOOKALIKES)
@@ -91,33 +91,33 @@ TICKETS = Series("T", "ticket")
 
 @lru_cache(maxsize=1_024)
 def quote_number(serial: int) -> str:
-    """The number of a quote.
+    """Return the number of a quote.
 
     Raises:
-        BadValue: no serial that is ever given out.
+        BadValue: a serial that is never issued.
     """
     return QUOTES.number(serial)
 
 
 @lru_cache(maxsize=1_024)
 def ticket_number(serial: int) -> str:
-    """The number of a ticket.
+    """Return the number of a ticket.
 
     Raises:
-        BadValue: no serial that is ever given out.
+        BadValue: a serial that is never issued.
     """
     return TICKETS.number(serial)
 
 
 def looks_like_number(text: str) -> bool:
-    """Whether a text is meant as a quote number, right or wrong, and not as an identifier."""
+    """Return True if a text is meant as a quote number, valid or not, and not as an identifier."""
     return QUOTES.means(text)
 
 
 def read_number(text: str) -> int:
-    """The serial of a quote number as people type it.
+    """Return the serial of a quote number as typed.
 
     Raises:
-        NotFound: not a quote number, or one with a wrong digit in it.
+        NotFound: not a quote number, or its check digit is wrong.
     """
     return QUOTES.read(text)

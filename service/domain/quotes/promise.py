@@ -1,10 +1,10 @@
-"""The day on which a job will be ready: what lies on the bench already, over its working days.
+"""The ready date of a job, from the bench's backlog and working days.
 
     minutes = those of every ticket that is not done + those of this job
     work begins on the day after the acceptance, and after the shop's days for ordering material
     the promise is the first working day by whose end so many minutes have been worked
 
-The rest of the day of acceptance is not counted on: it may be five to six. Common practice, no
+The rest of the day of acceptance is not counted: it may be five to six. Common practice, no
 published source; the shop's own minutes, closed days and lead decide.
 
 >>> week = Ordering(working_minutes=(420, 420, 420, 420, 420, 0, 0))
@@ -24,27 +24,27 @@ from service.domain.errors import Conflict
 from service.domain.shop import Ordering
 
 FURTHEST_DAYS = 3_660
-"""Nobody believes a promise further away than ten years."""
+"""A promise more than ten years away is not credible."""
 _DAY = timedelta(days=1)
 
 
 class NoPromise(Conflict):
-    """There is more on the bench than ten years of work."""
+    """The bench has more than ten years of work."""
 
 
 def promise(
     accepted_on: date, open_minutes: Fraction, own_minutes: Fraction, ordering: Ordering
 ) -> date:
-    """The day on which a job that is accepted now will be ready.
+    """Return the day on which a job accepted now will be ready.
 
     Args:
         accepted_on: the shop's day of acceptance.
-        open_minutes: of the tickets that wait or are in work.
+        open_minutes: of the tickets that are waiting or in work.
         own_minutes: of the job itself.
         ordering: the bench's working minutes by weekday, closed days and lead.
 
     Raises:
-        NoPromise: it would be further away than ten years.
+        NoPromise: the day would be more than ten years away.
     """
     closed = frozenset(ordering.closed_days)
     left, day = open_minutes + own_minutes, accepted_on + ordering.lead_days * _DAY

@@ -1,8 +1,8 @@
-"""What a shop sells when a quote is accepted: the figures that its reports add up.
+"""The sale made when a quote is accepted: the figures that reports add up.
 
-The money of the lines is what the shop keeps of each, after every discount and without tax, and
-adds up to the total without tax. Material is told as the quote shows it: each quantity to a
-millionth of its unit, half up. So whoever adds up the shop's quotes by hand gets its reports.
+The money of each line is net of every discount and of tax, and adds up to the total without tax.
+Material is recorded as the quote shows it: each quantity to a millionth of its unit, half up. So
+the reports equal the sum of the shop's quotes added by hand.
 """
 
 from __future__ import annotations
@@ -24,11 +24,11 @@ from service.domain.value import dataclass
 
 MILLION = 1_000_000
 SIZE_BASES = ("united_inch", "square_foot")
-"""What a rectangle is billed by, whatever it is of."""
+"""The bases that any rectangle can be billed by."""
 
 
 class SoldPart(NamedTuple):
-    """What the shop keeps of one item, or fee, in one component, in minor units; labour has none.
+    """The net amount of one item, or fee, in one component, in minor units; labour has no item.
 
     A component's parts add up over all jobs of a quote.
     """
@@ -39,7 +39,7 @@ class SoldPart(NamedTuple):
 
 
 class UsedMaterial(NamedTuple):
-    """How much of an item a quote uses, on one basis, in millionths of its unit."""
+    """The quantity of an item that a quote uses, on one basis, in millionths of its unit."""
 
     item: str
     basis: str
@@ -50,8 +50,8 @@ class UsedMaterial(NamedTuple):
 class Sale:
     """An accepted quote as reports see it.
 
-    `own` is the shop's own currency, which `cost` is in; that is None where a material's cost is
-    not known.
+    `own` is the shop's own currency, in which `cost` is given; `cost` is None if the cost of any
+    material is unknown.
     """
 
     total: Money
@@ -63,7 +63,7 @@ class Sale:
 
 
 def sale_of(done: Estimate) -> Sale:
-    """The sale that accepting an estimate makes."""
+    """Return the sale made by accepting an estimate."""
     basis = done.basis
     costs = [job_cost(job, basis).total for job in done.jobs]
     known = [cost for cost in costs if cost is not None]
@@ -99,7 +99,7 @@ def _materials(done: Estimate) -> tuple[UsedMaterial, ...]:
 
 
 def shown_materials(job: JobEstimate, billing: Billing) -> dict[tuple[str, str], int]:
-    """What all pieces of a job use, by item and basis, in millionths, as its quote shows it."""
+    """Return what all pieces of a job use, by item and basis, in millionths, as quoted."""
     shown: dict[tuple[str, str], int] = {}
     for key, (over, under) in used_materials(job, billing).items():
         shown[key] = half_up(over * MILLION, under)
@@ -107,7 +107,7 @@ def shown_materials(job: JobEstimate, billing: Billing) -> dict[tuple[str, str],
 
 
 def used_materials(job: JobEstimate, billing: Billing) -> dict[tuple[str, str], tuple[int, int]]:
-    """What all pieces of a job use, by item and basis, exactly: numerator and denominator.
+    """Return what all pieces of a job use, by item and basis, exactly: numerator and denominator.
 
     They need not be in lowest terms.
     """
@@ -128,7 +128,7 @@ def used_materials(job: JobEstimate, billing: Billing) -> dict[tuple[str, str], 
 
 
 def _quantities(uses: Iterable[Use], billing: Billing) -> Iterator[tuple[str, str, Fraction]]:
-    """Item, basis and quantity of each use: of sheets all that they can be billed by."""
+    """Yield item, basis and quantity of each use; for sheets, on all possible bases."""
     rectangle: Size | None = None
     by_size: list[tuple[str, Fraction]] = []
     for use in uses:
@@ -137,7 +137,7 @@ def _quantities(uses: Iterable[Use], billing: Billing) -> Iterator[tuple[str, st
             basis = use.natural_basis()
             yield code, basis, use.quantity(basis, billing)
             continue
-        if use.size is not rectangle:  # all sheets of a package are of one size, measured once
+        if use.size is not rectangle:  # all sheets of a package have one size, measured once
             rectangle = use.size
             by_size = [(basis, use.quantity(basis, billing)) for basis in SIZE_BASES]
         for basis, quantity in by_size:

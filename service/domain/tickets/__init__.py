@@ -1,1 +1,1 @@
-"""The cut ticket: what the bench needs, so that nobody does arithmetic beside a blade."""
+"""The cut ticket: the instructions for the bench, with all arithmetic already done."""

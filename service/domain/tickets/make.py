@@ -1,8 +1,8 @@
-"""From an estimate to a cut ticket.
+"""Makes a cut ticket from an estimate.
 
-The order of steps changes the cutter's set-up as few times as can be; a board is sized before its
-windows are cut, a mat's windows are cut before the next mat is fixed to it, glass is scored after
-the last board so that no splinter lies under a mat, and everything is ready before it is fitted.
+The order of steps minimises changes of the cutter's set-up; a board is sized before its windows are
+cut, a mat's windows are cut before the next mat is fixed to it, glass is scored after the last
+board so that no splinter lies under a mat, and everything is ready before it is fitted.
 """
 
 from __future__ import annotations
@@ -24,11 +24,11 @@ from service.domain.tickets.steps.draft import Bundle, Draft
 
 
 def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
-    """The ticket of one job.
+    """Return the ticket of one job.
 
     Raises:
-        TicketRefused: the job has an advisory that stops it.
-        TicketNotProved: the cuts do not give what was ordered (a fault of ours, never the job's).
+        TicketRefused: the job has a `stop` advisory.
+        TicketNotProved: the cuts do not produce what was ordered (our fault, never the job's).
     """
     stopped = [advisory for advisory in made.advisories if advisory.severity == "stop"]
     if stopped:
@@ -71,7 +71,7 @@ def _ticket(bundle: Bundle, steps: tuple[Step, ...], set_ups: SetUps) -> CutTick
 
 
 def _drafts(bundle: Bundle) -> list[Draft]:
-    """All steps in the trade's own order, each knowing what it waits for."""
+    """Return all steps in the usual order, each with the steps it waits for."""
     first = frames.take_in_draft(bundle)
     sized = cutter.size_drafts(bundle)
     drafts = [first]
@@ -127,7 +127,7 @@ def _mat_drafts(bundle: Bundle, sized: Sequence[Draft]) -> list[Draft]:
 
 
 def _assembly_drafts(bundle: Bundle, first: Draft, before: Sequence[Draft]) -> list[Draft]:
-    """Everything off the cutter; fitting waits for all of it, finishing for the last fitting."""
+    """Return the steps off the cutter; fitting waits for them, finishing for the last fitting."""
     made: list[Draft] = []
     for draft in (
         mat_work.corners_draft(bundle),

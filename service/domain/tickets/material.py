@@ -1,4 +1,4 @@
-"""What a ticket says beside its cuts: layers, hardware, supplies, and the usual cautions.
+"""The rest of a ticket: layers, hardware, supplies, and the usual cautions.
 
 Cautions never replace local codes, a data sheet or training.
 """
@@ -40,14 +40,14 @@ CAUTIONS: dict[str, str] = {
 
 
 def arts(job: Job) -> tuple[Size, ...]:
-    """What is framed: one size for each window placed by hand, else the one artwork's."""
+    """Return the art sizes: one for each window placed by hand, else the artwork's."""
     if isinstance(job.openings, Placed):
         return tuple(window.artwork.size for window in job.openings.windows)
     return (job.artwork.size,)
 
 
 def frames_on(made: JobEstimate) -> tuple[FrameOn, ...]:
-    """The frames, the innermost first."""
+    """Return the frames, innermost first."""
     return tuple(
         FrameOn(
             item=frame.frame.moulding.code,
@@ -65,7 +65,7 @@ def frames_on(made: JobEstimate) -> tuple[FrameOn, ...]:
 
 
 def stack(job: Job) -> tuple[StackLayer, ...]:
-    """What lies in the rabbet, from the lip backwards."""
+    """Return the layers in the rabbet, from the lip backwards."""
     return tuple(layer for layer in _layers(job) if layer.thickness)
 
 
@@ -87,7 +87,7 @@ def _layers(job: Job) -> Iterator[StackLayer]:
 
 
 def hardware(made: JobEstimate, shop: Shop) -> tuple[HardwareUse, ...]:
-    """Hardware, for all pieces of the job, with the load that it was picked for."""
+    """Return the hardware for all pieces of the job, with the load that it was chosen for."""
     load = made.weight_mg * shop.safety.hardware_factor / MG_PER_KG
     return tuple(
         HardwareUse(
@@ -104,7 +104,7 @@ def hardware(made: JobEstimate, shop: Shop) -> tuple[HardwareUse, ...]:
 
 
 def supplies(made: JobEstimate) -> tuple[SupplyLine, ...]:
-    """Tape, hinges, dust cover and the like, for all pieces of the job."""
+    """Return tape, hinges, dust cover and the like, for all pieces of the job."""
     return tuple(
         _supply(use, made.job.quantity) for use in made.uses if isinstance(use.item, Consumable)
     )

@@ -1,4 +1,4 @@
-"""The quote's minutes, laid on the ticket's steps: the same operations, the same sum, exactly."""
+"""Distributes the quote's minutes over the ticket's steps: same operations, same exact sum."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from service.domain.tickets.steps.draft import Draft
 
 
 def other_work(times: Sequence[OperationTime], drafts: Sequence[Draft]) -> list[Draft]:
-    """Steps for operations that no other step stands for: a shop may time what it likes."""
+    """Return steps for operations without a step of their own: a shop may time anything."""
     known = {driver for draft in drafts for driver, weight in draft.drives.items() if weight}
     return [
         Draft(
@@ -32,10 +32,10 @@ def _first_of_each_driver(times: Sequence[OperationTime]) -> list[OperationTime]
 
 
 def shares(times: Sequence[OperationTime], steps: Sequence[Draft]) -> list[tuple[Share, ...]]:
-    """For each step, in their order, its part of each operation.
+    """Return, for each step in order, its part of each operation.
 
-    An operation's set-up falls on the first step that needs it; the rest is shared out by the
-    units on each step, in whole parts whose running sums are rounded down, so nothing is lost.
+    An operation's set-up goes to the first step that needs it; the rest is distributed by the units
+    of each step, in integer parts whose running sums are rounded down, so nothing is lost.
     """
     found: list[list[Share]] = [[] for _ in steps]
     for time in times:

@@ -1,4 +1,4 @@
-"""What a cut ticket holds: pieces, windows with their cuts, steps; and why one is refused."""
+"""The contents of a cut ticket: pieces, windows with their cuts, steps; and its refusals."""
 
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ By = Literal["guide", "line", "straightedge"]
 SizedBy = Literal["stop", "mark", "straightedge"]
 Machine = Literal["cutter", "saw", "hand"]
 OTHER_SIDE: dict[Side, Side] = {"top": "top", "right": "left", "bottom": "bottom", "left": "right"}
-"""A side's name after the board is turned over about its upright middle."""
+"""A side's name after the board is turned over about its vertical centre line."""
 
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """Where a cut starts or stops: the line this far from this edge."""
+    """The start or end of a cut: a line at this distance from this edge."""
 
     side: Side
     distance: Length
@@ -36,7 +36,7 @@ class End:
 class Cut:
     """One straight cut of a window.
 
-    `setting` is the guide's (or, where the guide does not reach, the distance at which the line is
+    `setting` is the guide's (or, out of the guide's reach, the distance at which the line is
     drawn), from the edge on the cut's own side.
     """
 
@@ -52,7 +52,7 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class SizeCut:
-    """One cut that brings a sheet to its width or its height."""
+    """One cut that brings a sheet to its width or height."""
 
     piece: int
     across: Literal["width", "height"]
@@ -64,7 +64,8 @@ class SizeCut:
 class TicketWindow:
     """One window. `front` lies from the blank's left and top edges, seen from the front.
 
-    A window that the straight-line cutter cannot make has no cuts, and says what it needs.
+    A window that the straight-line cutter cannot make has no cuts; `other_cutter` names what it
+    needs.
     """
 
     number: int
@@ -76,7 +77,7 @@ class TicketWindow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TicketPiece:
-    """One kind of piece; `quantity` counts all of the job's."""
+    """One kind of piece; `quantity` is for the whole job."""
 
     number: int
     part: str
@@ -100,7 +101,7 @@ class SheetPiece(TicketPiece):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatPiece(SheetPiece):
-    """A mat: its windows, how the board lies for them, and which edges the cuts run from.
+    """A mat: its windows, which face is up, and the edges its cuts are measured from.
 
     `trim` is how much smaller the blank is than the package, on each side.
     """
@@ -116,7 +117,7 @@ class MatPiece(SheetPiece):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RodPiece(TicketPiece):
-    """A rail or a fillet: long point to long point, and the same rail along its rabbet."""
+    """A rail or a fillet: its length, long point to long point, and its length along the rabbet."""
 
     side: str
     length: Length
@@ -128,7 +129,7 @@ class RodPiece(TicketPiece):
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One set-up that changes before a step: what, and to what (a length or a word)."""
+    """One set-up change before a step: the component and its new value (a length or a word)."""
 
     what: str
     to: Length | str
@@ -144,13 +145,13 @@ class Share:
 
     @property
     def minutes(self) -> Fraction:
-        """In minutes, exactly."""
+        """The share in minutes, exactly."""
         return Fraction(self.parts, self.per)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One step: what to do, what changes first, what to look out for, and its minutes."""
+    """One step: what to do, set-up changes before it, cautions, and minutes."""
 
     number: int
     work: str
@@ -165,7 +166,7 @@ class Step:
 
     @property
     def minutes(self) -> Fraction:
-        """All that falls on this step."""
+        """The total minutes of this step."""
         if not self.shares:
             return Fraction(0)
         return Fraction(sum(share.parts for share in self.shares), self.shares[0].per)
@@ -182,7 +183,7 @@ class StackLayer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HardwareUse:
-    """Hardware, with the weight and the safety factor that picked it."""
+    """Hardware, with its rating and the load it was chosen for."""
 
     item: str
     description: str
@@ -193,13 +194,13 @@ class HardwareUse:
 
     @property
     def carries(self) -> bool:
-        """Whether its rating is at least the weight times the factor."""
+        """True if its rating is at least the load."""
         return self.rating_kg >= self.load_kg
 
 
 @dataclass(frozen=True, slots=True)
 class SupplyLine:
-    """Supplies for the whole job: so many pieces, feet or square feet of an item."""
+    """Supplies for the whole job: pieces, feet or square feet of an item."""
 
     item: str
     description: str
@@ -209,9 +210,9 @@ class SupplyLine:
 
 @dataclass(frozen=True, slots=True)
 class SetUps:
-    """How often the cutter's set-up changes over the ticket, and a number it cannot go below.
+    """The number of changes of the cutter's set-up in the ticket, and a lower bound for it.
 
-    `proved` says that no order of the steps needs fewer.
+    `proved` is True if no order of the steps needs fewer.
     """
 
     changes: int
@@ -221,7 +222,7 @@ class SetUps:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrameOn:
-    """What one frame of the ticket measures."""
+    """The dimensions of one frame of the ticket."""
 
     item: str
     sides: int
@@ -236,7 +237,7 @@ class FrameOn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutTicket:
-    """The ticket of one job. `weight_mg` is of one framed piece, minutes of all of them."""
+    """The ticket of one job. `weight_mg` is of one framed piece, minutes of all pieces."""
 
     label: str
     quantity: int
@@ -262,16 +263,16 @@ class CutTicket:
 
     @property
     def minutes(self) -> Fraction:
-        """The minutes of all steps: those of the quote."""
+        """The minutes of all steps, equal to those of the quote."""
         return sum((step.minutes for step in self.steps), Fraction(0))
 
     def mats(self) -> tuple[MatPiece, ...]:
-        """The mats, the top one first."""
+        """Return the mats, top mat first."""
         return tuple(piece for piece in self.pieces if isinstance(piece, MatPiece))
 
 
 class TicketRefused(DomainError):
-    """A job with a `stop` advisory: it may be quoted but must not go to the bench."""
+    """A job with a `stop` advisory: it can be quoted but must not go to the bench."""
 
     code = "ticket_refused"
 
@@ -281,11 +282,11 @@ class TicketRefused(DomainError):
         super().__init__(f"no ticket can be made: {first.detail}", first.pointer)
 
     def faults(self) -> tuple[Fault, ...]:
-        """Every reason, with its place in the job."""
+        """Return every reason, with its pointer in the job."""
         return self._faults
 
 
 class TicketNotProved(DomainError):
-    """A ticket whose cuts, laid on a blank, do not give what was ordered: a fault of ours."""
+    """A ticket whose cuts do not produce what was ordered: our fault, not the job's."""
 
     code = "ticket_not_proved"

@@ -39,7 +39,7 @@ _NAMES = {"glazing": "Glazing", "mount": "Mount", "backing": "Backing"}
 
 
 def ticket_pieces(made: JobEstimate, shop: Shop, *, stops: bool) -> tuple[TicketPiece, ...]:
-    """Every row of the cut list as the bench needs it."""
+    """Return every row of the cut list, with the details that the bench needs."""
     return tuple(
         _piece(piece, number, made, shop, stops=stops)
         for number, piece in enumerate(made.pieces, start=1)
@@ -151,7 +151,7 @@ def _rod_name(piece: Piece, frames: int) -> str:
 
 
 def rabbet_length(frame: FrameSizes, side: str) -> Length:
-    """A rail measured along its rabbet: the rabbet's own side."""
+    """Return a rail's length along its rabbet: the rabbet's own side."""
     if frame.frame.sides != 4:
         return polygon_side(frame.rabbet.width, frame.frame.sides)
     return frame.rabbet.width if side == "top" else frame.rabbet.height
@@ -163,14 +163,14 @@ NEIGHBOURS: dict[Side, tuple[Side, Side]] = {
     "right": ("top", "bottom"),
     "bottom": ("right", "left"),
 }
-"""For the side along the guide, at the operator's left: the side nearest the body, the far one."""
+"""For the side along the guide, at the operator's left: the near side, the far side."""
 
 
 def how_it_lies(layer: Layer, position: int) -> tuple[Lies, Edges]:
-    """How a mat lies for its windows, and whose edges they are set from.
+    """Return which face of a mat is up for its windows, and the edges they are measured from.
 
-    An under mat is cut fixed to the top mat. One with a reverse bevel cannot be: it lies face up,
-    and the top mat would lie under it; so it is cut by itself and fixed afterwards.
+    An under mat is cut while fixed to the top mat. One with a reverse bevel cannot be: it lies face
+    up, and the top mat would lie under it; so it is cut separately and fixed afterwards.
     """
     if layer.mat.bevel == "reverse":
         return "face_up", "own"
@@ -180,7 +180,7 @@ def how_it_lies(layer: Layer, position: int) -> tuple[Lies, Edges]:
 def ticket_windows(
     layer: Layer, position: int, piece: int, package: Size, bench: Bench
 ) -> tuple[TicketWindow, ...]:
-    """All windows of a mat, numbered from 1, each with its cuts."""
+    """Return all windows of a mat, numbered from 1, each with its cuts."""
     lies, edges = how_it_lies(layer, position)
     made = []
     on_package = layer.windows
@@ -200,7 +200,7 @@ def ticket_windows(
 
 
 def turned_over(window: Window, bounds: Size) -> Window:
-    """The window seen from the other face of a sheet of `bounds`: x counts from the other side."""
+    """Return the window seen from the other face of a sheet of `bounds`: x is mirrored."""
     return Window(window.shape, bounds.width - window.right(), window.y, window.size)
 
 

@@ -1,9 +1,8 @@
-"""How far the bench is with a ticket: the states of a ticket, and of each of its pieces.
+"""Progress at the bench: the states of a ticket, and of each of its pieces.
 
-A ticket's document names kinds of pieces, each with a quantity. On the bench a kind begins as one
-lot of that quantity. Where a part of a lot is spoiled, the lot gives it up to a spoiled lot, and a
-lot to be recut takes its place: whatever happens, the lots of a kind that are not spoiled add up to
-what was ordered.
+A ticket's document lists kinds of pieces, each with a quantity. At the bench a kind begins as one
+lot of that quantity. Spoiled pieces move to a spoiled lot, and a recut lot is added for them, so
+that the lots of a kind that are not spoiled always add up to the ordered quantity.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ WAITING, AT_WORK, FINISHED, SPOILED, TAKEN_BACK = (
 TICKET_LIFE = Life(
     "ticket",
     {
-        # Work on a piece begins its ticket; a ticket is taken back with its quote.
+        # Work on a piece starts its ticket; a ticket is withdrawn with its quote.
         WAITING: {"start": AT_WORK, "work": AT_WORK, "take_back": TAKEN_BACK},
         AT_WORK: {"work": AT_WORK, "finish": FINISHED},
         FINISHED: {},
@@ -36,7 +35,7 @@ TICKET_LIFE = Life(
 PIECE_LIFE = Life(
     "piece",
     {
-        # Hands are full at the bench: a piece may be finished or spoiled without a press before.
+        # Bench staff may be too busy to press start: a piece can be finished or spoiled without it.
         WAITING: {"start": AT_WORK, "finish": FINISHED, "spoil": SPOILED},
         AT_WORK: {"finish": FINISHED, "spoil": SPOILED},
         FINISHED: {"spoil": SPOILED},
@@ -48,10 +47,10 @@ MOST_LOTS = 500
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot:
-    """So many pieces of one kind that are in one state.
+    """Pieces of one kind in one state.
 
-    `number` counts the lots of a ticket; the first ones are numbered as its kinds are. `like` is
-    the kind in the ticket's document, `recut_of` the spoiled lot that this one makes good.
+    `number` counts the lots of a ticket; the first ones have the numbers of its kinds. `like` is
+    the kind in the ticket's document, `recut_of` the spoiled lot that this one replaces.
     """
 
     number: int
@@ -67,14 +66,14 @@ class Lot:
 
 
 def first_lots(pieces: Iterable[TicketPiece]) -> tuple[Lot, ...]:
-    """The lots of a ticket that nobody has begun: one a kind."""
+    """Return the lots of a ticket not yet begun: one per kind."""
     return tuple(
         Lot(number=piece.number, like=piece.number, quantity=piece.quantity) for piece in pieces
     )
 
 
 def lot_of(lots: Sequence[Lot], number: int) -> Lot:
-    """The lot of this number.
+    """Return the lot with this number.
 
     Raises:
         NotFound: the ticket has none.
@@ -86,11 +85,11 @@ def lot_of(lots: Sequence[Lot], number: int) -> Lot:
 
 
 def moved(lots: Sequence[Lot], number: int, action: str) -> tuple[Lot, ...]:
-    """The lots after one was started or finished.
+    """Return the lots after one was started or finished.
 
     Raises:
         NotFound: there is no such lot.
-        WrongState: it is in no state for that.
+        WrongState: its state does not allow that.
     """
     lot = lot_of(lots, number)
     after = PIECE_LIFE.after(lot.status, action, str(number))
@@ -98,19 +97,19 @@ def moved(lots: Sequence[Lot], number: int, action: str) -> tuple[Lot, ...]:
 
 
 def spoiled(lots: Sequence[Lot], number: int, quantity: int | None, why: str) -> tuple[Lot, ...]:
-    """The lots after all or some of one were spoiled, with a lot to cut anew in their place.
+    """Return the lots after all or part of one was spoiled, with a lot to recut.
 
     Args:
         lots: those of the ticket.
         number: the lot that is spoiled.
-        quantity: how many of it; all, where it is not said.
+        quantity: how many of it; None for all.
         why: what happened.
 
     Raises:
         NotFound: there is no such lot.
         WrongState: it is spoiled already.
         BadValue: more than the lot has, or none.
-        Conflict: the ticket has been spoiled so often that another one should be made.
+        Conflict: the ticket has been spoiled so often that a new one should be made.
     """
     lot = lot_of(lots, number)
     after = PIECE_LIFE.after(lot.status, "spoil", str(number))
@@ -131,10 +130,10 @@ def spoiled(lots: Sequence[Lot], number: int, quantity: int | None, why: str) ->
 
 
 def finished(lots: Sequence[Lot]) -> tuple[Lot, ...]:
-    """The lots after the whole ticket was finished: what was not pressed by itself is done with it.
+    """Return the lots after the whole ticket was finished, including those not finished singly.
 
     Raises:
-        Conflict: a piece that was to be cut anew has not been finished; nobody forgets that one.
+        Conflict: a recut lot is not finished; it must be finished explicitly.
     """
     left = [lot.number for lot in lots if lot.recut_of and lot.status in (WAITING, AT_WORK)]
     if left:
@@ -149,12 +148,12 @@ def finished(lots: Sequence[Lot]) -> tuple[Lot, ...]:
 
 
 def all_done(lots: Iterable[Lot]) -> bool:
-    """Whether everything that was ordered is there."""
+    """Return True if every lot is finished or spoiled."""
     return all(lot.status in (FINISHED, SPOILED) for lot in lots)
 
 
 def _with(lots: Sequence[Lot], changed: Lot) -> tuple[Lot, ...]:
-    """The lots with one in its new state; at the end if it is new."""
+    """Return the lots with one replaced, or appended if it is new."""
     if changed.number > len(lots):
         return (*lots, changed)
     return tuple(changed if lot.number == changed.number else lot for lot in lots)

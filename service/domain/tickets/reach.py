@@ -1,7 +1,7 @@
-"""What the bench reaches, and the way to do what it does not.
+"""The reach of the bench's equipment, and the method used beyond it.
 
-The squaring arm's stop sets a size; the rail is as long as the longest cut; the guide sets a border
-up to its widest setting; a board has a thickest that is cut and a thickest that is bevelled.
+The squaring arm's stop sets a size; the rail limits the length of a cut; the guide sets a border up
+to its widest setting; boards have a maximum thickness for cutting and one for bevelling.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ OTHER_CUTTERS = {"ellipse": OVAL_CUTTER, "arch": ARCH_CUTTER}
 
 
 def sized_by(size: Size, thickness: Length, bench: Bench) -> tuple[SizedBy, SizedBy]:
-    """How a sheet is brought to its width, and how to its height.
+    """Return the methods by which a sheet is cut to its width and to its height.
 
-    The cut that sets the width is as long as the sheet is high, and the other way round.
+    The cut that sets the width is as long as the sheet is high, and vice versa.
     """
     if thickness > bench.thickest_board:
         return "straightedge", "straightedge"
@@ -40,14 +40,14 @@ def _one_way(length: Length, cut: Length, bench: Bench) -> SizedBy:
 
 
 def window_cut_by(setting: Length, cut: Length, thickness: Length, bench: Bench) -> By:
-    """How one side of a window is cut: to the guide, to a drawn line, or along a straightedge."""
+    """Return how one side of a window is cut: by the guide, a drawn line or a straightedge."""
     if thickness > bench.thickest_board or cut > bench.rail:
         return "straightedge"
     return "guide" if setting <= bench.widest_guide else "line"
 
 
 def sheet_notes(size: Size, thickness: Length, bench: Bench, ruler: Ruler) -> tuple[str, ...]:
-    """What is to be said about a sheet that the bench does not reach all the way."""
+    """Return the notes on a sheet that is partly beyond the bench's reach."""
     notes = []
     if thickness > bench.thickest_board:
         notes.append(
@@ -70,7 +70,7 @@ def sheet_notes(size: Size, thickness: Length, bench: Bench, ruler: Ruler) -> tu
 def mat_notes(
     thickness: Length, bevel: Bevel, ways: set[By], bench: Bench, ruler: Ruler
 ) -> tuple[str, ...]:
-    """What is to be said about a mat's windows that the bench does not reach all the way."""
+    """Return the notes on a mat's windows that are partly beyond the bench's reach."""
     notes = []
     if bevel != "straight" and thickness > bench.thickest_bevel:
         notes.append(

@@ -1,1 +1,1 @@
-"""The formula, the numbers put in and the result of each figure."""
+"""Workings: the formula, inputs and result of each figure."""

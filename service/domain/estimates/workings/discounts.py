@@ -12,7 +12,7 @@ from service.domain.prices.totals import FEE
 
 
 def discount_workings(done: JobEstimate, currency: Currency) -> Iterator[Working]:
-    """What is taken off a job: its quantity break, then its own discounts one by one."""
+    """Yield the discounts of a job: its quantity break, then its own discounts one by one."""
     if not done.left:
         off: dict[str, Value] = {"subtotal": done.subtotal, "percent_off": done.percent_off}
         formula = f"half_up(subtotal * percent_off / 100, {cent(currency)})"
@@ -34,7 +34,7 @@ def discount_workings(done: JobEstimate, currency: Currency) -> Iterator[Working
 
 
 def document_discount_workings(estimate: Estimate) -> Iterator[Working]:
-    """What is taken off the whole document."""
+    """Yield the discounts of the whole document."""
     currency = estimate.basis.price_list.currency
     yield from _reductions(estimate.totals.reductions, "totals/discounts", currency)
     parts: dict[str, Value] = {f"job_{at}": job.discount for at, job in enumerate(estimate.jobs)}
@@ -46,7 +46,7 @@ def document_discount_workings(estimate: Estimate) -> Iterator[Working]:
 def _reductions(
     reductions: Sequence[Reduction], where: str, currency: Currency
 ) -> Iterator[Working]:
-    """Each discount by itself; `base` is what was left of the lines that it is laid on."""
+    """Yield each discount; `base` is what remained of the lines that it applies to."""
     for at, reduction in enumerate(reductions):
         discount = reduction.discount
         if discount.percent is not None:
@@ -62,5 +62,5 @@ def _sum(amounts: Sequence[Money], currency: Currency) -> Money:
 
 
 def cent(currency: Currency) -> str:
-    """One minor unit, as a step to round to: 0.01."""
+    """Return one minor unit as a rounding step, for example 0.01."""
     return f"0.{'1'.rjust(currency.digits, '0')}" if currency.digits else "1"

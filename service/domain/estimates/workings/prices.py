@@ -1,4 +1,4 @@
-"""Workings of a job's bench time and price, and of what both rest on; see `workings`."""
+"""Workings of a job's bench time and price, and of the inputs to both; see `workings`."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from service.domain.prices.totals import FEE
 
 
 def job_workings(done: JobEstimate, basis: Basis) -> Iterator[Working]:
-    """Every figure of one job, costs left out."""
+    """Yield the working of every figure of one job, except costs."""
     yield from size_workings(done, basis.shop)
     yield from weight_workings(done)
     yield from use_workings(done, basis.shop.billing)
@@ -38,7 +38,7 @@ def job_workings(done: JobEstimate, basis: Basis) -> Iterator[Working]:
 
 
 def total_workings(estimate: Estimate) -> Iterator[Working]:
-    """The totals of the document."""
+    """Yield the workings of the document's totals."""
     totals = estimate.totals
     jobs: dict[str, Value] = {f"job_{at}": job.subtotal for at, job in enumerate(estimate.jobs)}
     yield Working("totals/subtotal", " + ".join(jobs), jobs, totals.subtotal)
@@ -57,7 +57,7 @@ def total_workings(estimate: Estimate) -> Iterator[Working]:
 
 
 def cost_workings(cost: JobCost, done: JobEstimate, basis: Basis) -> Iterator[Working]:
-    """What a job costs the shop, for those who may see it."""
+    """Yield the workings of what a job costs the shop, for keys that may see costs."""
     for position, part in enumerate(cost.materials):
         if part.known is not None:
             inputs: dict[str, Value] = {
@@ -116,7 +116,7 @@ def _line(line: Line, where: str, done: JobEstimate, basis: Basis) -> Iterator[W
 
 
 def _counted(line: Line, where: str, done: JobEstimate, basis: Basis) -> Iterator[Working]:
-    """The quantity of a line that bills bench time or a fee, or gives some units free."""
+    """Yield the quantity of a line that bills bench time or a fee, or includes free units."""
     above = line.rule.above
     if line.component == "labour":
         formula = "up(minutes, step)"
@@ -133,7 +133,7 @@ def _counted(line: Line, where: str, done: JobEstimate, basis: Basis) -> Iterato
 
 
 def _marked_up(line: Line, where: str, basis: Basis) -> Iterator[Working]:
-    """The rate of a line that marks a cost up."""
+    """Yield the rate of a line priced by markup on cost."""
     if line.rule.method not in MARKUPS:
         return
     costs = basis.catalogue.costs.get(line.item, ())

@@ -1,10 +1,10 @@
-"""Workings: for every figure of an answer the formula, the numbers put in, and the result.
+"""Workings: the formula, the inputs and the result of every figure of an answer.
 
-A formula is plain arithmetic over its named inputs: + - * / and brackets, and five functions:
-`up(x, step)`, `down(x, step)` and `half_up(x, step)`, which go to a multiple of the step,
-`max(a, b)`, and `first(x, a, b, ...)`, the first of the others that is not below x. Lengths count
-in inches. So any formula can be worked again by hand or by a few lines of program, and a test
-does so for every figure of every job it has.
+A formula is arithmetic over its named inputs: + - * / and brackets, and five functions:
+`up(x, step)`, `down(x, step)` and `half_up(x, step)`, which round to a multiple of the step,
+`max(a, b)`, and `first(x, a, b, ...)`, the first of the others that is not below x. Lengths are in
+inches. Any formula can be recalculated by hand or by a short program; a test does so for every
+figure of every job it has.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ ENDS = {side: (first, last) for side, first, last in SIDES_ACROSS}
 
 @dataclass(frozen=True, slots=True)
 class Working:
-    """How one figure came about. `figure` names it; `result` is what the formula comes to."""
+    """The derivation of one figure: `figure` names it; `result` is the value of the formula."""
 
     figure: str
     formula: str
@@ -38,7 +38,7 @@ class Working:
 
 
 def size_workings(done: JobEstimate, shop: Shop) -> Iterator[Working]:
-    """The workings of a job's sizes, from the art outwards."""
+    """Yield the workings of a job's sizes, from the art outwards."""
     yield from _shows(done)
     for position in reversed(range(len(done.sizes.layers))):
         yield from _layer(done, position)
@@ -77,7 +77,7 @@ def _shows(done: JobEstimate) -> Iterator[Working]:
 
 
 def _layer(done: JobEstimate, position: int) -> Iterator[Working]:
-    """Each window of a mat, from what lies inside it: the mat below, or what shows of the art."""
+    """Yield each window of a mat, from what lies inside it: the mat below, or the visible art."""
     layers = done.sizes.layers
     layer, fillet = layers[position], layers[position].mat.fillet_width()
     below = layers[position + 1] if position + 1 < len(layers) else None
@@ -136,7 +136,7 @@ def _fitted(
     names: tuple[str, str, str],
     ends: dict[str, Value],
 ) -> Iterator[Working]:
-    """Borders worked out from an outside size; an odd tick goes to the right or to the foot."""
+    """Yield borders derived from an outside size; an odd tick goes to the right or bottom."""
     weight = bottom_weight if names[0] == "height" else Length(0)
     given = inputs | {"fit_to": whole, "bottom_weight": weight}
     _, first, last = names
@@ -188,7 +188,7 @@ def _frame(done: JobEstimate, frame: FrameSizes, position: int, shop: Shop) -> I
 
 
 def _footage(frame: FrameSizes) -> tuple[str, dict[str, Value]]:
-    """The rule of the eight widths; with other sides than four, theirs by F·tan(180°/n)."""
+    """Return the rule of eight widths; for other than four sides, with sides of F·tan(180°/n)."""
     sides, face = frame.frame.sides, frame.frame.moulding.face_width
     if sides == 4:
         inputs: dict[str, Value] = {"width": frame.rabbet.width, "height": frame.rabbet.height}

@@ -1,4 +1,4 @@
-"""Workings of the tax: what it is laid on, what it comes to, each rate's part; see `workings`."""
+"""Workings of the tax: its base, its amount and each rate's part; see `workings`."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from service.domain.prices.totals import Left, left_by_category, taxation_at, wh
 
 
 def tax_workings(estimate: Estimate) -> Iterator[Working]:
-    """From what is left of each line to the tax; for an exempt customer, the tax taken out."""
+    """Yield the workings from what is left of each line to the tax; if exempt, the tax removed."""
     basis, conditions = estimate.basis, estimate.conditions
     currency = basis.price_list.currency
     pairs = [(job.lines, money_of(job)) for job in estimate.jobs]
@@ -33,7 +33,7 @@ def tax_workings(estimate: Estimate) -> Iterator[Working]:
 
 
 def _lines(left: Left, estimate: Estimate) -> Iterator[tuple[int, int, str, Money]]:
-    """Job, line, tax category and what is left of it, for every line."""
+    """Yield job, line, tax category and remaining amount of every line."""
     currency = estimate.basis.price_list.currency
     ends = [*left.starts[1:], len(left.minors)]
     for job, (start, end) in enumerate(zip(left.starts, ends, strict=True)):
@@ -42,7 +42,7 @@ def _lines(left: Left, estimate: Estimate) -> Iterator[tuple[int, int, str, Mone
 
 
 def _left(estimate: Estimate, left: Left) -> Iterator[Working]:
-    """Lines that something was taken off: in proportion, the odd cents where most was cut off."""
+    """Yield what is left of each discounted line; odd cents by largest remainder."""
     for job, n, _, remains in _lines(left, estimate):
         amount = estimate.jobs[job].lines[n].amount
         if remains != amount:
@@ -55,13 +55,13 @@ def _rates(tax: Tax) -> dict[str, Value]:
 
 
 def _of(tax: Tax, category: str) -> str:
-    """What a percent of the rates of a category is a part of: 100, or 100 and all of them."""
+    """Return the divisor of a category's percentages: 100, or 100 plus its rates if included."""
     mine = [f"rate_{at}" for at, (rate, _, _) in enumerate(tax.exact) if rate.category == category]
     return f"(100 + {' + '.join(mine)})" if tax.included else "100"
 
 
 def _parts(tax: Tax) -> list[str]:
-    """Each rate's exact part of the tax."""
+    """Return each rate's exact part of the tax."""
     return [
         f"base_{at} * rate_{at} / {_of(tax, rate.category)}"
         for at, (rate, _, _) in enumerate(tax.exact)
@@ -90,7 +90,7 @@ def _by_line(tax: Tax, left: Left, estimate: Estimate) -> tuple[str, dict[str, V
 
 
 def _bases(tax: Tax, left: Left, estimate: Estimate) -> Iterator[Working]:
-    """What each rate is laid on: what is left of the lines of its category."""
+    """Yield the base of each rate: what is left of the lines of its category."""
     for at, ((rate, _, _), line) in enumerate(zip(tax.exact, tax.lines, strict=True)):
         inputs: dict[str, Value] = {
             f"line_{job}_{n}": remains
@@ -101,7 +101,7 @@ def _bases(tax: Tax, left: Left, estimate: Estimate) -> Iterator[Working]:
 
 
 def _shares(tax: Tax, step: str) -> Iterator[Working]:
-    """The rounded tax shared over its rates, the odd cents where most was cut off."""
+    """Yield the rounded tax split over its rates, odd cents by largest remainder."""
     parts, total = _parts(tax), sum(part for _, _, part in tax.exact)
     for at, (line, (_, _, part)) in enumerate(zip(tax.lines, tax.exact, strict=True)):
         inputs: dict[str, Value] = {"tax": tax.total}

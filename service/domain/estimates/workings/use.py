@@ -1,4 +1,4 @@
-"""Workings of what a job uses of each material, as it is billed; see `workings`."""
+"""Workings of the billed quantity of each material of a job; see `workings`."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _SUPPLY_MEASURES = {
 
 
 def use_workings(done: JobEstimate, billing: Billing) -> Iterator[Working]:
-    """The billed quantities of each use of material, on the bases that have one."""
+    """Yield the billed quantities of each use of material, on the bases that apply to it."""
     for use in done.uses:
         if use.size is not None:
             yield from _sized(use, use.size, billing)
@@ -36,7 +36,7 @@ def use_workings(done: JobEstimate, billing: Billing) -> Iterator[Working]:
 
 
 def measured(basis: str, size: Size, billing: Billing) -> _Formula:
-    """How much of a rectangle is billed on a basis that a fee or a sheet is measured by."""
+    """Return the billed quantity of a rectangle on a basis that fees or sheets are measured by."""
     sides: dict[str, Value] = {"width": size.width, "height": size.height}
     if basis == "united_inch":
         if billing.united_inches == "sides":
@@ -58,7 +58,7 @@ def _sized(use: Use, size: Size, billing: Billing) -> Iterator[Working]:
         yield Working(f"{where}/{basis}", formula, inputs, use.quantity(basis, billing))
     if not isinstance(use.item, Board | Glazing):
         return
-    # The first share that is sold and large enough; of a sheet that is too small, whole ones.
+    # The first share that is sold and large enough; if no sheet is large enough, whole sheets.
     sheet = stock_sheet(use.item, size)
     of = sheet or use.item.by_area[-1]
     sides: dict[str, Value] = {"width": size.width, "height": size.height}
@@ -82,7 +82,7 @@ def _run(use: Use, billing: Billing) -> Working:
 
 
 def _asked(use: Use, done: JobEstimate) -> SupplyUse | None:
-    """What the method said that a use of supplies came from."""
+    """Return the method's entry that a use of supplies came from, or None."""
     methods: Sequence[tuple[str, tuple[SupplyUse, ...]]] = [
         *([("/mounting/method", done.job.mounting.uses)] if done.job.mounting else []),
         *((f"/finishing/{n}", method.uses) for n, method in enumerate(done.job.finishing)),
@@ -97,7 +97,7 @@ def _asked(use: Use, done: JobEstimate) -> SupplyUse | None:
 
 
 def _supply(use: Use, supply: SupplyUse, done: JobEstimate, billing: Billing) -> Working:
-    """Supplies by a measure of the outside; a spacer by that of the package."""
+    """Return the working of supplies measured by the outside; of a spacer, by the package."""
     size = done.sizes.outside
     if use.pointer == "/glazing/spacer" and done.sizes.package:
         size = done.sizes.package

@@ -1,6 +1,7 @@
 """Workings of a job's weight; see `workings`.
 
-kg, each part to the milligram. 1 in² = 0.00064516 m², 1 in³ = 0.000016387064 m³, 1 in = 0.0254 m.
+In kg, each part to the milligram. 1 in² = 0.00064516 m², 1 in³ = 0.000016387064 m³,
+1 in = 0.0254 m.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ _Formula = tuple[str, dict[str, Value]]
 
 
 def weight_workings(done: JobEstimate) -> Iterator[Working]:
-    """What each part weighs, and all of them together."""
+    """Yield the weight of each part, and their total."""
     weights = dict([*parts_mg(done.job, done.sizes), *frame_parts_mg(done.sizes)])
     for pointer, (measure, inputs) in (*_package(done), *_frames(done)):
         formula = f"half_up({measure}, 0.000001)"
@@ -34,7 +35,7 @@ def weight_workings(done: JobEstimate) -> Iterator[Working]:
 
 
 def _package(done: JobEstimate) -> Iterator[tuple[str, _Formula]]:
-    """The parts of the package by their places, before they are rounded."""
+    """Yield the parts of the package with their pointers, before rounding."""
     job, package = done.job, done.sizes.package
     if package is None:
         return
@@ -64,7 +65,7 @@ def _frames(done: JobEstimate) -> Iterator[tuple[str, _Formula]]:
 
 
 def _mat(layer: Layer) -> _Formula:
-    """The blank without its windows."""
+    """Return the weight of the blank without its windows."""
     area, inputs = "width * height", _sides(layer.blank)
     for at, (shape, size, many) in enumerate(_alike(layer)):
         inputs |= {f"windows_{at}": many, f"width_{at}": size.width, f"height_{at}": size.height}
@@ -83,7 +84,7 @@ _AREAS = {
 
 
 def _edges(layer: Layer, weight: Fraction) -> _Formula:
-    """The edges of the windows; a round one is a length by itself, to the nearest tick."""
+    """Return the weight of the window edges; a round edge is one length, to the nearest tick."""
     inputs: dict[str, Value] = {}
     runs = []
     for at, (shape, size, many) in enumerate(_alike(layer)):
@@ -100,7 +101,7 @@ def _edges(layer: Layer, weight: Fraction) -> _Formula:
 
 
 def _alike(layer: Layer) -> Iterator[tuple[Shape, Size, int]]:
-    """The windows that follow each other and are alike: shape, size, how many."""
+    """Yield runs of consecutive identical windows: shape, size, count."""
     for (shape, size), windows in groupby(layer.windows, lambda each: (each.shape, each.size)):
         yield shape, size, len(list(windows))
 

@@ -1,4 +1,4 @@
-"""One thing that a good framer would say about a job, and what the checks for it look at."""
+"""An advisory on a job, and the data that the checks read."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Severity = Literal["info", "warning", "stop"]
 
 @dataclass(frozen=True, slots=True)
 class Advisory:
-    """One thing to say about a job."""
+    """One advisory on a job."""
 
     code: str
     severity: Severity
@@ -25,7 +25,7 @@ class Advisory:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What the checks look at."""
+    """The data that the checks read."""
 
     job: Job
     sizes: Sizes
@@ -33,5 +33,5 @@ class Checked:
     weight_mg: int
 
     def said(self, length: Length) -> str:
-        """A length on the shop's ruler, with its unit."""
+        """Return a length on the shop's ruler, with its unit."""
         return self.shop.ruler.with_unit(length)

@@ -1,8 +1,8 @@
-"""What a good framer would say over the counter: checks made on every job.
+"""The checks made on every job, as a good framer would make them at the counter.
 
-Each advisory has a stable code, a severity (info, warning, stop) and a pointer. A `stop` refuses to
-make a ticket, never a quote. Cautions about where a picture hangs defer to local building codes and
-to licensed installers.
+Each advisory has a stable code, a severity (info, warning, stop) and a pointer. A `stop` prevents
+a ticket, never a quote. Cautions about where a picture hangs defer to local building codes and to
+licensed installers.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from service.domain.jobs.use import Use
 
 
 def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
-    """Every advisory on a job, in the order of the document's parts."""
+    """Return every advisory on a job, in the order of the document's parts."""
     found: list[Advisory] = []
     for check in (openings, bars, reach, glazing, art):
         found.extend(check(checked))
@@ -28,7 +28,7 @@ def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
 
 
 def frame_advisories(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
-    """The advisories that hang on the choice of moulding."""
+    """Yield the advisories that depend on the moulding."""
     for check in (borders, rabbet, lip, slender, heavy):
         yield from check(checked)
     yield from hardware(checked, uses)

@@ -1,4 +1,4 @@
-"""Advisories that hang on the choice of moulding: its rabbet, its lip, the weight it carries."""
+"""Advisories that depend on the moulding: its rabbet, its lip, the weight it carries."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ DEEPEST_OFFSET_CLIP = Length.inches(Fraction(1, 2))
 
 
 def borders(checked: Checked) -> Iterator[Advisory]:
-    """Borders that the frame's lip hides."""
+    """Warn of borders that the frame's lip hides."""
     sizes = checked.sizes
     if sizes.border is None or not sizes.frames:
         return
@@ -36,7 +36,7 @@ def borders(checked: Checked) -> Iterator[Advisory]:
 
 
 def rabbet(checked: Checked) -> Iterator[Advisory]:
-    """A rabbet too shallow for the package, or with little room behind it."""
+    """Warn of a rabbet too shallow for the package, or with little room behind it."""
     sizes = checked.sizes
     if not sizes.frames or sizes.package is None:
         return
@@ -62,12 +62,12 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
 
 
 def _left(checked: Checked, room: Length) -> str:
-    """A room in words; one below the ruler's first mark is not called "about nothing"."""
+    """Return the remaining depth in words; below the ruler's first mark it is "next to nothing"."""
     return f"only {checked.said(room)}" if room >= checked.shop.ruler.step else "next to nothing"
 
 
 def lip(checked: Checked) -> Iterator[Advisory]:
-    """A float's margin that the lip covers."""
+    """Warn of a float margin that the lip covers."""
     job, sizes = checked.job, checked.sizes
     if not sizes.frames or job.mats or job.presentation != "float":
         return
@@ -83,7 +83,7 @@ def lip(checked: Checked) -> Iterator[Advisory]:
 
 
 def slender(checked: Checked) -> Iterator[Advisory]:
-    """A face that is slender for the size."""
+    """Note a face that is slender for the size."""
     safety = checked.shop.safety
     for position, frame in enumerate(checked.sizes.frames):
         size, face = frame.holds.united_ticks(), frame.frame.moulding.face_width
@@ -100,7 +100,7 @@ def slender(checked: Checked) -> Iterator[Advisory]:
 
 
 def heavy(checked: Checked) -> Iterator[Advisory]:
-    """What is heavy for its moulding, or to hang."""
+    """Warn of a piece that is heavy for its moulding, or to hang."""
     safety, frames = checked.shop.safety, checked.sizes.frames
     if not frames:
         return
@@ -129,7 +129,7 @@ def heavy(checked: Checked) -> Iterator[Advisory]:
 
 
 def hardware(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
-    """Hardware that is not strong enough."""
+    """Warn of hardware that is not strong enough."""
     weight, shop = checked.weight_mg, checked.shop
     for use in uses:
         if isinstance(use.item, Hardware) and not carries(use.item, weight, shop):

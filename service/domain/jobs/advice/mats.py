@@ -1,4 +1,4 @@
-"""Advisories on mats: their windows and bars, and whether the bench can cut them."""
+"""Advisories on mats: their windows and bars, and whether the shop's equipment can cut them."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from service.domain.measure.length import Length, Size
 
 
 def openings(checked: Checked) -> Iterator[Advisory]:
-    """Windows that are too large for the art or for their board."""
+    """Yield advisories on windows that are too large for the art or for their board."""
     job, sizes = checked.job, checked.sizes
     if job.presentation == "overlap" and not job.overlap:
         yield Advisory(
@@ -39,7 +39,7 @@ def openings(checked: Checked) -> Iterator[Advisory]:
 
 
 def bars(checked: Checked) -> Iterator[Advisory]:
-    """Bars between windows that would tear."""
+    """Warn of bars between windows that would tear."""
     if not checked.sizes.layers or len(checked.sizes.layers[0].windows) < 2:
         return
     least = checked.shop.sizing.smallest_bar
@@ -67,7 +67,7 @@ def _narrowest_bar(sizes: Sizes) -> Length | None:
 
 
 def reach(checked: Checked) -> Iterator[Advisory]:
-    """What the straight-line cutter cannot reach or make, with a way to do it."""
+    """Yield advisories on what the straight-line cutter cannot reach or cut, with alternatives."""
     bench, sizes = checked.shop.bench, checked.sizes
     package = sizes.package
     if package is not None and package.longer() > bench.rail:

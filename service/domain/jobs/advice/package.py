@@ -1,4 +1,4 @@
-"""Advisories on what else lies in the frame: glazing, art, boards and their stock sheets."""
+"""Advisories on the rest of the package: glazing, art, boards and their stock sheets."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from service.domain.measure.length import Length, Size
 
 
 def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
-    """Boards, and supplies that lie with the art, below the preservation grade asked for."""
+    """Warn of boards, and of supplies next to the art, below the requested preservation grade."""
     job, asked = checked.job, checked.job.preservation_grade
     if asked is None:
         return
@@ -20,7 +20,7 @@ def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
         (f"/mats/{position}/board", mat.board) for position, mat in enumerate(job.mats)
     ]
     items += [("/mounting/board", job.mount), ("/backing/board", job.backing)]
-    # Hinges, tape and spacers touch the art or its air; a dust cover and wire lie behind it all.
+    # Hinges, tape and spacers touch the art or its air space; dust covers and wire are behind it.
     items += [
         (use.pointer, use.item)
         for use in uses
@@ -39,7 +39,7 @@ def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
 
 
 def glazing(checked: Checked) -> Iterator[Advisory]:
-    """Glass too large, glazing on the art, plastics that move or hold static, building codes."""
+    """Yield advisories on glazing: oversized glass, contact, expansion, static, building codes."""
     job, sizes, safety = checked.job, checked.sizes, checked.shop.safety
     choice, package = job.glazing, sizes.package
     if choice is None or package is None:
@@ -85,7 +85,7 @@ def glazing(checked: Checked) -> Iterator[Advisory]:
 
 
 def art(checked: Checked) -> Iterator[Advisory]:
-    """Mounting that the art cannot be freed from."""
+    """Warn of an irreversible mounting of an original."""
     job = checked.job
     if not job.mounting or job.mounting.reversible:
         return
@@ -99,7 +99,7 @@ def art(checked: Checked) -> Iterator[Advisory]:
 
 
 def stock(checked: Checked) -> Iterator[Advisory]:
-    """Pieces that no stock sheet holds, or only against the grain."""
+    """Yield advisories on pieces that fit no stock sheet, or fit only against the grain."""
     job, sizes = checked.job, checked.sizes
     sheets: list[tuple[str, AnyItem | None, Size | None]] = [
         (f"/mats/{position}/board", layer.mat.board, layer.blank)

@@ -1,1 +1,1 @@
-"""The order of a ticket's steps: fewest changes of set-up."""
+"""The order of a ticket's steps, with the fewest set-up changes."""

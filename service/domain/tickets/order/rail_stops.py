@@ -1,9 +1,9 @@
-"""The order of cuts within set-ups whose order is settled, so that the rail's stops move least.
+"""Orders cuts within a fixed order of set-ups, so that the rail's stops move least.
 
-A cut needs the start stop and the stop at its end each at a distance. Within one set-up of the
-guide the pairs may come in any order; between set-ups they follow on. For up to eight pairs in a
-set-up the best chain is found exactly (over sets of pairs done and the last one); for more, the
-nearest pair is taken next.
+A cut needs the start stop and the end stop, each at a distance. Within one set-up of the guide the
+pairs may come in any order; the set-ups follow each other. For up to eight pairs in a set-up the
+best chain is found exactly (dynamic programming over the set of pairs done and the last one); for
+more, the nearest pair is taken next.
 """
 
 from __future__ import annotations
@@ -18,19 +18,19 @@ _Chain = tuple[int, tuple[Pair, ...]]
 
 
 def pair_of(cut: Cut) -> Pair:
-    """Where the two stops stand for a cut, in ticks."""
+    """Return the positions of the two stops for a cut, in ticks."""
     return cut.start.distance.ticks, cut.stop.distance.ticks
 
 
 def moves(one: Pair | None, other: Pair) -> int:
-    """How many stops move between two cuts; both before the first."""
+    """Return how many stops move between two cuts; both before the first."""
     if one is None:
         return 2
     return (one[0] != other[0]) + (one[1] != other[1])
 
 
 def in_order(groups: Sequence[Sequence[Cut]]) -> list[tuple[Cut, ...]]:
-    """The cuts of each set-up in the order in which the stops move least over all of them."""
+    """Return the cuts of each set-up, ordered so that the stops move least overall."""
     chains: dict[Pair | None, _Chain] = {None: (0, ())}
     for group in groups:
         pairs = tuple(dict.fromkeys(pair_of(cut) for cut in group))
@@ -49,7 +49,7 @@ def in_order(groups: Sequence[Sequence[Cut]]) -> list[tuple[Cut, ...]]:
 def _through(
     chains: dict[Pair | None, _Chain], pairs: tuple[Pair, ...]
 ) -> dict[Pair | None, _Chain]:
-    """The cheapest chain through one more set-up, for each pair it may end with."""
+    """Return the cheapest chain through one more set-up, for each pair it may end with."""
     if len(pairs) > MOST_EXACT:
         last, (cost, chain) = min(chains.items(), key=lambda item: item[1][0])
         return _nearest(last, cost, chain, pairs)

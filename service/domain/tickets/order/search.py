@@ -1,4 +1,4 @@
-"""Order the steps of a ticket so that the cutter's set-up changes least."""
+"""Orders the steps of a ticket so that the cutter's set-up changes least."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from service.domain.value import dataclass
 
 Needs = Mapping[str, object]
 MOST_LOOKS = 1000
-"""States that are opened before the search settles for the most promising next set-up."""
+"""The number of states opened before the search takes the most promising next set-up."""
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """What a task needs of the set-up (component and value), and the tasks it comes after."""
+    """The set-up a task needs (component and value), and the tasks it must follow."""
 
     needs: Needs
     after: frozenset[int] = field(default_factory=frozenset)
@@ -23,7 +23,7 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """An order of tasks by their positions, how many changes it takes, and a bound below it."""
+    """An order of tasks by index, its number of changes, and a lower bound for that."""
 
     tasks: tuple[int, ...]
     changes: int
@@ -35,7 +35,7 @@ Where = tuple[int, tuple[int, ...]]
 
 
 class Search:
-    """One search over numbered values: a state is what is done and how the set-up stands."""
+    """One search over numbered values; a state is the set of tasks done and the current set-up."""
 
     __slots__ = ("after", "full", "kinds", "needs", "private", "series")
 
@@ -58,9 +58,9 @@ class Search:
         self.series = [series_of(by_kind, self.after, kind) for kind in range(self.kinds)]
 
     def _private(self) -> list[int]:
-        """Tasks that differ from an earlier one in values no other task needs share its number.
+        """Return each task's class: tasks that differ only in values no other task needs share one.
 
-        Swapping two such tasks changes no count, so only the first of those open is tried.
+        Swapping two such tasks does not change the count, so only the first open one is tried.
         """
         users: dict[tuple[int, int], int] = {}
         for needs in self.needs:
@@ -83,7 +83,7 @@ class Search:
         return found
 
     def run_free(self, done: int, stands: tuple[int, ...], order: list[int]) -> int:
-        """Do every open task that needs no change, until there is none."""
+        """Do every open task that needs no change, repeatedly, until none is left."""
         again = True
         while again:
             again = False
@@ -97,13 +97,13 @@ class Search:
         return done
 
     def bound(self, done: int, stands: tuple[int, ...]) -> int:
-        """Changes that no order can do without from here."""
+        """Return a lower bound for the changes from here."""
         return sum(
             series.moves(done, value) for series, value in zip(self.series, stands, strict=True)
         )
 
     def moves(self, where: Where) -> Iterable[tuple[int, Where, tuple[int, ...]]]:
-        """Each set-up that an open task asks for: its cost, the state it leads to, tasks done."""
+        """Return each set-up that an open task needs: its cost, the resulting state, tasks done."""
         done, stands = where
         tried: set[tuple[int, ...]] = set()
         open_kinds: set[int] = set()
@@ -126,10 +126,10 @@ class Search:
 
 
 def fewest_changes(tasks: Sequence[Task], most_looks: int = MOST_LOOKS) -> Order:
-    """An order of the tasks with the fewest changes; `proved` where none can have fewer.
+    """Return an order of the tasks with the fewest changes; `proved` if none can have fewer.
 
-    Equal orders are decided by the tasks' own order. Past `most_looks` opened states the nearest
-    next set-up is taken each time, and the bound says how far from the best that may be.
+    Ties are broken by the tasks' own order. After `most_looks` opened states the nearest next
+    set-up is taken each time, and the bound limits the distance from the optimum.
     """
     if not tasks:
         return Order((), 0, 0, proved=True)
@@ -142,11 +142,11 @@ def fewest_changes(tasks: Sequence[Task], most_looks: int = MOST_LOOKS) -> Order
 
 
 def _best(search: Search, start: Where, most_looks: int) -> tuple[tuple[int, ...] | None, int, int]:
-    """The best order with its changes; or none, if it takes too long; and a bound below it."""
+    """Return the best order or None if it takes too long, its changes, and a lower bound."""
     came: dict[Where, tuple[Where, tuple[int, ...]]] = {}
     cost: dict[Where, int] = {start: 0}
     closed: set[Where] = set()
-    # Of equal promise the one with more behind it is opened first, then the one found first.
+    # Of equal estimates, the one with more tasks done is opened first, then the one found first.
     heap: list[tuple[int, int, int, Where]] = [(search.bound(*start), 0, 0, start)]
     found = 0
     while heap:
@@ -199,7 +199,7 @@ class Series:
     others: tuple[tuple[int, int], ...]
 
     def moves(self, done: int, stands: int) -> int:
-        """The fewest moves for the tasks that are not done, from where the component stands."""
+        """Return the fewest moves for the remaining tasks, from the component's current value."""
         counted, ends = 0, {stands}
         seen: set[int] = set()
         for group in self.groups:
@@ -215,7 +215,7 @@ class Series:
 
 
 def series_of(needs: Sequence[Mapping[int, int]], after: Sequence[int], component: int) -> Series:
-    """The series with the most values among the tasks that need a component."""
+    """Return the series with the most values among the tasks that need a component."""
     before = _closed(after)
     behind = [0] * len(after)
     for place, earlier in enumerate(before):
@@ -238,7 +238,7 @@ def series_of(needs: Sequence[Mapping[int, int]], after: Sequence[int], componen
 
 
 def _closed(after: Sequence[int]) -> list[int]:
-    """For each task all that come before it, directly or not. Tasks may stand in any order."""
+    """Return for each task all its direct and indirect predecessors; tasks may be in any order."""
     closed = list(after)
     changed = True
     while changed:
@@ -262,7 +262,7 @@ def _bits(number: int) -> Iterable[int]:
 def _heaviest(
     groups: list[list[int]], before: Sequence[int], needs: Sequence[Mapping[int, int]], part: int
 ) -> list[list[int]]:
-    """The heaviest chain of groups, each wholly before the next, by their numbers of values."""
+    """Return the heaviest chain of groups, each wholly before the next, by number of values."""
     groups.sort(key=lambda group: before[group[0]].bit_count())
     best: list[tuple[int, list[list[int]]]] = []
     for group in groups:

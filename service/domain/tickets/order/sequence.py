@@ -1,4 +1,4 @@
-"""From drafts to numbered steps: their order, the order of cuts in them, and what changes."""
+"""Turns drafts into numbered steps: their order, the order of their cuts, and set-up changes."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from service.domain.tickets.steps.draft import Bundle, Draft
 
 
 def in_order(drafts: list[Draft], *, stops: bool) -> tuple[list[Draft], SetUps]:
-    """The steps in the order of fewest changes, work by hand put where it is first needed."""
+    """Return the steps with the fewest changes; hand work goes where it is first needed."""
     place = {id(draft): at for at, draft in enumerate(drafts)}
     tasks = [
         Task(
@@ -39,9 +39,9 @@ def in_order(drafts: list[Draft], *, stops: bool) -> tuple[list[Draft], SetUps]:
 
 
 def _with_stops(windows: Sequence[Draft]) -> None:
-    """Put the cuts of each set-up in the order in which the stops move least.
+    """Order the cuts of each set-up so that the stops move least.
 
-    Cuts to drawn lines stay together by their line, since each line is laid under the rail anew.
+    Cuts to drawn lines stay grouped by line, since each line has to be laid under the rail again.
     """
     groups: list[tuple[Draft, tuple[Cut, ...]]] = []
     for draft in windows:
@@ -57,7 +57,7 @@ def _with_stops(windows: Sequence[Draft]) -> None:
 
 
 def fill_in(bundle: Bundle, drafts: Sequence[Draft]) -> None:
-    """Put into the texts what only the order of the cuts settles."""
+    """Fill in the parts of the texts that depend on the order of the cuts."""
     for draft in drafts:
         if draft.cuts:
             draft.text = draft.text.replace(cutter.SIDES, cutter.sides_said(draft.cuts))
@@ -78,7 +78,7 @@ def _with_all_before(at: int, tasks: Sequence[Task], done: dict[int, None]) -> N
 def numbered(
     drafts: Iterable[Draft], parts: Sequence[tuple[Share, ...]], *, stops: bool
 ) -> tuple[Step, ...]:
-    """The steps with their numbers and with what changes before each."""
+    """Return the steps with their numbers and the changes before each."""
     stands: dict[str, Length | str] = {}
     made = []
     for number, (draft, share) in enumerate(zip(drafts, parts, strict=True), start=1):

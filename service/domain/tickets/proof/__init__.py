@@ -1,1 +1,1 @@
-"""The proof that a ticket's cuts give what was ordered."""
+"""The proof that a ticket's cuts produce what was ordered."""

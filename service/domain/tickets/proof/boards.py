@@ -1,8 +1,8 @@
-"""The proof of a ticket: do exactly what its steps say, turn the boards over, and measure.
+"""The proof of a ticket: simulate exactly its steps, turn the boards over, and measure.
 
-It keeps a bench of its own (how the set-up stands, which boards have which size, what is fixed to
-what) and works in whole ticks. It shares no code with the making of tickets, and it is told nothing
-of windows: it finds them from the cuts, each a stroke with two ends, that close to rectangles.
+It keeps its own model of the bench (the set-up, the size of each board, what is fixed to what) in
+integer ticks. It shares no code with the making of tickets, and is not given the windows: it
+reconstructs them from the cuts, as strokes with two ends that close to rectangles.
 """
 
 from __future__ import annotations
@@ -36,25 +36,25 @@ TURNS: Mapping[tuple[int, int], tuple[int, int]] = {
     (0, 1): (-1, 0),
     (-1, 0): (0, -1),
 }
-"""Each direction of travel (y runs down) and the one after a turn to the right."""
+"""Each direction of travel (y runs down) and the one after a right turn."""
 
 
 @dataclass(slots=True)
 class BoardOnBench:
-    """One board as it comes to be."""
+    """One board during the simulation."""
 
     sizes: dict[str, int] = field(default_factory=dict)
     strokes: list[Stroke] = field(default_factory=list)
     fixed_to: int = 0
 
     def sized(self) -> bool:
-        """Whether it has both its size cuts."""
+        """Return True if both size cuts are done."""
         return len(self.sizes) == 2
 
 
 @dataclass(frozen=True, slots=True)
 class ProvedMat:
-    """What came out of one mat: its blank and its openings, seen from the front."""
+    """The result of one mat: its blank and its openings, seen from the front."""
 
     piece: int
     width: int
@@ -62,17 +62,17 @@ class ProvedMat:
     openings: tuple[Rectangle, ...]
 
     def borders(self) -> tuple[int, int, int, int]:
-        """Top, right, bottom and left, in ticks, round all openings together."""
+        """Return top, right, bottom and left, in ticks, around all openings together."""
         left, top = min(o[0] for o in self.openings), min(o[1] for o in self.openings)
         right, bottom = max(o[2] for o in self.openings), max(o[3] for o in self.openings)
         return top, self.width - right, self.height - bottom, left
 
 
 def prove(ticket: CutTicket, ordered: Sequence[Piece]) -> tuple[ProvedMat, ...]:
-    """Work the ticket and compare what comes out with the cut list.
+    """Simulate the ticket and compare the result with the cut list.
 
     Raises:
-        TicketNotProved: something would come out other than ordered, or cannot be done in order.
+        TicketNotProved: the result differs from the order, or a step cannot be done in its place.
     """
     bench = Rehearsal(ticket)
     for step in ticket.steps:
@@ -112,7 +112,7 @@ def _compare_openings(proved: ProvedMat, wanted: Piece) -> None:
 
 
 class Rehearsal:
-    """The bench: what the set-up stands at, and the boards."""
+    """The simulated bench: the set-up, and the boards."""
 
     __slots__ = ("boards", "by_number", "stands", "ticket")
 
@@ -125,7 +125,7 @@ class Rehearsal:
         self.stands: dict[str, Length | str] = {}
 
     def work(self, step: Step) -> None:
-        """Do one step: first what changes, then the cuts, or the fixing."""
+        """Do one step: first its changes, then its cuts, or the fixing."""
         for change in step.changes:
             self.stands[change.what] = change.to
         for size_cut in step.size_cuts:
@@ -136,7 +136,7 @@ class Rehearsal:
             self.fix(*step.pieces)
 
     def size(self, cut: SizeCut) -> None:
-        """Cut a sheet to its width or height: at the stop where one is used, else to the mark."""
+        """Cut a sheet to its width or height: at the stop if one is used, else to the mark."""
         board = self.boards[cut.piece]
         if cut.across in board.sizes or board.strokes or board.fixed_to:
             raise TicketNotProved(f"piece {cut.piece} is sized again or too late")
@@ -151,7 +151,7 @@ class Rehearsal:
         board.sizes[cut.across] = at.ticks
 
     def fix(self, upper: int, under: int) -> None:
-        """Fix an under mat to the mat over it, centred, its trim inside the top mat's edges."""
+        """Fix an under mat centred to the mat above it, its trim inside the top mat's edges."""
         over, board = self.boards[upper], self.boards[under]
         if not over.sized() or not board.sized():
             raise TicketNotProved(f"piece {under} is fixed before it is sized")
@@ -165,7 +165,7 @@ class Rehearsal:
         return piece
 
     def under_guide(self, mat: MatPiece) -> tuple[int, int, int, int]:
-        """Width and height of what lies under the guide, and the mat's own place on it."""
+        """Return width and height of what lies under the guide, and the mat's own offset on it."""
         board = self.boards[mat.number]
         if not board.sized():
             raise TicketNotProved(f"piece {mat.number} is cut before it is sized")
@@ -180,7 +180,7 @@ class Rehearsal:
         return over["width"], over["height"], trim, trim
 
     def cut(self, cut: Cut) -> None:
-        """One stroke, as long as its ends say, as far in as the guide stands."""
+        """Make one stroke between its ends, at the guide's current setting."""
         mat = self._mat(cut.piece)
         wide, high, _, _ = self.under_guide(mat)
         setting = self._setting(cut, mat)
@@ -198,7 +198,7 @@ class Rehearsal:
         self.boards[cut.piece].strokes.append(stroke)
 
     def _setting(self, cut: Cut, mat: MatPiece) -> int:
-        """How far in the stroke runs; and whether blade, slip sheet and face are right for it."""
+        """Return the stroke's distance from the edge, after checking blade, slip sheet and face."""
         if (mat.bevel == "reverse") != (mat.lies == "face_up"):
             raise TicketNotProved(f"the bevel of piece {mat.number} would lean the wrong way")
         if cut.by == "straightedge":
@@ -217,13 +217,13 @@ class Rehearsal:
         return guide.ticks
 
     def compare_size(self, piece: SheetPiece, wanted: Piece) -> None:
-        """Whether a sheet came out at the size of the cut list."""
+        """Refuse a sheet whose size differs from the cut list."""
         size = wanted.size
         asked = {"width": size.width.ticks, "height": size.height.ticks} if size else {}
         _same(self.boards[piece.number].sizes, asked, f"the size of piece {piece.number}")
 
     def openings(self, mat: MatPiece) -> ProvedMat:
-        """The openings of a mat, seen from the front, from its own blank's left and top edges."""
+        """Return a mat's openings, seen from the front, from its own blank's left and top edges."""
         wide, _, from_left, from_top = self.under_guide(mat)
         board = self.boards[mat.number]
         lying = list(_rectangles(board.strokes, mat.number))
@@ -242,7 +242,7 @@ class Rehearsal:
 
 
 def _rectangles(strokes: Iterable[Stroke], piece: int) -> Iterable[Rectangle]:
-    """The rectangles that strokes close to, each gone round with the waste on the right hand."""
+    """Return the rectangles that strokes close to, each traversed with the waste on the right."""
     open_ones: dict[tuple[Point, tuple[int, int]], Point] = {}
     for start, end in strokes:
         key = (start, _direction(start, end, piece))

@@ -1,4 +1,4 @@
-"""The proof of a ticket's rails: laid together at their mitres they must hold what goes in.
+"""The proof of a ticket's rails: joined at their mitres they must hold their contents.
 
 For n sides, a rail is longer along its outside than along its rabbet by twice the moulding's width
 past the rabbet times tan(180°/n). Four sides are exact; for eight and twelve the tangents are
@@ -20,7 +20,7 @@ _TANGENTS = {4: Fraction(1), 8: _ROOT_2 - 1, 12: 2 - _ROOT_3}
 
 
 def frame_faults(ticket: CutTicket) -> Iterator[str]:
-    """What does not fit among rails, rabbets and package; nothing where all is right."""
+    """Yield the mismatches among rails, rabbets and package."""
     inside = ticket.package
     allowed = ticket.allowance.ticks
     for position, frame in enumerate(ticket.frames):

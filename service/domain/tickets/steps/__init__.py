@@ -1,1 +1,1 @@
-"""The steps of a ticket, by the tool that takes them."""
+"""The steps of a ticket, by tool."""

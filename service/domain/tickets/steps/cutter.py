@@ -1,7 +1,7 @@
 """Work on the straight-line cutter: sizing boards, cutting windows, scoring glazing.
 
-Needs are grouped so that one step is one set-up: all sheets that are cut at one stop and one blade
-depth, all sides of all windows of a mat that are cut at one setting of the guide.
+Work is grouped so that one step is one set-up: all sheets cut at one stop and one blade depth, all
+sides of all windows of a mat cut at one setting of the guide.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from service.domain.tickets.model import Cut, MatPiece, SheetPiece, SizeCut
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 
 SIDES = "{sides}"
-"""Stands in a step's text for the sides it cuts, whose order is settled last."""
+"""A placeholder in a step's text for the sides it cuts, whose order is decided last."""
 STRAIGHT, BEVEL, THICK_BEVEL = "straight blade", "bevel head", "thick-board bevel head"
 SCRIBER, SCORER = "glass scriber", "plastic scorer"
 STANDARD_DEPTH, FOAM_DEPTH = "standard board", "3/16 in foam board"
@@ -28,7 +28,7 @@ _HOW = {
 
 
 def size_drafts(bundle: Bundle) -> list[Draft]:
-    """Bringing every board to size: one step for each blade depth and length."""
+    """Return the steps that size the boards: one for each blade depth and length."""
     groups: dict[tuple[object, ...], list[tuple[SheetPiece, SizeCut]]] = {}
     for piece in bundle.sheets():
         if piece.part == "glazing":
@@ -41,7 +41,7 @@ def size_drafts(bundle: Bundle) -> list[Draft]:
 
 
 def size_depth(thickness: Length, bench: Bench) -> str:
-    """The straight blade's depth: its standard-board one up to 8-ply, else its foam-board one."""
+    """Return the straight blade's depth: the standard one up to 8-ply, else the foam-board one."""
     return STANDARD_DEPTH if thickness <= bench.thickest_bevel else FOAM_DEPTH
 
 
@@ -71,7 +71,7 @@ def _size_draft(bundle: Bundle, group: list[tuple[SheetPiece, SizeCut]]) -> Draf
 
 
 def glazing_drafts(bundle: Bundle) -> list[Draft]:
-    """Scoring and breaking the glazing, a step for each dimension."""
+    """Return the steps that score and break the glazing, one for each dimension."""
     choice = bundle.made.job.glazing
     drafts: list[Draft] = []
     if choice is None:
@@ -125,13 +125,13 @@ def _glazing_cautions(bundle: Bundle, piece: SheetPiece, *, plastic: bool) -> tu
 
 
 def is_large(bundle: Bundle, piece: SheetPiece) -> bool:
-    """Whether two people should carry it, by its united inches."""
+    """Return True if two people should carry it, by its united inches."""
     united = (piece.size.width + piece.size.height).in_inches()
     return united >= bundle.shop.safety.two_person_united_inches
 
 
 def window_drafts(bundle: Bundle, mat: MatPiece) -> list[Draft]:
-    """Cutting a mat's windows: one step for each setting of the guide, the smallest first."""
+    """Return the steps that cut a mat's windows: one for each guide setting, smallest first."""
     groups: dict[tuple[str, Length], list[Cut]] = {}
     for window in mat.windows:
         for cut in window.cuts:
@@ -142,7 +142,7 @@ def window_drafts(bundle: Bundle, mat: MatPiece) -> list[Draft]:
 
 
 def head_for(mat: MatPiece, bench: Bench) -> str:
-    """The cutting head of a mat's windows."""
+    """Return the cutting head for a mat's windows."""
     if mat.bevel == "straight":
         return STRAIGHT
     return THICK_BEVEL if mat.thickness > bench.standard_head else BEVEL
@@ -189,7 +189,7 @@ def _window_text(bundle: Bundle, mat: MatPiece, cuts: tuple[Cut, ...]) -> str:
 
 
 def sides_said(cuts: Iterable[Cut]) -> str:
-    """The sides of some cuts: left, top and right; with several windows how many of each."""
+    """Return the sides of the cuts as text: left, top and right; with counts if several windows."""
     counted: dict[str, int] = {}
     for cut in cuts:
         counted[cut.side] = counted.get(cut.side, 0) + 1

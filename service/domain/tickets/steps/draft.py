@@ -1,4 +1,4 @@
-"""A step before it has its place: what it needs of the set-up, what it waits for, what it times."""
+"""A step before it is ordered: the set-up it needs, its predecessors and its drivers."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ from service.domain.value import dataclass
 
 @dataclass(slots=True, eq=False)
 class Draft:
-    """One step in the making.
+    """One step in preparation.
 
-    `needs` names components of the set-up and their values, in the order in which they are set.
-    `drives` names drivers of bench time and how much of each falls on this step, against others.
+    `needs` maps set-up components to their values, in the order in which they are set. `drives`
+    maps drivers of bench time to this step's weight relative to other steps.
     """
 
     work: str
@@ -41,7 +41,7 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class Bundle:
-    """What every part of the making looks at."""
+    """The data shared by all ticket-making functions."""
 
     made: JobEstimate
     shop: Shop
@@ -49,19 +49,19 @@ class Bundle:
     stops: bool
 
     def said(self, length: Length) -> str:
-        """A length on the shop's ruler, with its unit."""
+        """Return a length on the shop's ruler, with its unit."""
         return self.shop.ruler.with_unit(length)
 
     def mats(self) -> tuple[MatPiece, ...]:
-        """The mats, the top one first."""
+        """Return the mats, top mat first."""
         return tuple(piece for piece in self.pieces if isinstance(piece, MatPiece))
 
     def sheets(self) -> tuple[SheetPiece, ...]:
-        """All boards and lites."""
+        """Return all boards and lites."""
         return tuple(piece for piece in self.pieces if isinstance(piece, SheetPiece))
 
     def rods(self, part: str, pointer: str = "") -> tuple[RodPiece, ...]:
-        """Rails, or fillets, that belong to a part of the job."""
+        """Return the rails, or fillets, of a part of the job."""
         return tuple(
             piece
             for piece in self.pieces
@@ -72,5 +72,5 @@ class Bundle:
 
 
 def named(pieces: tuple[TicketPiece, ...]) -> str:
-    """Pieces by name and number: Top mat (1), Backing (4)."""
+    """Return pieces by name and number: Top mat (1), Backing (4)."""
     return ", ".join(f"{piece.name} ({piece.number})" for piece in pieces)

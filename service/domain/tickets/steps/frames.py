@@ -1,4 +1,4 @@
-"""Work beside the cutter: taking in, mounting, the saw, joining, fitting, finishing."""
+"""Work off the cutter: taking in, mounting, sawing, joining, fitting, finishing."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ HANGING = "hanging_sets"
 
 
 def take_in_draft(bundle: Bundle) -> Draft:
-    """Taking the picture in and checking what everything else rests on."""
+    """Return the step that takes the picture in and checks its measurements."""
     art = bundle.made.job.artwork.size
     mark = bundle.shop.ruler.mark
     many = "" if bundle.made.job.quantity == 1 else f" There are {bundle.made.job.quantity} of it."
@@ -25,7 +25,7 @@ def take_in_draft(bundle: Bundle) -> Draft:
 
 
 def square_draft() -> Draft:
-    """Checking the squaring arm before anything is sized."""
+    """Return the step that checks the squaring arm before anything is sized."""
     return Draft(
         work="check_square",
         machine="hand",
@@ -35,7 +35,7 @@ def square_draft() -> Draft:
 
 
 def spacer_draft(bundle: Bundle) -> Draft | None:
-    """Sticking in the spacer, if there is one."""
+    """Return the step that sticks in the spacer, if there is one."""
     choice = bundle.made.job.glazing
     if choice is None or not choice.spacer or bundle.made.sizes.package is None:
         return None
@@ -50,7 +50,7 @@ def spacer_draft(bundle: Bundle) -> Draft | None:
 
 
 def mount_draft(bundle: Bundle) -> Draft | None:
-    """Mounting the art, if it is mounted here."""
+    """Return the step that mounts the art, if the shop mounts it."""
     job = bundle.made.job
     if job.mounting is None and job.mount is None:
         return None
@@ -96,7 +96,7 @@ def _hanging_cautions(bundle: Bundle) -> list[str]:
 
 
 def rail_drafts(bundle: Bundle) -> list[Draft]:
-    """Sawing rails: one step for each length of each frame that is bought by the length."""
+    """Return the steps that saw rails: one per rail length of each frame bought by the length."""
     return [_rail_draft(bundle, rod) for rod in bundle.rods("rail") if rod.supply == "length"]
 
 
@@ -116,19 +116,19 @@ def _rail_draft(bundle: Bundle, rod: RodPiece) -> Draft:
 
 
 def degrees(rod: RodPiece) -> str:
-    """A rail's mitre in degrees: 45°, 22.5°."""
+    """Return a rail's mitre in degrees: 45°, 22.5°."""
     whole, part = divmod(rod.mitre, 1)
     return f"{whole}°" if not part else f"{float_free(rod)}°"
 
 
 def float_free(rod: RodPiece) -> str:
-    """The mitre in decimals; 180/n ends within three places for the frames made here."""
+    """Return the mitre in decimals; 180/n ends within three places for the frames made here."""
     thousandths = rod.mitre.numerator * 1000 // rod.mitre.denominator
     return f"{thousandths // 1000}.{thousandths % 1000:03d}".rstrip("0")
 
 
 def join_draft(bundle: Bundle, position: int) -> Draft:
-    """Joining a frame's corners, or checking one that comes joined."""
+    """Return the step that joins a frame's corners, or checks a frame that comes joined."""
     frame = bundle.made.sizes.frames[position]
     rods = bundle.rods("rail", f"/frames/{position}")
     numbers = tuple(rod.number for rod in rods)
@@ -162,7 +162,7 @@ def _frame_name(bundle: Bundle, position: int) -> str:
 
 
 def fit_draft(bundle: Bundle, position: int) -> Draft:
-    """Fitting what a frame holds: the package, the canvas, or the frame inside it."""
+    """Return the step that fits a frame's contents: the package, the canvas, or the inner frame."""
     sizes = bundle.made.sizes
     frame = sizes.frames[position]
     name = _frame_name(bundle, position)
@@ -189,7 +189,7 @@ def fit_draft(bundle: Bundle, position: int) -> Draft:
 
 
 def finish_drafts(bundle: Bundle) -> list[Draft]:
-    """The finishing, a step for each method."""
+    """Return the finishing steps, one per method."""
     return [
         Draft(
             work="finish",

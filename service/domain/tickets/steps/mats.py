@@ -1,4 +1,4 @@
-"""Work on mats beside the cutter's own: marking, other cutters, fixing under mats, fillets."""
+"""Work on mats off the cutter: marking, other cutters, fixing under mats, fillets."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from service.domain.tickets.model import MatPiece, TicketWindow
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 
 FIRST_STOP = "{first_stop}"
-"""Stands in the text of a marking for the first stop, known once the cuts have their order."""
+"""A placeholder in a marking's text for the first stop, known once the cuts are ordered."""
 
 
 def mark_draft(bundle: Bundle, mat: MatPiece) -> Draft:
-    """Drawing the lines of a mat: one with stops, four a window without."""
+    """Return the step that draws a mat's lines: one with stops, four per window without."""
     return Draft(
         work="mark",
         machine="hand",
@@ -40,7 +40,7 @@ def _mark_text(bundle: Bundle, mat: MatPiece) -> str:
 
 
 def _beyond_the_guide(bundle: Bundle, windows: list[TicketWindow]) -> str:
-    """The lines that stops cannot stand in for: those of sides that the guide does not reach."""
+    """Return the text for lines that stops cannot replace: sides beyond the guide's reach."""
     lines = dict.fromkeys(
         f"{cut.side} {bundle.said(cut.setting)}"
         for window in windows
@@ -51,7 +51,7 @@ def _beyond_the_guide(bundle: Bundle, windows: list[TicketWindow]) -> str:
 
 
 def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
-    """Cutting the windows that the straight-line cutter cannot make, if there are any."""
+    """Return the step for windows that the straight-line cutter cannot make, if there are any."""
     shaped = [window for window in mat.windows if window.other_cutter]
     if not shaped:
         return None
@@ -80,7 +80,7 @@ def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
 def _shaped_text(
     bundle: Bundle, size: Size, cutter: str, shape: str, windows: list[TicketWindow]
 ) -> str:
-    """Equal windows by their place as they lie; a sheet has one cutter for each."""
+    """Return the text for equal windows, by their positions as the mat lies, and their cutter."""
     mark = bundle.shop.ruler.mark
     places = ", ".join(
         f"window {window.number} {mark(window.as_it_lies.x)} from the left edge and "
@@ -91,7 +91,7 @@ def _shaped_text(
 
 
 def fix_draft(bundle: Bundle, upper: MatPiece, mat: MatPiece) -> Draft:
-    """Fixing an under mat to the mats above it."""
+    """Return the step that fixes an under mat to the mats above it."""
     lead = f"Fix {named((mat,))} to the back of {named((upper,))}, face to back"
     if mat.trim:
         lead += f", {bundle.said(mat.trim)} inside the top mat's edge on every side"
@@ -107,9 +107,9 @@ def fix_draft(bundle: Bundle, upper: MatPiece, mat: MatPiece) -> Draft:
 
 
 def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
-    """Cutting and fitting the fillets of a mat or a frame, if it has any.
+    """Return the step that cuts and fits the fillets of a mat or a frame, if it has any.
 
-    `behind` tells that another mat is fixed over the place where they go.
+    `behind` is True if another mat is fixed over their place.
     """
     rods = bundle.rods("fillet", f"{pointer}/fillet")
     if not rods:
@@ -134,7 +134,7 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
 
 
 def corners_draft(bundle: Bundle) -> Draft | None:
-    """Cutting the corners off all sheets of a package whose frame has more than four sides."""
+    """Return the step that cuts the sheets' corners off if the frame has more than four sides."""
     frames, package = bundle.made.sizes.frames, bundle.made.sizes.package
     if package is None or not frames or frames[0].frame.sides == 4:
         return None
