@@ -18,8 +18,8 @@ from sqlalchemy.types import TypeDecorator
 
 from service.env_file import environment
 from service.persistence.sql.engine import BEGIN, LOCK_SECONDS, database_url, open_migration_engine
-from service.persistence.sql.metadata import metadata
 from service.persistence.sql.types import Instant
+from service.persistence.tables import metadata
 from service.settings import Settings
 
 STATEMENT_SECONDS = 600

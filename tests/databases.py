@@ -18,7 +18,7 @@ from uuid import uuid4
 from sqlalchemy import Connection, create_engine, text
 
 from service.persistence.sql.engine import database_url
-from service.persistence.sql.metadata import metadata
+from service.persistence.tables import metadata
 
 
 @contextmanager
@@ -67,11 +67,17 @@ def at_once(connection: Connection, *statements: str) -> None:
     driver.execute(";".join(statements))
 
 
+ERAS = "event_eras"
+
+
 def empty(connection: Connection) -> None:
-    """Delete every row of a migrated PostgreSQL database, jobs in the queue included."""
+    """Delete every row of a migrated PostgreSQL database, jobs in the queue included.
+
+    The eras of the feed stay: they belong to the server, and its connections have begun them.
+    """
     at_once(
         connection,
-        *(str(table.delete()) for table in reversed(metadata.sorted_tables)),
+        *(str(t.delete()) for t in reversed(metadata.sorted_tables) if t.name != ERAS),
         "SET LOCAL search_path TO procrastinate",
         "DELETE FROM procrastinate_jobs",
     )

@@ -14,6 +14,7 @@ Revises: 0009
 from __future__ import annotations
 
 import json
+import zlib
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from fractions import Fraction
@@ -131,8 +132,16 @@ def _note_some(connection: sa.Connection, ids: Sequence[str]) -> None:
         _note(connection, row, shops[_shop_paper(row.papers)])
 
 
+def _read(stored: str | bytes) -> dict[str, Any]:
+    """Read a stored document; a later release keeps it compressed in SQLite."""
+    found: dict[str, Any] = json.loads(
+        zlib.decompress(stored) if isinstance(stored, bytes) else stored
+    )
+    return found
+
+
 def _note(connection: sa.Connection, row: Any, shop: dict[str, Any]) -> None:
-    result, cost = json.loads(row.result), json.loads(row.costs).get("cost")
+    result, cost = _read(row.result), _read(row.costs).get("cost")
     totals = result["totals"]
     tax = _tax(totals)
     sale = {

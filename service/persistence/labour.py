@@ -11,7 +11,7 @@ from service.domain.labour.standard import LabourStandard
 from service.persistence.shop import shops
 from service.persistence.sql.codec import read_json, write_json
 from service.persistence.sql.documents import HOUR, MULTIPLIERS, OPERATIONS
-from service.persistence.sql.metadata import ID, _column, metadata
+from service.persistence.sql.metadata import ID, column, metadata
 from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Exact
 
@@ -20,11 +20,11 @@ labour_standards = Table(
     metadata,
     Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
     Column("code", Text, primary_key=True),
-    _column("cost_per_hour", Exact),
-    _column("operations", Text),
-    _column("hour", Text, null=True),
-    _column("multipliers", Text),
-    _column("version", BigInteger),
+    column("cost_per_hour", Exact),
+    column("operations", Text),
+    column("hour", Text, null=True),
+    column("multipliers", Text),
+    column("version", BigInteger),
 )
 
 

@@ -25,7 +25,7 @@ from service.domain.measure.money import Currency
 from service.domain.prices.lists import PriceList
 from service.persistence.sql.codec import read_json, write_json
 from service.persistence.sql.documents import BREAKS, RULES
-from service.persistence.sql.metadata import ID, _column, metadata
+from service.persistence.sql.metadata import ID, column, metadata
 from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Instant
 
@@ -34,12 +34,12 @@ price_lists = Table(
     metadata,
     Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
     Column("code", Text, primary_key=True),
-    _column("currency", String(3)),
-    _column("first_day", Date),
-    _column("published_at", Instant, null=True),
-    _column("rules", Text),
-    _column("breaks", Text),
-    _column("version", BigInteger),
+    column("currency", String(3)),
+    column("first_day", Date),
+    column("published_at", Instant, null=True),
+    column("rules", Text),
+    column("breaks", Text),
+    column("version", BigInteger),
 )
 
 

@@ -49,7 +49,7 @@ from service.domain.quotes.life import EXPIRED, OPEN
 from service.persistence.instants import not_before
 from service.persistence.keys.keyring import api_keys
 from service.persistence.shop import QUOTE_SERIES, counters, shops
-from service.persistence.sql.metadata import ID, _column, metadata
+from service.persistence.sql.metadata import ID, column, metadata
 from service.persistence.sql.prepared import Prepared
 from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Document, Instant, Packed
@@ -58,23 +58,23 @@ quotes = Table(
     "quotes",
     metadata,
     Column("id", ID, primary_key=True),
-    _column("shop_id", ID, ForeignKey("shops.id")),
-    _column("serial", BigInteger),
-    _column("status", Text),
-    _column("revision", Integer),
-    _column("reference", Text),
-    _column("customer", Document),
-    _column("currency", String(3)),
-    _column("total_minor", BigInteger),
-    _column("created_at", Instant),
-    _column("updated_at", Instant),
-    _column("valid_until", Date),
-    _column("created_by", ID),
-    _column("version", BigInteger),
-    _column("deposit_minor", BigInteger),
-    _column("promised", Date, null=True),
-    _column("reason", Text),
-    _column("offered_from", Integer),
+    column("shop_id", ID, ForeignKey("shops.id")),
+    column("serial", BigInteger),
+    column("status", Text),
+    column("revision", Integer),
+    column("reference", Text),
+    column("customer", Document),
+    column("currency", String(3)),
+    column("total_minor", BigInteger),
+    column("created_at", Instant),
+    column("updated_at", Instant),
+    column("valid_until", Date),
+    column("created_by", ID),
+    column("version", BigInteger),
+    column("deposit_minor", BigInteger),
+    column("promised", Date, null=True),
+    column("reason", Text),
+    column("offered_from", Integer),
     UniqueConstraint("shop_id", "serial"),
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),
@@ -111,12 +111,12 @@ quote_revisions = Table(
     metadata,
     Column("quote_id", ID, ForeignKey("quotes.id"), primary_key=True),
     Column("revision", Integer, primary_key=True),
-    _column("request", Document),
-    _column("result", Packed),
-    _column("papers", Text),
-    _column("costs", Packed),
-    _column("created_at", Instant),
-    _column("choice", Text),
+    column("request", Document),
+    column("result", Packed),
+    column("papers", Text),
+    column("costs", Packed),
+    column("created_at", Instant),
+    column("choice", Text),
 )
 
 
@@ -352,7 +352,7 @@ def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[A
         statement, status = statement.where(quotes.c.status.in_(OPEN), past), None
     elif today is not None and status in OPEN:
         statement = statement.where(quotes.c.valid_until >= today)
-    for column, compare, value in (
+    for field, compare, value in (
         (quotes.c.status, eq, status),
         (quotes.c.reference, eq, wanted.reference),
         (quotes.c.updated_at, ge, wanted.updated_since),
@@ -360,7 +360,7 @@ def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[A
         (quotes.c.created_at, lt, wanted.created_to),
     ):
         if value is not None:
-            statement = statement.where(compare(column, value))
+            statement = statement.where(compare(field, value))
     return statement
 
 
@@ -409,7 +409,7 @@ papers = Table(
     "papers",
     metadata,
     Column("digest", String(64), primary_key=True),
-    _column("document", Document),
+    column("document", Document),
 )
 
 

@@ -25,7 +25,7 @@ from service.domain.quotes.numbers import FIRST_SERIAL
 from service.domain.shop import Shop
 from service.persistence.sql.codec import read_json, write_json
 from service.persistence.sql.documents import SHOP
-from service.persistence.sql.metadata import ID, _column, metadata
+from service.persistence.sql.metadata import ID, column, metadata
 from service.persistence.sql.session import Session
 from service.persistence.sql.types import Document, Instant
 
@@ -54,12 +54,12 @@ shops = Table(
     "shops",
     metadata,
     Column("id", ID, primary_key=True),
-    _column("code", Text),
-    _column("name", Text),
-    _column("settings", Document),
-    _column("version", BigInteger),
-    _column("labour_standard", Text, null=True),
-    _column("settings_version", BigInteger),
+    column("code", Text),
+    column("name", Text),
+    column("settings", Document),
+    column("version", BigInteger),
+    column("labour_standard", Text, null=True),
+    column("settings_version", BigInteger),
     UniqueConstraint("code"),
 )
 
@@ -179,6 +179,6 @@ counters = Table(
     metadata,
     Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
     Column("series", Text, primary_key=True),
-    _column("last_value", BigInteger),
-    _column("stamped_at", Instant, null=True),
+    column("last_value", BigInteger),
+    column("stamped_at", Instant, null=True),
 )

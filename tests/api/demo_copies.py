@@ -23,10 +23,10 @@ from service.demo import demo_labour_standard, demo_price_list, demo_shop
 from service.persistence.shop import shops
 from service.persistence.sql.engine import database_url as parsed
 from service.persistence.sql.engine import open_engine
-from service.persistence.sql.metadata import metadata
+from service.persistence.tables import metadata
 from service.settings import Settings
 from service.wiring import wire
-from tests.databases import at_once
+from tests.databases import ERAS, at_once
 
 START = datetime(2026, 11, 25, 15, 4, 5, tzinfo=UTC)
 SET = {"FRAMING_QUOTES_WEBHOOK_SECRET": "0123456789abcdef0123456789abcdef"}
@@ -131,7 +131,7 @@ def _into_postgres(database_url: str, engine: Engine) -> Loaded:
     loaded = _load(database_url)
     with engine.begin() as connection:
         if database_url not in _databases:
-            names = [table.name for table in metadata.sorted_tables]
+            names = [table.name for table in metadata.sorted_tables if table.name != ERAS]
             copies = [f"CREATE TABLE {ASIDE}.{n} AS TABLE {n}" for n in names]
             at_once(connection, f"CREATE SCHEMA {ASIDE}", *copies)
             for name in names:

@@ -18,7 +18,7 @@ from werkzeug.test import TestResponse
 from schemas.wire.problems import KINDS, TYPE
 from service.api.application import create_app
 from service.demo import demo_jobs
-from service.persistence.sql.metadata import metadata
+from service.persistence.tables import metadata
 from service.settings import Settings
 from service.wiring import Wiring, wire
 from tests.api.demo_copies import SET, START, CountedIds, CountedKeys, put

@@ -24,7 +24,7 @@ from service.app.events.delivery import Outcome
 from service.cli.deliver import Courier
 from service.persistence.sql.engine import database_url
 from service.persistence.sql.level import head, migrate
-from service.persistence.sql.metadata import metadata
+from service.persistence.tables import metadata
 from tests.api.contract.example_runs import send
 from tests.api.world import World, job, make_world
 

@@ -22,7 +22,7 @@ from service.persistence.sql.level import (
     migrate,
     take_back,
 )
-from service.persistence.sql.metadata import metadata
+from service.persistence.tables import metadata
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 

@@ -22,7 +22,7 @@ from sqlalchemy import (
 
 from schemas.keys import KeyRecord
 from service.domain.errors import NotFound
-from service.persistence.sql.metadata import ID, WORDS, _column, metadata
+from service.persistence.sql.metadata import ID, WORDS, column, metadata
 from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Instant, Written
 
@@ -30,17 +30,17 @@ api_keys = Table(
     "api_keys",
     metadata,
     Column("id", ID, primary_key=True),
-    _column("shop_id", ID, ForeignKey("shops.id")),
-    _column("name", Text),
-    _column("secret_hash", String(64)),
-    _column("scopes", Written(WORDS)),
-    _column("created_at", Instant),
-    _column("expires_at", Instant, null=True),
-    _column("revoked_at", Instant, null=True),
-    _column("last_used_at", Instant, null=True),
-    _column("origins", Written(WORDS)),
-    _column("per_minute", BigInteger, null=True),
-    _column("version", BigInteger),
+    column("shop_id", ID, ForeignKey("shops.id")),
+    column("name", Text),
+    column("secret_hash", String(64)),
+    column("scopes", Written(WORDS)),
+    column("created_at", Instant),
+    column("expires_at", Instant, null=True),
+    column("revoked_at", Instant, null=True),
+    column("last_used_at", Instant, null=True),
+    column("origins", Written(WORDS)),
+    column("per_minute", BigInteger, null=True),
+    column("version", BigInteger),
     Index(None, "shop_id", "created_at"),
 )
 

@@ -25,6 +25,7 @@ from sqlalchemy import (
     Table,
     Text,
     bindparam,
+    false,
     delete,
     insert,
     select,
@@ -49,8 +50,8 @@ from service.persistence.sql.metadata import (
     SHEETS,
     STICKS,
     WORDS,
-    _column,
-    _item_table,
+    column,
+    item_table,
     metadata,
 )
 from service.persistence.sql.session import Session, found
@@ -73,71 +74,71 @@ def _kind(name: str, table: Table) -> _Kind:
     return _Kind(name, table, tuple(c.name for c in table.columns if not c.primary_key))
 
 
-boards = _item_table(
+boards = item_table(
     "boards",
-    _column("thickness", Ticks),
-    _column("sheets", Written(SHEETS)),
-    _column("weight_kg_per_m2", Exact),
-    _column("uses", Written(WORDS)),
-    _column("ply", Integer, null=True),
-    _column("grade", Integer),
-    _column("colour", Text),
-    _column("grain", Boolean),
-    _column("cut_by", Text),
-    _column("edge_trim", Ticks),
+    column("thickness", Ticks),
+    column("sheets", Written(SHEETS)),
+    column("weight_kg_per_m2", Exact),
+    column("uses", Written(WORDS)),
+    column("ply", Integer, null=True),
+    column("grade", Integer),
+    column("colour", Text),
+    column("grain", Boolean),
+    Column("cut_by", Text, nullable=False, server_default="scored"),
+    Column("edge_trim", Ticks, nullable=False, server_default="0"),
 )
 
 
-fillets = _item_table(
+fillets = item_table(
     "fillets",
-    _column("width", Ticks),
-    _column("depth", Ticks),
-    _column("stick_lengths", Written(STICKS)),
-    _column("weight_kg_per_m", Exact),
+    column("width", Ticks),
+    column("depth", Ticks),
+    column("stick_lengths", Written(STICKS)),
+    column("weight_kg_per_m", Exact),
 )
 
 
-glazing = _item_table(
+glazing = item_table(
     "glazing",
-    _column("kind", Text),
-    _column("thickness", Ticks),
-    _column("sheets", Written(SHEETS)),
-    _column("uv_percent", Exact, null=True),
-    _column("uv_range", Text),
-    _column("finish", Text),
-    _column("density_kg_per_m3", Exact),
-    _column("grain", Boolean),
-    _column("cut_by", Text),
-    _column("edge_trim", Ticks),
+    column("kind", Text),
+    column("thickness", Ticks),
+    column("sheets", Written(SHEETS)),
+    column("uv_percent", Exact, null=True),
+    column("uv_range", Text),
+    column("finish", Text),
+    column("density_kg_per_m3", Exact),
+    Column("grain", Boolean, nullable=False, server_default=false()),
+    Column("cut_by", Text, nullable=False, server_default="scored"),
+    Column("edge_trim", Ticks, nullable=False, server_default="0"),
 )
 
 
-hardware = _item_table(
+hardware = item_table(
     "hardware",
-    _column("role", Text),
-    _column("rating_kg", Exact),
+    column("role", Text),
+    column("rating_kg", Exact),
 )
 
 
-mouldings = _item_table(
+mouldings = item_table(
     "mouldings",
-    _column("face_width", Ticks),
-    _column("rabbet_width", Ticks),
-    _column("rabbet_depth", Ticks),
-    _column("stick_lengths", Written(STICKS)),
-    _column("weight_kg_per_m", Exact),
-    _column("supplies", Written(WORDS)),
-    _column("material", Text),
-    _column("colour", Text),
-    _column("pattern_runs", Boolean),
-    _column("floater", Boolean),
+    column("face_width", Ticks),
+    column("rabbet_width", Ticks),
+    column("rabbet_depth", Ticks),
+    column("stick_lengths", Written(STICKS)),
+    column("weight_kg_per_m", Exact),
+    column("supplies", Written(WORDS)),
+    column("material", Text),
+    column("colour", Text),
+    column("pattern_runs", Boolean),
+    column("floater", Boolean),
 )
 
 
-supplies = _item_table(
+supplies = item_table(
     "supplies",
-    _column("thickness", Ticks),
-    _column("grade", Integer),
+    column("thickness", Ticks),
+    column("grade", Integer),
 )
 
 
@@ -157,10 +158,10 @@ item_costs = Table(
     Column("shop_id", ID, primary_key=True),
     Column("item", Text, primary_key=True),
     Column("position", Integer, primary_key=True),
-    _column("basis", Text),
-    _column("cost", Exact),
-    _column("sheet_width", Ticks, null=True),
-    _column("sheet_height", Ticks, null=True),
+    column("basis", Text),
+    column("cost", Exact),
+    column("sheet_width", Ticks, null=True),
+    column("sheet_height", Ticks, null=True),
     ForeignKeyConstraint(["shop_id", "item"], ["items.shop_id", "items.code"]),
     CheckConstraint("(sheet_width IS NULL) = (sheet_height IS NULL)", name="sheet_whole"),
 )
@@ -179,14 +180,14 @@ items = Table(
     metadata,
     Column("shop_id", ID, ForeignKey("shops.id"), primary_key=True),
     Column("code", Text, primary_key=True),
-    _column("kind", Text),
-    _column("description", Text),
-    _column("price_group", Text),
-    _column("discontinued", Boolean),
-    _column("words", Text),  # code and description without regard to case, to be searched
-    _column("version", BigInteger),
-    _column("costs_version", BigInteger),
-    _column("updated_at", Instant),
+    column("kind", Text),
+    column("description", Text),
+    column("price_group", Text),
+    column("discontinued", Boolean),
+    column("words", Text),  # code and description without regard to case, to be searched
+    column("version", BigInteger),
+    column("costs_version", BigInteger),
+    column("updated_at", Instant),
     Index(None, "shop_id", "kind", "code"),
     Index(None, "shop_id", "kind", "updated_at"),
     CheckConstraint(

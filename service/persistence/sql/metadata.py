@@ -27,11 +27,13 @@ STICKS = many(TICKS)
 SHEETS = many(SIZE)
 
 
-def _column(name: str, kind: Any, *rest: Any, null: bool = False) -> Column[Any]:
+def column(name: str, kind: Any, *rest: Any, null: bool = False) -> Column[Any]:
+    """Return a column that holds no NULL unless `null` is given."""
     return Column(name, kind, *rest, nullable=null)
 
 
-def _item_table(name: str, *columns: Column[Any]) -> Table:
+def item_table(name: str, *columns: Column[Any]) -> Table:
+    """Return a table of what one kind of item has beside its row in `items`."""
     return Table(
         name,
         metadata,

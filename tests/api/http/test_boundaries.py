@@ -21,7 +21,7 @@ from werkzeug.test import TestResponse
 
 from schemas.openapi.document import openapi_document
 from schemas.openapi.examples import examples
-from service.persistence.sql.metadata import metadata
+from service.persistence.tables import metadata
 from tests.api.contract.exceptions import things
 from tests.api.world import World, make_world
 

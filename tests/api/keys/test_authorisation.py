@@ -23,7 +23,7 @@ from service.api.application import create_app
 from service.api.http.context import EXTENSION
 from service.app.keys.access import create_key
 from service.demo import demo_shop
-from service.persistence.sql.metadata import metadata
+from service.persistence.tables import metadata
 from service.settings import Settings
 from service.wiring import wire
 from tests.api.contract import example_runs

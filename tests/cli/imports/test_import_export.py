@@ -16,7 +16,7 @@ from schemas.prices.csv import rows_of
 from schemas.prices.lists import dump_price_list
 from schemas.wire.csv import guarded, plain
 from service.domain.errors import NotFound
-from service.persistence.sql.metadata import metadata
+from service.persistence.tables import metadata
 from tests.cli.shop_files import book, bring, change, export, noted, read_rows, with_demo
 
 FIRST = "MLD-ASH075"
