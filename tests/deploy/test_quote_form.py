@@ -1,6 +1,7 @@
 """The quote form in a real browser: prices that follow, faults in their place, a quote on paper.
 
-Sizes are held to the example worked in `tests/golden/test_whole_jobs.py`; accessibility is judged by axe-core.
+Sizes are held to the example worked in `tests/golden/test_whole_jobs.py`; accessibility is judged
+by axe-core.
 """
 
 from __future__ import annotations
