@@ -33,8 +33,8 @@ def test_every_demo_job_prints_its_total_and_its_pieces(name: str) -> None:
     assert max(map(len, said.splitlines())) <= WIDTH + 22
 
 
-def test_worked_job_prints_the_handbooks_sizes() -> None:
-    # The framer's handbook, worked through: package 22 5/8 x 26 3/4, outside 24 3/4 x 28 7/8.
+def test_worked_job_prints_its_sizes() -> None:
+    # Worked by hand: package 22 5/8 x 26 3/4, outside 24 3/4 x 28 7/8.
     _, said = run(str(JOBS / "harbour_etching.json"))
     assert "package      22 5/8 x 26 3/4 in" in said
     assert "outside      24 3/4 x 28 7/8 in" in said

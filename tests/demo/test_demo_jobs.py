@@ -49,9 +49,9 @@ def test_the_items_of_the_contracts_example_are_what_it_takes_them_for():
     assert (foam.uses, foam.thickness) == (("backing",), inches("3/16"))
 
 
-def test_the_contracts_example_has_the_sizes_that_the_handbook_works_through():
-    # The handbook's worked example: art 16 3/8 x 20, overlap 1/8, border 3/3/3 1/2/3, reveal 1/4,
-    # face 1 1/4, rabbet width 1/4, allowance 1/8.
+def test_the_contracts_example_has_the_sizes_worked_by_hand():
+    # Worked by hand in tests/golden/test_whole_jobs.py: art 16 3/8 x 20, overlap 1/8,
+    # border 3/3/3 1/2/3, reveal 1/4, face 1 1/4, rabbet width 1/4, allowance 1/8.
     (job,) = worked_out("harbour_etching").jobs
     assert job.sizes.opening == size("129/8", "79/4")
     assert job.sizes.layers[0].windows[0].size == size("133/8", "81/4")

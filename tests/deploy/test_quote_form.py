@@ -1,6 +1,7 @@
 """The quote form in a real browser: prices that follow, faults in their place, a quote on paper.
 
-Sizes are held to the handbook's worked example; accessibility is judged by axe-core.
+Sizes are held to the example worked in `tests/golden/test_whole_jobs.py`; accessibility is judged
+by axe-core.
 """
 
 from __future__ import annotations
@@ -87,7 +88,7 @@ def _settled(driver: WebDriver) -> str:
 
 
 def _worked_example(driver: WebDriver) -> None:
-    """The job of the handbook's worked example, and of the demo's etching."""
+    """The job worked in `tests/golden/test_whole_jobs.py`, with the demo's items."""
     for name, text in (("width", "16 3/8"), ("height", "20"), ("border", "3"), ("foot", "3 1/2")):
         _type(driver, name, text)
     for name, value in (
@@ -119,7 +120,7 @@ def test_the_price_is_that_of_the_same_document_sent_by_hand(
         timeout=PATIENCE,
     ).json()
     assert _settled(page) == f"${answer['totals']['total']}"
-    # Handbook, "Worked through": outside 24 3/4 x 28 7/8, under mat's opening 16 1/8 x 19 3/4.
+    # Worked by hand: outside 24 3/4 x 28 7/8, under mat's opening 16 1/8 x 19 3/4.
     assert "24 3/4 × 28 7/8 in outside" in _text(page, "#measure")
     told = page.find_element(By.ID, "picture").get_attribute("aria-label")
     assert (
@@ -129,7 +130,7 @@ def test_the_price_is_that_of_the_same_document_sent_by_hand(
 
 
 def test_the_picture_is_to_scale(page: WebDriver) -> None:
-    """Handbook, "Worked through": sight 22 1/4 x 26 3/8, under mat's opening 16 1/8 x 19 3/4."""
+    """Worked by hand: sight 22 1/4 x 26 3/8, under mat's opening 16 1/8 x 19 3/4."""
     _worked_example(page)
     _settled(page)
     boxes: list[dict[str, float]] = page.execute_script(

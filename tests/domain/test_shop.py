@@ -25,7 +25,7 @@ def test_a_use_of_supplies_names_an_item_or_a_role(named):
         SupplyUse("piece", Fraction(1), **named)
 
 
-def test_the_defaults_are_those_of_the_handbook():
+def test_the_defaults_follow_common_practice():
     # common practice, no source, but for the trim of an under mat: published, 1/8 in a side.
     sizing, bench = SHOP.shop.sizing, SHOP.shop.bench
     assert sizing.allowance == inch("1/8")

@@ -13,7 +13,7 @@ FROM_RABBET = "footage = 2·(D1 + D2) + 4·A + 8·W"
 RAIL = "rail = D + A + 2·(W - R)"
 FRAMES = [
     Case(
-        name="A1 footage",
+        name="footage by eight widths",
         source="framing4yourself.com: 72 + 16 + 0.25 = 88.25 in = 7.354 ft, printed 7.35",
         mark=PUBLISHED,
         because=f"{FROM_RABBET}; its 1/4 in for all four rails is A = 1/16 in a dimension",
@@ -22,7 +22,7 @@ FRAMES = [
         near="0.0005",
     ),
     Case(
-        name="A1 rails",
+        name="rails a face longer",
         source="framing4yourself.com: rails of 20 and 24 in plus 1/16 each",
         mark=PUBLISHED,
         because="there each rail grows by the whole face width, as if the rabbet had no width: "
@@ -31,7 +31,7 @@ FRAMES = [
         expected={"rail across": "20 1/16", "rail down": "24 1/16"},
     ),
     Case(
-        name="A2",
+        name="footage with a wide face",
         source="an older page of the same site: 72 + 12 + 1.5 = 85.5 in = 7 1/8 ft",
         mark=PUBLISHED,
         because=f"{FROM_RABBET}; its 1.5 in for all is A = 3/8 in",
@@ -39,7 +39,7 @@ FRAMES = [
         expected={"footage": "85.5", "feet": "7.125"},
     ),
     Case(
-        name="A3",
+        name="footage in millimetres",
         source="ashcraftframing.co.uk: board 305 x 407 mm, W 66: 1424, 1428 with tolerance, 1956",
         mark=PUBLISHED,
         because=f"{FROM_RABBET}; its 4 mm of tolerance is A = 1 mm; 8·66 = 528",
@@ -48,7 +48,7 @@ FRAMES = [
         unit="mm",
     ),
     Case(
-        name="A4",
+        name="footage of a chop",
         source="a European distributor's chop page: 30 x 40 cm, W 3 cm: 164 cm; 2.50 x 1.80 x 1.64 "
         "= 7.38",
         mark=PUBLISHED,
@@ -60,7 +60,7 @@ FRAMES = [
         unit="cm",
     ),
     Case(
-        name="A5",
+        name="rail from its sight",
         source="a woodworking blog, lumberjocks.com: 8 + 2(2 - 1/8) = 11 3/4 in",
         mark=PUBLISHED,
         because=f"{RAIL} at A = 0",
@@ -68,7 +68,7 @@ FRAMES = [
         expected={"rail across": "11 3/4", "rail down": "11 3/4"},
     ),
     Case(
-        name="A6",
+        name="opening of a small frame",
         source="another author there: 5x7 photo, stock 1 1/4, rabbet 1/4 wide x 3/8 deep: opening "
         "4 1/2 x 6 1/2, rails 7 and 9",
         mark=PUBLISHED,
@@ -82,7 +82,7 @@ FRAMES = [
         },
     ),
     Case(
-        name="A7",
+        name="outside without allowance",
         source="mathschallenge.net 308: 12x16, frame 3/4 in beyond each edge: 13.5 x 17.5, 62 in",
         mark=PUBLISHED,
         because="beyond each edge is W - R = 3/4 at A = 0",
@@ -90,7 +90,7 @@ FRAMES = [
         expected={"outside width": "13.5", "outside height": "17.5", "rails": "62"},
     ),
     Case(
-        name="A7 with allowance",
+        name="outside with allowance",
         source="the same with 1/8 in extra in both directions: 62.5 in",
         mark=DERIVED,
         because="four rails grow by A = 1/8 each",
@@ -98,7 +98,7 @@ FRAMES = [
         expected={"rails": "62.5"},
     ),
     Case(
-        name="A8",
+        name="perimeter outside",
         source="studypool.com: 11x15 and 3 in each side, 17x21 outside: perimeter 76 in",
         mark=PUBLISHED,
         because="3 in beyond each edge is W - R",
@@ -106,7 +106,7 @@ FRAMES = [
         expected={"outside width": "17", "outside height": "21", "rails": "76"},
     ),
     Case(
-        name="A9",
+        name="rabbet from sight",
         source="antiqueframing.com: sight 23.5 x 29.5, rabbet near 24 x 30",
         mark=PUBLISHED,
         because="sight = rabbet - 2·R at the usual R = 1/4",
@@ -119,7 +119,7 @@ FRAMES = [
         },
     ),
     Case(
-        name="A10",
+        name="sight behind a lip",
         source="a photographer's page: 8x10 frame with 1/4 in lip: opening 7.5 x 9.5",
         mark=PUBLISHED,
         because="outside = size + 2·face - 2·lip; with a 2 in face 11.5 x 13.5 (derived)",
@@ -132,7 +132,7 @@ FRAMES = [
         },
     ),
     Case(
-        name="A11",
+        name="rails by formula",
         source="the formulas of vermonthardwoods.com at D 16x20, W 2, R 1/4, A 1/8",
         mark=DERIVED,
         because=f"{RAIL}; frame stock 86.875 there holds three saw cuts of 1/8 in, which belong to "
@@ -141,7 +141,7 @@ FRAMES = [
         expected={"rail across": "19.625", "rail down": "23.625", "rails": "86.5"},
     ),
     Case(
-        name="A13",
+        name="octagon across flats",
         source="a tool maker's user forum: octagon 20 in across flats, side 8.28427, mitre 22.5",
         mark=PUBLISHED,
         because="a rail's side is F·tan(180°/8) of the outside: 17 + 2·(1 3/4 - 1/4) = 20",
@@ -150,7 +150,7 @@ FRAMES = [
         near="0.00001",
     ),
     Case(
-        name="A14 small",
+        name="octagon round a small circle",
         source="mathcentral.uregina.ca: octagon round a circle of radius 2.9: side 2.40",
         mark=PUBLISHED,
         because="F = 2·2.9 = 5.8 outside: 4 + 2·(1.15 - 0.25)",
@@ -159,7 +159,7 @@ FRAMES = [
         near="0.005",
     ),
     Case(
-        name="A14 large",
+        name="octagon round a large circle",
         source="the same at radius 4.9: 4.06",
         mark=PUBLISHED,
         because="F = 9.8 outside: 8 + 2·(1.15 - 0.25)",
@@ -168,7 +168,7 @@ FRAMES = [
         near="0.005",
     ),
     Case(
-        name="A15",
+        name="octagon of eight pieces",
         source="ehow.co.uk: eight pieces 6 in long point of 1.5 in stock: opening 'about 12', "
         "exactly 11.485",
         mark=DERIVED,
@@ -179,7 +179,7 @@ FRAMES = [
         near="0.0005",
     ),
     Case(
-        name="A16",
+        name="depth of a package",
         source="a framing guide on an art teacher's page: 1/8 acrylic + 1/16 mat + 3/16 foam = 3/8",
         mark=PUBLISHED,
         because="stack_depth adds the layers; the art there has no thickness",
@@ -217,7 +217,7 @@ CHART = {
 def chart_case(united: int, face: str, feet: str) -> Case:
     """A cell of the chart: (2·UI + 8·W + 4)/12, never below 4.0 (formula recovered from it)."""
     return Case(
-        name=f"A12 {united} united inches, face {face}",
+        name=f"chart {united} united inches, face {face}",
         source="thegallery.us, footage chart",
         mark=PUBLISHED,
         because=f"{FROM_RABBET}; its flat 4 in is A = 1 in; its floor is the shop's minimum; it "

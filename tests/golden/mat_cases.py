@@ -21,7 +21,7 @@ def _borders(top: str, right: str, bottom: str, left: str) -> dict[str, str]:
 
 MATS = [
     Case(
-        name="B1",
+        name="borders of a landscape",
         source="framersworkshop.com: frame 14x11, opening 9 3/4 x 7 3/4: 2 1/8 and 1 5/8",
         mark=PUBLISHED,
         because=f"{HALVES}; the opening is that of a 10x8 under 1/8",
@@ -29,7 +29,7 @@ MATS = [
         expected={**_opening("9 3/4", "7 3/4"), **_borders("1 5/8", "2 1/8", "1 5/8", "2 1/8")},
     ),
     Case(
-        name="B2",
+        name="borders without overlap",
         source="a how-to video: frame 16x20, art 7x12, no overlap: sides 4 1/2, top and bottom 4",
         mark=PUBLISHED,
         because=f"{HALVES}; overlap 0 (which our ticket would stop)",
@@ -37,7 +37,7 @@ MATS = [
         expected=_borders("4", "4 1/2", "4", "4 1/2"),
     ),
     Case(
-        name="B3",
+        name="equal borders round a print",
         source="daystarvisions.com: frame 18x24, print 12x18, opening 11 3/4 x 17 3/4: 3 1/8 round",
         mark=PUBLISHED,
         because=f"{HALVES}; 1/4 off the print is an overlap of 1/8 a side",
@@ -45,7 +45,7 @@ MATS = [
         expected={**_opening("11 3/4", "17 3/4"), **_borders(*["3 1/8"] * 4)},
     ),
     Case(
-        name="B4 overlap 1/8",
+        name="border to the art, overlap 1/8",
         source="framedestination.com: image 8x10, border 2 to the art: opening 9 3/4 x 7 3/4, "
         "2 1/8 to the opening; outside 12x14 (derived)",
         mark=PUBLISHED,
@@ -54,7 +54,7 @@ MATS = [
         expected={**_opening("7 3/4", "9 3/4"), "package width": "12", "package height": "14"},
     ),
     Case(
-        name="B4 overlap 1/4",
+        name="border to the art, overlap 1/4",
         source="the same: opening 7 1/2 x 9 1/2, border 2 1/4",
         mark=PUBLISHED,
         because="border 2 to the art is 2 1/4 to the opening; the outside stays 12x14",
@@ -62,7 +62,7 @@ MATS = [
         expected={**_opening("7 1/2", "9 1/2"), "package width": "12", "package height": "14"},
     ),
     Case(
-        name="B5",
+        name="equal borders for an image",
         source="beehappygraphics.com 2017: mat 16x20, image 2:3, overlap 1/8, equal borders: image "
         "8x12, border 4 1/8",
         mark=PUBLISHED,
@@ -71,7 +71,7 @@ MATS = [
         expected=_borders(*["4 1/8"] * 4),
     ),
     Case(
-        name="B6 as printed",
+        name="overlap in total, as printed",
         source="imathworks.com: frame 16x20, picture 11x17, 'overlap 1/4': 1 5/8 and 2 5/8",
         mark=PUBLISHED,
         because="its answers hold only if 1/4 is the total: 1/8 a side in our words",
@@ -79,7 +79,7 @@ MATS = [
         expected=_borders("1 5/8", "2 5/8", "1 5/8", "2 5/8"),
     ),
     Case(
-        name="B6 as we say it",
+        name="overlap per side",
         source="the same with 1/4 per side",
         mark=DERIVED,
         because="each border grows by the 1/8 that the overlap grows by",
@@ -87,7 +87,7 @@ MATS = [
         expected=_borders("1 3/4", "2 3/4", "1 3/4", "2 3/4"),
     ),
     Case(
-        name="B7",
+        name="under mat",
         source="a cutter maker's guide: top mat 11x14 with 2 3/4 border; under mat 10 3/4 x 13 3/4 "
         "cut at 3 in from the top mat's edge: reveal 1/4; openings 5 1/2 x 8 1/2 and 5x8 (derived)",
         mark=PUBLISHED,
@@ -104,7 +104,7 @@ MATS = [
         },
     ),
     Case(
-        name="B8",
+        name="triple mat",
         source="a forum of framers: triple mat, reveals 1/8 and 1/4: third opening 3/8 inside the "
         "first",
         mark=PUBLISHED,
@@ -117,7 +117,7 @@ MATS = [
         },
     ),
     Case(
-        name="B9",
+        name="square-ish image",
         source="a blog of the 2000s: mat 16x20, image 9 11/16 x 8: borders 4 and 5 5/32",
         mark=PUBLISHED,
         because=f"{HALVES}; the image is the opening there, overlap 0",
@@ -125,7 +125,7 @@ MATS = [
         expected=_borders("5 5/32", "4", "5 5/32", "4"),
     ),
     Case(
-        name="B10",
+        name="diploma in millimetres",
         source="kombat.org: board 476x413 mm, diploma 279x216, 2 mm off each edge: window 275x212; "
         "borders 100.5 (derived)",
         mark=PUBLISHED,
@@ -135,7 +135,7 @@ MATS = [
         unit="mm",
     ),
     Case(
-        name="B11",
+        name="diploma with its frame",
         source="kombat.org: diploma 11x8.5, mat border 3.5, face 1 in: outside 20 x 17.5",
         mark=PUBLISHED,
         because="there the whole face stands outside the mat: W - R = 1, A = 0, overlap 0",
@@ -146,7 +146,7 @@ MATS = [
         expected={"outside width": "20", "outside height": "17.5", "package width": "18"},
     ),
     Case(
-        name="B13 equal",
+        name="hole with equal borders",
         source="beehappygraphics.com 2018: hole 7 wide x 4 high, mat 10 x 8: sides 1.5, 2.0/2.0",
         mark=DERIVED,
         because=HALVES,
@@ -154,7 +154,7 @@ MATS = [
         expected=_borders("2", "1.5", "2", "1.5"),
     ),
     Case(
-        name="B13 side-equal",
+        name="hole with the top as the sides",
         source="the same with the top as wide as the sides: 1.5/2.5",
         mark=DERIVED,
         because="1 in of bottom weight: top = (8 - 4 - 1)/2, bottom 1 more",
@@ -165,7 +165,7 @@ MATS = [
     ),
     *(
         Case(
-            name=f"B14 {frame}",
+            name=f"table {frame}",
             source="slrlounge.com, table of frame and opening for an image, 1/4 overlap",
             mark=PUBLISHED,
             because="opening = image - 2·(1/4)",
@@ -182,7 +182,7 @@ MATS = [
         )
     ),
     Case(
-        name="B15",
+        name="print in millimetres",
         source="a UK listing: A3 print, window 414x291 mm = 420-6, 297-6",
         mark=PUBLISHED,
         because="3 mm a side; A3 is 297x420 by ISO 216",
@@ -191,7 +191,7 @@ MATS = [
         unit="mm",
     ),
     Case(
-        name="B16 border",
+        name="border from sizes",
         source="algebra.com: picture 8 3/4 and mat 11 1/2: border 1 3/8",
         mark=PUBLISHED,
         because=f"{HALVES}, overlap 0",
@@ -199,7 +199,7 @@ MATS = [
         expected=_borders(*["1 3/8"] * 4),
     ),
     Case(
-        name="B16 area",
+        name="border from an area",
         source="algebra.com: picture 9x21, outside area 325: border 2",
         mark=PUBLISHED,
         because="13 x 25 = 325",
@@ -207,7 +207,7 @@ MATS = [
         expected={"square inches": "325", "package width": "13", "package height": "25"},
     ),
     Case(
-        name="B17",
+        name="bottom-weighted mat",
         source="en.wikibooks.org, 'How to Frame a Picture': AW - 1 + 2M by AH - 1 + 2M + 1, and "
         "2AW - 2 + 2AH + 8M + 8F, here at AW 30, AH 40, M 5, F 2 cm: 39 x 50, 194",
         mark=DERIVED,
@@ -221,7 +221,7 @@ MATS = [
         unit="cm",
     ),
     Case(
-        name="B18",
+        name="opening of a sheet",
         source="filnenna.com, workshop rule: 8x10 sheet, 1/4 per side: 7 1/2 x 9 1/2",
         mark=PUBLISHED,
         because="our own way to say it",

@@ -60,8 +60,8 @@ def bench(minutes: str, an_hour: str) -> str:
 @pytest.mark.parametrize(
     ("minutes", "an_hour", "amount"),
     [
-        ("390", "65", "422.50"),  # F1, published, signsofthetimes.com: 6.5 h x 65
-        ("15", "50", "12.50"),  # F4, published, upholsteryresource.com: 1 ft takes 15 min at 50/h
+        ("390", "65", "422.50"),  # published, signsofthetimes.com: 6.5 h x 65
+        ("15", "50", "12.50"),  # published, upholsteryresource.com: 1 ft takes 15 min at 50/h
         ("15", "60", "15.00"),  # published, a forum of framers: 15 min at 60/h
     ],
 )
@@ -80,7 +80,7 @@ def test_published_amounts_of_bench_time(minutes, an_hour, amount):
     ],
 )
 def test_published_markups(cost, percent, price):
-    # F5, published: cost + 50 %. F7, published on lumberjocks.com 2019: overhead 20 % and then
+    # published: cost + 50 %. Published on lumberjocks.com 2019: overhead 20 % and then
     # profit 20 % are 1.2 x 1.2 = 1.44 times the cost; its totals, not the profit that it misprints.
     rule = PriceRule(
         code="markup", component="frame", basis="piece", method="markup", rate=1 + F(percent) / 100
@@ -89,7 +89,7 @@ def test_published_markups(cost, percent, price):
 
 
 def test_extra_openings_are_those_after_the_first():
-    # F8, published: board 8.00, extra openings 3.00 each, quoted 20.00 for five openings.
+    # published: board 8.00, extra openings 3.00 each, quoted 20.00 for five openings.
     board = PriceRule(code="board", component="mat", basis="piece", method="rate", rate=F(8))
     extra = PriceRule(
         code="extra", component="mat", basis="opening", method="rate", rate=F(3),
@@ -144,8 +144,8 @@ def taxed(percent: str, price: str, pieces: int, rounded: str) -> tuple[str, str
 @pytest.mark.parametrize(
     ("percent", "price", "pieces", "rounded", "tax", "total"),
     [
-        ("8.255", "100.00", 1, "invoice", "8.26", "108.26"),  # G3
-        ("8.254", "100.00", 1, "invoice", "8.25", "108.25"),  # G3
+        ("8.255", "100.00", 1, "invoice", "8.26", "108.26"),  # half up to the cent
+        ("8.254", "100.00", 1, "invoice", "8.25", "108.25"),  # half up to the cent
         ("7.25", "10.05", 3, "line", "2.19", "32.34"),  # derived from the same rule
         ("7.25", "10.05", 3, "invoice", "2.19", "32.34"),
         ("8.25", "1.10", 3, "line", "0.27", "3.57"),

@@ -33,12 +33,12 @@ def most(piece: Size, sheet: Size) -> int:
 @pytest.mark.parametrize(
     ("sheet", "piece", "count"),
     [
-        ("32 x 40", "8 x 10", 16),  # C1: published, a hobby how-to of 1998
-        ("32 x 40", "10 x 8", 15),  # C1: the other way
-        ("32 x 40", "14 x 11", 6),  # C2: published, the same how-to: two by three, 28 x 33
-        ("32 x 7", "5 x 7", 6),  # C2: and six 5x7 from the strip of 7 in that is left
-        ("32 x 40", "16 x 20", 4),  # C3: published, a forum of framers
-        ("37 x 39", "16 x 20", 2),  # C4: derived; four only with two each way
+        ("32 x 40", "8 x 10", 16),  # published, a hobby how-to of 1998
+        ("32 x 40", "10 x 8", 15),  # the other way
+        ("32 x 40", "14 x 11", 6),  # published, the same how-to: two by three, 28 x 33
+        ("32 x 7", "5 x 7", 6),  # and six 5x7 from the strip of 7 in that is left
+        ("32 x 40", "16 x 20", 4),  # published, a forum of framers
+        ("37 x 39", "16 x 20", 2),  # derived; four only with two each way
         ("37 x 39", "20 x 16", 2),
         ("24 x 32", "16 x 20", 1),
     ],
@@ -48,13 +48,13 @@ def test_published_yields_are_what_fits(sheet, piece, count):
 
 
 def test_sixteen_by_twenty_four_from_a_remnant_only_with_two_each_way():
-    # C4: published, beehappygraphics.com 2017: 16 + 20 = 36 on either edge, a pinwheel.
+    # published, beehappygraphics.com 2017: 16 + 20 = 36 on either edge, a pinwheel.
     remnant = size("37 x 39")
     assert size("36 x 36").fits_in(remnant)
 
 
 def test_the_loss_of_the_other_way_is_a_sixteenth():
-    # C1: published, 6.25 % lost.
+    # published, 6.25 % lost.
     lost = 1 - Fraction(15 * 80, 32 * 40)
     assert lost == Fraction("0.0625")
 
@@ -68,7 +68,7 @@ SIXTEENTHS = Billing(sheet_shares=tuple(Fraction(n, 16) for n in (1, 2, 4, 8, 16
      ("24 x 32", "1"), ("32 x 40", "1")],
 )  # fmt: skip
 def test_the_share_of_a_sheet_goes_by_area(piece, share):
-    # 11 x 14 is an eighth by area though only six come out (C2): the shop that bills by yield
+    # 11 x 14 is an eighth by area though only six come out: the shop that bills by yield
     # sells no eighths. 24 x 32 is 0.6 of the sheet and the next share sold is the whole.
     assert sheet_share(board("B"), size(piece), SIXTEENTHS) == Fraction(share)
 

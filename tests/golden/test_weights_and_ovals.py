@@ -17,7 +17,7 @@ F = Fraction
 MDF_BY_THE_PAGE = 700 * F("0.0416") * F("0.3048")
 WEIGHTS = [
     Case(
-        name="D1",
+        name="glass a millimetre thick",
         source="EN 572-1 by a glass maker's page: 1 m² of glass 1 mm thick is 2.5 kg",
         mark=PUBLISHED,
         because="area · thickness · 2500 kg/m³",
@@ -26,7 +26,7 @@ WEIGHTS = [
         unit="mm",
     ),
     Case(
-        name="D2 glass",
+        name="lite of glass",
         source="24x36 in lite of 2 mm: 0.5574 m² x 5 kg = 2.79 kg",
         mark=DERIVED,
         because="the lite is the package",
@@ -35,7 +35,7 @@ WEIGHTS = [
         near="0.005",
     ),
     Case(
-        name="D2 acrylic",
+        name="lite of acrylic",
         source="the same in acrylic of 3 mm: 1.99 kg",
         mark=DERIVED,
         because="1190 kg/m³ (ISO 7823-1 data sheets)",
@@ -44,7 +44,7 @@ WEIGHTS = [
         near="0.005",
     ),
     Case(
-        name="D3 as printed",
+        name="MDF as printed",
         source="hunker.com: MDF 4x8 ft x 1/2 in at 700 kg/m³: 26.39 kg",
         mark=PUBLISHED,
         because="a board weighs by its catalogue weight a square metre; the page takes 1/24 ft for "
@@ -55,7 +55,7 @@ WEIGHTS = [
         near="0.005",
     ),
     Case(
-        name="D3 exact",
+        name="MDF exact",
         source="the same with 1/2 in as it is",
         mark=DERIVED,
         because="700 · 0.0127 kg/m² over 2.9729 m²",
@@ -88,10 +88,10 @@ def test_a_square_foot_of_glass_weighs_what_section_4_derives_from_its_true_thic
 @pytest.mark.parametrize(
     ("a", "b", "edge"),
     [
-        ("5", "3", "25.527"),  # G1, published to 25.5
-        ("8", "5", "41.386"),  # G1, published 41.4
-        ("6", "4", "31.731"),  # G1, published 31.7
-        ("12", "9", "66.310"),  # G2: 66.31 by formula and integration; a page's 67.4 is wrong
+        ("5", "3", "25.527"),  # published to 25.5
+        ("8", "5", "41.386"),  # published 41.4
+        ("6", "4", "31.731"),  # published 31.7
+        ("12", "9", "66.310"),  # 66.31 by formula and integration; a page's 67.4 is wrong
     ],
 )
 def test_a_golden_oval_is_the_edge_of_a_jobs_window(a, b, edge):

@@ -38,7 +38,7 @@ PUBLIC = {
     "GET /docs/assets/<release>/<name>": "its files",
     "GET /form/<release>/<name>": "the form's files",
     "GET /healthz": "for whoever watches the process",
-    "GET /metrics": "counts without ids; DEVELOPERS.md says who must not reach it",
+    "GET /metrics": "counts without ids; deploy/THREATS.md says who must not reach it",
     "GET /openapi.json": "the contract",
     "GET /readyz": "for whoever balances the load",
     "GET /summary": "without a stay it is the form that asks for a key; test_summary.py tells more",

@@ -53,7 +53,7 @@ def test_a_full_bleed_packs_the_art_alone():
 
 
 def test_a_floater_stands_off_the_canvas_by_its_gap():
-    # handbook: the frame's inside = art + 2·gap, no package, so no allowance either.
+    # common practice, no source: the frame's inside = art + 2·gap; no package, so no allowance.
     found = sizes(CANVAS, gap=inch("3/8"))
     assert found.package is None
     assert found.frames[0].rabbet == found.frames[0].sight == size("16 3/4 x 20 3/4")

@@ -42,7 +42,8 @@ def test_moulding_is_billed_by_its_footage_and_the_size_that_it_holds():
 
 
 def test_a_windows_fillet_takes_its_edge_and_eight_fillet_widths_a_window():
-    # handbook: opening perimeter + 8 fillet widths. The window with its fillet is 8 x 10.
+    # common practice, no source: opening perimeter + 8 fillet widths.
+    # The window with its fillet is 8 x 10.
     fillet = uses(mats=(mat(fillet="GILT"),))["fillet", "/mats/0/fillet"]
     assert fillet.footage == inch("36") + 8 * inch("1/8")
     grid = uses(mats=(mat(fillet="GILT"),), openings=Grid(1, 2, inch("1")))

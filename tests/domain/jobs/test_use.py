@@ -30,7 +30,7 @@ def use(code: str = "WHITE", **more: object) -> Use:
     [("united_inch", "50"), ("square_foot", "4.25"), ("perimeter_foot", "9"), ("linear_foot", "0"),
      ("sheet", "1/2"), ("piece", "1"), ("opening", "2"), ("minute", "0")],
 )  # fmt: skip
-def test_the_handbooks_package_on_every_basis(basis, quantity):
+def test_a_package_on_every_basis(basis, quantity):
     # 49 3/8 united inches, 4.2029 sq ft up by quarters, 98 3/4 in round, half a 32 x 40.
     assert use(size=PACKAGE, openings=2).quantity(basis, BILLING) == Fraction(quantity)
 

@@ -45,7 +45,7 @@ def test_the_three_areas_are_one(any_size):
     assert foot**2 == Fraction("0.09290304")
 
 
-def test_the_area_of_the_handbooks_package():
+def test_the_area_of_a_package():
     package = size("22 5/8 x 26 3/4")
     assert square_inches(package) == Fraction("605.21875")
     assert united_inches(package) == Fraction("49.375")

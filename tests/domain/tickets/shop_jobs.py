@@ -21,7 +21,7 @@ def sides(text: str) -> Sides:
 
 
 def spec(**more: Any) -> JobSpec:
-    """The handbook's worked job, its border unequal on all four sides, with all its parts."""
+    """A job with two mats, its border unequal on all four sides, with all its parts."""
     given: dict[str, Any] = {
         "artwork": Artwork(size("16 3/8 x 20"), inch("1/64")),
         "presentation": "overlap",

@@ -88,7 +88,7 @@ def test_grids_stay_readable(columns: int) -> None:
 
 
 def test_every_dimension_of_the_front_is_written() -> None:
-    """Borders, window, package and outside of the handbook's kind of job, in the shop's marks."""
+    """Borders, window, package and outside of a job with two mats, in the shop's marks."""
     front, section, top, under = drawings(ticket(spec()))
     texts = {text.text for text in front.texts()}
     # Across: border 2, opening 16 5/8, border 2 1/2; package 21 1/8; outside 23 1/4.

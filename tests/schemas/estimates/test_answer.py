@@ -149,8 +149,8 @@ def test_the_cut_list_has_the_sizes_and_every_path_leads_into_the_request(
                 place = place[int(token)] if isinstance(place, list) else place.get(token, {})
 
 
-def test_the_handbooks_worked_job() -> None:
-    """Sizes of the framer's handbook, worked through there."""
+def test_the_sizes_of_the_worked_job() -> None:
+    """Worked by hand in `tests/golden/test_whole_jobs.py`."""
     sizes = ESTIMATES["harbour_etching"]["jobs"][0]["sizes"]
     expected = {
         "opening": ("16 1/8", "19 3/4"),

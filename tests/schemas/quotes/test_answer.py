@@ -124,7 +124,7 @@ def test_what_did_not_change_is_the_same_paper_from_quote_to_quote() -> None:
 
 
 def test_costs_margin_and_markup() -> None:
-    """Handbook: margin = (price - cost) / price, markup = price / cost; before tax."""
+    """The usual definitions: margin = (price - cost) / price, markup = price / cost; before tax."""
     done = _worked(_asked("six_photographs"))
     costs: Any = costs_document(done)
     net = Fraction(done.totals.net().text())

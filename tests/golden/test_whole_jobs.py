@@ -1,6 +1,7 @@
-"""Two whole jobs worked by hand, every figure of them.
+"""Two whole jobs, every figure of them worked by hand.
 
-Both are ours: made up for the handbook, each step worked by hand in its rules.
+Both jobs are invented. Each step follows the formulas that the comments and `because` state: common
+practice, no source.
 """
 
 from fractions import Fraction
@@ -38,7 +39,7 @@ WORKED = JobSpec(
     ),
     frames=(FrameSpec("OAK"),),
 )
-"""The handbook's job in the invented shop, whose OAK has a face of 1 1/4 and a rabbet of 1/4."""
+"""The worked example in the invented shop, whose OAK has a face of 1 1/4 and a rabbet of 1/4."""
 
 
 @pytest.fixture(scope="module")
@@ -55,32 +56,32 @@ def done():
         ("outside", "24 3/4 x 28 7/8"),
     ],
 )
-def test_the_handbooks_sizes(done, what, text):
+def test_the_sizes_of_the_worked_example(done, what, text):
     assert getattr(done.sizes, what) == size(text)
 
 
 @pytest.mark.parametrize(
     ("what", "text"), [("rabbet", "22 3/4 x 26 7/8"), ("sight", "22 1/4 x 26 3/8")]
 )
-def test_the_handbooks_frame(done, what, text):
+def test_the_frame_of_the_worked_example(done, what, text):
     assert getattr(done.sizes.frames[0], what) == size(text)
 
 
-def test_the_handbooks_top_opening_lies_at_its_borders(done):
+def test_the_top_opening_lies_at_its_borders(done):
     (window,) = done.sizes.layers[0].windows
     assert window.size == size("16 5/8 x 20 1/4")
     assert (window.x, window.y) == (inch("3"), inch("3"))
     assert done.sizes.package.height - window.bottom() == inch("3 1/2")
 
 
-def test_the_handbooks_under_mat_is_an_eighth_smaller_a_side_and_set_at_border_plus_reveal(done):
+def test_the_under_mat_is_an_eighth_smaller_a_side_and_set_at_border_plus_reveal(done):
     under = done.sizes.layers[1]
     assert under.blank == size("22 3/8 x 26 1/2")
     assert under.windows[0].x == inch("3 1/4")
     assert under.on_blank()[0].x == inch("3 1/8")
 
 
-def test_the_handbooks_quantities(done):
+def test_the_quantities_of_the_worked_example(done):
     assert FIGURES["united inches"](done) == Fraction("49.375")
     assert FIGURES["square inches"](done) == Fraction("605.21875")
     assert round(FIGURES["square feet"](done), 4) == Fraction("4.2029")
@@ -91,7 +92,7 @@ def test_the_handbooks_quantities(done):
     assert billed_united_inches(done.sizes.package, basis().shop.billing) == 50
 
 
-def test_the_handbooks_rails_and_their_mitres(done):
+def test_the_rails_of_the_worked_example_and_their_mitres(done):
     rails = [piece for piece in done.pieces if piece.part == "rail"]
     assert [(r.side, r.quantity, r.length, r.mitre) for r in rails] == [
         ("top", 2, inch("24 3/4"), 45),
@@ -99,7 +100,7 @@ def test_the_handbooks_rails_and_their_mitres(done):
     ]
 
 
-def test_what_shows_of_the_handbooks_borders(done):
+def test_what_shows_of_the_borders(done):
     # border - (rabbet width - allowance/2) = border - 3/16
     showing = {
         w.figure.rsplit("/", 1)[1]: w.result
@@ -113,8 +114,8 @@ def test_what_shows_of_the_handbooks_borders(done):
 
 
 WHOLE = Case(
-    name="H",
-    source="made up, each step worked by the formulas above",
+    name="whole job",
+    source="invented; each step worked by hand",
     mark=DERIVED,
     because="its 8W footage of 107 in counts from the package, ours from the rabbet: + 4·A = 0.5; "
     "poplar 470 kg/m³ over 0.9 in² of profile is the moulding's weight a metre",
@@ -143,7 +144,7 @@ WEIGHTS = {
 }  # fmt: skip
 
 
-def test_the_whole_job_of_section_12_h():
+def test_the_whole_job():
     assert misses(WHOLE) == []
 
 
