@@ -1,10 +1,9 @@
-"""Connections to PostgreSQL that do not wait for ever for a server that hangs.
+"""Connections to PostgreSQL that do not wait forever for a hung server.
 
-The server's own time limits (`statement_timeout`, `lock_timeout`) end nothing where the server
-itself stands still; and its machine goes on to acknowledge what it is sent, so that keepalives and
-`tcp_user_timeout` notice only a machine or a network that is gone. So every wait has an end here
-too, a little after the server's. A connection on which it comes is closed: nobody knows what it
-would bring next.
+The server's own time limits (`statement_timeout`, `lock_timeout`) have no effect if the server
+itself hangs; its machine still acknowledges packets, so keepalives and `tcp_user_timeout` only
+detect a lost machine or network. So every wait also ends here, a little after the server's limit.
+The connection is then closed, since its next reply could belong to any statement.
 """
 
 from __future__ import annotations
@@ -39,7 +38,7 @@ WATCHED = {
 
 
 class BoundedConnection(Connection[Any]):
-    """A connection on which nothing is waited for longer than `longest` seconds."""
+    """A connection that never waits longer than `longest` seconds."""
 
     longest = 16.0
 
@@ -63,7 +62,7 @@ class BoundedConnection(Connection[Any]):
 def bound(engine: Engine, statement_seconds: int) -> None:
     """Have the engine's connections end every wait a little after the server should have.
 
-    The only statement sent outside a transaction is the one that tries a pooled connection.
+    The only statement sent outside a transaction is the one that tests a pooled connection.
     """
 
     class Bounded(BoundedConnection):
@@ -75,10 +74,10 @@ def bound(engine: Engine, statement_seconds: int) -> None:
 
 
 class Outage:
-    """Tells all threads at once that the database hangs, so that not each has to find out.
+    """Tells all threads that the database hangs, so that not every one has to find out.
 
-    Once somebody has waited in vain, others are refused without a wait; every second one of them
-    tries, and the first who gets an answer lets all in again. Safe for threads.
+    Once one thread has waited in vain, others are refused at once; one of them tries each second,
+    and the first to get an answer lets all in again. Thread-safe.
     """
 
     def __init__(self, clock: Callable[[], float] = monotonic) -> None:
@@ -87,7 +86,7 @@ class Outage:
         self._until = 0.0
 
     def lets_in(self) -> bool:
-        """Return whether the caller may try; where the database hangs, one of many may."""
+        """Return True if the caller may try; while the database hangs, one caller at a time may."""
         if not self._until:
             return True
         with self._lock:
@@ -99,7 +98,7 @@ class Outage:
             return True
 
     def over(self) -> None:
-        """Note that the database has answered."""
+        """Record that the database has answered."""
         if self._until:
             with self._lock:
                 self._until = 0.0
