@@ -1,7 +1,7 @@
-"""Counts for those who run the service, read from counters and indexes and never from whole tables.
+"""Counts for operators, read from counters and indexes and never from whole tables.
 
-What was ever stored is the sum of the shops' serial counters. Waiting tickets are counted along the
-index by shop and state, so finished ones cost nothing.
+The number of records ever stored is the sum of the shops' serial counters. Waiting tickets are
+counted in the index by shop and state, so finished ones cost nothing.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ class SqlStock:
         self._session = session
 
     def now(self) -> Stock:
-        """The present figures."""
+        """Return the current figures."""
         connection = self._session.connection
         given = func.sum(counters.c.last_value - (FIRST_SERIAL - 1))
         stored = select(counters.c.series, given).group_by(counters.c.series)
@@ -45,11 +45,11 @@ class SqlStock:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """How much there is; no shop and no customer can be told from it.
+    """Totals that identify no shop and no customer.
 
     Args:
         stored: how many of each series were ever stored, such as quotes.
-        waiting: how many bench tickets there are in each state that is not final.
+        waiting: how many bench tickets are in each state that is not final.
     """
 
     stored: Mapping[str, int]
