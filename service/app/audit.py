@@ -1,7 +1,7 @@
-"""Events: whoever changes something notes it in the same unit of work.
+"""Events: whoever changes something records it in the same unit of work.
 
-One note serves two readers: the change feed (what changed, so that others can follow) and the audit
-(by which key, from what to what). It is kept exactly if the change itself is kept.
+One record serves two readers: the change feed (what changed, so that others can follow) and the
+audit (by which key, from what to what). It is stored if and only if the change is.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ def note(
     before: bytes | None = None,
     after: bytes | None = None,
 ) -> None:
-    """Note that something changed; the caller commits. See `NewEvent`, which it is noted as.
+    """Record a change as a `NewEvent`; the caller commits.
 
     Raises:
-        BadValue: the kind is no dotted word.
+        BadValue: the kind is not a dotted word.
     """
     uow.events.add(
         NewEvent(

@@ -187,7 +187,7 @@ def _open(path: Path) -> tuple[Path, BinaryIO] | None:
 
 
 def _is_still(path: Path, file: BinaryIO) -> bool:
-    """Whether that name still means this file, which may have been renamed or written anew."""
+    """Return True if the name still means this file, which may have been renamed or rewritten."""
     with suppress(FileNotFoundError):
         return os.path.samestat(path.stat(), os.fstat(file.fileno()))
     return False

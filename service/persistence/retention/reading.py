@@ -45,7 +45,7 @@ class FileContents:
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """The latest version of a quote in each shop that has it, and how much could not be read."""
+    """The latest version of a quote in each shop that has it; the number of unreadable parts."""
 
     found: dict[str, WholeQuote]
     damaged: int

@@ -104,7 +104,7 @@ class Outage:
                 self._until = 0.0
 
     def failed(self, error: BaseException, began: float) -> None:
-        """Note a failure of what began at a moment, where it was a long wait for nothing."""
+        """Record a failure of something begun at `began`, if it was a long wait for nothing."""
         silent = getattr(getattr(error, "orig", None), "sqlstate", None) is None
         now = self._clock()
         with self._lock:

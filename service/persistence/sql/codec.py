@@ -40,7 +40,7 @@ class Codec(Generic[T]):
 
 
 def exact_text(number: Fraction) -> str:
-    """The number as decimal text, or as "p/q" in lowest terms where no decimal ends."""
+    """Return the number as decimal text, or as "p/q" in lowest terms if no decimal is exact."""
     fives = twos = 0
     rest = number.denominator
     while rest % 5 == 0:

@@ -166,7 +166,7 @@ def reading(engine: Engine) -> Engine:
 
 
 def following(engine: Engine) -> Engine:
-    """A view of the engine whose transactions only read, each statement what is there by then."""
+    """Return a view of the engine whose transactions only read, with a snapshot per statement."""
     if engine.dialect.name == "sqlite":
         return reading(engine)
     return engine.execution_options(isolation_level="READ COMMITTED", postgresql_readonly=True)
