@@ -48,7 +48,7 @@ def told(record: logging.LogRecord, *, messages: bool) -> dict[str, Any]:
 
 
 def _kinds(error: BaseException) -> str:
-    """The kind of an exception and of what caused it: StorageUnavailable from OperationalError."""
+    """Return the types of an exception and its causes: StorageUnavailable from OperationalError."""
     kinds = [type(error).__name__]
     while (cause := error.__cause__ or error.__context__) and len(kinds) < FRAMES:
         kinds.append(type(cause).__name__)

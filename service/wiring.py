@@ -53,7 +53,7 @@ class TimeOrderedIds:
 
 
 def _uuid7(milliseconds: int, counter: int) -> str:
-    """The layout of RFC 9562, section 5.7: time, version 7, counter, variant 10, random."""
+    """Return a UUIDv7 (RFC 9562, section 5.7): time, version 7, counter, variant 10, random."""
     random = secrets.randbits(_RANDOM_BITS)
     digits = f"{milliseconds << 80 | 7 << 76 | counter << 64 | 0b10 << 62 | random:032x}"
     return f"{digits[:8]}-{digits[8:12]}-{digits[12:16]}-{digits[16:20]}-{digits[20:]}"

@@ -1,9 +1,9 @@
-"""Which pages of other origins may call (the CORS protocol of the Fetch standard).
+"""Pages of other origins that may call the service (CORS in the Fetch standard).
 
-A key lists the origins whose pages may use it. A preflight carries no key, so it is granted to an
-origin that any key in force lists, of whatever shop: that alone gives nothing away. The request
-itself is held to the list of its own key, and refused before anything is done where its origin is
-not on it. A key without a list is for servers; pages of the service's own origin may use any.
+A key lists the origins whose pages may use it. A preflight carries no key, so it is granted to any
+origin that a key in force lists, of whatever shop: that alone gives nothing away. The request
+itself is checked against its own key's list, and refused before anything is done if its origin is
+not on it. A key without a list is for servers; pages of the service's own origin may use any key.
 """
 
 from __future__ import annotations
@@ -26,10 +26,10 @@ KEPT_SECONDS = "600"
 
 
 def check_origin(found: Principal, environ: dict[str, Any]) -> None:
-    """Hold a request from a page to the origins of its key.
+    """Check a page's request against the origins of its key.
 
     Raises:
-        RequestRefused: 403, where the page is of an origin that the key does not list.
+        RequestRefused: 403, the key does not list the page's origin.
     """
     origin = environ.get("HTTP_ORIGIN")
     if origin is None or GRANTED in environ:
@@ -51,7 +51,7 @@ def _own(origin: str, environ: dict[str, Any]) -> bool:
 
 
 def preflight_headers(allowed: str) -> list[tuple[str, str]]:
-    """What a preflight is told; `allowed` is the address's own `Allow`."""
+    """Return the headers of a preflight response; `allowed` is the address's own `Allow`."""
     return [
         ("Access-Control-Allow-Methods", allowed),
         ("Access-Control-Allow-Headers", ASKED),

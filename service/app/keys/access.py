@@ -163,7 +163,7 @@ def key_of(uow: UnitOfWork, token: str, now: datetime) -> KeyRecord:
     try:
         record = uow.keys.by_id(key_id)
     except NotFound:
-        compare_digest(secret_hash(secret), _NOBODY)  # an unknown key costs what a known one does
+        compare_digest(secret_hash(secret), _NOBODY)  # unknown keys take as long as known ones
         raise not_known() from None
     fits = compare_digest(secret_hash(secret), record.secret_hash)
     if not fits or mark != MARK or not in_force(record, now):
