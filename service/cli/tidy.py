@@ -73,7 +73,7 @@ def _archived(wiring: Wiring, done: Erased) -> str:
 
 
 def _shop(wiring: Wiring, code: str) -> str:
-    """The shop's id.
+    """Return the shop's id.
 
     Raises:
         ClickException: there is no such shop.

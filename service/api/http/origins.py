@@ -44,7 +44,7 @@ def check_origin(found: Principal, environ: dict[str, Any]) -> None:
 
 
 def _own(origin: str, environ: dict[str, Any]) -> bool:
-    """Whether the page came from this service: the browser says so, or the names are the same."""
+    """Return True if the page is of this service: the browser says so, or the hosts are equal."""
     if environ.get("HTTP_SEC_FETCH_SITE") == "same-origin":
         return True
     return origin == f"{environ['wsgi.url_scheme']}://{environ.get('HTTP_HOST', '')}"

@@ -27,7 +27,7 @@ def healthz() -> Response:
 
 @bp.get("/readyz")
 def readyz() -> Response:
-    """The database answers and is at the level of this release, or has got ahead of it since."""
+    """Report whether the database answers and is at this release's level or a later one."""
     if _leaving():
         return _not_ready("this node is about to stop")
     lag = _feed_lag() if wiring().goes_on() else None

@@ -95,7 +95,7 @@ def _address(name: str) -> str:
 
 @cache
 def _document() -> bytes:
-    from schemas.openapi.document import openapi_document  # noqa: PLC0415 — large, and seldom asked for
+    from schemas.openapi.document import openapi_document  # noqa: PLC0415 — large, rarely needed
 
     return orjson.dumps(openapi_document())
 

@@ -89,7 +89,7 @@ def _choice() -> str:
 
 
 def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choice: str) -> Response:
-    """The revision in storage, if neither the quote nor the shop's prices changed meanwhile."""
+    """Store and return the revision, if neither the quote nor the shop's prices have changed."""
     with wiring().units.writing() as uow:
         principal("counter", uow=uow)
         if uow.shops.version(press.asks.shop_id) != book.version:
