@@ -18,10 +18,10 @@ from typing import Any
 import orjson
 
 FIELDS = "fields"
-"""The attribute of a record that holds its named figures: `extra={FIELDS: {...}}`."""
+"""The record attribute with its named figures: `extra={FIELDS: {...}}`."""
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 FRAMES = 12
-"""So many places of an exception are told, the innermost last."""
+"""The number of an exception's locations that are logged, the innermost last."""
 
 
 def named(record: logging.LogRecord) -> Mapping[str, Any]:

@@ -14,11 +14,11 @@ from typing import Any
 
 PREFIX = "FRAMING_QUOTES_"
 LEAST_SECRET = 32
-"""As many characters as give 128 bits even where they are hexadecimal digits."""
+"""The number of characters that gives 128 bits even with hexadecimal digits."""
 OF_TESTS = frozenset({"FRAMING_QUOTES_SKIP_POSTGRES"})
-"""Read by the tests only, and no fault where the service meets it."""
+"""Read by the tests only; the service ignores them."""
 ENV_FILE = f"{PREFIX}ENV_FILE"
-"""Names another file of settings than `.env`; not a setting itself."""
+"""The variable that names a settings file other than `.env`; not a setting itself."""
 
 
 class BadSettings(Exception):

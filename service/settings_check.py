@@ -19,7 +19,7 @@ GUESSED = frozenset(
      "letmein", "password", "password1234", "passwordpassword", "postgres", "postgresql",
      "postgrespostgres", "secret", "supersecret", "123456789012", "1234567890123456")
 )  # fmt: skip
-"""What stands in examples and is tried first; value from memory."""
+"""Passwords from examples, which are tried first; value from memory."""
 DEBUGGING = ("FLASK_DEBUG", "PYTHONASYNCIODEBUG")
 _OFF = ("", "0", "false", "no")
 

@@ -60,9 +60,9 @@ def _uuid7(milliseconds: int, counter: int) -> str:
 
 
 SLACK = 30
-"""Seconds beyond the longest that a request may take; whoever takes longer is stuck."""
+"""Seconds beyond the longest permitted request; a longer one is stuck."""
 RATES_FILE = "rates"
-"""The file in the folder that workers share, in which they count requests together."""
+"""The file in the workers' shared folder in which they count requests together."""
 
 
 @dataclass(frozen=True, slots=True)

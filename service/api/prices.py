@@ -32,7 +32,7 @@ from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("price_lists", __name__)
 READERS = ("counter", "reports")
-"""A list shows what costs are multiplied by, so it is for those who may see costs."""
+"""A list shows the multipliers of costs, so it is only for scopes that may see costs."""
 DOCUMENTS = PriceListDocuments()
 MONTH = timedelta(days=31)
 

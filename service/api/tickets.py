@@ -41,7 +41,7 @@ from service.printing.tickets.html import ticket_html
 bp = Blueprint("cut_tickets", __name__)
 SCOPES = ("bench", "counter")
 Act = Callable[[UnitOfWork, Held, Press, Any], StoredTicket]
-"""What is pressed; last comes what its body says."""
+"""An action; the last argument is the content of its body."""
 
 
 @bp.get("/v1/cut-tickets")

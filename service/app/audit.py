@@ -12,7 +12,7 @@ from schemas.events.records import NewEvent
 from service.persistence.unit_of_work import UnitOfWork
 
 NOBODY = "system"
-"""The key of what was done by a command on the service's own machine."""
+"""The key id of changes made by a command on the service's own machine."""
 
 
 def note(

@@ -51,7 +51,7 @@ KINDS = {
     "begin": "quote.begun",
     "complete": "quote.done",
 }
-"""What an action is called in the feed."""
+"""The names of actions in the feed."""
 
 
 def in_turn(uow: UnitOfWork, press: Press) -> Press:

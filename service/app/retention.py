@@ -26,7 +26,7 @@ from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 A_BATCH = 500
 KEYS_DAYS = 400
-"""So long a key that is out of force can still be read of: over a year, as books are looked at."""
+"""For how many days a key out of force is kept: over a year, for accounting."""
 
 
 @dataclass(frozen=True, slots=True)

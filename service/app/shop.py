@@ -38,16 +38,16 @@ _SAID: Mapping[Growing, str] = {
 }
 DAY = timedelta(days=1)
 MOST_PARTS, MOST_PARTS_PUBLIC = 10_000, 1_000
-"""Parts of a document (`JobSpec.parts`), for the shop's own keys and for those that only price.
+"""Maximum parts of a document (`JobSpec.parts`), for the shop's own keys and for price keys.
 
-The largest single job that there can be has some 700, a plain one ten.
+The largest possible single job has some 700, a plain one ten.
 """
 MOST_TRIED, MOST_TRIED_PUBLIC = 300_000, 30_000
-"""Parts that a sweep works out in all."""
+"""Maximum parts that a sweep calculates in total."""
 PARTS_A_REQUEST = 50
-"""So many parts count as one request of the key."""
+"""Parts per request counted."""
 PARTS_A_MOULDING = 2
-"""What trying one more moulding costs, as parts."""
+"""The cost of trying one more moulding, in parts."""
 
 
 def parts_of(jobs: Iterable[JobSpec]) -> int:

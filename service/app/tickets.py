@@ -21,7 +21,7 @@ from service.domain.tickets.progress import FINISHED, TICKET_LIFE, Lot
 from service.persistence.unit_of_work import UnitOfWork
 
 Lost = Callable[[StoredTicket, Lot], NewSpoilage]
-"""Tells what is lost with a spoiled lot of a ticket."""
+"""Returns what is lost with a spoiled lot of a ticket."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,9 +27,9 @@ from service.persistence.sql.session import StorageUnavailable
 from service.wiring import Wiring
 
 EVERY = 1.0
-"""Seconds between two looks at the feed."""
+"""Seconds between two reads of the feed."""
 AT_ONCE = 8
-"""Endpoints that are sent to at the same time."""
+"""The number of endpoints sent to at the same time."""
 KEPT = timedelta(days=30)
 TIDIED_EVERY = timedelta(hours=1)
 TIDIED_AT_ONCE = 1_000

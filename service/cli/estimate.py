@@ -33,13 +33,13 @@ from service.domain.quotes.life import shop_day
 from service.printing.quotes.text import quote_text
 
 AT_A_TIME = 50
-"""Lines that a process takes at once, and between two movements of the bar."""
+"""Lines per batch of a process, and per update of the progress bar."""
 WORTH_IT = 500_000
-"""A file of so many bytes is worth more processes than one."""
+"""The bytes from which a file is worth several processes."""
 Answers = tuple[list[bytes], int]
-"""Lines of answer, and how many bytes of the file they are for."""
+"""Lines of answer, and how many bytes of the file they cover."""
 _WORK: list[Estimator] = []
-"""What every process works with; it is there before they part."""
+"""The estimator of every process, set before the fork."""
 
 
 def estimate_lines(file: Path, basis: Basis, processes: int | None) -> None:

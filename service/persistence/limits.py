@@ -28,7 +28,7 @@ _OF: Mapping[Growing, tuple[Table, tuple[ColumnElement[bool], ...]]] = {
     "waiting_plans": (cutting_plans, (cutting_plans.c.status.in_((WAITING, WORKING)),)),
 }
 DRAFTS = "drafts:"
-"""Before the id of a key: what it has left in drafts, beside what it has sent in requests."""
+"""The prefix of a key's id for its drafts, counted apart from its requests."""
 A_DAY = 24 * 3600 * SECOND
 
 

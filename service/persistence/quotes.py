@@ -154,7 +154,7 @@ _CHANGED = (
     "reason",
     "offered_from",
 )
-"""What a change of a quote may set; all else stays as it was stored."""
+"""The columns that a change of a quote may set."""
 _HOLD = (
     select(*_HEAD)
     .where(quotes.c.shop_id == bindparam("shop_id"), quotes.c.id == bindparam("quote_id"))
@@ -183,7 +183,7 @@ _REVISION = (
 )
 _STAMPED = Instant()
 _AT_A_TIME = 50
-"""So many workings are read together; one takes some 30 kB."""
+"""The number of revisions fetched together; one takes some 30 kB."""
 
 
 class SqlQuotes:

@@ -34,7 +34,7 @@ from service.domain.quotes.life import QuoteRequest
 
 MOST_LOOKED_AT = 50
 WEIGHED = "framing_quotes.weighed"
-"""Where in the environ of a request stands that its work was counted."""
+"""The environ key that marks a request whose work was counted."""
 
 
 def asked_currency(document: Any) -> str:

@@ -35,9 +35,9 @@ TYPES = (NDJSON, "application/ndjson", "application/jsonl")
 IN_MEMORY = 1_048_576
 AT_A_TIME = 262_144
 LINES_AT_LEAST = 1_000
-"""Any key may send so many lines at once."""
+"""The number of lines that any key may send at once."""
 LINES_A_REQUEST = 2
-"""So many lines count as one request of the key, as they cost about as much processor time."""
+"""Lines per request counted: they cost about as much processor time as one request."""
 
 
 @bp.post("/v1/estimates/bulk")
@@ -145,9 +145,9 @@ def _taken_in() -> tuple[SpooledTemporaryFile[bytes], int]:
 
 
 LONGEST_LINE = 1_048_576
-"""Bytes of a line, its end left out."""
+"""The maximum bytes of a line, without its line end."""
 TOGETHER = 65_536
-"""Answers are handed on once they come to so many bytes."""
+"""Answers are sent in chunks of this many bytes."""
 WHOLE, TOTALS = "whole", "totals"
 SHOWN = (WHOLE, TOTALS)
 _log = logging.getLogger("framing_quotes.bulk")

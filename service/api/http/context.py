@@ -19,7 +19,7 @@ from service.persistence.unit_of_work import UnitOfWork
 from service.wiring import Wiring
 
 KEY = "framing_quotes.key"
-"""Where in the environ of a request stands the id of the key that asked, once it is known."""
+"""The environ key for the id of the caller's API key, once it is known."""
 
 
 def principal(*scopes: str, recent: bool = False, uow: UnitOfWork | None = None) -> Principal:
@@ -101,9 +101,9 @@ def _bad(name: str, detail: str) -> RequestRefused:
 
 
 POLICY = "key"
-"""The one policy there is: so many requests a minute for each key."""
+"""The single rate-limit policy: so many requests a minute per key."""
 HEADERS = "framing_quotes.rate"
-"""Where in the environ of a request the headers of its answer wait."""
+"""The environ key for the headers to add to the response."""
 
 
 def admit(found: Principal, environ: dict[str, Any]) -> None:

@@ -28,7 +28,7 @@ StartResponse = Callable[..., Any]
 WsgiApp = Callable[[Environ, StartResponse], Iterable[bytes]]
 
 REQUEST_ID: ContextVar[str] = ContextVar("request_id", default="-")
-"""The id of the request that is being answered."""
+"""The id of the request being answered."""
 GZIP_LEVEL = 4
 GZIP_MARK = "-gz"
 """Ends the entity tag of a compressed answer, which is another representation (RFC 9110, 8.8.3)."""
@@ -42,7 +42,7 @@ ALWAYS = (
     ("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'"),
     ("Cache-Control", "no-store"),
 )
-"""Set unless the answer says otherwise by itself, as pages do."""
+"""Set unless the response sets its own, as pages do."""
 
 
 class RequestIdInLogs(logging.Filter):

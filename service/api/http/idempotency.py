@@ -44,7 +44,7 @@ HEADER = "HTTP_IDEMPOTENCY_KEY"
 LONGEST = 255
 TIDIED_AT_ONCE = 500
 MOST_OF_A_KEY = 100_000
-"""So many answers are kept for one key; a key that has more loses the oldest before their time."""
+"""The number of answers stored per key; beyond it the oldest are dropped early."""
 _STRING = re.compile(r'"((?:[\x20\x21\x23-\x5b\x5d-\x7e]|\\["\\])+)"', re.ASCII)
 _BARE = re.compile(r"[A-Za-z0-9._~:/+=@!#$%&'*^`|-]+", re.ASCII)
 

@@ -58,9 +58,9 @@ OFFERED: Mapping[str, tuple[str, ...]] = {
     "documentation.page": (PAGE_FORM,),
     "documentation.asset": ("text/css", "text/javascript"),
 }
-"""The forms that an endpoint answers in, the usual one first; none where it answers without a body.
+"""The forms of an endpoint's answers, the default first; none if it answers without a body.
 
-What is not listed answers in JSON.
+Endpoints that are not listed answer in JSON.
 """
 PAPERS = ("letter", "a4")
 POLICY = (

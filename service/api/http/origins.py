@@ -16,7 +16,7 @@ from service.api.http.problems import RequestRefused
 from service.app.keys.access import Principal
 
 GRANTED = "framing_quotes.origin_granted"
-"""Where in the environ of a request stands whether its key lets its origin read the answer."""
+"""The environ key for whether the caller's key lets its origin read the response."""
 ASKED = "Authorization, Content-Type, Idempotency-Key, If-Match, If-None-Match, X-Request-Id"
 SHOWN = (
     "Content-Disposition, Deprecation, ETag, Link, Location, RateLimit, RateLimit-Policy, "

@@ -17,7 +17,7 @@ KEYED = "/v1/"
 BULK = "/v1/estimates/bulk"
 ESTIMATES = "/v1/estimates"
 FORM_LIMIT = 16_384
-"""Bytes of a body that is sent without a key."""
+"""The maximum bytes of a body sent without a key."""
 _ONLY_READ = frozenset(("GET", "HEAD", "OPTIONS"))
 
 

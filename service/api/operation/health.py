@@ -16,7 +16,7 @@ from service.persistence.sql.session import StorageUnavailable
 
 bp = Blueprint("operation", __name__)
 FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"
-"""Where the workers of a server share things, and the file there that says it is about to end."""
+"""The variable naming the workers' shared folder, and the file there that announces the stop."""
 
 
 @bp.get("/healthz")

@@ -34,11 +34,11 @@ from service.persistence.unit_of_work import UnitsOfWork
 bp = Blueprint("metrics", __name__)
 EXTENSION = "framing-quotes-stock"
 FOLDER, SLOT = "PROMETHEUS_MULTIPROC_DIR", "WORKER_SLOT"
-"""Where the environment says that workers share their counts, and which of them this one is."""
+"""The variables naming the folder where workers share their counts, and this worker's slot."""
 BUCKETS = (0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 10)
 METHODS = frozenset(("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"))
 STOCK_SECONDS = 10
-"""So long the figures from the database are good enough."""
+"""For how many seconds figures from the database are cached."""
 
 
 class Figures:

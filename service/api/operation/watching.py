@@ -19,11 +19,11 @@ from service.api.operation.metrics import figures
 from service.logs import FIELDS
 
 ROUTE = "framing_quotes.route"
-"""Where in the environ of a request stands the rule that takes it: /v1/quotes/<quote_id>."""
+"""The environ key for the rule of the request's route: /v1/quotes/<quote_id>."""
 NO_ROUTE = "none"
-"""What stands for the route where no route took the request."""
+"""The route's name if no route took the request."""
 OFTEN_ASKED = frozenset(("/healthz", "/readyz", "/metrics"))
-"""Asked every few seconds by machines: told only where everything is."""
+"""Polled by machines every few seconds: logged only at the most verbose level."""
 _log = logging.getLogger("framing_quotes.requests")
 
 

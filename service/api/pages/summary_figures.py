@@ -25,7 +25,7 @@ SHOWN: dict[str, tuple[Period, int, str]] = {
     "weeks": ("week", 13, "The last 13 weeks"),
     "months": ("month", 12, "The last 12 months"),
 }
-"""Word of the address: the period, how many of them, and the words for a person."""
+"""By the word in the address: the period, the number of periods, and the label."""
 Shown = dict[str, Any]
 
 

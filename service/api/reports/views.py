@@ -1,8 +1,8 @@
 """`/v1/reports/…`: figures for scripts and for the owner, as JSON or CSV by `Accept`.
 
 Every report reads in one database snapshot. It adds up facts recorded when they happened
-(`service.app.ports_reports`), so it opens no quote; the exceptions are the needs of open tickets
-and the current price of open quotes, of which there are never many.
+(`service.persistence.reports.facts`), so it opens no quote; the exceptions are the needs of open
+tickets and the current price of open quotes, of which there are never many.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from service.persistence.unit_of_work import UnitOfWork
 bp = Blueprint("reports", __name__)
 OFFICE = ("reports",)
 SHOP = ("reports", "counter", "bench")
-"""Who plans the work sees what it takes, and no money."""
+"""The scopes that plan work: they see what it takes, and no money."""
 MOST_TICKETS = 5_000
 USUAL_QUOTES, MOST_QUOTES = 200, 2_000
 _MOMENT = timedelta(microseconds=1)

@@ -25,13 +25,13 @@ from service.domain.jobs.job import JobSpec
 from service.domain.quotes.life import QuoteRequest
 
 MOST = 500
-"""Jobs that are kept; all are forgotten when there are more. A plain one takes some 30 kB."""
+"""The number of jobs cached; beyond it all are dropped. A plain job takes some 30 kB."""
 MOST_PARTS = 10_000
-"""Parts of all jobs that are kept (`JobSpec.parts`); one with many windows counts as many jobs."""
+"""The total parts of cached jobs (`JobSpec.parts`); one with many windows counts as many jobs."""
 MOST_BYTES = 8_388_608
-"""Bytes of written jobs that are kept."""
+"""The total bytes of cached job documents."""
 LOOKED_AT = 1_000
-"""Documents after which it shows whether looking for repeats is worth it: one in twenty is."""
+"""The number of documents after which caching stops unless one in twenty is a repeat."""
 
 
 class RepeatedJobs:

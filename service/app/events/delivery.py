@@ -20,15 +20,15 @@ DELAYS = tuple(
     timedelta(seconds=seconds)
     for seconds in (5, 300, 1_800, 7_200, 18_000, 36_000, 50_400, 72_000, 86_400)
 )
-"""After the first attempt at once: 5 s, 5 min, 30 min, 2, 5, 10, 14, 20 and 24 hours."""
+"""Retries after the first attempt: 5 s, 5 min, 30 min, 2, 5, 10, 14, 20 and 24 hours."""
 LONGEST_DELAY = timedelta(days=1)
 SPREAD = 5
 READ_AT_ONCE = 200
 GONE = 410
 A_TURN = 5
-"""Messages to one endpoint before others get their turn."""
+"""The number of messages to one endpoint before others get their turn."""
 HELD = timedelta(seconds=A_TURN * 25)
-"""For how long a worker holds the messages of a turn: longer than it takes to send all of them."""
+"""How long a worker reserves the messages of a turn: longer than sending all of them takes."""
 LONGEST_ERROR = 200
 
 

@@ -29,7 +29,7 @@ from service.app.events.delivery import Outcome
 from service.app.events.targets import LOOPBACK, Target, is_public
 
 SECONDS = 20.0
-"""For connecting, sending and the answer's head together; the specification says 15 to 30."""
+"""The limit for connecting, sending and the response's head; the specification says 15 to 30."""
 MOST_DIGITS = 9
 AGENT = "framing-quotes-webhooks/1"
 logging.getLogger("urllib3").setLevel(logging.ERROR)  # its warnings quote responses

@@ -17,18 +17,18 @@ from service.domain.errors import BadValue
 LONGEST_URL = 500
 LOOPBACK = "127.0.0.1"
 _EMBEDS_V4 = IPv6Network("64:ff9b::/96")
-"""IPv4 addresses as seen through NAT64 (RFC 6052)."""
+"""IPv4 addresses mapped by NAT64 (RFC 6052)."""
 _NOT_PUBLIC = tuple(
     map(ip_network, ("192.0.0.0/24", "64:ff9b:1::/48", "2001::/23", "3fff::/20", "5f00::/16"))
 )
-"""Of the IANA's special-purpose registries, what one Python or another takes for public."""
+"""Addresses in IANA's special-purpose registries that some Python versions consider public."""
 _LOCAL_NAMES = ("localhost", "local", "internal", "invalid", "test", "onion", "alt", "home.arpa")
-"""Names that the public DNS never has (RFC 6761, 6762, 7686, 8375, 9476; `internal` by ICANN)."""
+"""Names never in the public DNS (RFC 6761, 6762, 7686, 8375, 9476; `internal` by ICANN)."""
 _LABEL = re.compile(r"[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?")
-"""A label of a host's name (RFC 1123, 2.1; RFC 1035, 2.3.4)."""
+"""A label of a host name (RFC 1123, 2.1; RFC 1035, 2.3.4)."""
 LONGEST_NAME = 253
 _NUMBER = re.compile(r"[0-9]+|0x[0-9a-f]*")
-"""A last label that makes a host an IPv4 address and no name (WHATWG URL, "ends in a number")."""
+"""A last label that makes a host an IPv4 address (WHATWG URL, "ends in a number")."""
 _BAD_PORTS = frozenset(
     (
         *(0, 1, 7, 9, 11, 13, 15, 17, 19, 20, 21, 22, 23, 25, 37, 42, 43, 53, 69, 77, 79, 87, 95),

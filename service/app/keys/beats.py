@@ -19,7 +19,7 @@ from service.persistence.sql.session import Clock, StorageUnavailable
 from service.persistence.unit_of_work import UnitsOfWork
 
 BEAT_EVERY = 1.5
-"""Seconds between two beats: some may be lost before the lease is over."""
+"""Seconds between two heartbeats: a few may be lost before the lease expires."""
 _LOG = logging.getLogger(__name__)
 
 

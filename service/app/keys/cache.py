@@ -23,10 +23,13 @@ from service.persistence.sql.session import Clock, StorageUnavailable
 from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 MOST = 10_000
-"""Keys kept at once; all are forgotten when it is reached, and each costs one query to learn."""
+"""The number of keys cached; all are dropped when it is reached, and each costs one query again."""
 
 NOTE_SECONDS = 0.05
-"""So long the note of a key's use may wait for others that write; it is made the next time then."""
+"""How many seconds recording a key's use may wait for other writers.
+
+Else the next use is recorded.
+"""
 
 
 class KeyRing:

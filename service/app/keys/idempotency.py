@@ -24,13 +24,16 @@ from service.persistence.keys.idempotency import KeptAnswer, OnceRequest
 from service.persistence.unit_of_work import UnitOfWork
 
 LEASE = timedelta(seconds=6)
-"""A claim of which nothing was heard for so long is nobody's any more."""
+"""A claim without a heartbeat for this long is free."""
 SET_BACK = timedelta(minutes=5)
-"""A claim that lapses later than this after any made now tells of a clock that was set back, and
-waiting for it could take hours. It is taken over, which undoes nothing that was finished: whoever
-holds it still finds out at the end."""
+"""The limit of a plausible lease.
+
+A claim that lapses later than this after any made now shows that a clock was set back, and waiting
+for it could take hours. It is taken over, which undoes nothing that was finished: its holder still
+finds out at the end.
+"""
 TRIES = 3
-"""A claim that is given back at the very moment somebody looks at it is tried anew."""
+"""How often a claim is attempted when others release theirs meanwhile."""
 
 
 class KeyReused(DomainError):

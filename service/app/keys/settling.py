@@ -11,7 +11,7 @@ from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 T = TypeVar("T")
 PATIENCE = 6.0
-"""For so many seconds it is tried to reach the database again: it may just be starting anew."""
+"""For how many seconds to retry reaching the database, which may be restarting."""
 PAUSE = 0.2
 
 

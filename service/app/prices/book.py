@@ -17,7 +17,7 @@ from service.domain.prices.lists import PriceList
 from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 MOST = 50
-"""Books kept at once; the one that was asked for longest ago makes room for another shop's."""
+"""The number of books cached; beyond it the least recently used is dropped."""
 
 
 def price_list_in_force(book: ShopBook, on: date, currency: str = "") -> PriceList:

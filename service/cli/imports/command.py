@@ -21,7 +21,7 @@ from service.wiring import Wiring
 
 PLACE = click.Path(exists=True, path_type=Path)
 STOPPED = 130
-"""What a shell says of a program that Ctrl-C ended."""
+"""The exit status of a program interrupted by Ctrl-C."""
 
 
 @click.command("import")

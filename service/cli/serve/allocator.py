@@ -10,7 +10,7 @@ from __future__ import annotations
 import ctypes
 
 M_MMAP_THRESHOLD, M_ARENA_MAX = -3, -8
-"""Numbers of options in glibc's <malloc.h>."""
+"""Option numbers from glibc's <malloc.h>."""
 MAPPED_FROM = 262_144
 ARENAS = 2
 

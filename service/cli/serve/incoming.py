@@ -26,10 +26,10 @@ from gunicorn.http.message import Request  # type: ignore[import-untyped]
 from gunicorn.http.unreader import IterUnreader  # type: ignore[import-untyped]
 
 LONGEST_HEAD = 32_768
-"""Bytes of a request line and its headers together."""
+"""Maximum bytes of a request line and its headers."""
 IN_MEMORY = 1_048_576
 BYTES_A_SECOND = 8_192
-"""A sender who keeps this pace is never too slow."""
+"""The pace at which a sender is never too slow."""
 _END = b"\r\n\r\n"
 _BARE_LF = re.compile(rb"(?<!\r)\n")
 _CHUNKED_HEAD = b"POST / HTTP/1.1\r\nHost: here\r\nTransfer-Encoding: chunked\r\n\r\n"

@@ -39,9 +39,9 @@ if TYPE_CHECKING:
 
 AT_ONCE = 65_536
 LINGER_SECONDS = 2.0
-"""So long a caller may take to read an answer after which the connection ends (RFC 9112, 9.6)."""
+"""How long a caller may take to read an answer before the connection closes (RFC 9112, 9.6)."""
 LOOK_SECONDS = 1.0
-"""So often it is looked at who takes too long."""
+"""Seconds between two checks for connections that take too long."""
 _NOT_NOW = (errno.EAGAIN, errno.EWOULDBLOCK, errno.ECONNABORTED)
 _NO_FILES = (errno.EMFILE, errno.ENFILE)
 _GONE = (errno.EPIPE, errno.ECONNRESET, errno.ENOTCONN)

@@ -23,9 +23,9 @@ FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 SLOT = "WORKER_SLOT"
 PREFIX = "framing-quotes-metrics-"
 OWNER = "owner"
-"""The file in that folder which its server keeps locked."""
+"""The file in that folder that its server keeps locked."""
 LEAVING = "leaving"
-"""The file in that folder that is there once the server is about to end; read by `/readyz`."""
+"""The file in that folder that announces the server's stop; read by `/readyz`."""
 
 
 @contextmanager

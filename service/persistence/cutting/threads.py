@@ -15,7 +15,7 @@ from service.persistence.cutting.work import PlanWork
 from service.persistence.sql.session import StorageUnavailable
 
 LOOKS_EVERY = 60.0
-"""Seconds after which an idle thread looks for plans that nobody works on."""
+"""Seconds after which an idle thread looks for orphaned plans."""
 _LOG = logging.getLogger(__name__)
 
 

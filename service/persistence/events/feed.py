@@ -48,7 +48,7 @@ _ONLY_TURN = 0
 """The turn of every row in SQLite."""
 _MOST_AT_ONCE = 1_000
 SIFTED = 5_000
-"""So many events are looked through for those of one kind, for one page."""
+"""The number of events searched for those of one kind, per page."""
 
 
 class SqlEvents:

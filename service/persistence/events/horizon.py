@@ -33,7 +33,10 @@ _HELD = """
 FROM pg_locks WHERE locktype = 'advisory' AND objsubid = 1
 AND database = (SELECT oid FROM pg_database WHERE datname = current_database())
 """
-"""The key is 1257 in 12 bits, the shop in 12, the number in 40; its upper half is the `classid`."""
+"""The lock key is 1257 in 12 bits, the shop in 12, the number in 40.
+
+Its upper half is `classid`.
+"""
 _DRAWN = text("SELECT coalesce(pg_sequence_last_value('events_id_seq'), 0)")
 _LOWEST = text(
     f"SELECT min(((classid::bigint & 255) << 32) | objid::bigint) {_HELD} "

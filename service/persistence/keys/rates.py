@@ -90,11 +90,11 @@ def microseconds(at: datetime) -> int:
 
 
 WINDOW = 60
-"""Seconds in which a key earns all it may send at once."""
+"""Seconds in which a key earns its full allowance."""
 SECOND = 1_000_000
 FULL = WINDOW * SECOND
 MOST = 10_000
-"""Keys counted at once in memory; full buckets are thrown away when it is reached."""
+"""Keys counted at once in memory; full buckets are dropped when it is reached."""
 
 
 @dataclass(frozen=True, slots=True)

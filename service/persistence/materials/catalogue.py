@@ -57,7 +57,7 @@ from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Exact, Instant, Ticks, Written
 
 MOST_CODES = 500
-"""How many codes one question names; databases limit the values of a statement."""
+"""The number of codes per query; databases limit the parameters of a statement."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from service.persistence.sql.session import Session
 from service.persistence.tickets import cut_tickets
 
 WAITING = tuple(state for state in TICKET_LIFE.states if TICKET_LIFE.possible(state))
-"""The states from which something can still be done."""
+"""The states that are not final."""
 
 
 class SqlStock:

@@ -39,9 +39,9 @@ from service.persistence.sql.types import Instant
 from service.persistence.tickets import cut_tickets
 
 GIVEN = (ISSUED, ACCEPTED, IN_WORK, DONE, DECLINED)
-"""The states, as they are stored, of quotes that were given to the customer."""
+"""The stored states of quotes that were issued to the customer."""
 _Made = tuple[int, str, str, date, int, int]
-"""Period, currency, state as stored, last day, how many quotes, what they come to."""
+"""Period, currency, stored state, last day, number of quotes, and their total."""
 
 
 class SqlFigures:

@@ -30,7 +30,7 @@ from service.persistence.retention.members import Stretch, records_of, stretches
 from service.persistence.retention.records import ArchiveUnavailable
 
 Named = Callable[[dict[str, Any]], bool]
-"""Whether a quote as it stands in the archive names somebody who is to be forgotten."""
+"""Returns True if an archived quote names somebody who is to be forgotten."""
 _CHUNK = 1 << 20
 
 

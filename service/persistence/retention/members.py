@@ -21,7 +21,7 @@ import orjson
 
 T = TypeVar("T")
 HEADER = bytes.fromhex("1f8b08000000000000ff")
-"""Of every member: gzip, deflate, no flags, no time, system unknown."""
+"""The header of every member: gzip, deflate, no flags, no time, system unknown."""
 FORMAT = 1
 LEVEL = 6
 _CHUNK = 1 << 16

@@ -36,7 +36,7 @@ class WholeQuote:
 
 
 Leaving = WholeQuote | StoredEvent
-"""What is written to the archive before it is erased."""
+"""A record written to the archive before it is erased."""
 
 
 class ArchiveUnavailable(Exception):

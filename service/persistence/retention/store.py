@@ -26,7 +26,7 @@ from service.persistence.tickets import cut_tickets
 UNSOLD = (*OPEN, DECLINED, WITHDRAWN)
 ONE_DAY = timedelta(days=1)
 NOBODY = b"{}"
-"""The customer of a quote that names none."""
+"""The customer document of a quote that names none."""
 _PLACE = (answers.c.key_id, answers.c.name)
 
 
@@ -173,7 +173,7 @@ class SqlRetention:
 
 
 _AT_A_TIME = 50
-"""So many quotes are read together."""
+"""The number of quotes fetched together."""
 
 
 def whole_quotes(session: Session, shop_id: str, ids: Sequence[str]) -> Iterator[WholeQuote]:

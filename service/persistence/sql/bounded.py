@@ -21,11 +21,11 @@ CONNECT_SECONDS = 3
 PING_SECONDS = 2.0
 """A pooled connection that does not answer within this time is not used."""
 SLACK_SECONDS = 1.0
-"""So much later than the server gives up, a wait ends here."""
+"""How much later than the server's limit a wait ends here."""
 SLOW_SECONDS = 1.0
-"""Who waited for so long in vain tells the others."""
+"""A vain wait of this length is reported to the other threads."""
 AGAIN_SECONDS = 1.0
-"""So much later one of them tries again."""
+"""How much later one of them tries again."""
 WATCHED = {
     "connect_timeout": CONNECT_SECONDS,
     "keepalives": 1,
@@ -34,7 +34,7 @@ WATCHED = {
     "keepalives_count": 3,
     "tcp_user_timeout": 10_000,
 }
-"""What the library of PostgreSQL is told of each connection; it counts the last in milliseconds."""
+"""libpq's connection options; the last is in milliseconds."""
 
 
 class BoundedConnection(Connection[Any]):

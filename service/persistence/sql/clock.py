@@ -22,9 +22,9 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from service.persistence.sql.session import Clock
 
 READ_EVERY = 10.0
-"""Seconds after which the database's clock is read anew."""
+"""Seconds after which the database's clock is read again."""
 QUICK = 0.1
-"""A reading that took longer than so many seconds is used only in place of an old one."""
+"""A reading that took more seconds than this only replaces an old one."""
 OLD = 60.0
 
 

@@ -25,15 +25,15 @@ from service.persistence.sql.eras import keep_eras
 from service.persistence.sql.prepared import to_driver
 
 BUSY_SECONDS = 10
-"""How long a writer of SQLite waits for its turn."""
+"""How long a writer to SQLite waits for its turn."""
 STATEMENT_SECONDS = 15
 LOCK_SECONDS = 5
 POOL_SECONDS = 5
-"""How long a thread waits for one of the pooled connections, where there are too few."""
+"""How long a thread waits for a pooled connection."""
 WAL_PAGES = 4_000
-"""So many pages (16 MB) are written before SQLite copies them into the file; it takes a while."""
+"""WAL pages (16 MB) written before SQLite checkpoints them into the file, which takes a while."""
 BEGIN = "framing_quotes_begin"
-"""Name of the execution option that holds SQLite's BEGIN statement."""
+"""The execution option with SQLite's BEGIN statement."""
 
 
 class UnknownDatabase(Exception):

@@ -26,7 +26,7 @@ _RUN = (
 _LAST_RUN = "(SELECT run FROM event_eras ORDER BY era DESC LIMIT 1)"
 _LOOK = f"SELECT pg_is_in_recovery(), {_LAST_RUN} IS NOT DISTINCT FROM {_RUN}"  # noqa: S608 — of constants  # nosec B608
 _ALONE = "LOCK TABLE events IN SHARE ROW EXCLUSIVE MODE"
-"""Waits for all who have stored an event and are not done, and lets nobody else begin an era."""
+"""Waits for open transactions that stored an event, and keeps others from beginning an era."""
 _BEGIN = f"""
 INSERT INTO event_eras (era, begun_at, turn, run)
 SELECT coalesce(max(era), 0) + 1, now(), greatest(
@@ -39,7 +39,7 @@ _NUMBERS = """
 SELECT setval('events_id_seq', max(id)) FROM events
 HAVING max(id) > coalesce(pg_sequence_last_value('events_id_seq'), 0)
 """
-"""Some ways to copy a database bring the rows and leave the sequence behind."""
+"""Some ways to copy a database copy the rows but not the sequence."""
 
 
 def keep_eras(engine: Engine) -> None:

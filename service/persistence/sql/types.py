@@ -19,7 +19,7 @@ from service.domain.measure.length import Length
 from service.persistence.sql.codec import EXACT, Codec, read_json, write_json
 
 INSTANT_WIDTH = len("2026-11-25T18:59:38.000000Z")
-"""Every instant is text of this one width, so that text sorts as time does."""
+"""The fixed width of every instant as text, so that text sorts by time."""
 
 PACKED_FROM, PACKED_LEVEL = 1_024, 1
 """So many bytes are compressed, by zlib's quickest level: a quote's 13 kB to a quarter in 50 µs;

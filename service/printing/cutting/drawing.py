@@ -12,12 +12,12 @@ from service.printing.parts.views import length
 from service.printing.parts.words import Document, clean, mark
 
 ROOM = (250, 210)
-"""The most room that a sheet takes on the paper, in points."""
+"""The maximum size of a sheet on paper, in points."""
 STICK_ROOM = (500, 20)
 EDGE = 12 * POINT
 SMALL = 5 * POINT
 TONES: dict[bool, Tone] = {True: "mid", False: "dark"}
-"""How leftovers are shaded: one to keep, and waste."""
+"""The tones of leftovers: one to keep, and waste."""
 
 
 def use_drawing(plan: Document, item: int, use: int) -> Drawing:

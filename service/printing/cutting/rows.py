@@ -31,7 +31,7 @@ BY = {
     "on_hand": "in stock",
 }
 LONGEST_LISTED = 400
-"""No more unplaced pieces are listed on paper than these; the document has them all."""
+"""The maximum number of unplaced pieces listed on paper; the document has them all."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from service.printing.drawing.labels import Label, Rail, along, longest, rooms
 from service.printing.drawing.sheet import POINT, TEXT, Drawing, Outline, Scale, Stroke, Text
 
 OUT = 9 * POINT
-"""From the board's edge to the settings' texts."""
+"""The distance from the board's edge to the settings' texts."""
 EDGE = 2 * POINT
 LETTERS = {"left": "L", "right": "R", "top": "T", "bottom": "B"}
 
@@ -32,7 +32,7 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class BackView:
-    """A mat on the bench, face down. Windows are placed from the left and top of `bounds`.
+    """A mat as it lies on the bench. Windows are placed from the left and top of `bounds`.
 
     `bounds` is the rectangle that settings are measured from; `inset` is how far the blank's own
     edge lies inside it.

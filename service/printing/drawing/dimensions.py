@@ -14,12 +14,12 @@ from service.printing.drawing.labels import Label, Rail, along, longest, rooms
 from service.printing.drawing.sheet import POINT, TEXT, Dot, Drawing, Scale, Stroke
 
 FIRST = 5 * POINT
-"""From the drawing to the first chain's line."""
+"""The distance from the drawing to the first chain's line."""
 BEFORE_TEXT = 3 * POINT
-"""From a chain's line to its texts."""
+"""The distance from a chain's line to its texts."""
 AFTER_TEXT = 4 * POINT
 MOST_PARTS = 21
-"""A chain of more parts is not drawn: nobody could read it."""
+"""Chains of more parts are not drawn: they would be illegible."""
 
 
 def said(ruler: Ruler, points: Sequence[Length]) -> list[str]:

@@ -143,7 +143,7 @@ def _corners(view: FrontView, size: Size, scale: Scale) -> list[tuple[int, int]]
 
 _EIGHT = ((2929, 0), (7071, 0))
 _TWELVE = ((3660, 0), (6340, 0), (8660, 1340))
-"""Corners of the first quarter or so of a regular figure across flats of 10 000, to a unit."""
+"""The first corners of a regular dodecagon, 10 000 units across flats, to the unit."""
 
 
 def _polygon(left: int, top: int, long: int, sides: int) -> Iterator[tuple[int, int]]:

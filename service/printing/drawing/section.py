@@ -32,7 +32,7 @@ _TONES: dict[str, Tone] = {
     "mount": "white", "backing": "mid",
 }  # fmt: skip
 LIP = Length(101_600)
-"""The lip's own thickness is in no catalogue; a quarter of an inch is drawn for it."""
+"""The lip's thickness as drawn, a quarter of an inch: no catalogue states it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,12 +17,12 @@ from service.domain.measure.rounding import half_up, up
 from service.domain.value import dataclass
 
 POINT = 100
-"""Units in a point."""
+"""Units per point."""
 UNITS_PER_INCH = 72 * POINT
 TEXT = 7 * POINT
 """The height of dimension texts."""
 GAP = POINT
-"""The least room between two texts."""
+"""The minimum distance between two texts."""
 _WIDTHS = (
     286, 361, 414, 754, 573, 855, 702, 248, 352, 352, 450, 754, 286, 325, 286, 304,
     573, 573, 573, 573, 573, 573, 573, 573, 573, 573, 304, 304, 754, 754, 754, 478,
@@ -33,7 +33,7 @@ _WIDTHS = (
 )  # fmt: skip
 """Advance widths in thousandths of the font's height, rounded up, for the characters 32 to 126."""
 _WIDE = 900
-"""For any other character: as wide as the widest that is used here."""
+"""For any other character: the width of the widest one used here."""
 
 Anchor = Literal["start", "middle", "end"]
 Tone = Literal["none", "white", "pale", "mid", "dark"]

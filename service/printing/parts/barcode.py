@@ -15,7 +15,7 @@ def modules(number: str) -> tuple[tuple[bool, ...], ...]:
 
 
 QUIET = 4
-"""Modules of white that the standard asks for on every side."""
+"""The quiet zone that the standard requires on every side, in modules."""
 
 
 def svg(number: str) -> str:

@@ -19,10 +19,10 @@ from service.domain.measure.rounding import decimal_text
 WIDE, HIGH = 720, 270
 LEFT, RIGHT, TOP, FOOT = 78, 8, 14, 54
 MOST_LABELS = 9
-"""So many labels stand side by side; of more only some are written."""
+"""The maximum number of labels side by side; of more only some are written."""
 STEPS = (1, 2, 5)
 BAR = 32
-"""How much room a bar takes, its gap with it."""
+"""The height of a bar with its gap."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ _DASHES = {
 }
 FONT = "DejaVu Sans Condensed, DejaVu Sans, Verdana, sans-serif"
 BASELINE = 36
-"""How far below the middle of a text its baseline lies, in hundredths of its height."""
+"""How far a text's baseline lies below its middle, in hundredths of its height."""
 
 
 def svg(drawing: Drawing, *, standalone: bool = True) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 
 Document = Mapping[str, Any]
 LONGEST = 160
-"""No label or description is printed longer than this; the document keeps it whole."""
+"""The maximum printed length of a label or description; the document keeps it whole."""
 
 WORK = {
     "take_in": "Take in",
@@ -49,7 +49,7 @@ SET_UP = {
 UNITS = {"piece": "", "linear_foot": "ft", "square_foot": "sq ft"}
 _DROPPED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 _KEPT_FORMAT = frozenset("\u200c\u200d")
-"""Joiners that Persian and Indic spelling needs; they turn nothing round."""
+"""Joiners that Persian and Indic spelling needs; they do not affect direction."""
 
 
 def clean(text: object, longest: int = LONGEST) -> str:

@@ -42,7 +42,7 @@ from service.printing.tickets.rows import (
 
 SPACED = TableStyle([*PLAIN.getCommands(), ("RIGHTPADDING", (0, 0), (-1, -1), 6)])
 FEW_WINDOWS = 12
-"""Up to so many windows are listed; more, and single ones, stand in steps and drawings alone."""
+"""The maximum number of windows listed; more, or a single one, are only in steps and drawings."""
 
 
 def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> bytes:
@@ -175,6 +175,6 @@ def _portions(lines: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
 
 
 PORTION = 1600
-"""Characters in one row of the steps: some twenty lines, which any page has room for."""
+"""Characters in one row of the steps: some twenty lines, which fit on any page."""
 MARK = "\u2610"
-"""An empty box to tick."""
+"""An empty tick box."""
