@@ -94,7 +94,7 @@ class SqlLabourStandards:
         return tuple(sorted((_record(row) for row in rows), key=lambda one: one.standard.code))
 
     def by_code(self, shop_id: str, code: str) -> StandardRecord:
-        """The standard with this code.
+        """Return the standard with this code.
 
         Raises:
             NotFound: the shop has none.

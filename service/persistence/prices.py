@@ -115,7 +115,7 @@ class SqlPriceLists:
         self._session.connection.execute(delete(price_lists).where(*mine))
 
     def by_code(self, shop_id: str, code: str) -> PriceListRecord:
-        """The list with this code.
+        """Return the list with this code.
 
         Raises:
             NotFound: the shop has no such list.

@@ -239,7 +239,7 @@ class SqlQuotes:
         return int(taken[0]), stamped or at
 
     def by_id(self, shop_id: str, quote_id: str) -> StoredQuote:
-        """The quote with this id.
+        """Return the quote with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -247,7 +247,7 @@ class SqlQuotes:
         return self._stored(_BY_ID, {"shop_id": shop_id, "quote_id": quote_id}, "such quote")
 
     def by_serial(self, shop_id: str, serial: int) -> StoredQuote:
-        """The quote with this serial.
+        """Return the quote with this serial.
 
         Raises:
             NotFound: the shop has none.

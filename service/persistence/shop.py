@@ -110,7 +110,7 @@ class SqlShops:
         self._session.changed.add(shop_id)
 
     def by_id(self, shop_id: str) -> ShopRecord:
-        """The shop with this id.
+        """Return the shop with this id.
 
         Raises:
             NotFound: there is none.
@@ -118,7 +118,7 @@ class SqlShops:
         return self._one(_BY_ID, {"shop_id": shop_id}, "there is no such shop")
 
     def by_code(self, code: str) -> ShopRecord:
-        """The shop with this code.
+        """Return the shop with this code.
 
         Raises:
             NotFound: there is none.

@@ -141,7 +141,7 @@ class SqlCutTickets:
             self._session.connection.execute(insert(ticket_pieces), lots)
 
     def by_id(self, shop_id: str, ticket_id: str) -> StoredTicket:
-        """The ticket with this id.
+        """Return the ticket with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -149,7 +149,7 @@ class SqlCutTickets:
         return self._stored(_BY_ID, {"shop_id": shop_id, "ticket_id": ticket_id}, "such ticket")
 
     def by_serial(self, shop_id: str, serial: int) -> StoredTicket:
-        """The ticket with this serial.
+        """Return the ticket with this serial.
 
         Raises:
             NotFound: the shop has none.

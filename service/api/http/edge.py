@@ -31,7 +31,7 @@ REQUEST_ID: ContextVar[str] = ContextVar("request_id", default="-")
 """The id of the request being answered."""
 GZIP_LEVEL = 4
 GZIP_MARK = "-gz"
-"""Ends the entity tag of a compressed answer, which is another representation (RFC 9110, 8.8.3)."""
+"""The suffix of a compressed answer's entity tag: another representation (RFC 9110, 8.8.3)."""
 _SANE_ID = re.compile(r"[A-Za-z0-9._:-]{1,64}", re.ASCII)
 _COMPRESSES = ("application/json", "application/problem+json", "text/", "image/svg+xml")
 _NO_GZIP = re.compile(r"(gzip|\*)\s*;\s*q=0(\.0*)?\s*(,|$)")

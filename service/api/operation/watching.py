@@ -23,7 +23,7 @@ ROUTE = "framing_quotes.route"
 NO_ROUTE = "none"
 """The route's name if no route took the request."""
 OFTEN_ASKED = frozenset(("/healthz", "/readyz", "/metrics"))
-"""Polled by machines every few seconds: logged only at the most verbose level."""
+"""Polled by machines every few seconds: logged at debug level only."""
 _log = logging.getLogger("framing_quotes.requests")
 
 

@@ -26,11 +26,11 @@ from service.persistence.unit_of_work import UnitOfWork
 LEASE = timedelta(seconds=6)
 """A claim without a heartbeat for this long is free."""
 SET_BACK = timedelta(minutes=5)
-"""The limit of a plausible lease.
+"""Maximum clock skew.
 
-A claim that lapses later than this after any made now shows that a clock was set back, and waiting
-for it could take hours. It is taken over, which undoes nothing that was finished: its holder still
-finds out at the end.
+A claim that lapses later than a lease plus this from now shows that a clock was set back, and
+waiting for it could take hours. It is taken over, which undoes nothing that was finished: its
+holder still finds out at the end.
 """
 TRIES = 3
 """How often a claim is attempted when others release theirs meanwhile."""

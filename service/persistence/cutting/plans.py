@@ -133,7 +133,7 @@ class SqlCuttingPlans:
         self._session.connection.execute(insert(cutting_plans), row)
 
     def by_id(self, shop_id: str, plan_id: str) -> StoredPlan:
-        """The plan with this id.
+        """Return the plan with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -143,7 +143,7 @@ class SqlCuttingPlans:
         return self._stored(found(row, "such cutting plan"))
 
     def by_serial(self, shop_id: str, serial: int) -> StoredPlan:
-        """The plan with this serial.
+        """Return the plan with this serial.
 
         Raises:
             NotFound: the shop has none.

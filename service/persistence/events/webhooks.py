@@ -143,11 +143,11 @@ class SqlWebhooks:
         return _endpoint(found(self._connection.execute(statement).one_or_none(), "such webhook"))
 
     def of_shop(self, shop_id: str) -> tuple[Endpoint, ...]:
-        """All endpoints of a shop, oldest first."""
+        """Return all endpoints of a shop, oldest first."""
         return self._endpoints(webhook_endpoints.c.shop_id == shop_id)
 
     def active(self) -> tuple[Endpoint, ...]:
-        """The active endpoints of all shops."""
+        """Return the active endpoints of all shops."""
         return self._endpoints(webhook_endpoints.c.state == "active")
 
     def advance(self, endpoint: Endpoint, place: EventPlace) -> bool:
@@ -207,7 +207,7 @@ class SqlWebhooks:
             self._connection.execute(insert(webhook_attempts), {"message_id": message.id, **values})
 
     def message(self, endpoint_id: str, message_id: str) -> Message:
-        """The message with this id.
+        """Return the message with this id.
 
         Raises:
             NotFound: the endpoint has none.

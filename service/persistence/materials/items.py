@@ -48,7 +48,7 @@ class SqlItems:
         self._session = session
 
     def one(self, shop_id: str, kind: Kind, code: str) -> ItemRecord:
-        """The item of this kind with this code.
+        """Return the item of this kind with this code.
 
         Raises:
             NotFound: the shop has none.

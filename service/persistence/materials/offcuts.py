@@ -65,7 +65,7 @@ class SqlRack:
             self._session.connection.execute(insert(offcuts), [_fields(one) for one in offcuts_])
 
     def by_id(self, shop_id: str, offcut_id: str) -> Offcut:
-        """The offcut with this id.
+        """Return the offcut with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -73,7 +73,7 @@ class SqlRack:
         return self._one("such offcut", offcuts.c.shop_id == shop_id, offcuts.c.id == offcut_id)
 
     def by_serial(self, shop_id: str, serial: int) -> Offcut:
-        """The offcut with this label.
+        """Return the offcut with this label.
 
         Raises:
             NotFound: the shop has none.

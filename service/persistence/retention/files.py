@@ -123,7 +123,7 @@ def finished(path: Path) -> Path:
 
 
 def shop_of(path: Path) -> str:
-    """The code of the shop whose records a file holds."""
+    """Return the code of the shop whose records a file holds."""
     found = _NAME.fullmatch(path.name)
     return unquote(found["shop"]) if found else ""
 

@@ -22,8 +22,11 @@ INSTANT_WIDTH = len("2026-11-25T18:59:38.000000Z")
 """The fixed width of every instant as text, so that text sorts by time."""
 
 PACKED_FROM, PACKED_LEVEL = 1_024, 1
-"""So many bytes are compressed, by zlib's quickest level: a quote's 13 kB to a quarter in 50 µs;
-the usual level would take a millisecond for a fifth less."""
+"""The bytes from which documents are compressed, and zlib's fastest level.
+
+A quote's 13 kB shrink to a quarter in 50 µs; the default level would take a millisecond to save a
+fifth more.
+"""
 
 
 class Ticks(TypeDecorator[Length]):

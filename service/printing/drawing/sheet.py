@@ -188,7 +188,7 @@ class Scale:
 
     @classmethod
     def to_fit(cls, width: Length, height: Length, room: tuple[int, int]) -> Scale:
-        """The largest scale at which a width and a height fit into some room, at most full size."""
+        """Return the largest scale at which a width and a height fit into `room`; at most 1 : 1."""
         largest = min(
             Fraction(room[0], max(width.ticks, 1)),
             Fraction(room[1], max(height.ticks, 1)),
