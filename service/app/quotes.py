@@ -68,7 +68,7 @@ def stands(head: QuoteHead, press: Press) -> str:
 
 
 def edition(head: QuoteHead, today: date) -> int:
-    """Return the ETag number of a quote: two per version, since a new day may expire it."""
+    """Return a number for what a quote shows: two per version, since a new day may expire it."""
     return 2 * head.version + (standing(head.status, head.valid_until, today) != head.status)
 
 

@@ -6,7 +6,7 @@ good, in batches, so that other writers never wait long. Backups are up to whoev
 If there is an archive, a batch of quotes or events is on disk in it before the transaction that
 erases it begins. So an interrupted run leaves its batch in the archive, in the database, or in
 both. The archive is written without a write lock on the database: only what is unchanged since is
-erased. Names are kept in the archive for no longer than here.
+erased. Names are kept in the archive for no longer than in the database.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ class Terms:
 
 @dataclass(slots=True)
 class Erased:
-    """How many of each were erased; how many of them are archived, now without names."""
+    """The numbers of erased records, and of those that are archived, now without names."""
 
     quotes: int = 0
     events: int = 0
@@ -54,7 +54,7 @@ class Erased:
 
 @dataclass(frozen=True, slots=True)
 class Forgotten:
-    """How many quotes named the customer, in the database and in the archive."""
+    """The numbers of quotes that named the customer, in the database and in the archive."""
 
     quotes: int = 0
     archived: int = 0

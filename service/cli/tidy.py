@@ -1,4 +1,4 @@
-"""`framing-quotes tidy` and `forget-customer`: keep only what is needed."""
+"""`framing-quotes tidy` and `forget-customer`: erase what is no longer needed."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ def not_before(at: ColumnElement[datetime]) -> ColumnElement[datetime]:
 
 
 class SqlInstants:
-    """The port `Instants` over SQL."""
+    """The SQL implementation of the `Instants` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

@@ -41,7 +41,7 @@ _IN_USE = _OF_SHOP.join(
 
 
 class SqlLabourStandards:
-    """The port `LabourStandards` over SQL."""
+    """The SQL implementation of the `LabourStandards` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

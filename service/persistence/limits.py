@@ -33,7 +33,7 @@ A_DAY = 24 * 3600 * SECOND
 
 
 class SqlSizes:
-    """The port `Sizes` over SQL."""
+    """The SQL implementation of the `Sizes` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

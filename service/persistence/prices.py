@@ -54,7 +54,7 @@ _BY_CODE = select(price_lists).where(
 
 
 class SqlPriceLists:
-    """The port `PriceLists` over SQL."""
+    """The SQL implementation of the `PriceLists` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

@@ -187,7 +187,7 @@ _AT_A_TIME = 50
 
 
 class SqlQuotes:
-    """The port `Quotes` over SQL."""
+    """The SQL implementation of the `Quotes` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

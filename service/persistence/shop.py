@@ -72,7 +72,7 @@ _GROW = update(shops).where(shops.c.id == bindparam("shop_id")).values(version=s
 
 
 class SqlShops:
-    """The port `Shops` over SQL."""
+    """The SQL implementation of the `Shops` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

@@ -115,7 +115,7 @@ _CHANGE = update(cut_tickets).where(
 
 
 class SqlCutTickets:
-    """The port `CutTickets` over SQL."""
+    """The SQL implementation of the `CutTickets` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

@@ -112,7 +112,7 @@ class UnitOfWork:
         connection, self._connection = self._connection, None
         if connection is not None:
             try:
-                connection.close()  # which rolls back whatever was not committed
+                connection.close()  # which rolls back what was not committed
             finally:
                 self._let_others()
         if isinstance(error, _OUTAGES):
@@ -188,7 +188,7 @@ class UnitOfWork:
 
 
 class UnitsOfWork:
-    """The port `UnitsOfWork` over SQL."""
+    """The SQL implementation of the `UnitsOfWork` port."""
 
     def __init__(
         self, engine: Engine, seconds: float = BUSY_SECONDS, clock: DatabaseClock | None = None

@@ -1,4 +1,4 @@
-"""What a view needs from its request: the key and its scopes, the rate limit, the wiring."""
+"""A view's access to its request: the key and its scopes, the rate limit, the wiring."""
 
 from __future__ import annotations
 
@@ -34,8 +34,7 @@ def principal(*scopes: str, recent: bool = False, uow: UnitOfWork | None = None)
         NotKnown: no key, or none in force.
         NotAllowed: the key has none of the scopes.
         RequestRefused: 403 from a page whose origin the key does not list; 429 if the key has used
-            up
-            its allowance.
+            up its allowance.
     """
     ring, sent = wiring().keys, token()
     if uow is not None:

@@ -92,8 +92,7 @@ def keep(  # no secret by default  # nosec B107
         uow: the unit of work that has the effect.
         made: the answer.
         secret: a part of it that is shown once. It is stored so that it can be read again only with
-            the
-            token of the calling API key, which is stored nowhere.
+            the token of the calling API key, which is stored nowhere.
 
     Raises:
         StillRunning: another has taken the request over; nothing may be committed.

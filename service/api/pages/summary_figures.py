@@ -30,7 +30,7 @@ Shown = dict[str, Any]
 
 
 def back(shop: Shop, shown: str, now: datetime) -> Span:
-    """Return the last whole periods, including the current one."""
+    """Return the span of the latest whole periods, including the current one."""
     period, many, _ = SHOWN[shown]
     today = shop_day(shop, now)
     first = today

@@ -106,7 +106,7 @@ def _settled(new: NewQuote) -> QuoteHead:
     """
 
     def look(uow: UnitOfWork) -> QuoteHead:
-        uow.instants.turn(new.shop_id, OF_QUOTES, new.created_at)  # which its transaction held
+        uow.instants.turn(new.shop_id, OF_QUOTES, new.created_at)  # held by its transaction
         return uow.quotes.by_id(new.shop_id, new.id).head
 
     try:

@@ -21,7 +21,7 @@ from service.domain.shop import Shop
 FIRST_DAY, LAST_DAY = date(1, 1, 3), date(9999, 11, 30)
 """The calendar, less the margin for a zone's offset and the end of a month or week."""
 WEEKS = timedelta(days=27)
-"""How far ahead work is reported by default: four weeks."""
+"""The default horizon of reports on coming work: four weeks."""
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
 

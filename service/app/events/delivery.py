@@ -28,7 +28,7 @@ GONE = 410
 A_TURN = 5
 """The number of messages to one endpoint before others get their turn."""
 HELD = timedelta(seconds=A_TURN * 25)
-"""How long a worker reserves the messages of a turn: longer than sending all of them takes."""
+"""The time a worker reserves the messages of a turn: longer than sending all of them takes."""
 LONGEST_ERROR = 200
 
 

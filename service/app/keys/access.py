@@ -20,7 +20,7 @@ from service.domain.text import hidden_in
 from service.persistence.unit_of_work import UnitOfWork
 
 NOTED_EVERY = timedelta(hours=1)
-"""How often a key's last use is recorded; each record is a write."""
+"""The interval at which a key's last use is recorded; each record is a write."""
 KeyWords = tuple[str, str]
 """The id of a key and its secret."""
 _NOBODY = sha256(b"").hexdigest()

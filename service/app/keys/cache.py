@@ -26,10 +26,7 @@ MOST = 10_000
 """The number of keys cached; all are dropped when it is reached, and each costs one query again."""
 
 NOTE_SECONDS = 0.05
-"""How many seconds recording a key's use may wait for other writers.
-
-Else the next use is recorded.
-"""
+"""The seconds that recording a key's use may wait for other writers before it is given up."""
 
 
 class KeyRing:

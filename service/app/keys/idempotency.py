@@ -33,7 +33,7 @@ waiting for it could take hours. It is taken over, which undoes nothing that was
 holder still finds out at the end.
 """
 TRIES = 3
-"""How often a claim is attempted when others release theirs meanwhile."""
+"""The number of attempts at a claim that others release meanwhile."""
 
 
 class KeyReused(DomainError):

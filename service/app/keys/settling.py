@@ -21,8 +21,7 @@ def settled(units: UnitsOfWork, look: Callable[[UnitOfWork], T], patience: float
     Args:
         units: where to look.
         look: returns what was stored, or raises NotFound. It first takes a lock that the
-            transaction
-            held, so that one still about to end is waited for and not taken for undone.
+            transaction held, so that one still about to end is waited for and not taken for undone.
         patience: for how many seconds to try.
 
     Returns:

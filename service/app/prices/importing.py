@@ -21,7 +21,7 @@ from service.domain.prices.lists import PriceList
 
 @dataclass(slots=True)
 class Tally:
-    """How many records were new, changed and unchanged."""
+    """The numbers of new, changed and unchanged records."""
 
     created: int = 0
     changed: int = 0
@@ -117,8 +117,7 @@ def import_price_list(
 
     Raises:
         Conflict: a published list of this code differs; or a list in another currency than the
-            shop's
-            would mark up costs.
+            shop's would mark up costs.
     """
     lists, shop_id = changing.uow.price_lists, changing.shop_id
     tally = Tally()

@@ -1,4 +1,4 @@
-"""What to buy: the open tickets' remaining needs of each item, less what is in stock.
+"""The purchases report: the open tickets' remaining needs of each item, less what is in stock.
 
 Sheets and sticks are counted from what is still to be cut (neither begun nor in a committed plan):
 areas of blanks, lengths of rails plus a kerf each. That is a lower bound; the number of sheets and

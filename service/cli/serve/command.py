@@ -135,9 +135,9 @@ def take_turns_often() -> None:
 class Leaving(Arbiter):  # type: ignore[misc]
     """gunicorn's master, which stops only after requests have stopped arriving.
 
-    Just before its sockets close, a proxy may have sent something on a connection that is never
-    accepted: that request would be lost. So after SIGTERM the server first reports by `/readyz`
-    that it is not ready, works on until a proxy has noticed, and then stops.
+    When its sockets close, a proxy may just have sent a request on a connection that is never
+    accepted, and it would be lost. So after SIGTERM the server first reports by `/readyz` that it
+    is not ready, works on until a proxy has noticed, and then stops.
     """
 
     def __init__(self, app: BaseApplication, drain_seconds: int) -> None:

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 AT_ONCE = 65_536
 LINGER_SECONDS = 2.0
-"""How long a caller may take to read an answer before the connection closes (RFC 9112, 9.6)."""
+"""The time a caller may take to read an answer before the connection closes (RFC 9112, 9.6)."""
 LOOK_SECONDS = 1.0
 """Seconds between two checks for connections that take too long."""
 _NOT_NOW = (errno.EAGAIN, errno.EWOULDBLOCK, errno.ECONNABORTED)

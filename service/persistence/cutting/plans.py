@@ -112,7 +112,7 @@ _CHANGE = update(cutting_plans).where(
 
 
 class SqlCuttingPlans:
-    """The port `CuttingPlans` over SQL."""
+    """The SQL implementation of the `CuttingPlans` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -156,7 +156,7 @@ class SqlCuttingPlans:
         """Update a plan, storing only the documents that have been written.
 
         Raises:
-            Stale: somebody changed it meanwhile.
+            Stale: another transaction changed it meanwhile.
         """
         where = {"in_shop": was.shop_id, "which": was.id, "seen": was.version}
         changed = self._session.connection.execute(

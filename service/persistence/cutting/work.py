@@ -7,7 +7,7 @@ from typing import Protocol, Self
 
 
 class PlanWork(Protocol):
-    """Makes stored plans."""
+    """Makes stored plans, as the queue and the thread call it."""
 
     def __call__(self, shop_id: str, plan_id: str) -> None:
         """Make a plan unless another worker has it."""

@@ -52,7 +52,7 @@ SIFTED = 5_000
 
 
 class SqlEvents:
-    """The port `Events` over SQL."""
+    """The SQL implementation of the `Events` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

@@ -1,4 +1,4 @@
-"""How far the change feed can be read in PostgreSQL without missing events that appear later.
+"""The bound up to which the change feed can be read in PostgreSQL without missing later events.
 
 A number is drawn when an event is stored, but the row appears at the commit, so number 7 may appear
 after 8. A writer therefore declares a lower bound for its numbers first: the trigger `place_event`

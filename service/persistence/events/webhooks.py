@@ -1,4 +1,4 @@
-"""Webhook endpoints, messages and delivery attempts."""
+"""Stored webhook endpoints, messages and delivery attempts."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ _ATTEMPT = ("number", "at", "status", "error", "milliseconds")
 
 
 class SqlWebhooks:
-    """The port `Webhooks` over SQL."""
+    """The SQL implementation of the `Webhooks` port."""
 
     def __init__(self, session: Session) -> None:
         self._connection = session.connection
@@ -97,10 +97,7 @@ class SqlWebhooks:
         self._connection.execute(insert(webhook_endpoints), _row(endpoint))
 
     def save(self, endpoint: Endpoint) -> bool:
-        """Store a changed endpoint as its next version.
-
-        Return False if it was changed meanwhile.
-        """
+        """Store a changed endpoint as its next version; return False if it had changed."""
         mine = update(webhook_endpoints).where(
             _is(endpoint), webhook_endpoints.c.version == endpoint.version
         )
@@ -112,7 +109,7 @@ class SqlWebhooks:
         """Delete an endpoint with its messages.
 
         Raises:
-            NotFound: the shop has none such.
+            NotFound: the shop has no such endpoint.
         """
         mine = select(webhook_endpoints.c.id).where(
             webhook_endpoints.c.shop_id == shop_id, webhook_endpoints.c.id == endpoint_id
@@ -171,7 +168,7 @@ class SqlWebhooks:
         self._connection.execute(mine.values(values))
 
     def queue(self, message: Message) -> None:
-        """Store a message to be delivered."""
+        """Store a message for delivery."""
         self._connection.execute(insert(webhook_messages), _values(message))
 
     def take_due(
@@ -267,10 +264,7 @@ class SqlWebhooks:
         return self._resend(and_(mine, webhook_messages.c.state == "failed"), now)
 
     def forget(self, before: datetime, most: int) -> int:
-        """Delete up to `most` messages older than `before` that are not pending.
-
-        Return their number.
-        """
+        """Delete up to `most` old messages that are not pending, and return their number."""
         old = select(webhook_messages.c.id).where(
             webhook_messages.c.created_at < before, webhook_messages.c.state != "pending"
         )

@@ -55,7 +55,7 @@ _PLACE = (idempotent_requests.c.key_id, idempotent_requests.c.name)
 
 
 class SqlOnceRequests:
-    """The port `OnceRequests` over SQL."""
+    """The SQL implementation of the `OnceRequests` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -117,7 +117,7 @@ class SqlOnceRequests:
         self._session.connection.execute(delete(idempotent_requests).where(mine))
 
     def forget(self, before: datetime, most: int) -> int:
-        """Delete up to `most` requests that expired before `before`, and return their number.
+        """Delete up to `most` requests that expired by `before`, and return their number.
 
         Rows that another transaction is deleting are skipped, so that two never wait for each
         other.
@@ -126,7 +126,10 @@ class SqlOnceRequests:
         return self._remove(old)
 
     def forget_beyond(self, key_id: str, kept: int, most: int) -> int:
-        """Delete up to `most` of the oldest finished requests that a key has beyond `kept`."""
+        """Delete up to `most` of a key's oldest finished requests beyond `kept`.
+
+        Return their number.
+        """
         connection = self._session.connection
         mine = select(*_PLACE).where(idempotent_requests.c.key_id == key_id)
         counted = select(func.count()).select_from(mine.limit(kept + most).subquery())

@@ -54,7 +54,7 @@ _OF_SHOP = (
 
 
 class SqlKeys:
-    """The port `Keys` over SQL."""
+    """The SQL implementation of the `Keys` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -105,10 +105,7 @@ class SqlKeys:
             raise NotFound("this shop has no such key")
 
     def save(self, key: KeyRecord) -> bool:
-        """Store a key's changed fields as its next version.
-
-        Return False if it was changed meanwhile.
-        """
+        """Store a key's changed fields as its next version; return False if it had changed."""
         mine = update(api_keys).where(
             api_keys.c.shop_id == key.shop_id,
             api_keys.c.id == key.id,

@@ -61,7 +61,7 @@ def counting(dialect: str, full: int) -> Any:
 
 
 class SqlRates:
-    """The port `Rates` over SQL."""
+    """The SQL implementation of the `Rates` port."""
 
     def __init__(self, engine: Engine, clock: Clock) -> None:
         self._engine = writing(engine)

@@ -215,7 +215,7 @@ _SELECTS = {kind: rows_of(kind) for kind in KINDS}
 
 
 class SqlCatalogue:
-    """The port `CatalogueItems` over SQL."""
+    """The SQL implementation of the `CatalogueItems` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

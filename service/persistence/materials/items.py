@@ -42,7 +42,7 @@ _COSTS = (
 
 
 class SqlItems:
-    """The port `Items` over SQL."""
+    """The SQL implementation of the `Items` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

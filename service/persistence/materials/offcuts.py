@@ -50,7 +50,7 @@ OFFCUT_SERIES = "offcut"
 
 
 class SqlRack:
-    """The port `Rack` over SQL."""
+    """The SQL implementation of the `Rack` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -97,7 +97,7 @@ class SqlRack:
         """Update an offcut.
 
         Raises:
-            Stale: somebody changed it meanwhile.
+            Stale: another transaction changed it meanwhile.
         """
         mine = update(offcuts).where(offcuts.c.id == was.id, offcuts.c.version == was.version)
         if self._session.connection.execute(mine.values(**_fields(now))).rowcount != 1:
@@ -161,7 +161,7 @@ def _offcut(row: Row[Any]) -> Offcut:
 
 
 class SqlStockLevels:
-    """The port `StockLevels` over SQL."""
+    """The SQL implementation of the `StockLevels` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

@@ -50,7 +50,7 @@ _TAKEN_BACK = (
 
 
 class SqlFacts:
-    """The port `Facts` over SQL."""
+    """The SQL implementation of the `Facts` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

@@ -22,7 +22,7 @@ WAITING = tuple(state for state in TICKET_LIFE.states if TICKET_LIFE.possible(st
 
 
 class SqlStock:
-    """The port `StockCount` over SQL."""
+    """The SQL implementation of the `StockCount` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

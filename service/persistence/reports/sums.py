@@ -45,7 +45,7 @@ _Made = tuple[int, str, str, date, int, int]
 
 
 class SqlFigures:
-    """The port `Figures` over SQL."""
+    """The SQL implementation of the `Figures` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session

@@ -90,7 +90,7 @@ class ArchiveRun:
 
 
 class Archive:
-    """The port `Archive` over a folder."""
+    """The `Archive` port over a folder."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder

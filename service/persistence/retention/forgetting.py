@@ -49,8 +49,7 @@ def forget(folder: Path, shop: str, named: Named) -> int:
 
     Raises:
         ArchiveUnavailable: a file cannot be read or written, or parts of some are damaged;
-            everything
-            readable has been processed by then.
+            everything readable has been processed by then.
     """
     if not folder.exists():
         return 0

@@ -1,4 +1,4 @@
-"""What moves from the database to the archive: quotes with all they rest on, and events."""
+"""The records moved from the database to the archive: quotes with all they rest on, and events."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from schemas.quotes.records import QuoteHead, Revision
 
 
 class QuoteSeen(NamedTuple):
-    """A quote's identity and version when it was selected; a later version is a different quote."""
+    """The id and version of a quote when it was selected; a later version does not match."""
 
     id: str
     version: int

@@ -31,7 +31,7 @@ _PLACE = (answers.c.key_id, answers.c.name)
 
 
 class SqlRetention:
-    """The port `Retention` over SQL."""
+    """The SQL implementation of the `Retention` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -63,10 +63,10 @@ class SqlRetention:
         return whole_quotes(self._session, shop_id, [quote.id for quote in seen])
 
     def drop_quotes(self, shop_id: str, seen: Sequence[QuoteSeen]) -> int:
-        """Erase those of these quotes that are unchanged since, with all their revisions.
+        """Erase those of these quotes that are unchanged since, and return their number.
 
-        Every change of a quote, including its acceptance, increases its version; and nobody can
-        change a quote that is locked here.
+        Their revisions are erased too. Every change of a quote, including its acceptance, increases
+        its version; and nobody can change a quote that is locked here.
         """
         unchanged = select(quotes.c.id).where(
             quotes.c.shop_id == shop_id,
@@ -95,16 +95,16 @@ class SqlRetention:
         return self._drop(events, events.c.id, ids, events.c.shop_id == shop_id)
 
     def answers(self, before: datetime, most: int) -> int:
-        """Erase up to `most` stored answers of all shops that expired by then.
-
-        Return their number.
-        """
+        """Erase up to `most` answers, of all shops, that expired by then; return their number."""
         old = select(*_PLACE).where(answers.c.expires_at <= before).limit(most)
         gone = delete(answers).where(tuple_(*_PLACE).in_(old))
         return self._connection.execute(gone).rowcount
 
     def keys(self, shop_id: str, before: datetime, most: int) -> int:
-        """Erase keys that were out of force by then; the events still name them."""
+        """Erase keys that were out of force by then, and return their number.
+
+        Events still name them.
+        """
         c = api_keys.c
         over = (c.revoked_at < before) | (c.expires_at < before)
         old = select(c.id).where(c.shop_id == shop_id, over).order_by(c.created_at, c.id)
@@ -132,7 +132,7 @@ class SqlRetention:
         return tuple(row.id for row in rows if is_address_of(row.customer, wanted))
 
     def forget_customer(self, shop_id: str, quote_ids: Iterable[str]) -> int:
-        """Remove the customer from these quotes and from the requests stored with them.
+        """Remove the customer from these quotes and their stored requests; return their number.
 
         In the same order as quotes are dropped, so that there is no deadlock.
         """
@@ -145,7 +145,10 @@ class SqlRetention:
         return count
 
     def forget_answers(self, shop_id: str, email: str) -> int:
-        """Erase answers stored for idempotent requests that contain this address."""
+        """Erase stored answers to idempotent requests that contain this address.
+
+        Return their number.
+        """
         keys = select(api_keys.c.id).where(api_keys.c.shop_id == shop_id)
         said = func.lower(answers.c.body).contains(email.strip().lower(), autoescape=True)
         gone = delete(answers).where(and_(answers.c.key_id.in_(keys), said))

@@ -21,11 +21,11 @@ CONNECT_SECONDS = 3
 PING_SECONDS = 2.0
 """A pooled connection that does not answer within this time is not used."""
 SLACK_SECONDS = 1.0
-"""How much later than the server's limit a wait ends here."""
+"""The delay after the server's limit at which a wait ends here."""
 SLOW_SECONDS = 1.0
 """A vain wait of this length is reported to the other threads."""
 AGAIN_SECONDS = 1.0
-"""How much later one of them tries again."""
+"""The delay after which one of them tries again."""
 WATCHED = {
     "connect_timeout": CONNECT_SECONDS,
     "keepalives": 1,
@@ -43,7 +43,7 @@ class BoundedConnection(Connection[Any]):
     longest = 16.0
 
     def wait(self, gen: Any, *args: Any, **named: Any) -> Any:
-        """Wait for the server.
+        """Wait for the server, and return its result.
 
         Raises:
             OperationalError: it did not answer in time, and the connection is closed.

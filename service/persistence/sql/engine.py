@@ -25,11 +25,11 @@ from service.persistence.sql.eras import keep_eras
 from service.persistence.sql.prepared import to_driver
 
 BUSY_SECONDS = 10
-"""How long a writer to SQLite waits for its turn."""
+"""The time a writer to SQLite waits for its turn."""
 STATEMENT_SECONDS = 15
 LOCK_SECONDS = 5
 POOL_SECONDS = 5
-"""How long a thread waits for a pooled connection."""
+"""The time a thread waits for a pooled connection."""
 WAL_PAGES = 4_000
 """WAL pages (16 MB) written before SQLite checkpoints them into the file, which takes a while."""
 BEGIN = "framing_quotes_begin"

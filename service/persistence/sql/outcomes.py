@@ -1,4 +1,4 @@
-"""What an error at the end of a transaction means: certainly undone, or unknown.
+"""The outcome of a transaction that ended in an error: certainly undone, or unknown.
 
 A server that refuses a COMMIT says so, and has undone everything. A connection lost meanwhile says
 nothing: the COMMIT may have happened before the loss, or happen after it.

@@ -20,7 +20,7 @@ _DASHES = {
 }
 FONT = "DejaVu Sans Condensed, DejaVu Sans, Verdana, sans-serif"
 BASELINE = 36
-"""How far a text's baseline lies below its middle, in hundredths of its height."""
+"""The distance from a text's middle down to its baseline, in hundredths of its height."""
 
 
 def svg(drawing: Drawing, *, standalone: bool = True) -> str:

@@ -15,7 +15,7 @@ from service.printing.parts.words import Document
 
 _LEANS = {"standard": 1, "reverse": -1, "straight": 0}
 INTO_THE_ART = Length(203_200)
-"""How far a section reaches past the innermost window's edge: half an inch."""
+"""The distance that a section reaches past the innermost window's edge: half an inch."""
 
 
 def length(shown: Document) -> Length:

@@ -20,7 +20,7 @@ FRONT = (250, 190)
 
 @dataclass(frozen=True, slots=True)
 class LineRow:
-    """One priced line."""
+    """One priced line of a job."""
 
     text: str
     amount: str
