@@ -45,11 +45,6 @@ def basis_on(book: ShopBook, day: date, currency: str = "") -> Basis:
         day: the day in the shop.
         currency: the currency of the prices asked for; if empty, the shop's own.
 
-    Args:
-        book: the shop's book.
-        day: the day in the shop.
-        currency: the currency that prices are asked for in; the shop's own where empty.
-
     Raises:
         NotPriced: no price list is in force, or no labour standard is in use.
     """

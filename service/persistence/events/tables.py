@@ -1,7 +1,7 @@
 """The table of events: one row per change, for the change feed and the audit.
 
 Events are ordered by `turn`, then `id`. In PostgreSQL a trigger sets both: the turn of the current
-era (see `eras.py`) and the next number. Before level 0009 `turn` was the transaction's number. In
+era (see `eras.py`) and the next number. Until level 0009 `turn` was the transaction's number. In
 SQLite it is 0.
 """
 

@@ -97,7 +97,7 @@ class SqlWebhooks:
         self._connection.execute(insert(webhook_endpoints), _row(endpoint))
 
     def save(self, endpoint: Endpoint) -> bool:
-        """Store a changed endpoint as its next version; return False if it had changed."""
+        """Store a changed endpoint as its next version; return False if changed meanwhile."""
         mine = update(webhook_endpoints).where(
             _is(endpoint), webhook_endpoints.c.version == endpoint.version
         )

@@ -105,7 +105,7 @@ class SqlKeys:
             raise NotFound("this shop has no such key")
 
     def save(self, key: KeyRecord) -> bool:
-        """Store a key's changed fields as its next version; return False if it had changed."""
+        """Store a key's changed fields as its next version; return False if changed meanwhile."""
         mine = update(api_keys).where(
             api_keys.c.shop_id == key.shop_id,
             api_keys.c.id == key.id,

@@ -44,8 +44,7 @@ def counting(dialect: str, full: int) -> Any:
         full: how long an empty bucket takes to fill; microseconds.
 
     Returns:
-        An upsert that returns when the bucket will be full again, or no row if the request is
-            refused.
+        An upsert that returns when the bucket will be full again; no row if the request is refused.
     """
     # A bucket that lacks more than a whole bucket shows that a clock was set back.
     start = case(
