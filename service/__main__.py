@@ -1,4 +1,4 @@
-"""`python -m service` is `framing-quotes`."""
+"""`python -m service` runs `framing-quotes`."""
 
 from service.cli.main import main
 

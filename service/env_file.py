@@ -1,7 +1,7 @@
-"""Settings from the file `.env` of the folder in which a command is run.
+"""Settings from the file `.env` in the working directory of a command.
 
-The environment stands above the file: a setting that the environment names, by value or by file,
-is taken from there alone. The file is read as it is written; `$` has no meaning in it.
+The environment takes precedence: a setting that the environment gives, by value or by file, is
+taken only from there. The file is read literally; `$` has no meaning in it.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ DEFAULT = ".env"
 
 
 def environment(environ: Mapping[str, str] | None = None) -> dict[str, str]:
-    """Return the environment (by default this process's) with the settings of the file below it.
+    """Return the environment (by default this process's), completed by the settings of the file.
 
     The variable `FRAMING_QUOTES_ENV_FILE` names another file; an empty one means none. The default
     file need not exist, a named one must.
@@ -52,7 +52,7 @@ def _read(path: Path) -> dict[str, str]:
 
 
 def _faults(line: Binding, before: Mapping[str, str]) -> Iterator[str]:
-    """Yield what is wrong with a line; its text is not shown, since it may hold a secret."""
+    """Yield the faults of a line; its text is not shown, since it may hold a secret."""
     if line.error or (line.key is not None and line.value is None):
         yield "must be written NAME=value"
     elif line.key is not None and line.key not in known_names():

@@ -1,7 +1,7 @@
 """Log lines: one JSON object each for machines, or plain text for people.
 
-A line carries named figures and never a request's content. Of an exception it tells the kind and
-the places in our code, but not the message, since a database's message may quote a customer's data;
+A line carries named figures and never a request's content. An exception is logged with its type and
+the locations in our code, but not its message, since a database's message may quote customer data;
 `LOG_LEVEL=debug` adds it, and the service then refuses to listen beyond its own machine.
 """
 
@@ -18,26 +18,26 @@ from typing import Any
 import orjson
 
 FIELDS = "fields"
-"""The attribute of a record that holds its named figures: `extra={FIELDS: {...}}`."""
+"""The record attribute with its named figures: `extra={FIELDS: {...}}`."""
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 FRAMES = 12
-"""So many places of an exception are told, the innermost last."""
+"""The number of an exception's locations that are logged, the innermost last."""
 
 
 def named(record: logging.LogRecord) -> Mapping[str, Any]:
-    """The named figures of a record."""
+    """Return the named figures of a record."""
     found: Mapping[str, Any] = getattr(record, FIELDS, {})
     return found
 
 
 def moment(record: logging.LogRecord) -> str:
-    """When it was, in UTC to the millisecond (RFC 3339)."""
+    """Return the time of a record, in UTC to the millisecond (RFC 3339)."""
     at = datetime.fromtimestamp(record.created, UTC)
     return at.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def told(record: logging.LogRecord, *, messages: bool) -> dict[str, Any]:
-    """What a record says of its exception; nothing where there is none."""
+    """Return what to log of a record's exception; empty if there is none."""
     if not record.exc_info or record.exc_info[1] is None:
         return {}
     error, trace = record.exc_info[1], record.exc_info[2]
@@ -48,7 +48,7 @@ def told(record: logging.LogRecord, *, messages: bool) -> dict[str, Any]:
 
 
 def _kinds(error: BaseException) -> str:
-    """The kind of an exception and of what caused it: StorageUnavailable from OperationalError."""
+    """Return the types of an exception and its causes: StorageUnavailable from OperationalError."""
     kinds = [type(error).__name__]
     while (cause := error.__cause__ or error.__context__) and len(kinds) < FRAMES:
         kinds.append(type(cause).__name__)
@@ -62,7 +62,7 @@ def _places(trace: TracebackType | None) -> list[str]:
 
 
 def shown(text: str) -> str:
-    r"""The text with whatever moves a terminal's cursor or ends a line spelled out.
+    r"""Return the text with line breaks and terminal control characters escaped.
 
     >>> shown("one\ntwo\x1b[2J")
     'one\\ntwo\\x1b[2J'
@@ -71,14 +71,14 @@ def shown(text: str) -> str:
 
 
 class JsonLines(logging.Formatter):
-    """A record as one line of JSON."""
+    """Formats a record as one line of JSON."""
 
     def __init__(self, *, messages: bool = False) -> None:
         super().__init__()
         self._messages = messages
 
     def format(self, record: logging.LogRecord) -> str:
-        """The line."""
+        """Return the line."""
         document = {
             "at": moment(record),
             "level": record.levelname.lower(),
@@ -93,14 +93,14 @@ class JsonLines(logging.Formatter):
 
 
 class PlainLines(logging.Formatter):
-    """A record as a line for people, an exception's places under it."""
+    """Formats a record as a line for people, with an exception's locations below it."""
 
     def __init__(self, *, messages: bool = False) -> None:
         super().__init__()
         self._messages = messages
 
     def format(self, record: logging.LogRecord) -> str:
-        """The line; line breaks in what was said are shown, not made."""
+        """Return the line; line breaks in the message are escaped."""
         said = shown(record.getMessage())
         figures = shown("".join(f" {name}={value}" for name, value in named(record).items()))
         who = getattr(record, "request_id", "-")
@@ -114,17 +114,17 @@ class PlainLines(logging.Formatter):
 
 
 def lean_records() -> None:
-    """Have records leave out thread, process and task, which no line tells."""
+    """Have records omit thread, process and task, which no line shows."""
     logging.logThreads = logging.logProcesses = logging.logMultiprocessing = False
     if hasattr(logging, "logAsyncioTasks"):  # since Python 3.12
         logging.logAsyncioTasks = False
 
 
 def configuration(level: str, form: str) -> dict[str, Any]:
-    """The logging of a process, as `logging.config.dictConfig` takes it: all of it to stderr.
+    """Return the logging configuration of a process for `logging.config.dictConfig`, to stderr.
 
     Args:
-        level: the least severe message that is logged.
+        level: the least severe level that is logged.
         form: json or plain.
     """
     maker = JsonLines if form == "json" else PlainLines

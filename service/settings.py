@@ -1,8 +1,8 @@
 """The service's settings, read once from the environment and the file `.env` (`env_file`).
 
-`KEYS` is the one table of them: name, how it is read, default, meaning. A key that holds a secret
-may be given by file instead (`DATABASE_URL_FILE=/run/secrets/...`). Whatever is wrong stops the
-start, with every fault named, and no value of a secret is ever shown.
+`KEYS` is the single table of them: name, reader, default, meaning. A key that holds a secret may be
+given by file instead (`DATABASE_URL_FILE=/run/secrets/...`). Any fault stops the start; all faults
+are reported together, and no secret's value is ever shown.
 """
 
 from __future__ import annotations
@@ -14,15 +14,15 @@ from typing import Any
 
 PREFIX = "FRAMING_QUOTES_"
 LEAST_SECRET = 32
-"""As many characters as give 128 bits even where they are hexadecimal digits."""
+"""The number of characters that gives 128 bits even with hexadecimal digits."""
 OF_TESTS = frozenset({"FRAMING_QUOTES_SKIP_POSTGRES"})
-"""Read by the tests only, and no fault where the service meets it."""
+"""Read by the tests only; the service ignores them."""
 ENV_FILE = f"{PREFIX}ENV_FILE"
-"""Names another file of settings than `.env`; not a setting itself."""
+"""The variable that names a settings file other than `.env`; not a setting itself."""
 
 
 class BadSettings(Exception):
-    """The environment does not make sense; `faults` says everything that is wrong with it."""
+    """The environment is invalid; `faults` lists everything that is wrong with it."""
 
     def __init__(self, faults: list[str]) -> None:
         super().__init__("; ".join(faults))
@@ -341,7 +341,7 @@ class Settings:
 
     @classmethod
     def read(cls, environ: Mapping[str, str]) -> Settings:
-        """The settings that an environment asks for.
+        """Return the settings given by an environment.
 
         Raises:
             BadSettings: unknown keys, bad values, unreadable files; all of them at once.
@@ -384,7 +384,7 @@ def _by_file(key: Key) -> str:
 
 
 def _text(key: Key, environ: Mapping[str, str]) -> str:
-    """What the environment says for a key, by value or by file, or else its default."""
+    """Return a key's text in the environment, by value or by file, or else its default."""
     path = environ.get(_by_file(key), "") if key.secret else ""
     given = environ.get(key.name, "")
     if not path:

@@ -1,7 +1,7 @@
-"""Settings that make sense but would leave the service open: they stop the start.
+"""Valid settings that would leave the service insecure: they stop the start.
 
-What stops it: listening beyond this machine without a proxy that ends TLS, since keys travel in
-every request; debugging where others can reach it; a database password that anybody would try.
+The start is refused for: listening beyond this machine without a proxy that terminates TLS, since
+every request carries a key; debugging where others can reach it; a guessable database password.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ GUESSED = frozenset(
      "letmein", "password", "password1234", "passwordpassword", "postgres", "postgresql",
      "postgrespostgres", "secret", "supersecret", "123456789012", "1234567890123456")
 )  # fmt: skip
-"""What stands in examples and is tried first; value from memory."""
+"""Passwords from examples, which are tried first; value from memory."""
 DEBUGGING = ("FLASK_DEBUG", "PYTHONASYNCIODEBUG")
 _OFF = ("", "0", "false", "no")
 
 
 def weaknesses(settings: Settings, environ: Mapping[str, str]) -> list[str]:
-    """What stops the start, each with what to do; no secret is shown."""
+    """Return the reasons to refuse the start, each with its remedy; no secret is shown."""
     return [
         *_open_to_others(settings),
         *_debugging(settings, environ),
@@ -34,7 +34,7 @@ def weaknesses(settings: Settings, environ: Mapping[str, str]) -> list[str]:
 
 
 def is_loopback(host: str) -> bool:
-    """Whether only this machine reaches that address."""
+    """Return True if only this machine reaches that address."""
     try:
         return ip_address(host).is_loopback
     except ValueError:
@@ -63,7 +63,7 @@ def _debugging(settings: Settings, environ: Mapping[str, str]) -> Iterator[str]:
 
 
 def _guessable(database_url: str) -> Iterator[str]:
-    """A password that is short, usual, or a name that stands beside it in the address."""
+    """Yield a fault if a password is short, common, or a name from the same address."""
     parts = urlsplit(database_url)
     if not parts.scheme.startswith("postgres"):
         return
@@ -71,7 +71,7 @@ def _guessable(database_url: str) -> Iterator[str]:
         password = unquote(parts.password or "")
     except ValueError:
         return
-    if not password:  # none is sent: the server knows its user otherwise, or a file holds it
+    if not password:  # none is sent: another authentication method, or a password file
         return
     beside = {unquote(parts.username or "").lower(), parts.path.strip("/").lower()}
     if password.lower() in GUESSED | beside or len(password) < SHORTEST_PASSWORD:

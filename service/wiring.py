@@ -1,4 +1,4 @@
-"""The one place that chooses adapters: engine, units of work, clock, identifiers, caches."""
+"""The single place that chooses adapters: engine, units of work, clock, identifiers, caches."""
 
 from __future__ import annotations
 
@@ -38,14 +38,14 @@ _RANDOM_BITS = 62
 
 
 class TimeOrderedIds:
-    """The port `IdSource`; safe for threads. A clock that is set back never makes it go back."""
+    """The `IdSource` port; thread-safe. A clock that is set back never makes it go back."""
 
     def __init__(self) -> None:
         self._lock = Lock()
         self._last = 0
 
     def __call__(self) -> str:
-        """A new identifier, greater than every earlier one of this source."""
+        """Return a new identifier, greater than every earlier one of this source."""
         with self._lock:
             now = (time.time_ns() // 1_000_000) << _COUNTER_BITS
             self._last = place = max(now, self._last + 1)
@@ -53,21 +53,21 @@ class TimeOrderedIds:
 
 
 def _uuid7(milliseconds: int, counter: int) -> str:
-    """The layout of RFC 9562, section 5.7: time, version 7, counter, variant 10, random."""
+    """Return a UUIDv7 (RFC 9562, section 5.7): time, version 7, counter, variant 10, random."""
     random = secrets.randbits(_RANDOM_BITS)
     digits = f"{milliseconds << 80 | 7 << 76 | counter << 64 | 0b10 << 62 | random:032x}"
     return f"{digits[:8]}-{digits[8:12]}-{digits[12:16]}-{digits[16:20]}-{digits[20:]}"
 
 
 SLACK = 30
-"""Seconds beyond the longest that a request may take; whoever takes longer is stuck."""
+"""Seconds beyond the longest permitted request; a longer one is stuck."""
 RATES_FILE = "rates"
-"""The file in the folder that workers share, in which they count requests together."""
+"""The file in the workers' shared folder in which they count requests together."""
 
 
 @dataclass(frozen=True, slots=True)
 class Wiring:
-    """Everything that the layers above work with; made once a process, closed at its end."""
+    """The adapters that the upper layers use; built once per process, closed at its end."""
 
     settings: Settings
     engine: Engine
@@ -84,10 +84,10 @@ class Wiring:
     archive: Archive | None
 
     def goes_on(self) -> bool:
-        """Whether a service that has begun may go on: the database answers, and is migrated.
+        """Return True if a running service may go on: the database answers, and is migrated.
 
-        So it may where a later release has brought the database further meanwhile: a migration
-        only adds, and takes nothing away that the release before it uses.
+        That includes a database that a later release has migrated further meanwhile: a migration
+        only adds, and removes nothing that the previous release uses.
         """
         try:
             return is_migrated(self.engine) or is_ahead(self.engine)
@@ -95,14 +95,14 @@ class Wiring:
             return False
 
     def close(self) -> None:
-        """Begin no more work, and give the pooled connections back."""
+        """Start no more work, and close the pooled connections."""
         self.jobs.close()
         self.beats.close()
         self.engine.dispose()
 
 
 def utc_now() -> datetime:
-    """The time of this machine, in UTC."""
+    """Return the time of this machine, in UTC."""
     return datetime.now(UTC)
 
 
@@ -114,18 +114,18 @@ def wire(
     key_words: Callable[[], KeyWords] = random_words,
     shared: Path | None = None,
 ) -> Wiring:
-    """Build the service over the database that the settings name; nothing is connected yet.
+    """Build the service over the database that the settings name, without connecting to it.
 
     Args:
-        settings: what to build.
-        clock: tells the time; by default PostgreSQL's own clock, or with SQLite this machine's.
-        new_id: makes identifiers.
+        settings: the settings.
+        clock: returns the time; by default PostgreSQL's clock or, with SQLite, this machine's.
+        new_id: creates identifiers.
         monotonic: counts seconds, for caches.
-        key_words: makes ids and secrets of keys.
-        shared: the folder that the workers of this server share, where there are several.
+        key_words: creates ids and secrets of keys.
+        shared: the folder shared by this server's workers, if there are several.
 
     Raises:
-        UnknownDatabase: an address of a kind that is not supported.
+        UnknownDatabase: an address of an unsupported kind.
     """
     engine = open_engine(settings.database_url, connections=2 * settings.threads)
     followed = None
@@ -164,14 +164,14 @@ def _rates(
     monotonic: Callable[[], float],
     shared: Path | None,
 ) -> Rates:
-    """Counts requests for all nodes, for the workers of this one, or for this process alone."""
+    """Return rate limits shared by all nodes, by the workers of this one, or by this process."""
     if settings.rate_store == "database":
         return SqlRates(engine, clock)
     return NodeRates(shared / RATES_FILE, monotonic) if shared else MemoryRates(monotonic)
 
 
 def _jobs(engine: Engine, work: PlanWork, *, here: bool) -> Jobs:
-    """A queue that many processes share where there is PostgreSQL; else a thread of this one."""
+    """Return a queue shared by many processes if there is PostgreSQL; else a thread of this one."""
     if engine.dialect.name == "postgresql":
         return QueueJobs(engine, work, here=here)
     return ThreadJobs(work)

@@ -1,4 +1,4 @@
-"""The REST service over Flask; `create_app` is what a server is given."""
+"""The REST service over Flask; a server runs `create_app`."""
 
 from service.api.application import create_app
 

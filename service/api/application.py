@@ -1,4 +1,4 @@
-"""The Flask application: made from its wiring, with its blueprints."""
+"""The Flask application: built from its wiring, with its blueprints."""
 
 from __future__ import annotations
 
@@ -36,10 +36,10 @@ from service.wiring import Wiring, wire
 
 
 def create_app(wiring: Wiring | None = None) -> Flask:
-    """The service as a WSGI application.
+    """Return the service as a WSGI application.
 
     Args:
-        wiring: what it works with; by default made from the environment and `.env`.
+        wiring: its adapters; by default built from the environment and `.env`.
     """
     if wiring is None:
         folder = os.environ.get(metrics.FOLDER)
@@ -48,7 +48,7 @@ def create_app(wiring: Wiring | None = None) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = wiring.settings.body_limit
     app.config["MAX_FORM_MEMORY_SIZE"] = wiring.settings.body_limit
     app.url_map.strict_slashes = False
-    app.url_map.merge_slashes = False  # it redirects to a page of HTML
+    app.url_map.merge_slashes = False  # it redirects to an HTML page
     app.extensions[EXTENSION] = wiring
     register_problems(app)
     app.before_request(check_accept)

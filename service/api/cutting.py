@@ -48,7 +48,7 @@ Act = Callable[[UnitOfWork, StoredPlan, Planner], StoredPlan]
 @bp.post("/v1/cutting-plans")
 @once
 def create() -> Response:
-    """A plan, made at once or, where it is big, in the background."""
+    """Create a plan: at once or, if it is large, in the background."""
     asks = principal(*SCOPES)
     only_parameters()
     body = json_bytes()
@@ -97,7 +97,7 @@ def _shown(stored: StoredPlan, asks: Principal, status: int = 200) -> Response:
 
 @bp.get("/v1/cutting-plans")
 def listed() -> Response:
-    """The shop's stored plans, newest first."""
+    """Return the shop's stored plans, newest first."""
     asks = principal(*SCOPES)
     paging.parameters("limit", "cursor", "status")
     status = paging.one_of("status", PLAN_LIFE.states)
@@ -109,7 +109,7 @@ def listed() -> Response:
 
 @bp.get("/v1/cutting-plans/<plan>")
 def one(plan: str) -> Response:
-    """A plan, by its id or its number: JSON, a page, or on paper; or how far it is."""
+    """Return a plan, by its id or number: JSON, a page, or on paper; or its progress."""
     asks = principal(*SCOPES)
     form, paper = negotiation.form_wanted(), negotiation.paper_wanted()
     wired = wiring()
@@ -130,10 +130,10 @@ def one(plan: str) -> Response:
 
 
 def _made(stored: StoredPlan) -> Json:
-    """The document of a plan that is made.
+    """Return the document of a finished plan.
 
     Raises:
-        Conflict: it is not.
+        Conflict: it is not finished.
     """
     if stored.document == b"{}":
         head = stored.head
@@ -146,7 +146,7 @@ def _made(stored: StoredPlan) -> Json:
 
 @bp.get("/v1/cutting-plans/<plan>/items/<int:item>/uses/<int:use>/drawing.svg")
 def drawing(plan: str, item: int, use: int) -> Response:
-    """One sheet or stick of a plan, to scale."""
+    """Return one sheet or stick of a plan, drawn to scale."""
     asks = principal(*SCOPES)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -157,7 +157,7 @@ def drawing(plan: str, item: int, use: int) -> Response:
 
 @bp.get("/v1/cutting-plans/<plan>/labels.pdf")
 def labels(plan: str) -> Response:
-    """The rack labels of what a committed plan keeps, in the order in which it comes off."""
+    """Return the rack labels of the offcuts a committed plan keeps, in cutting order."""
     asks = principal(*SCOPES)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -172,21 +172,21 @@ def labels(plan: str) -> Response:
 @bp.post("/v1/cutting-plans/<plan>/commit")
 @once
 def commit(plan: str) -> Response:
-    """Take what the plan takes, and book what it leaves: all or nothing."""
+    """Take what the plan uses, and book what it leaves: all or nothing."""
     return _pressed(plan, cut_commit.commit)
 
 
 @bp.post("/v1/cutting-plans/<plan>/undo")
 @once
 def undo(plan: str) -> Response:
-    """Give back what a committed plan took, and take back what it booked."""
+    """Return what a committed plan took, and remove what it booked."""
     return _pressed(plan, cut_commit.undo)
 
 
 @bp.post("/v1/cutting-plans/<plan>/cancel")
 @once
 def cancel(plan: str) -> Response:
-    """Stop a plan that is being made, or give one up."""
+    """Stop a plan that is being made, or discard one."""
     return _pressed(plan, cut_commit.cancel)
 
 
@@ -215,14 +215,14 @@ def _checked(seen: Seen, stored: StoredPlan) -> None:
 
 
 def found_plan(uow: UnitOfWork, asks: Principal, plan: str) -> StoredPlan:
-    """The plan with this id or number.
+    """Return the plan with this id or number.
 
     Raises:
         NotFound: the shop has none, or the number was misread.
     """
     if PLANS.means(plan):
         return uow.cutting_plans.by_serial(asks.shop_id, PLANS.read(plan))
-    if "\0" in plan:  # which no database takes for a text
+    if "\0" in plan:  # a NUL cannot be stored
         raise NotFound("this shop has no such cutting plan")
     return uow.cutting_plans.by_id(asks.shop_id, plan)
 
@@ -232,7 +232,7 @@ rack_bp = Blueprint("from_rack", __name__)
 
 @rack_bp.get("/v1/quotes/<quote_id>/from-rack")
 def from_rack(quote_id: str) -> Response:
-    """Which pieces the rack gives as it stands now; nothing is taken, and no price changes."""
+    """Return the pieces that the rack could supply now; nothing is taken, and no price changes."""
     asks = principal("counter", "bench")
     only_parameters()
     wired = wiring()

@@ -1,4 +1,4 @@
-"""`/v1/keys`: the shop's API keys, kept by its `admin` keys."""
+"""`/v1/keys`: the shop's API keys, managed by its `admin` keys."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ bp = Blueprint("keys", __name__)
 
 @bp.before_request
 def _no_such_key() -> None:
-    """Ids in addresses that no database takes for a text are those of nothing."""
+    """A NUL cannot be stored: answer 404."""
     if "\0" in (request.view_args or {}).get("key", ""):
         raise NotFound("this shop has no such key")
 
 
 @bp.get("/v1/keys")
 def listed() -> Response:
-    """All keys of the shop, oldest first; they are few."""
+    """Return all keys of the shop, oldest first; there are few."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.reading() as uow:
@@ -40,7 +40,7 @@ def listed() -> Response:
 @bp.post("/v1/keys")
 @once
 def create() -> Response:
-    """A new key; its token is shown this once."""
+    """Create a key; its token is shown only this once."""
     asks = principal("admin")
     only_parameters()
     wanted = read(KEY_REQUEST, json_body())
@@ -54,7 +54,7 @@ def create() -> Response:
 
 @bp.get("/v1/keys/<key>")
 def one(key: str) -> Response:
-    """One key."""
+    """Return one key."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.reading() as uow:
@@ -64,7 +64,7 @@ def one(key: str) -> Response:
 
 @bp.patch("/v1/keys/<key>")
 def change(key: str) -> Response:
-    """Another name, end, origins or limit; what is left out stays as it is."""
+    """Change a key's name, expiry, origins or limit; omitted fields stay as they are."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     changes = read(KEY_CHANGE, json_body())
@@ -78,7 +78,7 @@ def change(key: str) -> Response:
 @bp.post("/v1/keys/<key>/rotate")
 @once
 def rotate(key: str) -> Response:
-    """A new key in the place of this one, which still counts for a while."""
+    """Create a key that replaces this one, which stays in force for a while."""
     asks = principal("admin")
     only_parameters()
     overlap = read(OVERLAP, json_body() if request.get_data(cache=True) else {})
@@ -93,7 +93,7 @@ def rotate(key: str) -> Response:
 
 @bp.delete("/v1/keys/<key>")
 def revoke(key: str) -> Response:
-    """Out of force at once, whatever version of it was seen; the record stays."""
+    """Revoke a key at once, whatever version was seen; the record stays."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.writing() as uow:
@@ -104,7 +104,7 @@ def revoke(key: str) -> Response:
 
 
 def _issued(uow: UnitOfWork, issued: IssuedKey) -> Response:
-    """The one answer that shows a token; it is stored for a repetition so that nobody else can."""
+    """Return the only answer that shows a token; it is stored encrypted for repetition."""
     record = issued.record
     document = {**key_document(record, wiring().clock()), "token": issued.token}
     headers = {**tagged(record.version), "Cache-Control": "no-store"}

@@ -1,4 +1,4 @@
-"""`/v1/price-lists`: drafts, what is amiss with them, what they would do, and publication."""
+"""`/v1/price-lists`: drafts, checks, comparisons and publication."""
 
 from __future__ import annotations
 
@@ -32,21 +32,21 @@ from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("price_lists", __name__)
 READERS = ("counter", "reports")
-"""A list shows what costs are multiplied by, so it is for those who may see costs."""
+"""A list shows the multipliers of costs, so it is only for scopes that may see costs."""
 DOCUMENTS = PriceListDocuments()
 MONTH = timedelta(days=31)
 
 
 @bp.before_request
 def _no_such_code() -> None:
-    """Codes in addresses that no database takes for a text are those of nothing."""
+    """A NUL cannot be stored: answer 404."""
     if "\0" in (request.view_args or {}).get("code", ""):
         raise NotFound("this shop has no such price list")
 
 
 @bp.get("/v1/price-lists")
 def listed() -> Response:
-    """All price lists, in the order in which they come into force, without their rules."""
+    """Return all price lists in the order in which they take effect, without their rules."""
     asks = principal(*READERS)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -59,7 +59,7 @@ def listed() -> Response:
 @bp.post("/v1/price-lists")
 @once
 def create() -> Response:
-    """A new draft."""
+    """Create a draft."""
     asks = principal("admin")
     only_parameters()
     price_list = read_price_list(json_body())
@@ -73,7 +73,7 @@ def create() -> Response:
 
 @bp.get("/v1/price-lists/<code>")
 def one(code: str) -> Response:
-    """One list with all its rules; sent anew every time, since its state may turn with the day."""
+    """Return one list with all its rules; never cached, since its state may change with the day."""
     asks = principal(*READERS)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -84,7 +84,7 @@ def one(code: str) -> Response:
 
 @bp.put("/v1/price-lists/<code>")
 def change(code: str) -> Response:
-    """A draft as it is from now on."""
+    """Replace a draft."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     price_list = read_price_list(json_body(), code)
@@ -96,7 +96,7 @@ def change(code: str) -> Response:
 
 @bp.delete("/v1/price-lists/<code>")
 def remove(code: str) -> Response:
-    """A draft that is not wanted; a published list stays."""
+    """Delete a draft; a published list stays."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     with changing(asks) as change:
@@ -107,7 +107,7 @@ def remove(code: str) -> Response:
 @bp.post("/v1/price-lists/<code>/publish")
 @once
 def publish(code: str) -> Response:
-    """In force from its first day on, and never changed again."""
+    """Publish a list: it takes effect on its first day, and never changes again."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     with changing(asks) as change:
@@ -118,7 +118,7 @@ def publish(code: str) -> Response:
 
 @bp.get("/v1/price-lists/<code>/check")
 def check(code: str) -> Response:
-    """What is amiss with a list, on the shop's own catalogue."""
+    """Return the faults of a list, checked against the shop's own catalogue."""
     asks = principal(*READERS)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -129,7 +129,7 @@ def check(code: str) -> Response:
 
 @bp.post("/v1/price-lists/<code>/compare")
 def compare(code: str) -> Response:
-    """What a list would do to open quotes, and to those accepted within the last month."""
+    """Return a list's effect on open quotes, and on those accepted within the last month."""
     asks = principal(*READERS)
     parameters("limit")
     most, now = limit(), wiring().clock()
@@ -155,7 +155,7 @@ def _quotes(
     most: int,
     price_list: PriceList,
 ) -> list[tuple[QuoteHead, Revision]]:
-    """The newest quotes in any of these states and in the list's currency, and one more."""
+    """Return the newest quotes in any of these states and in the list's currency, and one more."""
     heads: list[QuoteHead] = []
     for state in states:
         wanted = QuoteFilter(status=state, updated_since=since)

@@ -1,4 +1,4 @@
-"""`/v1/shop` and `/v1/labour-standards`: the shop's habits, and its bench times."""
+"""`/v1/shop` and `/v1/labour-standards`: the shop's settings and its bench times."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ DOCUMENTS = ShopKeepingDocuments()
 
 @bp.before_request
 def _no_such_code() -> None:
-    """Codes in addresses that no database takes for a text are those of nothing."""
+    """A NUL cannot be stored: answer 404."""
     if "\0" in (request.view_args or {}).get("code", ""):
         raise NotFound("this shop has no such labour standard")
 
 
 @bp.get("/v1/shop")
 def shop() -> Response:
-    """The shop's settings, every one of them."""
+    """Return all of the shop's settings."""
     asks = principal(*READERS)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -41,7 +41,7 @@ def shop() -> Response:
 
 @bp.put("/v1/shop")
 def change_shop() -> Response:
-    """The shop's settings from now on."""
+    """Replace the shop's settings."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     settings = read_shop(json_body())
@@ -52,7 +52,7 @@ def change_shop() -> Response:
 
 @bp.get("/v1/labour-standards")
 def listed() -> Response:
-    """All labour standards of the shop; they are few."""
+    """Return all labour standards of the shop; there are few."""
     asks = principal(*READERS)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -64,7 +64,7 @@ def listed() -> Response:
 @bp.post("/v1/labour-standards")
 @once
 def create() -> Response:
-    """A new standard; the first one is in use at once."""
+    """Create a standard; the first one is in use at once."""
     asks = principal("admin")
     only_parameters()
     standard = read_standard(json_body())
@@ -76,7 +76,7 @@ def create() -> Response:
 
 @bp.get("/v1/labour-standards/<code>")
 def one(code: str) -> Response:
-    """One standard."""
+    """Return one standard."""
     asks = principal(*READERS)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -86,7 +86,7 @@ def one(code: str) -> Response:
 
 @bp.put("/v1/labour-standards/<code>")
 def change(code: str) -> Response:
-    """A standard as it is from now on."""
+    """Replace a standard."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     standard = read_standard(json_body(), code)
@@ -98,7 +98,7 @@ def change(code: str) -> Response:
 @bp.post("/v1/labour-standards/<code>/use")
 @once
 def use(code: str) -> Response:
-    """The standard that is worked by from now on."""
+    """Use this standard from now on."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     with changing(asks) as change:

@@ -1,7 +1,7 @@
-"""`/v1/cut-tickets`: the bench's tickets, on a screen or on paper, and how far the bench is.
+"""`/v1/cut-tickets`: the bench's tickets, on screen or paper, and their progress.
 
-Every press takes `If-Match`; `*` will do for a bench that only wants to press: what the table of
-states does not allow is refused anyway, and the refusal tells the present state.
+Every action takes `If-Match`; `*` will do for a bench that only reports progress: what the table of
+states does not allow is refused anyway, and the refusal gives the current state.
 """
 
 from __future__ import annotations
@@ -41,12 +41,12 @@ from service.printing.tickets.html import ticket_html
 bp = Blueprint("cut_tickets", __name__)
 SCOPES = ("bench", "counter")
 Act = Callable[[UnitOfWork, Held, Press, Any], StoredTicket]
-"""What is pressed; last comes what its body says."""
+"""An action; the last argument is the content of its body."""
 
 
 @bp.get("/v1/cut-tickets")
 def listed() -> Response:
-    """The shop's tickets, newest first."""
+    """Return the shop's tickets, newest first."""
     press = pressed(principal(*SCOPES))
     given = paging.parameters("limit", "cursor", "status", "quote", "updated_since")
     since = paging.moment(given.get("updated_since"), "updated_since", press.shop)
@@ -66,7 +66,7 @@ def listed() -> Response:
 
 
 def _quote(text: str | None) -> tuple[str | None, int | None]:
-    """The quote whose tickets are wanted: its id, or its serial."""
+    """Return the id or the serial of the quote whose tickets are requested."""
     if text is None:
         return None, None
     if not QUOTES.means(text):
@@ -79,7 +79,7 @@ def _quote(text: str | None) -> tuple[str | None, int | None]:
 
 @bp.get("/v1/cut-tickets/<ticket>")
 def one(ticket: str) -> Response:
-    """A ticket, by its id or its number: JSON, a page, or on paper."""
+    """Return a ticket, by its id or number: JSON, a page, or on paper."""
     asks = principal(*SCOPES)
     form, paper = negotiation.form_wanted(), negotiation.paper_wanted()
     with wiring().units.reading() as uow:
@@ -100,14 +100,14 @@ def start(ticket: str) -> Response:
 @bp.post("/v1/cut-tickets/<ticket>/finish")
 @once
 def finish(ticket: str) -> Response:
-    """Finish a ticket, and with it every piece that was not pressed by itself."""
+    """Finish a ticket, and every piece of it that was not finished separately."""
     return _pressed(ticket, lambda uow, held, press, _: tickets.finish(uow, held, press))
 
 
 @bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/start")
 @once
 def start_piece(ticket: str, piece: str) -> Response:
-    """Begin a piece, and its ticket where that is not begun."""
+    """Begin a piece, and its ticket if that is not begun."""
 
     def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
         return tickets.start_piece(uow, held, press, _piece(piece))
@@ -129,7 +129,7 @@ def finish_piece(ticket: str, piece: str) -> Response:
 @bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
 @once
 def spoil_piece(ticket: str, piece: str) -> Response:
-    """Give a piece up as spoiled; another one is to be cut."""
+    """Mark a piece as spoiled; another one is to be cut."""
 
     def spoil(uow: UnitOfWork, held: Held, press: Press, words: Spoiling) -> StoredTicket:
         book = wiring().shelf.book_within(uow, press.asks.shop_id)
@@ -144,21 +144,21 @@ def spoil_piece(ticket: str, piece: str) -> Response:
 
 
 def _piece(text: str) -> int:
-    """The number of a piece in an address."""
+    """Return the number of a piece in an address."""
     if text.isascii() and text.isdigit() and len(text) <= 6:
         return int(text)
     raise NotFound("pieces are numbered from 1; see progress of the ticket")
 
 
 def found_ticket(uow: UnitOfWork, asks: Principal, ticket: str) -> StoredTicket:
-    """The ticket with this id or number.
+    """Return the ticket with this id or number.
 
     Raises:
         NotFound: the shop has none, or the number was misread.
     """
     if TICKETS.means(ticket):
         return uow.tickets.by_serial(asks.shop_id, TICKETS.read(ticket))
-    if "\0" in ticket:  # which no database takes for a text
+    if "\0" in ticket:  # a NUL cannot be stored
         raise NotFound("this shop has no such ticket")
     return uow.tickets.by_id(asks.shop_id, ticket)
 
@@ -191,7 +191,7 @@ def _shown(stored: StoredTicket) -> Response:
 
 
 def shop_of_ticket(uow: UnitOfWork, head: TicketHead) -> Shop:
-    """The shop's settings that a ticket was made with."""
+    """Return the shop's settings that a ticket was made with."""
     quote = uow.quotes.by_id(head.shop_id, head.quote_id).head
     return stored_shop(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
 

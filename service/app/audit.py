@@ -1,7 +1,7 @@
-"""Events: whoever changes something notes it in the same unit of work.
+"""Events: whoever changes something records it in the same unit of work.
 
-One note serves two readers: the change feed (what changed, so that others can follow) and the audit
-(by which key, from what to what). It is kept exactly if the change itself is kept.
+One record serves two readers: the change feed (what changed, so that others can follow) and the
+audit (by which key, from what to what). It is stored if and only if the change is.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from schemas.events.records import NewEvent
 from service.persistence.unit_of_work import UnitOfWork
 
 NOBODY = "system"
-"""The key of what was done by a command on the service's own machine."""
+"""The key id of changes made by a command on the service's own machine."""
 
 
 def note(
@@ -27,10 +27,10 @@ def note(
     before: bytes | None = None,
     after: bytes | None = None,
 ) -> None:
-    """Note that something changed; the caller commits. See `NewEvent`, which it is noted as.
+    """Record a change as a `NewEvent`; the caller commits.
 
     Raises:
-        BadValue: the kind is no dotted word.
+        BadValue: the kind is not a dotted word.
     """
     uow.events.add(
         NewEvent(

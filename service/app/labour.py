@@ -1,4 +1,4 @@
-"""A shop's settings and its labour standards: changed one writer at a time, and noted."""
+"""A shop's labour standards: changed by one writer at a time, and recorded."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from service.domain.labour.standard import LabourStandard
 def create_standard(
     changing: Changing, standard: LabourStandard, documents: ShopDocuments
 ) -> StandardRecord:
-    """Store a new standard; the first of a shop is in use at once.
+    """Store a new standard; a shop's first one is in use at once.
 
     Raises:
-        Conflict: its code is taken, or the shop has as many standards as it may.
+        Conflict: its code is taken, or the shop has reached its limit.
     """
     changing.take_turn()
     make_room(changing.uow, changing.shop_id, "labour_standards")
@@ -38,11 +38,11 @@ def create_standard(
 def change_standard(
     changing: Changing, standard: LabourStandard, seen: Seen, documents: ShopDocuments
 ) -> StandardRecord:
-    """Replace a standard; stored quotes keep the minutes they were worked out with.
+    """Replace a standard; stored quotes keep the minutes they were calculated with.
 
     Raises:
-        NotFound: the shop has none of this code.
-        Stale: it is another by now than the one that was seen.
+        NotFound: the shop has no standard of this code.
+        Stale: it has changed since it was seen.
     """
     changing.take_turn()
     standards = changing.uow.labour_standards
@@ -55,11 +55,11 @@ def change_standard(
 
 
 def use_standard(changing: Changing, code: str, seen: Seen) -> StandardRecord:
-    """Work by this standard from now on.
+    """Use this standard from now on.
 
     Raises:
-        NotFound: the shop has none of this code.
-        Stale: it is another by now than the one that was seen.
+        NotFound: the shop has no standard of this code.
+        Stale: it has changed since it was seen.
     """
     changing.take_turn()
     standards = changing.uow.labour_standards

@@ -1,7 +1,7 @@
 """The life of a stored quote: issued, accepted, declined, withdrawn, revised.
 
-Each change names the quote as it was read; where somebody else has changed it since, storage
-refuses (`Stale`) and nothing is done. Each is noted for the feed and the audit.
+Each change names the quote as it was read; if another has changed it since, storage refuses
+(`Stale`) and nothing is done. Each change is recorded for the feed and the audit.
 """
 
 from __future__ import annotations
@@ -51,24 +51,24 @@ KINDS = {
     "begin": "quote.begun",
     "complete": "quote.done",
 }
-"""What an action is called in the feed."""
+"""The names of actions in the feed."""
 
 
 def in_turn(uow: UnitOfWork, press: Press) -> Press:
-    """The same at the instant of a change, which no other change of the shop's quotes passes by.
+    """Return the press with the timestamp of a change; other changes to the shop's quotes wait.
 
-    It is asked for before anything else is held.
+    Call this before locking anything else.
     """
     return replace(press, now=uow.instants.turn(press.asks.shop_id, OF_QUOTES, press.now))
 
 
 def stands(head: QuoteHead, press: Press) -> str:
-    """The state of a quote today."""
+    """Return the state of a quote today."""
     return standing(head.status, head.valid_until, press.today)
 
 
 def edition(head: QuoteHead, today: date) -> int:
-    """A number for what a quote shows: two to each version, as the turn of a day may expire it."""
+    """Return a number for what a quote shows: two per version, since a new day may expire it."""
     return 2 * head.version + (standing(head.status, head.valid_until, today) != head.status)
 
 
@@ -79,7 +79,7 @@ def step(
 
     Raises:
         WrongState: the table has no such step.
-        Stale: somebody changed the quote since it was read.
+        Stale: the quote was changed since it was read.
     """
     status = QUOTE_LIFE.after(stands(was, press), action, was.number)
     now = replace(
@@ -96,10 +96,10 @@ def step(
 
 
 def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") -> QuoteHead:
-    """Take a quote back, and with it the tickets that nobody has begun; the caller commits.
+    """Withdraw a quote and its tickets that are not begun; the caller commits.
 
     Raises:
-        WrongState, Stale: as for every step.
+        WrongState, Stale: as for `step`.
     """
     now = step(uow, was, "withdraw", press, reason)
     if was.status == ACCEPTED:
@@ -117,7 +117,7 @@ def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") ->
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """The revision that the customer takes, what it comes to, its jobs' tickets, and the sale."""
+    """The accepted revision, its total, its jobs' tickets, and the sale."""
 
     revision: int
     total: Money
@@ -127,15 +127,15 @@ class Taken:
 
 
 def on_offer(head: QuoteHead) -> range:
-    """The revisions that the customer may choose from; the latest one alone, mostly."""
+    """Return the revisions that the customer may choose from; usually only the latest."""
     return range(head.offered_from, head.revision + 1)
 
 
 def to_take(head: QuoteHead, said: int | None) -> int:
-    """The revision that is taken: the one that was said, or the only one on offer.
+    """Return the revision to accept: the one named, or the only one on offer.
 
     Raises:
-        JobRefused: there are several and none was said, or another than those.
+        JobRefused: there are several and none was named, or the one named is not on offer.
     """
     offered = on_offer(head)
     if said is not None and said in offered:
@@ -149,15 +149,16 @@ def to_take(head: QuoteHead, said: int | None) -> int:
 def accept(
     uow: UnitOfWork, was: QuoteHead, taken: Taken, press: Press, new_id: IdSource
 ) -> QuoteHead:
-    """Take a quote for the customer: a ticket for each job, a promised day; the caller commits.
+    """Accept a quote: create a ticket for each job and set the promised day; the caller commits.
 
-    Of several choices the taken one is the quote from here on; the others stay to be read.
+    If there were several choices, the accepted one is the quote from now on; the others stay
+    readable.
 
-    The tickets' numbers are asked for first: whoever has them goes first in the shop, so that of
-    two acceptances the second one counts the first one's minutes.
+    The tickets' numbers are requested first, which serialises acceptances in a shop: of two, the
+    second counts the first one's minutes.
 
     Raises:
-        WrongState, Stale: as for every step.
+        WrongState, Stale: as for `step`.
     """
     made = taken.made
     serials = uow.tickets.numbers(was.shop_id, len(made))
@@ -199,9 +200,9 @@ def accept(
 
 
 def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, press: Press) -> date | None:
-    """The day on which so many minutes of work would be ready if taken on now.
+    """Return the day on which this many minutes of work would be ready if accepted now.
 
-    None where the bench has more than ten years of work: an order is not refused for that.
+    None if the bench has more than ten years of work: an order is not refused for that.
     """
     try:
         waiting = uow.tickets.open_minutes(shop_id)
@@ -213,13 +214,13 @@ def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, press: Press)
 def revise(
     uow: UnitOfWork, was: QuoteHead, new: NewQuote, press: Press, choice: str = ""
 ) -> QuoteHead:
-    """Store another working of a quote beside the earlier ones; the caller commits.
+    """Store another revision of a quote; the caller commits.
 
-    With a `choice` it is offered side by side with those that are on offer, as long as they hold;
-    without one, and for a quote that was declined or has expired, it takes their place.
+    With a `choice` it is offered beside those that are on offer, as long as they are valid; without
+    one, and for a quote that was declined or has expired, it replaces them.
 
     Raises:
-        WrongState, Stale: as for every step.
+        WrongState, Stale: as for `step`.
         Conflict: it has been revised hundreds of times.
     """
     if was.revision >= MOST_REVISIONS:
@@ -253,7 +254,10 @@ def note_ticket(
     after: dict[str, Any],
     before: dict[str, Any] | None = None,
 ) -> None:
-    """Note what became of a ticket, and of what; nothing was before a new one."""
+    """Record a ticket's change and the states before and after.
+
+    A new ticket has no state before.
+    """
     _note(uow, press, kind, "ticket", ticket_id, before, after)
 
 
@@ -284,12 +288,12 @@ def _json(document: dict[str, Any]) -> bytes:
 
 
 def ticket_audit(head: TicketHead) -> dict[str, Any]:
-    """What the audit keeps of a ticket."""
+    """Return the audit record of a ticket."""
     return {"number": head.number, "quote": head.quote_number, "status": head.status}
 
 
 def _audit(head: QuoteHead) -> dict[str, Any]:
-    """What the audit keeps of a quote; never who the customer is."""
+    """Return the audit record of a quote, without the customer."""
     return {
         "number": head.number,
         "status": head.status,
@@ -303,7 +307,7 @@ def _audit(head: QuoteHead) -> dict[str, Any]:
 
 
 def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
-    """Note that a quote was stored; the caller commits."""
+    """Record that a quote was stored; the caller commits."""
     after = {
         "number": head.number,
         "revision": head.revision,
@@ -333,10 +337,11 @@ def new_quote(
     now: datetime,
     quote_id: str,
 ) -> NewQuote:
-    """A worked-out document as a quote to be stored, with all it rests on.
+    """Return a calculated document as a quote to be stored, with everything it rests on.
 
-    A key for public forms leaves a draft; the shop's own keys issue a quote. Everything is written
-    out here, before storage is asked for a number: quotes of one shop take turns only for that.
+    A key for public forms leaves a draft; the shop's own keys issue a quote. Everything is
+    serialised here, before storage is asked for a number: that is all that quotes of one shop wait
+    for.
     """
     shop = estimate.basis.shop
     return NewQuote(

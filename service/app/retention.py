@@ -1,13 +1,12 @@
-"""Keeping only what is needed: quotes that came to nothing, old events, and who a customer was.
+"""Erasing what is no longer needed: unsold quotes, old events, and customers' names.
 
-A sold quote stays, for the books; only who bought it can be forgotten. What is erased is erased for
-good, in batches, so that nobody waits long for their turn to write. Backups are for whoever keeps
-them to renew.
+A sold quote stays, for the books; only its customer can be forgotten. Erased data are gone for
+good, in batches, so that other writers never wait long. Backups are up to whoever keeps them.
 
-Where there is an archive, a batch of quotes or events stands in it, on disk, before the transaction
-begins that erases it. So a run that is broken off anywhere leaves what it was at in the archive, in
-the database, or in both. The archive is written without a turn at writing to the database: only
-what nobody has changed meanwhile is erased. Names are kept there for no longer than here.
+If there is an archive, a batch of quotes or events is on disk in it before the transaction that
+erases it begins. So an interrupted run leaves its batch in the archive, in the database, or in
+both. The archive is written without a write lock on the database: only what is unchanged since is
+erased. Names are kept in the archive for no longer than in the database.
 """
 
 from __future__ import annotations
@@ -27,12 +26,12 @@ from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 A_BATCH = 500
 KEYS_DAYS = 400
-"""So long a key that is out of force can still be read of: over a year, as books are looked at."""
+"""For how many days a key out of force is kept: over a year, for accounting."""
 
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """For how many days each is kept; 0 for ever."""
+    """The number of days for which each is kept; 0 keeps it for good."""
 
     unsold_days: int
     events_days: int
@@ -41,7 +40,7 @@ class Terms:
 
 @dataclass(slots=True)
 class Erased:
-    """How many of each were erased; how many of them stand in the archive, nameless since now."""
+    """The numbers of erased records, and of those that are archived, now without names."""
 
     quotes: int = 0
     events: int = 0
@@ -55,7 +54,7 @@ class Erased:
 
 @dataclass(frozen=True, slots=True)
 class Forgotten:
-    """How many quotes named the customer, in the database and in the archive."""
+    """The numbers of quotes that named the customer, in the database and in the archive."""
 
     quotes: int = 0
     archived: int = 0
@@ -67,7 +66,7 @@ Step = Callable[[UnitOfWork], int]
 
 @dataclass(frozen=True, slots=True)
 class Departure(Generic[T]):
-    """How one kind of record leaves: which are chosen, what is kept of them, how they go."""
+    """The removal of one kind of record: how it is selected, archived and erased."""
 
     choose: Callable[[UnitOfWork], Sequence[T]]
     whole: Callable[[UnitOfWork, Sequence[T]], Iterable[Leaving]]
@@ -77,13 +76,13 @@ class Departure(Generic[T]):
 def tidy(
     units: UnitsOfWork, shop_id: str, terms: Terms, now: datetime, archive: Archive | None = None
 ) -> Erased:
-    """Erase what a shop has kept for longer than its terms say, and note that it was done.
+    """Erase what a shop has kept for longer than its terms allow, and record it.
 
-    Customers go first, so that no name goes to the archive that has had its time.
+    Customers go first, so that no expired name goes to the archive.
 
     Raises:
-        ArchiveUnavailable: the archive does not take what is to be erased, or cannot be read; it
-            is noted what was done until then.
+        ArchiveUnavailable: the archive cannot be written or read; what was done until then is
+            recorded.
     """
     done = Erased()
     try:
@@ -142,13 +141,13 @@ def _tidy(
 def forget(
     units: UnitsOfWork, shop_id: str, email: str, now: datetime, archive: Archive | None = None
 ) -> Forgotten:
-    """Take a customer who asks for it out of every quote; how many quotes it were.
+    """Remove a customer from every quote, on request, and return the number of quotes.
 
-    The note of it says how many, and not who. The archive comes after the database: what a run of
-    `tidy` reads from then on names nobody, and the archive waits for a run that read before.
+    The record gives the number and not the name. The archive comes after the database: whatever a
+    run of `tidy` reads from then on names nobody, and the archive waits for a run that read before.
 
     Raises:
-        ArchiveUnavailable: the database has forgotten the customer, the archive not everywhere.
+        ArchiveUnavailable: the database has forgotten the customer, but not all of the archive has.
     """
     with units.writing() as uow:
         ids = uow.retention.of_customer(shop_id, email)
@@ -166,10 +165,10 @@ def forget(
 def _departed(
     units: UnitsOfWork, leaving: Departure[T], run: ArchiveRun | None
 ) -> Iterator[tuple[int, int]]:
-    """Erase batch by batch what is chosen; of each batch how many went and how many are kept.
+    """Erase the selected records batch by batch; yield how many were erased and archived.
 
-    First on disk in the archive, then out of the database. What was changed in between stays in
-    the database, and what stands of it in the archive is an earlier version.
+    Each batch is first written to disk in the archive, then erased from the database. What was
+    changed in between stays in the database, and the archived copy is an earlier version.
     """
     while True:
         with units.reading() as uow:
@@ -197,7 +196,7 @@ def _note_tidied(units: UnitsOfWork, shop_id: str, now: datetime, done: Erased) 
 
 
 def _all(units: UnitsOfWork, step: Step) -> int:
-    """A step batch by batch, each in a transaction of its own, until nothing is left to do."""
+    """Run a step batch by batch, each in its own transaction, until nothing is left."""
     total = 0
     while True:
         with units.writing() as uow:

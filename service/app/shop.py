@@ -1,9 +1,9 @@
-"""How much a shop may have of what its callers can make, so that no key fills the disk.
+"""A shop's settings, and limits on what its callers can create, so that no key fills the disk.
 
-The numbers are far beyond what a framer needs (common practice, no source); each is there so that
-a key in the wrong hands, or a program that runs in a circle, comes to an end. What is not counted
-here is bounded elsewhere: keys and webhooks where they are made, revisions and recut pieces in
-their rules, quotes and events by the rate of a key and by `retention`.
+The limits are far beyond what a framer needs (common practice, no source); each is there to stop a
+stolen key or a looping program. What is not counted here is bounded elsewhere: keys and webhooks
+where they are created, revisions and recut pieces in their rules, quotes and events by the rate of
+a key and by `retention`.
 """
 
 from __future__ import annotations
@@ -38,28 +38,28 @@ _SAID: Mapping[Growing, str] = {
 }
 DAY = timedelta(days=1)
 MOST_PARTS, MOST_PARTS_PUBLIC = 10_000, 1_000
-"""Parts of a document (`JobSpec.parts`), for the shop's own keys and for those that only price.
+"""Maximum parts of a document (`JobSpec.parts`), for the shop's own keys and for price keys.
 
-The largest single job that there can be has some 700, a plain one ten.
+The largest possible single job has some 700, a plain one ten.
 """
 MOST_TRIED, MOST_TRIED_PUBLIC = 300_000, 30_000
-"""Parts that a sweep works out in all."""
+"""Maximum parts that a sweep calculates in total."""
 PARTS_A_REQUEST = 50
-"""So many parts count as one request of the key."""
+"""Parts per request counted."""
 PARTS_A_MOULDING = 2
-"""What trying one more moulding costs, as parts."""
+"""The cost of trying one more moulding, in parts."""
 
 
 def parts_of(jobs: Iterable[JobSpec]) -> int:
-    """How many parts the jobs of a document have."""
+    """Return the number of parts in a document's jobs."""
     return sum(job.parts() for job in jobs)
 
 
 def within_parts(parts: int, asks: Principal) -> None:
-    """Go on only if a document has no more parts than the key may send in one.
+    """Check that a document has no more parts than the key may send at once.
 
     Raises:
-        JobRefused: it has.
+        JobRefused: it has more.
     """
     most = MOST_PARTS if asks.may("counter") else MOST_PARTS_PUBLIC
     if parts > most:
@@ -71,10 +71,10 @@ def within_parts(parts: int, asks: Principal) -> None:
 
 
 def within_tries(parts: int, asks: Principal) -> None:
-    """Go on only if a sweep works out no more parts than the key may ask for.
+    """Check that a sweep calculates no more parts than the key may request.
 
     Raises:
-        JobRefused: it does.
+        JobRefused: it calculates more.
     """
     most = MOST_TRIED if asks.may("counter") else MOST_TRIED_PUBLIC
     if parts > most:
@@ -86,10 +86,10 @@ def within_tries(parts: int, asks: Principal) -> None:
 
 
 def make_room(uow: UnitOfWork, shop_id: str, what: Growing, more: int = 1) -> None:
-    """Go on only if the shop may have so many more.
+    """Check that the shop may have this many more.
 
     Raises:
-        Conflict: it may not.
+        Conflict: it would exceed its limit.
     """
     most = MOST[what]
     if uow.sizes.of(shop_id, what, most) + more > most:
@@ -97,13 +97,13 @@ def make_room(uow: UnitOfWork, shop_id: str, what: Growing, more: int = 1) -> No
 
 
 def too_many_drafts(uow: UnitOfWork, shop_id: str, now: datetime, most: int) -> bool:
-    """Whether public forms have left so many drafts within a day that no more are taken.
+    """Return True if public forms have left so many drafts within a day that no more are accepted.
 
     Args:
-        uow: a unit of work that is open.
-        shop_id: whose.
-        now: the time.
-        most: how many a day are taken; 0 for any number.
+        uow: an open unit of work.
+        shop_id: the shop.
+        now: the current time.
+        most: how many a day are accepted; 0 for no limit.
     """
     return most > 0 and uow.sizes.drafts_since(shop_id, now - DAY, most) >= most
 
@@ -111,36 +111,36 @@ def too_many_drafts(uow: UnitOfWork, shop_id: str, now: datetime, most: int) -> 
 def too_many_draft_bytes(
     uow: UnitOfWork, key_id: str, now: datetime, bytes_: int, most: int
 ) -> bool:
-    """Count the bytes of a draft, unless its key has left too many within a day.
+    """Count the bytes of a draft; return True if its key has left too many within a day.
 
     Args:
-        uow: a unit of work that is open to write; what it counts is kept with its commit.
+        uow: an open unit of work for writing; the count is stored when it commits.
         key_id: the key that leaves the draft.
-        now: the time.
-        bytes_: how long the draft's documents are.
-        most: how many bytes a day are taken of a key; 0 for any number.
+        now: the current time.
+        bytes_: the size of the draft's documents.
+        most: how many bytes a day are accepted from a key; 0 for no limit.
     """
     return most > 0 and not uow.sizes.count_draft(key_id, now, bytes_, most)
 
 
 class ShopDocuments(Protocol):
-    """Writes settings and standards, for the record of changes."""
+    """Writes settings and standards for the change record."""
 
     def shop(self, shop: Shop) -> bytes:
-        """The settings."""
+        """Return the settings' document."""
         ...
 
     def standard(self, standard: LabourStandard) -> bytes:
-        """The standard."""
+        """Return the standard's document."""
         ...
 
 
 def change_shop(changing: Changing, shop: Shop, seen: Seen, documents: ShopDocuments) -> ShopRecord:
-    """Replace the settings of the shop, whose code stays.
+    """Replace the settings of the shop, whose code stays the same.
 
     Raises:
-        Stale: they are others by now than those that were seen.
-        Conflict: its code is another one.
+        Stale: they have changed since they were seen.
+        Conflict: its code differs.
     """
     changing.take_turn()
     before = changing.uow.shops.by_id(changing.shop_id)

@@ -1,8 +1,8 @@
-"""What the bench presses: a ticket or a piece of it started, finished, spoiled.
+"""Actions at the bench: a ticket or a piece of it is started, finished or spoiled.
 
-Whatever is pressed, the ticket's quote is held first, so that two people at two tickets of one
-quote take turns: the quote is begun once and done once, and of two who press the same thing the
-second is told what the first one did.
+Every action first locks the ticket's quote, so that two people at two tickets of one quote take
+turns: the quote is begun once and done once, and the second of two identical actions is told of the
+first.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ from service.domain.tickets.progress import FINISHED, TICKET_LIFE, Lot
 from service.persistence.unit_of_work import UnitOfWork
 
 Lost = Callable[[StoredTicket, Lot], NewSpoilage]
-"""Tells what is lost with a spoiled lot of a ticket."""
+"""Returns what is lost with a spoiled lot of a ticket."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spoiled:
-    """What the bench says of spoiled pieces: what happened, and how many; all by default."""
+    """A report of spoiled pieces: what happened, and how many; all by default."""
 
     reason: str
     quantity: int | None = None
@@ -34,21 +34,21 @@ class Spoiled:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A ticket and its quote, which nobody else changes until the unit of work is over."""
+    """A ticket and its quote, locked until the unit of work ends."""
 
     quote: QuoteHead
     ticket: StoredTicket
 
 
 def hold(uow: UnitOfWork, ticket: StoredTicket) -> Held:
-    """Hold a ticket's quote and read the ticket again behind it."""
+    """Lock a ticket's quote, then read the ticket again."""
     head = ticket.head
     quote = uow.quotes.hold(head.shop_id, head.quote_id)
     return Held(quote, uow.tickets.by_id(head.shop_id, head.id))
 
 
 def start(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
-    """Begin a ticket; its quote is in work from then on. The caller commits.
+    """Begin a ticket, which puts its quote in work. The caller commits.
 
     Raises:
         WrongState: it is begun, done or withdrawn already.
@@ -63,7 +63,7 @@ def finish(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
 
     Raises:
         WrongState: it is not in work.
-        Conflict: a piece that was to be cut anew is not done.
+        Conflict: a piece that must be recut is not done.
     """
     head = held.ticket.head
     TICKET_LIFE.after(head.status, "finish", head.number)
@@ -80,7 +80,7 @@ def start_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> Store
 
     Raises:
         NotFound: the ticket has no such piece.
-        WrongState: the piece or its ticket is in no state for that.
+        WrongState: the state of the piece or its ticket does not allow it.
     """
     return _piece(
         uow, held, number, "started", lambda lots: progress.moved(lots, number, "start"), press
@@ -92,7 +92,7 @@ def finish_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> Stor
 
     Raises:
         NotFound: the ticket has no such piece.
-        WrongState: the piece or its ticket is in no state for that.
+        WrongState: the state of the piece or its ticket does not allow it.
     """
     return _piece(
         uow, held, number, "done", lambda lots: progress.moved(lots, number, "finish"), press
@@ -102,13 +102,13 @@ def finish_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> Stor
 def spoil_piece(
     uow: UnitOfWork, held: Held, press: Press, number: int, said: Spoiled, lost: Lost
 ) -> StoredTicket:
-    """Give a piece, or some of it, up as spoiled; another is to be cut. The caller commits.
+    """Mark a piece, or some of a lot, as spoiled and to be recut. The caller commits.
 
-    `lost` tells what is lost with it, which is noted for the reports.
+    `lost` tells what is lost with it, and is recorded for the reports.
 
     Raises:
         NotFound: the ticket has no such piece.
-        WrongState: the piece or its ticket is in no state for that.
+        WrongState: the state of the piece or its ticket does not allow it.
         BadValue: more pieces than there are.
     """
 
@@ -147,7 +147,7 @@ def _note_moved(uow: UnitOfWork, press: Press, kind: str, held: Held, now: Store
 
 
 def _lot_audit(ticket: StoredTicket, number: int) -> dict[str, Any]:
-    """What the audit keeps of a piece."""
+    """Return the audit record of a piece."""
     lot = next(lot for lot in ticket.lots if lot.number == number)
     return {
         "number": ticket.head.number,
@@ -160,7 +160,7 @@ def _lot_audit(ticket: StoredTicket, number: int) -> dict[str, Any]:
 def _moved(
     uow: UnitOfWork, held: Held, action: str, lots: tuple[Lot, ...], press: Press
 ) -> StoredTicket:
-    """The ticket a step further, its quote begun with it where it was not yet."""
+    """Return the ticket one step further; its quote is begun too if it was not yet."""
     was = held.ticket
     status = TICKET_LIFE.after(was.head.status, action, was.head.number)
     head = replace(

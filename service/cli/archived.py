@@ -1,4 +1,4 @@
-"""`framing-quotes archived`: what was erased from the database and stands in the archive."""
+"""`framing-quotes archived`: what was erased from the database and is in the archive."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def _folder() -> Path:
 
 
 def _found(place: Path, quote: str, shop: str | None) -> tuple[str, WholeQuote]:
-    """The quote, and the code of its shop.
+    """Return the quote, and the code of its shop.
 
     Raises:
         ClickException: there is none, or several shops have one of that number.
@@ -125,10 +125,10 @@ def _revision(revision: WholeRevision) -> dict[str, Any]:
 
 
 def _tell(held: list[FileContents], *, listed: bool, check: bool) -> None:
-    """A line for each file, or for each one that is damaged, and what it all comes to.
+    """Print a line for each file, or for each damaged one, and the totals.
 
     Raises:
-        ClickException: something is damaged and that was asked.
+        ClickException: a check was requested and something is damaged.
     """
     for file in held:
         if listed or file.damaged:

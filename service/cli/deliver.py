@@ -1,8 +1,7 @@
-"""`framing-quotes deliver`: send webhooks, beside the servers and apart from them.
+"""`framing-quotes deliver`: send webhooks, in a process separate from the servers.
 
-One worker will do; several share the work. It reads the change feed for every endpoint, so that
-nothing which was committed is missed, and is told to stop by a signal: what is being sent then is
-finished first.
+One worker is enough; several share the work. It reads the change feed for every endpoint, so that
+no committed event is missed. On a signal it finishes the messages being sent, then stops.
 """
 
 from __future__ import annotations
@@ -28,9 +27,9 @@ from service.persistence.sql.session import StorageUnavailable
 from service.wiring import Wiring
 
 EVERY = 1.0
-"""Seconds between two looks at the feed."""
+"""Seconds between two reads of the feed."""
 AT_ONCE = 8
-"""Endpoints that are sent to at the same time."""
+"""The number of endpoints sent to at the same time."""
 KEPT = timedelta(days=30)
 TIDIED_EVERY = timedelta(hours=1)
 TIDIED_AT_ONCE = 1_000
@@ -85,10 +84,10 @@ class Courier:
             self._stop.wait(EVERY)
 
     def round(self) -> int:
-        """Look at the feed for every endpoint, and begin to send what is due.
+        """Read the feed for every endpoint, and begin to send what is due.
 
         Returns:
-            how many endpoints are being sent to.
+            The number of endpoints being sent to.
         """
         self._busy = {key: job for key, job in self._busy.items() if not self._ended(key, job)}
         with self._wiring.units.reading() as uow:
@@ -101,17 +100,20 @@ class Courier:
         return len(self._busy)
 
     def wait(self) -> int:
-        """Wait for what is being sent, and say how many messages it were."""
+        """Wait for what is being sent, and return the number of messages."""
         wait(self._busy.values())
         return sum(job.result() for job in self._busy.values() if job.exception() is None)
 
     def close(self) -> None:
-        """Finish what is being sent, begin nothing more."""
+        """Finish what is being sent, and begin nothing more."""
         self._stop.set()
         self._pool.shutdown(wait=True)
 
     def _ended(self, endpoint_id: str, job: Future[int]) -> bool:
-        """Whether a turn is over; one that failed is told, and taken up when its hold is over."""
+        """Return True if a turn is over.
+
+        A failed one is logged, and retried when its hold expires.
+        """
         if job.done() and (error := job.exception()) is not None:
             log.error("webhook %s could not be served", endpoint_id, exc_info=error)
         return job.done()
@@ -132,7 +134,7 @@ class Courier:
                 uow.commit()
             for count, message in enumerate(due):
                 if self._stop.is_set():
-                    return count  # the rest is taken up when its hold is over
+                    return count  # the rest is retried when its hold expires
                 outcome = self._sent(endpoint, message)
                 with wired.units.writing() as uow:
                     settle(uow, endpoint, message, outcome, wired.clock())
@@ -149,7 +151,7 @@ class Courier:
         try:
             loopback = settings.webhook_loopback == "yes"
             target = read_target(endpoint.url, loopback=loopback)
-        except BadValue as error:  # what was allowed when it was stored need not be now
+        except BadValue as error:  # allowed when stored, but no longer
             return Outcome(None, error.message, 0)
         secrets = secrets_in_force(settings.webhook_secret, endpoint, now)
         body = message.body.decode()

@@ -33,25 +33,25 @@ from service.domain.quotes.life import shop_day
 from service.printing.quotes.text import quote_text
 
 AT_A_TIME = 50
-"""Lines that a process takes at once, and between two movements of the bar."""
+"""Lines per batch of a process, and per update of the progress bar."""
 WORTH_IT = 500_000
-"""A file of so many bytes is worth more processes than one."""
+"""The bytes from which a file is worth several processes."""
 Answers = tuple[list[bytes], int]
-"""Lines of answer, and how many bytes of the file they are for."""
+"""Lines of answer, and how many bytes of the file they cover."""
 _WORK: list[Estimator] = []
-"""What every process works with; it is there before they part."""
+"""The estimator of every process, set before the fork."""
 
 
 def estimate_lines(file: Path, basis: Basis, processes: int | None) -> None:
     """Write an answer for each line of a file to standard output.
 
     Args:
-        file: where the lines are; "-" for standard input.
-        basis: what they are priced by.
-        processes: how many work at once; by default one for each processor, for a long file.
+        file: the lines; "-" for standard input.
+        basis: the basis of the prices.
+        processes: how many run at once; by default one per processor, for a long file.
 
     Raises:
-        Exit: 1, where lines made no sense; the others are answered all the same.
+        Exit: 1 if some lines were invalid; the others are answered all the same.
         ClickException: a process was killed.
     """
     _WORK[:] = [Estimator(basis=lambda _: basis, within=lambda _: None)]
@@ -78,14 +78,14 @@ def estimate_lines(file: Path, basis: Basis, processes: int | None) -> None:
 
 
 def _taken(file: IO[bytes]) -> Iterator[list[Line]]:
-    """The lines, some at a time."""
+    """Yield the lines in batches."""
     lines = lines_of(file)
     while some := list(islice(lines, AT_A_TIME)):
         yield some
 
 
 def _answered(parts: Iterable[list[Line]], processes: int) -> Iterator[Answers]:
-    """The answers in the order of the lines, whichever process is done first."""
+    """Yield the answers in the order of the lines, whichever process finishes first."""
     if processes == 1:
         yield from map(_answer, parts)
         return
@@ -115,7 +115,7 @@ def _opened(file: Path) -> Iterator[IO[bytes]]:
 
 
 def _size(file: Path) -> int:
-    """Bytes; 0 where nobody knows how many will come."""
+    """Return the size in bytes; 0 if unknown."""
     return 0 if str(file) == "-" else file.stat().st_size
 
 
@@ -172,7 +172,7 @@ def _text(file: Path) -> bytes:
 
 
 def _basis(code: str | None) -> Basis:
-    """What to work with: the shop of the database, or the invented demo shop.
+    """Return the basis of prices: the shop of the database, or the invented demo shop.
 
     Raises:
         DomainError: there is no such shop, or it has no prices or times yet.

@@ -24,9 +24,9 @@ def load_demo() -> None:
 
 
 def load(uow: UnitOfWork, wiring: Wiring) -> str:
-    """Store the demo shop and return its id; a second time replaces what it holds.
+    """Store the demo shop and return its id; running it again replaces its content.
 
-    A published price list never changes, so the demo's own is left as it is once it is there.
+    A published price list never changes, so an existing one is left as it is.
     """
     shop, catalogue, now = demo_shop(), demo_catalogue(), wiring.clock()
     try:

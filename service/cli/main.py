@@ -1,4 +1,4 @@
-"""`framing-quotes`: the commands, collected."""
+"""`framing-quotes`: the group of all commands."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`framing-quotes migrate`: bring the database to the level of this release."""
+"""`framing-quotes migrate`: migrate the database to the level of this release."""
 
 from __future__ import annotations
 

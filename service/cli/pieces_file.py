@@ -1,4 +1,4 @@
-"""What `framing-quotes plan` is asked for: a JSON document, a CSV list of pieces, or tickets."""
+"""The input of `framing-quotes plan`: a JSON document, a CSV list of pieces, or tickets."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def asked_for(
     open_tickets: bool,
     work: Sequence[dict[str, Any]] = (),
 ) -> bytes:
-    """The request's document, as POST /v1/cutting-plans would be sent it.
+    """Return the request's document, as for POST /v1/cutting-plans.
 
     Raises:
         ClickException: the file holds neither an object nor a list of pieces.
@@ -59,10 +59,10 @@ def _text(file: Path) -> bytes:
 
 
 def _rows(text: bytes) -> list[dict[str, Any]]:
-    """The pieces of a CSV file; empty cells are left out.
+    """Return the pieces of a CSV file; empty cells are left out.
 
     Raises:
-        ClickException: not UTF-8, or a column that is not known.
+        ClickException: not UTF-8, or an unknown column.
     """
     try:
         lines = csv.DictReader(text.decode("utf-8-sig").splitlines(), strict=True)
@@ -89,7 +89,7 @@ def _piece(row: dict[str, Any]) -> dict[str, Any]:
 def work_of(
     cut_by: Sequence[str], kerf: Sequence[str], edge_trim: Sequence[str], no_turn: Sequence[str]
 ) -> list[dict[str, Any]]:
-    """How single items are cut, from options such as HB-3=saw; for `options.items` of a request.
+    """Return how items are cut, from options such as HB-3=saw; for a request's `options.items`.
 
     Raises:
         UsageError: an option without an item or without a value.

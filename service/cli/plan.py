@@ -137,7 +137,7 @@ def _of_the_shop(asked: bytes, code: str | None, *, keep: bool, book: bool) -> t
 
 @contextmanager
 def _progress() -> Iterator[Watch]:
-    """A bar on standard error while a plan is made, where that is a terminal."""
+    """Show a progress bar on standard error while a plan is made, if that is a terminal."""
     if not sys.stderr.isatty():
         yield Watch()
         return
@@ -162,13 +162,13 @@ def _write(document: Json, shop: Shop, form: str, out: Path | None, paper: str) 
     if out is None:
         click.echo(written, nl=False)
         return
-    with private_file(out) as file:  # it tells what the material costs
+    with private_file(out) as file:  # it shows material costs
         file.write(written)
     click.echo(f"{out}: {_told(document)}", err=True)
 
 
 def _told(document: dict[str, Any]) -> str:
-    """What was planned, in one line."""
+    """Return a one-line summary of the plan."""
     pieces = document["pieces"]
     made, wanted = (sum(p[name] for p in pieces) for name in ("planned", "quantity"))
     new = sum(item["new"] for item in document["items"])

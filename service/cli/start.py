@@ -1,4 +1,4 @@
-"""What every command begins with: the settings, and what stops it said in plain sentences."""
+"""The start of every command: the settings, and its errors as plain sentences."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ from service.wiring import Wiring, wire
 
 
 def settings() -> Settings:
-    """The settings of this environment and of the file `.env`.
+    """Return the settings of this environment and of the file `.env`.
 
     Raises:
-        ClickException: they do not make sense; it names every fault.
+        ClickException: they are invalid; it names every fault.
     """
     try:
         return Settings.read(environment())
@@ -36,9 +36,9 @@ def settings() -> Settings:
 
 @contextmanager
 def wired() -> Iterator[Wiring]:
-    """The service for the length of a command; refusals become plain sentences.
+    """Provide the service for the length of a command; refusals become plain sentences.
 
-    Each names the database: with another folder or setting the command would mean another one.
+    Each names the database: with another folder or setting the command would use a different one.
 
     Raises:
         ClickException: the settings or the database do not allow it, or a rule refuses it.
@@ -59,7 +59,7 @@ def wired() -> Iterator[Wiring]:
 
 @contextmanager
 def plainly() -> Iterator[None]:
-    """Turn refusals into one sentence on standard error; no trace, and no password, is shown.
+    """Turn refusals into one sentence on standard error, without traces or passwords.
 
     Raises:
         ClickException: in place of each of them.
@@ -77,17 +77,17 @@ def plainly() -> Iterator[None]:
 
 
 def _cause(error: BaseException) -> str:
-    """The driver's own words: they say what failed, and carry neither statement nor address."""
+    """Return the driver's message, which contains neither statement nor address."""
     while not (original := getattr(error, "orig", None)) and error.__cause__:
         error = error.__cause__
     return f"the database refused: {str(original or error).strip()}"
 
 
 def need_sound(settings: Settings) -> None:
-    """Go on only if the settings leave the service closed to strangers.
+    """Check that the settings are secure.
 
     Raises:
-        ClickException: they do not; it names everything that is weak.
+        ClickException: they are not; it names every weakness.
     """
     weak = weaknesses(settings, os.environ)
     if weak:
@@ -96,7 +96,7 @@ def need_sound(settings: Settings) -> None:
 
 
 def need_migrated(wiring: Wiring) -> None:
-    """Go on only if the database is at the level of this release.
+    """Check that the database is at the level of this release.
 
     Raises:
         ClickException: it is not; it says what to do.
@@ -110,7 +110,7 @@ def need_migrated(wiring: Wiring) -> None:
 
 
 def only_code(uow: UnitOfWork) -> str:
-    """The code of the database's only shop.
+    """Return the code of the database's only shop.
 
     Raises:
         ClickException: it has several, or none.

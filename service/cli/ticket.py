@@ -48,7 +48,7 @@ def _tickets(uow: UnitOfWork, shop_id: str, number: str) -> list[StoredTicket]:
 
 
 def _progress(stored: StoredTicket) -> str:
-    """How far the bench is, in one line: the ticket, and how many pieces are in each state."""
+    """Return the progress in one line: the ticket's state, and the pieces by state."""
     counts: dict[str, int] = {}
     for lot in stored.lots:
         counts[lot.status] = counts.get(lot.status, 0) + lot.quantity

@@ -1,4 +1,4 @@
-"""`framing-quotes tidy` and `forget-customer`: keep only what is needed."""
+"""`framing-quotes tidy` and `forget-customer`: erase what is no longer needed."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def _archived(wiring: Wiring, done: Erased) -> str:
 
 
 def _shop(wiring: Wiring, code: str) -> str:
-    """The shop's id.
+    """Return the shop's id.
 
     Raises:
         ClickException: there is no such shop.

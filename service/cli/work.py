@@ -1,7 +1,7 @@
-"""`framing-quotes work`: make big cutting plans, beside the servers and apart from them.
+"""`framing-quotes work`: make large cutting plans, in a process separate from the servers.
 
-One worker will do; several share the work. It is told to stop by a signal: the plan that it is
-making is let go of then, and another worker makes it.
+One worker is enough; several share the work. On a signal it releases the plan that it is making,
+which another worker then makes.
 """
 
 from __future__ import annotations

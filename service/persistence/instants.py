@@ -1,9 +1,9 @@
-"""Instants of changes, in the order in which the changes are kept.
+"""Timestamps of changes, in the order in which the changes are committed.
 
-A reader who asks for what changed since an instant must not miss a change that bears an earlier
-instant and is kept later: by another node, in a longer transaction, after the clock was set back.
-So the instant is taken from a row that its transaction holds until it ends, and is never before the
-one that the row has. Whatever is kept later bears a later instant, or the same.
+A reader who asks for changes since an instant must not miss one that has an earlier timestamp but
+is committed later: by another node, in a longer transaction, or after the clock was set back. So
+each timestamp comes from a row that its transaction locks until it ends, and is never before the
+row's last one. Whatever is committed later has a later timestamp, or the same.
 """
 
 from __future__ import annotations
@@ -24,21 +24,21 @@ _LAST = select(counters.c.stamped_at).where(
 
 
 def not_before(at: ColumnElement[datetime]) -> ColumnElement[datetime]:
-    """The instant of a change at `at`: not before that of the last one."""
+    """Return the timestamp for a change at `at`: never before that of the last change."""
     return case((counters.c.stamped_at > at, counters.c.stamped_at), else_=at)
 
 
 class SqlInstants:
-    """The port `Instants` over SQL."""
+    """The SQL implementation of the `Instants` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def turn(self, shop_id: str, of: str, at: datetime) -> datetime:
-        """Wait until nobody else changes such things of the shop, and take the instant of a change.
+        """Lock such changes of the shop until the transaction ends, and return a timestamp for one.
 
         Returns:
-            `at`, or the instant of the last change where it is later.
+            `at`, or the timestamp of the last change if that is later.
         """
         connection = self._session.connection
         dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
@@ -56,7 +56,7 @@ class SqlInstants:
         return taken
 
     def last(self, shop_id: str, of: str) -> datetime | None:
-        """The instant of the last change that can be seen; none that comes is earlier."""
+        """Return the timestamp of the last visible change; none that comes later is earlier."""
         values = {"shop_id": shop_id, "series": of}
         found: datetime | None = self._session.connection.execute(_LAST, values).scalar()
         return found

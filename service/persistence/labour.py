@@ -1,4 +1,4 @@
-"""Labour standards, and which one a shop works by."""
+"""Stored labour standards, and which one a shop uses."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ _IN_USE = _OF_SHOP.join(
 
 
 class SqlLabourStandards:
-    """The port `LabourStandards` over SQL."""
+    """The SQL implementation of the `LabourStandards` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -63,7 +63,7 @@ class SqlLabourStandards:
         self._session.changed.add(shop_id)
 
     def use(self, shop_id: str, code: str) -> None:
-        """Work by this standard from now on; its version grows, and that of the one before.
+        """Use this standard from now on; its version and that of the previous one grow.
 
         Raises:
             NotFound: the shop has none of this code.
@@ -84,17 +84,17 @@ class SqlLabourStandards:
         self._session.connection.execute(mine.values(labour_standard=code))
 
     def all(self, shop_id: str) -> tuple[LabourStandard, ...]:
-        """Every standard, in the order of their codes."""
+        """Return every standard, ordered by code."""
         rows = self._session.connection.execute(_ALL, {"shop_id": shop_id})
         return tuple(sorted((_standard(row) for row in rows), key=lambda one: one.code))
 
     def records(self, shop_id: str) -> tuple[StandardRecord, ...]:
-        """Every standard with its version, in the order of their codes."""
+        """Return every standard with its version, ordered by code."""
         rows = self._session.connection.execute(_RECORDS, {"shop_id": shop_id})
         return tuple(sorted((_record(row) for row in rows), key=lambda one: one.standard.code))
 
     def by_code(self, shop_id: str, code: str) -> StandardRecord:
-        """The standard with this code.
+        """Return the standard with this code.
 
         Raises:
             NotFound: the shop has none.
@@ -104,7 +104,7 @@ class SqlLabourStandards:
         return _record(found(row, f"labour standard {code}"))
 
     def in_use(self, shop_id: str) -> LabourStandard:
-        """The one that is worked by.
+        """Return the standard in use.
 
         Raises:
             NotFound: the shop uses none yet.

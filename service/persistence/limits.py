@@ -1,4 +1,4 @@
-"""How much a shop has of what can grow, counted no further than it matters."""
+"""Counts of a shop's records for its limits, never counting beyond the limit."""
 
 from __future__ import annotations
 
@@ -28,31 +28,31 @@ _OF: Mapping[Growing, tuple[Table, tuple[ColumnElement[bool], ...]]] = {
     "waiting_plans": (cutting_plans, (cutting_plans.c.status.in_((WAITING, WORKING)),)),
 }
 DRAFTS = "drafts:"
-"""Before the id of a key: what it has left in drafts, beside what it has sent in requests."""
+"""The prefix of a key's id for its drafts, counted apart from its requests."""
 A_DAY = 24 * 3600 * SECOND
 
 
 class SqlSizes:
-    """The port `Sizes` over SQL."""
+    """The SQL implementation of the `Sizes` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def of(self, shop_id: str, what: Growing, most: int) -> int:
-        """How many there are, counted up to `most` and no further."""
+        """Return how many there are, counting up to `most`."""
         table, which = _OF[what]
         found = select(table.c.shop_id).where(table.c.shop_id == shop_id, *which)
         return self._count(found, most)
 
     def drafts_since(self, shop_id: str, since: datetime, most: int) -> int:
-        """How many quotes stored since then are drafts still, counted up to `most`."""
+        """Return how many quotes stored since then are still drafts, counting up to `most`."""
         found = select(quotes.c.shop_id).where(
             quotes.c.shop_id == shop_id, quotes.c.status == DRAFT, quotes.c.created_at > since
         )
         return self._count(found, most)
 
     def count_draft(self, key_id: str, now: datetime, bytes_: int, a_day: int) -> bool:
-        """Count the bytes of a draft; whether they are within what the key has left of a day."""
+        """Count a draft's bytes; return True if they fit the key's allowance for the day."""
         each = -(-bytes_ * A_DAY // a_day)
         if each > A_DAY:
             return False

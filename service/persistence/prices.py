@@ -1,4 +1,4 @@
-"""Price lists: drafts that may change, published ones that never do."""
+"""Price lists: drafts that may change, and published ones that never do."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ _BY_CODE = select(price_lists).where(
 
 
 class SqlPriceLists:
-    """The port `PriceLists` over SQL."""
+    """The SQL implementation of the `PriceLists` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -63,7 +63,7 @@ class SqlPriceLists:
         """Add or replace a draft.
 
         Raises:
-            Conflict: a published list of this code is there.
+            Conflict: a published list has this code.
         """
         row = self._row(shop_id, price_list.code)
         if row is not None and row.published_at is not None:
@@ -86,7 +86,7 @@ class SqlPriceLists:
         self._session.changed.add(shop_id)
 
     def publish(self, shop_id: str, code: str, at: datetime) -> None:
-        """Make a draft count from its first day on; a second time changes nothing.
+        """Publish a draft, effective from its first day; publishing it again changes nothing.
 
         Raises:
             NotFound: the shop has no such list.
@@ -102,7 +102,7 @@ class SqlPriceLists:
         self._session.changed.add(shop_id)
 
     def remove(self, shop_id: str, code: str) -> None:
-        """Throw a draft away.
+        """Delete a draft.
 
         Raises:
             NotFound: the shop has no such list.
@@ -115,7 +115,7 @@ class SqlPriceLists:
         self._session.connection.execute(delete(price_lists).where(*mine))
 
     def by_code(self, shop_id: str, code: str) -> PriceListRecord:
-        """The list with this code.
+        """Return the list with this code.
 
         Raises:
             NotFound: the shop has no such list.
@@ -123,7 +123,7 @@ class SqlPriceLists:
         return _record(found(self._row(shop_id, code), f"price list {code}"))
 
     def all(self, shop_id: str) -> tuple[PriceListRecord, ...]:
-        """In the order in which they come into force: by first day, then by publication."""
+        """Return all lists in order of taking effect: by first day, then by publication."""
         rows = self._session.connection.execute(_ALL, {"shop_id": shop_id})
         return tuple(_record(row) for row in rows)
 

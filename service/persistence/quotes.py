@@ -1,6 +1,6 @@
 """Stored quotes: heads for lists, documents by revision, and the papers they rest on.
 
-Papers are documents that many quotes share, kept once under the SHA-256 of their content.
+Papers are documents shared by many quotes, stored once under the SHA-256 of their content.
 """
 
 from __future__ import annotations
@@ -154,7 +154,7 @@ _CHANGED = (
     "reason",
     "offered_from",
 )
-"""What a change of a quote may set; all else stays as it was stored."""
+"""The columns that a change of a quote may set."""
 _HOLD = (
     select(*_HEAD)
     .where(quotes.c.shop_id == bindparam("shop_id"), quotes.c.id == bindparam("quote_id"))
@@ -183,22 +183,22 @@ _REVISION = (
 )
 _STAMPED = Instant()
 _AT_A_TIME = 50
-"""So many workings are read together; one takes some 30 kB."""
+"""The number of revisions fetched together; one takes some 30 kB."""
 
 
 class SqlQuotes:
-    """The port `Quotes` over SQL."""
+    """The SQL implementation of the `Quotes` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
         self._papers = SqlPapers(session)
 
     def add(self, new: NewQuote, on: Footing | None = None) -> QuoteHead:
-        """Store a quote and give it the shop's next number, without gaps.
+        """Store a quote under the shop's next number; the numbers have no gaps.
 
         Raises:
             NotFound: there is no such shop.
-            Stale: what it stands `on` is not so any more.
+            Stale: what it is based `on` has changed.
         """
         connection = self._session.connection
         serial, at = self._next(new.shop_id, new.created_at, on)
@@ -224,7 +224,7 @@ class SqlQuotes:
         return head
 
     def _next(self, shop_id: str, at: datetime, on: Footing | None) -> tuple[int, datetime]:
-        """The shop's next number, and the instant at which it is taken."""
+        """Return the shop's next number, and the instant at which it is taken."""
         connection = self._session.connection
         values: dict[str, Any] = {"for_shop": shop_id, "at": at}
         if on is None:
@@ -239,7 +239,7 @@ class SqlQuotes:
         return int(taken[0]), stamped or at
 
     def by_id(self, shop_id: str, quote_id: str) -> StoredQuote:
-        """The quote with this id.
+        """Return the quote with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -247,7 +247,7 @@ class SqlQuotes:
         return self._stored(_BY_ID, {"shop_id": shop_id, "quote_id": quote_id}, "such quote")
 
     def by_serial(self, shop_id: str, serial: int) -> StoredQuote:
-        """The quote with this serial.
+        """Return the quote with this serial.
 
         Raises:
             NotFound: the shop has none.
@@ -256,7 +256,7 @@ class SqlQuotes:
         return self._stored(_BY_SERIAL, values, "quote of that number")
 
     def hold(self, shop_id: str, quote_id: str) -> QuoteHead:
-        """The quote with this id, which nobody else changes until this unit of work is over.
+        """Return the quote with this id, locked until this unit of work ends.
 
         Raises:
             NotFound: the shop has none.
@@ -266,10 +266,10 @@ class SqlQuotes:
         return head_of(found(row, "such quote"))
 
     def change(self, was: QuoteHead, now: QuoteHead) -> None:
-        """Store a quote anew, if it still is what it was.
+        """Update a quote if it is unchanged.
 
         Raises:
-            Stale: it is not; somebody changed it meanwhile.
+            Stale: another transaction changed it meanwhile.
         """
         values = {name: getattr(now, name) for name in _CHANGED}
         where = {"in_shop": was.shop_id, "which": was.id, "seen": was.version}
@@ -283,19 +283,19 @@ class SqlQuotes:
             )
 
     def add_revision(self, head: QuoteHead, revision: Revision, choice: str = "") -> None:
-        """Store a further working of a quote beside the earlier ones; `head` counts it already."""
+        """Add a revision to a quote; `head` already counts it."""
         row = _revision_row(head, revision, choice)
         self._papers.keep(revision.papers)
         _INSERT_REVISION.run(self._session.connection, row)
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
-        """Every working of a quote, the first one first."""
+        """Return every revision of a quote, the first one first."""
         values = {"shop_id": shop_id, "quote_id": quote_id}
         rows = self._session.connection.execute(_DATED, values)
         return tuple(DatedRevision(*row) for row in rows)
 
     def revision(self, shop_id: str, quote_id: str, revision: int) -> Revision:
-        """One working with all its documents.
+        """Return one revision with all its documents.
 
         Raises:
             NotFound: the shop has no such quote, or the quote no such revision.
@@ -306,7 +306,7 @@ class SqlQuotes:
         return Revision(row.request, row.result, self._papers.found(row.papers), row.costs)
 
     def latest_of(self, heads: Sequence[QuoteHead]) -> Iterator[Revision]:
-        """The latest working of each of these quotes, in their order, some of them at a time."""
+        """Yield the latest revision of each of these quotes, in their order, fetched in batches."""
         kept = quote_revisions.c
         for start in range(0, len(heads), _AT_A_TIME):
             some = heads[start : start + _AT_A_TIME]
@@ -328,7 +328,10 @@ class SqlQuotes:
         after: Cursor | None = None,
         today: date | None = None,
     ) -> Page:
-        """Newest first; quotes that arrive meanwhile never shift a later page."""
+        """Return a page of quotes, newest first.
+
+        Quotes added meanwhile never shift a later page.
+        """
         statement = _filtered(shop_id, wanted, today)
         if after is not None:
             place = tuple_(quotes.c.created_at, quotes.c.id)
@@ -365,7 +368,7 @@ def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[A
 
 
 def head_of(row: Any) -> QuoteHead:
-    """The head of a quote from a row of the table."""
+    """Return the head of a quote from a row of the table."""
     return QuoteHead(
         id=row.id,
         shop_id=row.shop_id,
@@ -426,7 +429,7 @@ class SqlPapers:
         self._session = session
 
     def keep(self, brought: Iterable[Paper]) -> None:
-        """Store those that are not there yet."""
+        """Store the papers that are not stored yet."""
         session = self._session
         known = session.known_papers
         new = {p.digest: p.document for p in brought if p.digest not in known}
@@ -436,11 +439,14 @@ class SqlPapers:
             session.new_papers.update(new)
 
     def found(self, names: str) -> tuple[Paper, ...]:
-        """The papers of a stored list of "kind:digest", in its order."""
+        """Return the papers of a stored list of "kind:digest", in its order."""
         return self.found_all([names])[0]
 
     def found_all(self, lists: Sequence[str]) -> list[tuple[Paper, ...]]:
-        """The papers of several such lists, each in its order; what they share is read once."""
+        """Return the papers of several such lists, each in its order.
+
+        Shared papers are read once.
+        """
         named = [[name.partition(":") for name in names.split()] for names in lists]
         digests = {digest for names in named for _, _, digest in names}
         wanted = select(papers).where(papers.c.digest.in_(sorted(digests)))

@@ -31,7 +31,7 @@ from service.persistence.sql.types import Document, Instant
 
 
 def next_serials(session: Session, shop_id: str, series: str, count: int) -> range:
-    """The next serials of a series; whoever has them goes first until the unit of work is over."""
+    """Return the next serials of a series, whose row stays locked until the unit of work ends."""
     dialect = postgresql if session.connection.dialect.name == "postgresql" else sqlite
     first = {"shop_id": shop_id, "series": series, "last_value": FIRST_SERIAL - 1 + count}
     statement = (
@@ -72,7 +72,7 @@ _GROW = update(shops).where(shops.c.id == bindparam("shop_id")).values(version=s
 
 
 class SqlShops:
-    """The port `Shops` over SQL."""
+    """The SQL implementation of the `Shops` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -101,7 +101,7 @@ class SqlShops:
         """Replace a shop's settings.
 
         Raises:
-            NotFound: there is no such shop, or its code is another one.
+            NotFound: there is no such shop, or its code differs.
         """
         mine = update(shops).where(shops.c.id == shop_id, shops.c.code == shop.code)
         values = {**_row(shop), "settings_version": shops.c.settings_version + 1}
@@ -110,7 +110,7 @@ class SqlShops:
         self._session.changed.add(shop_id)
 
     def by_id(self, shop_id: str) -> ShopRecord:
-        """The shop with this id.
+        """Return the shop with this id.
 
         Raises:
             NotFound: there is none.
@@ -118,7 +118,7 @@ class SqlShops:
         return self._one(_BY_ID, {"shop_id": shop_id}, "there is no such shop")
 
     def by_code(self, code: str) -> ShopRecord:
-        """The shop with this code.
+        """Return the shop with this code.
 
         Raises:
             NotFound: there is none.
@@ -126,12 +126,12 @@ class SqlShops:
         return self._one(_BY_CODE, {"code": code}, f"there is no shop {code}")
 
     def codes(self) -> tuple[str, ...]:
-        """The codes of all shops, in their order."""
+        """Return the codes of all shops, in order."""
         rows = self._session.connection.execute(select(shops.c.code).order_by(shops.c.code))
         return tuple(rows.scalars())
 
     def version(self, shop_id: str) -> int:
-        """Only the version of a shop's book.
+        """Return only the version of a shop's book.
 
         Raises:
             NotFound: there is no such shop.
@@ -142,10 +142,10 @@ class SqlShops:
         return int(version)
 
     def take_turn(self, shop_id: str) -> None:
-        """Wait until nobody else is changing this shop's book.
+        """Lock the shop's book against other writers.
 
-        In SQLite every writer has waited already. In PostgreSQL the lock is one that new quotes,
-        which only point to the shop, pass by.
+        In SQLite every writer has waited already. In PostgreSQL the lock does not block new quotes,
+        which only reference the shop.
 
         Raises:
             NotFound: there is no such shop.
@@ -162,7 +162,7 @@ class SqlShops:
 
 
 def grow_versions(session: Session) -> None:
-    """Give every shop that was changed its next version; always in one order, against deadlock."""
+    """Increase the version of every shop that was changed; in a fixed order, to avoid deadlock."""
     for shop_id in sorted(session.changed):
         session.connection.execute(_GROW, {"shop_id": shop_id})
 
@@ -171,9 +171,9 @@ def _row(shop: Shop) -> dict[str, Any]:
     return {"code": shop.code, "name": shop.name, "settings": write_json(SHOP, shop).encode()}
 
 
-# Apart from `shops`, so that the row which every new quote changes is a narrow one, and so that
-# further series (bench tickets) are rows and not columns. `stamped_at` is the instant of the last
-# change of what the series numbers.
+# Separate from `shops`, so that the row which every new quote changes is a narrow one, and so that
+# further series (bench tickets) are rows and not columns. `stamped_at` is the timestamp of the last
+# change to the numbered records.
 counters = Table(
     "counters",
     metadata,

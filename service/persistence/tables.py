@@ -1,4 +1,4 @@
-"""Every table of the service: importing this module makes `metadata` whole.
+"""Every table of the service: importing this module completes `metadata`.
 
 Each store defines its tables beside its statements. Migrations and tests need all of them.
 """

@@ -1,4 +1,4 @@
-"""Stored cut tickets: heads for lists, the document made once, lots of pieces."""
+"""Stored cut tickets: heads for lists, the document written once, and lots of pieces."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ cut_tickets = Table(
     Index(None, "shop_id", "updated_at", "id"),
 )
 
-# Lots of pieces: `piece` counts them in each ticket, `cut_as` is the piece of the document that
+# Lots of pieces: `piece` numbers them within each ticket, `cut_as` is the document's piece that
 # they are cut as.
 ticket_pieces = Table(
     "ticket_pieces",
@@ -115,13 +115,13 @@ _CHANGE = update(cut_tickets).where(
 
 
 class SqlCutTickets:
-    """The port `CutTickets` over SQL."""
+    """The SQL implementation of the `CutTickets` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def numbers(self, shop_id: str, count: int) -> range:
-        """The shop's next serials.
+        """Return the shop's next serials.
 
         Raises:
             NotFound: there is no such shop.
@@ -141,7 +141,7 @@ class SqlCutTickets:
             self._session.connection.execute(insert(ticket_pieces), lots)
 
     def by_id(self, shop_id: str, ticket_id: str) -> StoredTicket:
-        """The ticket with this id.
+        """Return the ticket with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -149,7 +149,7 @@ class SqlCutTickets:
         return self._stored(_BY_ID, {"shop_id": shop_id, "ticket_id": ticket_id}, "such ticket")
 
     def by_serial(self, shop_id: str, serial: int) -> StoredTicket:
-        """The ticket with this serial.
+        """Return the ticket with this serial.
 
         Raises:
             NotFound: the shop has none.
@@ -158,15 +158,15 @@ class SqlCutTickets:
         return self._stored(_BY_SERIAL, values, "ticket of that number")
 
     def of_quote(self, shop_id: str, quote_id: str) -> tuple[TicketHead, ...]:
-        """The tickets of a quote, in the order of its jobs."""
+        """Return the tickets of a quote, in the order of its jobs."""
         values = {"shop_id": shop_id, "quote_id": quote_id}
         return tuple(_head(row) for row in self._session.connection.execute(_OF_QUOTE, values))
 
     def change(self, was: StoredTicket, now: TicketHead, lots: Sequence[Lot]) -> None:
-        """Store a ticket's state and its lots anew, if it still is what it was.
+        """Update a ticket's state and lots if it is unchanged.
 
         Raises:
-            Stale: it is not; somebody changed it meanwhile.
+            Stale: another transaction changed it meanwhile.
         """
         head = was.head
         values = {"status": now.status, "version": now.version, "updated_at": now.updated_at}
@@ -184,14 +184,17 @@ class SqlCutTickets:
         self._session.upsert(ticket_pieces, rows)
 
     def open_minutes(self, shop_id: str) -> Fraction:
-        """The minutes of every ticket that is neither done nor withdrawn."""
+        """Return the total minutes of tickets that are neither done nor withdrawn."""
         rows = self._session.connection.execute(_MINUTES, {"shop_id": shop_id}).scalars()
         return exact_sum(rows)
 
     def page(
         self, shop_id: str, wanted: TicketFilter, limit: int, after: Cursor | None = None
     ) -> TicketPage:
-        """Newest first; tickets that arrive meanwhile never shift a later page."""
+        """Return a page of tickets, newest first.
+
+        Tickets added meanwhile never shift a later page.
+        """
         statement = _filtered(wanted)
         if after is not None:
             place = tuple_(cut_tickets.c.created_at, cut_tickets.c.id)
@@ -204,7 +207,7 @@ class SqlCutTickets:
         return TicketPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
 
     def open_ones(self, shop_id: str, most: int) -> tuple[StoredTicket, ...]:
-        """Whole tickets that are waiting or in work, the oldest first, up to so many."""
+        """Return up to `most` whole tickets that are waiting or in work, oldest first."""
         connection = self._session.connection
         still = cut_tickets.c.status.in_((WAITING, AT_WORK))
         rows = connection.execute(

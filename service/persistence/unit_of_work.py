@@ -44,8 +44,8 @@ class UnitOfWork:
     """One transaction over SQL, with a store for each kind of record.
 
     Raises:
-        StorageUnavailable: on entering or inside the block, where the database cannot be reached,
-            is overloaded, or took too long.
+        StorageUnavailable: on entering or inside the block, if the database cannot be reached, is
+            overloaded or took too long.
     """
 
     def __init__(
@@ -112,7 +112,7 @@ class UnitOfWork:
         connection, self._connection = self._connection, None
         if connection is not None:
             try:
-                connection.close()  # which rolls back whatever was not committed
+                connection.close()  # which rolls back what was not committed
             finally:
                 self._let_others()
         if isinstance(error, _OUTAGES):
@@ -120,11 +120,11 @@ class UnitOfWork:
             raise _unavailable() from error
 
     def commit(self) -> None:
-        """Keep what was done; the block is over with it.
+        """Commit, which ends the unit.
 
         Raises:
-            RuntimeError: this unit only reads, or is over already.
-            OutcomeUnknown: the connection was lost at the very end.
+            RuntimeError: this unit only reads, or has ended.
+            OutcomeUnknown: the connection was lost during the commit.
         """
         if not self._writes or self._connection is None:
             raise RuntimeError("only an open unit of work for writing can be committed")
@@ -140,13 +140,13 @@ class UnitOfWork:
         self._remember_papers()
 
     def waits_for_standby(self) -> bool:
-        """Whether what is stored here counts only once another database has it too."""
+        """Return True if commits wait for a standby."""
         return waits_for_standby(self._session.connection)
 
     def _begun(self) -> Connection:
-        """A connection in a transaction of its own; of writers to SQLite, the one whose turn it is.
+        """Return a connection in a new transaction; writers to SQLite have taken their turn.
 
-        The connection is taken before the turn, so that nobody is kept waiting for one.
+        The connection is taken before the turn, so that no turn is held while waiting for one.
         """
         connection = self._engine.connect()
         try:
@@ -177,7 +177,10 @@ class UnitOfWork:
             turns.give_back()
 
     def _remember_papers(self) -> None:
-        """What is committed now need not be stored again; all is forgotten when it grows large."""
+        """Remember committed papers, which need not be stored again.
+
+        All are dropped when it grows large.
+        """
         if len(self._known_papers) > MOST_PAPERS:
             self._known_papers.clear()
         self._known_papers.update(self._session.new_papers)
@@ -185,17 +188,17 @@ class UnitOfWork:
 
 
 class UnitsOfWork:
-    """The port `UnitsOfWork` over SQL."""
+    """The SQL implementation of the `UnitsOfWork` port."""
 
     def __init__(
         self, engine: Engine, seconds: float = BUSY_SECONDS, clock: DatabaseClock | None = None
     ) -> None:
-        """Units over an engine.
+        """Set up units of work over an engine.
 
         Args:
             engine: the database.
-            seconds: how long a writer of SQLite waits for its turn.
-            clock: reads the database's clock within transactions that are begun.
+            seconds: how long a writer to SQLite waits for its turn.
+            clock: reads the database's clock within transactions.
         """
         self._clock = clock
         self._reading = reading(engine)
@@ -207,17 +210,20 @@ class UnitsOfWork:
         self._outage = Outage() if engine.dialect.name == "postgresql" else None
 
     def reading(self) -> UnitOfWork:
-        """One consistent view of everything; it cannot be committed."""
+        """Return a unit with one consistent snapshot; it cannot be committed."""
         return UnitOfWork(
             self._reading, self._known_papers, writes=False, clock=self._clock, outage=self._outage
         )
 
     def following(self) -> UnitOfWork:
-        """For readers of the events: each question sees what is kept by then; not committed."""
+        """Return a unit for readers of events: each query sees what is committed.
+
+        It cannot be committed.
+        """
         return UnitOfWork(self._following, self._known_papers, writes=False, outage=self._outage)
 
     def writing(self, lock_seconds: float | None = None) -> UnitOfWork:
-        """One transaction that may change things; see the port."""
+        """Return a unit that may change things; see the port."""
         return UnitOfWork(
             self._writing,
             self._known_papers,

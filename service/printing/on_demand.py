@@ -1,9 +1,9 @@
-"""What prints on paper, loaded when it is first asked for.
+"""The PDF printers, imported on first use.
 
 The PDF library and its fonts take a fifth of a second and 25 MB, which a worker that only answers
 estimates should not pay at its start.
 """
-# ruff: noqa: PLC0415 — importing late is what this module is for
+# ruff: noqa: PLC0415 — importing late is the purpose of this module
 
 from __future__ import annotations
 
@@ -15,35 +15,35 @@ from service.printing.tickets.rows import TicketHead
 
 
 def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> bytes:
-    """A bench ticket as PDF on "letter" or "a4"."""
+    """Return a bench ticket as PDF on "letter" or "a4"."""
     from service.printing.tickets import pdf as module
 
     return module.ticket_pdf(ticket, head, paper)
 
 
 def quote_pdf(quote: Document, shop: str, shop_ruler: Ruler, paper: str = "letter") -> bytes:
-    """A customer's quote as PDF on "letter" or "a4"."""
+    """Return a customer's quote as PDF on "letter" or "a4"."""
     from service.printing.quotes import pdf as module
 
     return module.quote_pdf(quote, shop, shop_ruler, paper)
 
 
 def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
-    """A cutting plan as PDF on "letter" or "a4"."""
+    """Return a cutting plan as PDF on "letter" or "a4"."""
     from service.printing.cutting import pdf as module
 
     return module.plan_pdf(plan, shop, paper)
 
 
 def labels_pdf(offcuts: Sequence[Document], unit: str) -> bytes:
-    """The rack labels of offcuts as PDF, each on a page of its own."""
+    """Return the rack labels of offcuts as PDF, each on its own page."""
     from service.printing.cutting import label as module
 
     return module.labels_pdf(offcuts, unit)
 
 
 def label_svg(offcut: Document, unit: str) -> str:
-    """An offcut's rack label as SVG."""
+    """Return an offcut's rack label as SVG."""
     from service.printing.cutting import label as module
 
     return module.label_svg(offcut, unit)

@@ -1,8 +1,8 @@
-"""Reading a document of jobs so that all its faults come at once.
+"""Reading a document of jobs so that all its faults are reported together.
 
-What a schema finds and what the trade's rules find are two stages: a document with a slip of the
-pen never gets to the rules. So a refused document is looked at a second time, job by job: jobs that
-can be read are worked out for their own faults, and of the others at least the codes are looked up.
+Schema errors and the trade's rules are found in two stages, and a document with a schema error
+never reaches the rules. So a refused document is checked a second time, job by job: readable jobs
+are calculated to find their own faults, and of the others at least the codes are looked up.
 """
 
 from __future__ import annotations
@@ -34,17 +34,17 @@ from service.domain.quotes.life import QuoteRequest
 
 MOST_LOOKED_AT = 50
 WEIGHED = "framing_quotes.weighed"
-"""Where in the environ of a request stands that its work was counted."""
+"""The environ key that marks a request whose work was counted."""
 
 
 def asked_currency(document: Any) -> str:
-    """The currency that a document asks for its prices in; "" where it asks for none it may."""
+    """Return the currency that a document requests for its prices; "" if none or an invalid one."""
     asked = document.get("currency") if isinstance(document, Mapping) else None
     return asked if isinstance(asked, str) and asked in DIGITS else ""
 
 
 def read_request(document: Any, basis: Basis) -> QuoteRequest:
-    """The document of an estimate or a quote.
+    """Return the document of an estimate or a quote.
 
     Raises:
         JobRefused: with every fault that can be found.
@@ -61,11 +61,11 @@ def read_request(document: Any, basis: Basis) -> QuoteRequest:
 
 
 def weigh(asked: QuoteRequest, asks: Principal) -> None:
-    """Go on only if a document is not too much for its key; a large one counts as more requests.
+    """Check that a document is within its key's limit; a large one counts as several requests.
 
     Raises:
         JobRefused: it has more parts than the key may send in one document.
-        RequestRefused: 429, where the key has not so many requests left.
+        RequestRefused: 429, the key has too few requests left.
     """
     parts = parts_of(asked.jobs)
     within_parts(parts, asks)
@@ -73,11 +73,11 @@ def weigh(asked: QuoteRequest, asks: Principal) -> None:
 
 
 def weigh_sweep(asked: SweepRequest, basis: Basis, asks: Principal) -> None:
-    """Go on only if a sweep is not too much for its key; a large one counts as more requests.
+    """Check that a sweep is within its key's limit; a large one counts as several requests.
 
     Raises:
-        JobRefused: it works out more parts than the key may ask for.
-        RequestRefused: 429, where the key has not so many requests left.
+        JobRefused: it calculates more parts than the key may request.
+        RequestRefused: 429, the key has too few requests left.
     """
     parts = asked.job.parts()
     if asked.over == "mouldings":
@@ -109,7 +109,7 @@ def _second_look(document: Any, basis: Basis, unit: str) -> Iterator[Fault]:
             continue
         parts += spec.parts()
         if parts > MOST_PARTS_PUBLIC:
-            return  # what was found so far is told; the rest waits for a sound document
+            return  # report what was found so far; the rest needs a valid document
         try:
             estimate_request([spec], basis)
         except JobRefused as refused:
@@ -118,7 +118,7 @@ def _second_look(document: Any, basis: Basis, unit: str) -> Iterator[Fault]:
 
 
 def _unknown_codes(job: Any, basis: Basis) -> Iterator[Fault]:
-    """The codes of a job that the catalogue does not have, read without reading the rest."""
+    """Yield the codes of a job that the catalogue lacks, without reading the rest of the job."""
     for pointer, code in _codes(job, ""):
         if code.strip() not in basis.catalogue.items and 0 < len(code) <= 40:
             yield Fault(pointer, "unknown_item", f"the catalogue has no {code.strip()}")

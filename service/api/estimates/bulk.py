@@ -35,14 +35,14 @@ TYPES = (NDJSON, "application/ndjson", "application/jsonl")
 IN_MEMORY = 1_048_576
 AT_A_TIME = 262_144
 LINES_AT_LEAST = 1_000
-"""Any key may send so many lines at once."""
+"""The number of lines that any key may send at once."""
 LINES_A_REQUEST = 2
-"""So many lines count as one request of the key, as they cost about as much processor time."""
+"""Lines per request counted: they cost about as much processor time as one request."""
 
 
 @bp.post("/v1/estimates/bulk")
 def bulk() -> Response:
-    """Work out a document on each line."""
+    """Calculate the document on each line."""
     asks = principal("price", "counter")
     parameters("show")
     shown = one_of("show", SHOWN) or WHOLE
@@ -73,7 +73,7 @@ def bulk() -> Response:
     )
 
     def answers() -> Iterator[bytes]:
-        with file:  # closed at the end of the answer, and by its close where it is broken off
+        with file:  # closed at the end of the answer, or by its close if it is aborted
             yield from together(work.answer(line) for line in lines_of(file))
 
     made = Response(answers(), content_type=NDJSON)
@@ -82,10 +82,10 @@ def bulk() -> Response:
 
 
 class BulkWork:
-    """What the lines of a file may take: what its key has paid for, and more as it goes on.
+    """The allowance of a file's lines: what its key has paid for, and more as it goes on.
 
-    The lines were counted as requests by their number. Those that have many windows are more than
-    that pays for, and then take further requests of the key, line by line.
+    The lines were counted as requests by their number. Lines with many windows cost more than that,
+    and take further requests of the key, line by line.
     """
 
     def __init__(self, asks: Principal, parts: int) -> None:
@@ -98,7 +98,7 @@ class BulkWork:
 
         Raises:
             JobRefused: it has more parts than the key may send in one document.
-            RequestRefused: 429, where the key has not so many requests left.
+            RequestRefused: 429, the key has too few requests left.
         """
         parts = parts_of(asked.jobs)
         within_parts(parts, self._asks)
@@ -110,10 +110,10 @@ class BulkWork:
 
 
 def _within_a_minute(asks: Principal, lines: int) -> None:
-    """Go on only if a key that only prices sends no more lines than it may in a minute.
+    """Check that a key that only prices sends no more lines than its requests per minute.
 
     Raises:
-        RequestRefused: 413, where it does; the shop's own keys may.
+        RequestRefused: 413 if it does; the shop's own keys may.
     """
     per_minute = per_minute_of(wiring(), asks)
     most = max(LINES_A_REQUEST * per_minute, LINES_AT_LEAST)
@@ -126,10 +126,10 @@ def _within_a_minute(asks: Principal, lines: int) -> None:
 
 
 def _taken_in() -> tuple[SpooledTemporaryFile[bytes], int]:
-    """The body, and how many lines it has.
+    """Return the body and its number of lines.
 
     Raises:
-        RequestEntityTooLarge: it is longer than such a body may be.
+        RequestEntityTooLarge: it exceeds the limit for such a body.
     """
     file: SpooledTemporaryFile[bytes] = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115
     lines = 1
@@ -145,9 +145,9 @@ def _taken_in() -> tuple[SpooledTemporaryFile[bytes], int]:
 
 
 LONGEST_LINE = 1_048_576
-"""Bytes of a line, its end left out."""
+"""The maximum bytes of a line, without its line end."""
 TOGETHER = 65_536
-"""Answers are handed on once they come to so many bytes."""
+"""Answers are sent in chunks of this many bytes."""
 WHOLE, TOTALS = "whole", "totals"
 SHOWN = (WHOLE, TOTALS)
 _log = logging.getLogger("framing_quotes.bulk")
@@ -155,7 +155,7 @@ _log = logging.getLogger("framing_quotes.bulk")
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a file: its number, and its bytes; `whole` is false where it was too long."""
+    """One line of a file: its number and its bytes; `whole` is False if it was too long."""
 
     number: int
     text: bytes
@@ -163,7 +163,7 @@ class Line:
 
 
 def lines_of(file: IO[bytes]) -> Iterator[Line]:
-    """The lines that are not empty; of one that is too long only the beginning is kept."""
+    """Yield the lines that are not empty; one that is too long is truncated."""
     number = 0
     while piece := file.readline(LONGEST_LINE + 2):
         number += 1
@@ -180,9 +180,9 @@ def lines_of(file: IO[bytes]) -> Iterator[Line]:
 class Estimator:
     """Answers lines.
 
-    `basis` finds what prices in a currency rest on, `within` refuses what the caller may not ask.
-    `weigh` refuses a document that is too much for the caller. `shown` is "whole", or "totals" for
-    the totals alone.
+    `basis` finds the basis of prices in a currency, `within` refuses what the caller may not
+    request. `weigh` refuses a document that is too large for the caller. `shown` is "whole", or
+    "totals" for the totals alone.
     """
 
     basis: Callable[[str], Basis]
@@ -193,7 +193,7 @@ class Estimator:
     _known: dict[str, RepeatedJobs] = field(default_factory=dict)
 
     def answer(self, line: Line) -> bytes:
-        """The line of the answer, with its end."""
+        """Return the line of the answer, with its line end."""
         try:
             return self._estimated(line)
         except DomainError as error:
@@ -245,7 +245,7 @@ class Estimator:
 
 
 def together(answers: Iterator[bytes]) -> Iterator[bytes]:
-    """The same bytes in larger pieces: a piece on the network costs more than a line does."""
+    """Yield the same bytes in larger chunks: sending a chunk costs more than making a line."""
     held: list[bytes] = []
     size = 0
     for one in answers:

@@ -22,7 +22,7 @@ bp = Blueprint("estimates", __name__)
 
 @bp.post("/v1/estimates")
 def estimate() -> Response:
-    """Work a document out."""
+    """Calculate a document."""
     asks = principal("price", "counter", recent=True)
     only_parameters()
     document, wired = json_body(), wiring()
@@ -40,7 +40,7 @@ def estimate() -> Response:
 
 @bp.post("/v1/estimates/sweep")
 def sweep() -> Response:
-    """One job against many mouldings or glazings."""
+    """Calculate one job with many mouldings or glazings."""
     asks = principal("price", "counter", recent=True)
     only_parameters()
     book = wiring().shelf.recent_book(asks.shop_id)

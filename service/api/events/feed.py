@@ -1,4 +1,4 @@
-"""`/v1/events`: what changed, in an order that a reader with a cursor can rely on."""
+"""`/v1/events`: changes, in an order that a reader with a cursor can rely on."""
 
 from __future__ import annotations
 
@@ -23,9 +23,9 @@ _LARGEST = (1 << 63) - 1
 
 @bp.get("/v1/events")
 def listed() -> Response:
-    """The shop's events after the cursor, oldest first.
+    """Return the shop's events after the cursor, oldest first.
 
-    `next` is always there: at the end of the feed it is where to look again later.
+    `next` is always present: at the end of the feed it is where to continue later.
     """
     asks = principal("counter", "reports")
     parameters("limit", "cursor", *FILTERS)
@@ -41,17 +41,17 @@ def listed() -> Response:
 
 
 def cursor_text(place: EventPlace) -> str:
-    """A place in the feed as callers keep it; it means nothing to them."""
+    """Return a place in the feed as an opaque cursor."""
     if place == FEED_START:
         return _written("0.0")
     return _written(f"{place.turn}.{place.id}")
 
 
 def read_cursor(text: str) -> EventPlace:
-    """The place that a cursor stands for.
+    """Return the place that a cursor stands for.
 
     Raises:
-        RequestRefused: 400, where it is none of this list.
+        RequestRefused: 400 if it is not a cursor of this list.
     """
     try:
         raw = urlsafe_b64decode((text + "=" * (-len(text) % 4)).encode("ascii")).decode("ascii")

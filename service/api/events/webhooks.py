@@ -1,4 +1,4 @@
-"""`/v1/webhooks`: where a shop's events are sent, and what came of each message."""
+"""`/v1/webhooks`: where a shop's events are sent, and the result of each message."""
 
 from __future__ import annotations
 
@@ -37,14 +37,14 @@ _CURSOR = re.compile(r"[0-9a-f-]{36}", re.ASCII)
 
 @bp.before_request
 def _no_such_thing() -> None:
-    """Ids in addresses that no database takes for a text are those of nothing."""
+    """A NUL cannot be stored: answer 404."""
     if any("\0" in text for text in (request.view_args or {}).values()):
         raise NotFound("this shop has no such webhook")
 
 
 @bp.get("/v1/webhooks")
 def listed() -> Response:
-    """All webhooks of the shop, oldest first; they are few."""
+    """Return all webhooks of the shop, oldest first; there are few."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.reading() as uow:
@@ -55,7 +55,7 @@ def listed() -> Response:
 @bp.post("/v1/webhooks")
 @once
 def create() -> Response:
-    """A new webhook, for what happens from now on; its secret is shown this once."""
+    """Create a webhook for events from now on; its secret is shown only this once."""
     asks = principal("admin")
     only_parameters()
     wanted = read(WEBHOOK_REQUEST, json_body())
@@ -73,7 +73,7 @@ def create() -> Response:
 
 @bp.get(PLACE)
 def one(webhook: str) -> Response:
-    """One webhook."""
+    """Return one webhook."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.reading() as uow:
@@ -83,7 +83,7 @@ def one(webhook: str) -> Response:
 
 @bp.patch(PLACE)
 def change(webhook: str) -> Response:
-    """Another address, other kinds, a pause; what is left out stays as it is."""
+    """Change the address, the kinds, or pause; omitted fields stay as they are."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     changes = read(WEBHOOK_CHANGE, json_body())
@@ -99,7 +99,7 @@ def change(webhook: str) -> Response:
 
 @bp.delete(PLACE)
 def remove(webhook: str) -> Response:
-    """Forget a webhook and its messages; nothing more is sent."""
+    """Delete a webhook and its messages; nothing more is sent."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.writing() as uow:
@@ -112,7 +112,7 @@ def remove(webhook: str) -> Response:
 @bp.post(f"{PLACE}/rotate-secret")
 @once
 def rotate(webhook: str) -> Response:
-    """A new secret; for a while everything is signed with the old one too."""
+    """Create a new secret; for a while everything is signed with the old one too."""
     asks = principal("admin")
     only_parameters()
     overlap = read(OVERLAP, _optional_body())
@@ -128,7 +128,7 @@ def rotate(webhook: str) -> Response:
 @bp.post(f"{PLACE}/replay")
 @once
 def replay(webhook: str) -> Response:
-    """Send every failed message since an instant anew."""
+    """Resend every message that failed since an instant."""
     asks = principal("admin")
     only_parameters()
     since = read(REPLAY, json_body())
@@ -143,7 +143,7 @@ def replay(webhook: str) -> Response:
 
 @bp.get(f"{PLACE}/messages")
 def messages(webhook: str) -> Response:
-    """What was sent or is to be, newest first."""
+    """Return sent and pending messages, newest first."""
     asks = principal("admin")
     before = parameters("limit", "cursor", "status").get("cursor")
     if before is not None and not _CURSOR.fullmatch(before):
@@ -159,7 +159,7 @@ def messages(webhook: str) -> Response:
 
 @bp.get(f"{PLACE}/messages/<message>")
 def message(webhook: str, message: str) -> Response:
-    """One message, with its body and everything that was tried."""
+    """Return one message, with its body and all attempts."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.reading() as uow:
@@ -172,7 +172,7 @@ def message(webhook: str, message: str) -> Response:
 @bp.post(f"{PLACE}/messages/<message>/replay")
 @once
 def send_again(webhook: str, message: str) -> Response:
-    """Send one message anew, whatever came of it; one that waits long for its turn goes now."""
+    """Resend one message, whatever its state; one that is waiting for a retry goes now."""
     asks = principal("admin")
     only_parameters()
     with wiring().units.writing() as uow:
@@ -191,7 +191,7 @@ def _optional_body() -> Any:
 
 
 def _check(url: str) -> None:
-    """Go on only if something may be sent there.
+    """Check that messages may be sent to this address.
 
     Raises:
         JobRefused: 422, pointing to the url.
@@ -204,10 +204,10 @@ def _check(url: str) -> None:
 
 
 def _master() -> str:
-    """The secret that all others are derived from.
+    """Return the secret from which all others are derived.
 
     Raises:
-        Conflict: whoever runs the service has set none.
+        Conflict: the operator has set none.
     """
     master = wiring().settings.webhook_secret
     if not master:
@@ -216,7 +216,7 @@ def _master() -> str:
 
 
 def _with_secret(uow: UnitOfWork, endpoint: Endpoint, status: int, **headers: str) -> Response:
-    """The one answer that shows a secret; it is stored for a repetition so that nobody else can."""
+    """Return the only answer that shows a secret; it is stored encrypted for repetition."""
     secret = webhooks.secret_of(_master(), endpoint.id, endpoint.generation)
     document = {**webhook_document(endpoint), "secret": secret}
     more = {**tagged(endpoint.version), "Cache-Control": "no-store", **headers}

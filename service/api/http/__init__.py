@@ -1,1 +1,1 @@
-"""What every route shares: keys, bodies, conditions, paging, problems, negotiation."""
+"""Shared by all routes: keys, bodies, conditions, paging, problems, negotiation."""

@@ -11,21 +11,21 @@ from werkzeug.datastructures import Headers
 
 
 class Answer(Response):
-    """An answer whose headers go out as they are.
+    """A response whose headers go out unchanged.
 
-    Its length is known and its places are paths of this service, so nothing in them has to be
-    looked through once more.
+    Its length is known and its locations are paths of this service, so its headers need no further
+    processing.
     """
 
     def get_wsgi_headers(self, environ: Any) -> Headers:
-        """The headers."""
+        """Return the headers."""
         return self.headers
 
 
 def answer(
     document: object, status: int = 200, headers: Mapping[str, str] | None = None
 ) -> Response:
-    """A document as JSON; bytes are taken to be JSON already."""
+    """Return a document as a JSON response; bytes are taken to be JSON already."""
     body = document if isinstance(document, bytes) else orjson.dumps(document)
     made = Answer(body, status, content_type="application/json")
     made.headers["Content-Length"] = str(len(body))

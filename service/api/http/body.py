@@ -1,7 +1,7 @@
-"""Reading a JSON body: strictly, its numbers as decimals, and never with a stack trace.
+"""Reading a JSON body: strictly, numbers as decimals, and never with a stack trace.
 
-Python's reader takes NaN, cuts 16.375 to a binary float, lets the second of two equal names win and
-fails on deep nesting with an error of its own; none of that reaches a document here.
+Python's reader accepts NaN, reads 16.375 as a binary float, lets the last of two equal names win
+and fails on deep nesting with an error of its own; here all of these are handled.
 """
 
 from __future__ import annotations
@@ -22,10 +22,10 @@ MOST_DIGITS = 400
 
 
 def check_coding() -> None:
-    """Refuse a body that is packed; none are unpacked here.
+    """Refuse a compressed body.
 
     Raises:
-        RequestRefused: 415, naming what is taken (RFC 9110, 12.5.3 and 15.5.16).
+        RequestRefused: 415, naming what is accepted (RFC 9110, 12.5.3 and 15.5.16).
     """
     coding: str = request.environ.get("HTTP_CONTENT_ENCODING", "")
     if request.method in WITH_BODY and coding.strip().lower() not in ("", "identity"):
@@ -38,7 +38,7 @@ def check_coding() -> None:
 
 
 def json_body() -> Any:
-    """The body of the request as a document.
+    """Return the body of the request as a document.
 
     Raises:
         RequestRefused: 415 for another content type, 400 for what is not JSON.
@@ -47,7 +47,7 @@ def json_body() -> Any:
 
 
 def json_bytes() -> bytes:
-    """The body of a request that says it is JSON.
+    """Return the body of a request whose content type is JSON.
 
     Raises:
         RequestRefused: 415 for another content type.
@@ -64,15 +64,15 @@ def json_bytes() -> bytes:
 
 def _says_json() -> bool:
     if request.environ.get("CONTENT_TYPE") == "application/json":
-        return True  # as nearly all say it, and then there is nothing to take apart
+        return True  # the usual spelling, which needs no parsing
     return request.mimetype in JSON_TYPES or request.mimetype.endswith("+json")
 
 
 def read_json(body: bytes) -> Any:
-    """A document from its bytes, numbers as int or Decimal.
+    """Return a document from its bytes, with numbers as int or Decimal.
 
     Raises:
-        RequestRefused: 400, saying where it stops being JSON.
+        RequestRefused: 400, with the position where it stops being JSON.
     """
     try:
         return _DECODER.decode(body.decode("utf-8"))
@@ -104,7 +104,7 @@ def _each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _twice(pairs: list[tuple[str, Any]]) -> str:
-    """The first name that was there before; a megabyte of names is looked through once."""
+    """Return the first repeated name, in linear time."""
     seen: set[str] = set()
     for name, _ in pairs:
         if name in seen:
@@ -125,9 +125,9 @@ _DECODER = json.JSONDecoder(
 
 
 def said(schema: Document) -> Any:
-    """What a step's body says; no body says nothing.
+    """Return the content of a step's body; no body means no content.
 
     Raises:
-        JobRefused: it says something that does not belong there.
+        JobRefused: it has an unknown or invalid field.
     """
     return read(schema, json_body() if request.get_data(cache=True) else {})

@@ -1,10 +1,9 @@
-"""Changes that do not overwrite each other: `ETag`, `If-Match`, `If-None-Match` (RFC 9110, 13).
+"""Optimistic concurrency: `ETag`, `If-Match`, `If-None-Match` (RFC 9110, 13).
 
-What can change has a version, a whole number that grows with every change. Its entity tag is that
-number, and strong: two answers of one version come from the same state, whatever a key may see of
-it. Whoever changes something says which version was seen. Without that word a change is refused
-(428, RFC 6585), with an old one it is refused too (412), so that of two writers the second is told
-and nothing is lost.
+Anything that can change has a version, an integer that grows with every change. Its entity tag is
+that number, and strong: two answers of one version come from the same state, whatever a key may see
+of it. A change must name the version that was seen. Without one it is refused (428, RFC 6585), with
+an old one too (412), so that of two writers the second is told and nothing is lost.
 
     seen = must_match()
     with wiring().units.writing() as uow:
@@ -26,21 +25,21 @@ from service.domain.errors import Stale
 
 
 def etag(version: int) -> str:
-    """The entity tag of a version, as it stands in a header: "3"."""
+    """Return the entity tag of a version as in a header: "3"."""
     return f'"{version}"'
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """The versions that a request says it has seen; `*` is any that is there."""
+    """The versions that a request says it has seen; `*` matches any that exists."""
 
     tags: ETags
 
     def check(self, version: int) -> int:
-        """Go on only if `version` is one of them, and return it.
+        """Check that `version` is one of them, and return it.
 
         Raises:
-            Stale: it is not: somebody changed it meanwhile.
+            Stale: it is not, since it was changed meanwhile.
         """
         if not self.tags.contains(str(version)):
             raise stale()
@@ -48,10 +47,10 @@ class Seen:
 
 
 def must_match() -> Seen:
-    """What a changing request says it has seen.
+    """Return the versions that a request for a change has seen.
 
     Raises:
-        RequestRefused: 428 where it says nothing.
+        RequestRefused: 428 if it names none.
     """
     if "If-Match" not in request.headers:
         raise RequestRefused(
@@ -63,7 +62,7 @@ def must_match() -> Seen:
 
 
 def stale() -> Stale:
-    """The refusal of a change of something that is another by now."""
+    """Return the refusal of a change to something that has changed meanwhile."""
     return Stale(
         "this has changed since it was read; read it again, look at the change, and send yours "
         "with the new ETag"
@@ -71,12 +70,15 @@ def stale() -> Stale:
 
 
 def unless_seen(version: int) -> Response | None:
-    """The answer 304 where the caller has this version already (weak comparison), else None."""
+    """Return a 304 response if the caller has this version already (weak comparison), else None."""
     if not request.if_none_match.contains_weak(str(version)):
         return None
     return Response(status=HTTPStatus.NOT_MODIFIED, headers=tagged(version))
 
 
 def tagged(version: int) -> dict[str, str]:
-    """The headers of an answer that shows this version; it may be kept, but is asked for anew."""
+    """Return the headers of an answer with this version.
+
+    It may be cached but must be revalidated.
+    """
     return {"ETag": etag(version), "Cache-Control": "private, no-cache"}

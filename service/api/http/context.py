@@ -1,4 +1,4 @@
-"""What a view asks of its request: the key and its scopes, the rate limit, the wiring."""
+"""A view's access to its request: the key and its scopes, the rate limit, the wiring."""
 
 from __future__ import annotations
 
@@ -19,22 +19,22 @@ from service.persistence.unit_of_work import UnitOfWork
 from service.wiring import Wiring
 
 KEY = "framing_quotes.key"
-"""Where in the environ of a request stands the id of the key that asked, once it is known."""
+"""The environ key for the id of the caller's API key, once it is known."""
 
 
 def principal(*scopes: str, recent: bool = False, uow: UnitOfWork | None = None) -> Principal:
-    """The key that asks, if it has one of these scopes.
+    """Return the caller's key, if it has one of these scopes.
 
     Args:
-        scopes: any one of them will do.
-        recent: a check made within the last moments will do (for what stores nothing).
-        uow: a unit of work that is open already, to ask within.
+        scopes: any one of them is enough.
+        recent: accept a check made moments ago (for requests that store nothing).
+        uow: an open unit of work for the query.
 
     Raises:
         NotKnown: no key, or none in force.
         NotAllowed: the key has none of the scopes.
-        RequestRefused: 403 from a page of an origin that the key does not list; 429 where it has
-            sent all it may.
+        RequestRefused: 403 from a page whose origin the key does not list; 429 if the key has used
+            up its allowance.
     """
     ring, sent = wiring().keys, token()
     if uow is not None:
@@ -47,7 +47,7 @@ def principal(*scopes: str, recent: bool = False, uow: UnitOfWork | None = None)
 
 
 def caller(uow: UnitOfWork) -> Principal:
-    """The key that asks, whatever its scopes; what it may do is for the view to say.
+    """Return the caller's key, whatever its scopes; the view decides what it may do.
 
     Raises:
         NotKnown: no key, or none in force.
@@ -66,7 +66,7 @@ def _let_in(found: Principal) -> None:
 
 
 def token() -> str:
-    """The token that was sent.
+    """Return the token that was sent.
 
     Raises:
         NotKnown: there is none.
@@ -79,7 +79,7 @@ def token() -> str:
 
 
 def only_parameters(*known: str) -> None:
-    """Refuse query parameters that the address does not take, and text that cannot be seen.
+    """Refuse query parameters unknown to the address, and invisible characters.
 
     Raises:
         RequestRefused: 400, naming the parameter.
@@ -100,16 +100,16 @@ def _bad(name: str, detail: str) -> RequestRefused:
 
 
 POLICY = "key"
-"""The one policy there is: so many requests a minute for each key."""
+"""The single rate-limit policy: so many requests a minute per key."""
 HEADERS = "framing_quotes.rate"
-"""Where in the environ of a request the headers of its answer wait."""
+"""The environ key for the headers to add to the response."""
 
 
 def admit(found: Principal, environ: dict[str, Any]) -> None:
-    """Count a request of a key, once however often the key is looked at.
+    """Count a request of a key, once however often the key is checked.
 
     Raises:
-        RequestRefused: 429, where the key has sent all it may.
+        RequestRefused: 429, the key has used up its allowance.
     """
     if HEADERS in environ:
         return
@@ -127,13 +127,13 @@ def admit(found: Principal, environ: dict[str, Any]) -> None:
 
 
 def admit_more(found: Principal, environ: dict[str, Any], requests: int) -> None:
-    """Count a request that was admitted as one for more of them, by the work that it brings.
+    """Count an admitted request as several, in proportion to its work.
 
-    What is worth more than a minute of the key's takes the whole minute, so that nothing is too
-    large for ever.
+    A request worth more than the key's minute takes the whole minute, so that nothing is too large
+    to ever be admitted.
 
     Raises:
-        RequestRefused: 429, where the key has not so many left.
+        RequestRefused: 429, the key has too few requests left.
     """
     wired = wiring()
     per_minute = per_minute_of(wired, found)
@@ -143,15 +143,15 @@ def admit_more(found: Principal, environ: dict[str, Any], requests: int) -> None
     allowance = wired.rates.take(found.key_id, per_minute, more)
     environ[HEADERS] = _headers(allowance)
     if allowance.wait:
-        again = allowance.wait + -(-WINDOW // per_minute)  # sent again it counts as one more first
+        again = allowance.wait + -(-WINDOW // per_minute)  # a retry is first counted as one more
         raise _too_many(again, f"this counts as {more + 1} requests; send it again after ")
 
 
 def take_more(wired: Wiring, found: Principal, requests: int) -> None:
-    """Count a line of a request that is answered already for more requests.
+    """Count a line of a request that is being answered as several requests.
 
     Raises:
-        RequestRefused: 429, where the key has not so many left.
+        RequestRefused: 429, the key has too few requests left.
     """
     per_minute = per_minute_of(wired, found)
     more = min(requests, per_minute)
@@ -162,7 +162,7 @@ def take_more(wired: Wiring, found: Principal, requests: int) -> None:
 
 
 def per_minute_of(wired: Wiring, found: Principal) -> int:
-    """How many requests a minute a key may send; 0 for any number."""
+    """Return how many requests a minute a key may send; 0 for no limit."""
     usual = wired.settings.rate_per_minute
     return usual if found.per_minute is None else found.per_minute
 
@@ -187,13 +187,13 @@ EXTENSION = "framing-quotes"
 
 
 def wiring() -> Wiring:
-    """The wiring of the application that answers now."""
+    """Return the wiring of the current application."""
     return cast(Wiring, current_app.extensions[EXTENSION])
 
 
 @contextmanager
 def changing(asks: Principal) -> Iterator[Changing]:
-    """A change of the shop's book by this key, kept at the end of the block."""
+    """Yield a change of the shop's book by this key, committed at the end of the block."""
     wired = wiring()
     with wired.units.writing() as uow:
         yield Changing(uow, asks.shop_id, asks.key_id, wired.clock())
@@ -201,12 +201,12 @@ def changing(asks: Principal) -> Iterator[Changing]:
 
 
 def planner(asks: Principal) -> Planner:
-    """Who asks, at what time."""
+    """Return the caller and the time."""
     wired = wiring()
     return Planner(asks.shop_id, asks.key_id, wired.clock(), wired.new_id)
 
 
 def pressed(asks: Principal) -> Press:
-    """Who asks, with the shop's settings and the time of now."""
+    """Return the caller, the shop's settings and the current time."""
     wired = wiring()
     return Press(asks, wired.shelf.recent_book(asks.shop_id).shop, wired.clock())

@@ -1,12 +1,12 @@
-"""Telling callers that an address will go: `Deprecation` (RFC 9745) and `Sunset` (RFC 8594).
+"""Announcing the end of an address: `Deprecation` (RFC 9745) and `Sunset` (RFC 8594).
 
     @part.get("/v1/old")
     @deprecated(since=datetime(2027, 1, 1, tzinfo=UTC), sunset=datetime(2028, 1, 1, tzinfo=UTC),
                 link="https://shop.example/changes")
     def old() -> Response: ...
 
-Version 1 only ever grows, so that nothing uses this yet; it is here so that it is there when it is
-needed, and looks alike everywhere.
+Version 1 only ever grows, so nothing uses this yet; it exists so that future deprecations look
+alike everywhere.
 """
 
 from __future__ import annotations
@@ -25,12 +25,12 @@ P = ParamSpec("P")
 def deprecated(
     *, since: datetime, sunset: datetime | None = None, link: str = ""
 ) -> Callable[[Callable[P, Response]], Callable[P, Response]]:
-    """Mark a view as one that will go.
+    """Mark a view as deprecated.
 
     Args:
-        since: from when on nobody should begin to use it; may lie ahead.
-        sunset: when it will be gone; not before `since`.
-        link: a page that tells what to use instead.
+        since: the date of the deprecation; may be in the future.
+        sunset: when it will be removed; not before `since`.
+        link: a page that names the replacement.
 
     Raises:
         ValueError: instants without a zone, or a sunset before the deprecation.

@@ -1,10 +1,11 @@
-"""What every answer gets on its way out: an id, security headers, limits, CORS, compression.
+"""Added to every response: an id, security headers, limits, CORS, compression.
 
-This is WSGI around the application, and not a hook of Flask, because it works on the plain list of
-headers: it costs a few microseconds, and even answers that Flask makes by itself pass through it.
+This is WSGI middleware and not a Flask hook, because it works on the plain list of headers: it
+costs a few microseconds, and covers responses that Flask itself makes.
 
-Request ids: a caller's own `X-Request-Id` is kept where it is a plain word, so that one id runs
-through all systems; else one is made. It stands in the answer and in every log line of the request.
+Request ids: a caller's own `X-Request-Id` is kept if it is a plain word, so that one id runs
+through all systems; else one is generated. It is in the response and in every log line of the
+request.
 """
 
 from __future__ import annotations
@@ -27,10 +28,10 @@ StartResponse = Callable[..., Any]
 WsgiApp = Callable[[Environ, StartResponse], Iterable[bytes]]
 
 REQUEST_ID: ContextVar[str] = ContextVar("request_id", default="-")
-"""The id of the request that is being answered."""
+"""The id of the request being answered."""
 GZIP_LEVEL = 4
 GZIP_MARK = "-gz"
-"""Ends the entity tag of a compressed answer, which is another representation (RFC 9110, 8.8.3)."""
+"""The suffix of a compressed answer's entity tag: another representation (RFC 9110, 8.8.3)."""
 _SANE_ID = re.compile(r"[A-Za-z0-9._:-]{1,64}", re.ASCII)
 _COMPRESSES = ("application/json", "application/problem+json", "text/", "image/svg+xml")
 _NO_GZIP = re.compile(r"(gzip|\*)\s*;\s*q=0(\.0*)?\s*(,|$)")
@@ -41,14 +42,14 @@ ALWAYS = (
     ("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'"),
     ("Cache-Control", "no-store"),
 )
-"""Set unless the answer says otherwise by itself, as pages do."""
+"""Set unless the response sets its own, as pages do."""
 
 
 class RequestIdInLogs(logging.Filter):
-    """Gives every log record the id of the request that it belongs to."""
+    """Gives every log record the id of its request."""
 
     def filter(self, record: logging.LogRecord) -> bool:
-        """Add `request_id`; no record is left out."""
+        """Add `request_id`; no record is dropped."""
         record.request_id = REQUEST_ID.get()
         return True
 
@@ -97,7 +98,7 @@ class Edge:
                 self._grant(environ, headers)
 
     def _grant(self, environ: Environ, headers: HeaderList) -> None:
-        """Let the page read the answer, where its key lists its origin or no key was looked at."""
+        """Let the page read the response if its key lists its origin or no key was checked."""
         origin = environ["HTTP_ORIGIN"]
         granted = environ.get(GRANTED)
         if not (origin in self._origins if granted is None else granted):
@@ -112,7 +113,7 @@ class Edge:
     def _zipped(
         self, environ: Environ, headers: HeaderList, body: Iterable[bytes]
     ) -> Iterable[bytes]:
-        """The body compressed, where it is long enough and of a kind that gets shorter."""
+        """Return the body, compressed if it is long enough and of a compressible type."""
         named = dict(headers)
         kind, length = named.get("Content-Type", ""), int(named.get("Content-Length") or 0)
         if length < self._gzip_from or not kind.startswith(_COMPRESSES):
@@ -138,7 +139,7 @@ def _takes_gzip(environ: Environ) -> bool:
 
 
 def _unmark(environ: Environ) -> bool:
-    """Give the views the tags of compressed answers as they know them; whether there were any."""
+    """Remove the compression suffix from entity tags sent; return True if there was any."""
     marked = False
     for name in ("HTTP_IF_MATCH", "HTTP_IF_NONE_MATCH"):
         if name in environ and f'{GZIP_MARK}"' in environ[name]:

@@ -1,6 +1,6 @@
-"""`Idempotency-Key` on whatever stores by POST (IETF draft, version 07).
+"""`Idempotency-Key` on every POST that stores something (IETF draft, version 07).
 
-A view that stores is marked `@once`, and gives its answer to `keep` before it commits:
+A view that stores is marked `@once`, and passes its answer to `keep` before it commits:
 
     @part.post("/v1/things")
     @once
@@ -12,8 +12,8 @@ A view that stores is marked `@once`, and gives its answer to `keep` before it c
             uow.commit()
         return made
 
-So the answer is stored with its effect. A request without the header takes none of these steps.
-A request that is refused or fails leaves nothing, so that it can be sent again under its key.
+So the answer is stored with its effect. A request without the header takes none of these steps. A
+request that is refused or fails leaves nothing, so that it can be sent again under its key.
 """
 
 from __future__ import annotations
@@ -44,21 +44,21 @@ HEADER = "HTTP_IDEMPOTENCY_KEY"
 LONGEST = 255
 TIDIED_AT_ONCE = 500
 MOST_OF_A_KEY = 100_000
-"""So many answers are kept for one key; a key that has more loses the oldest before their time."""
+"""The number of answers stored per key; beyond it the oldest are dropped early."""
 _STRING = re.compile(r'"((?:[\x20\x21\x23-\x5b\x5d-\x7e]|\\["\\])+)"', re.ASCII)
 _BARE = re.compile(r"[A-Za-z0-9._~:/+=@!#$%&'*^`|-]+", re.ASCII)
 
 
 @dataclass(slots=True)
 class _Held:
-    """The request that is being answered, and whether its answer was stored."""
+    """The current request, and whether its answer was stored."""
 
     request: OnceRequest
     kept: bool = False
 
 
 def once(view: Callable[P, Response]) -> Callable[P, Response]:
-    """Have a view that stores do so once for each `Idempotency-Key`."""
+    """Make a view store only once for each `Idempotency-Key`."""
 
     @wraps(view)
     def done_once(*args: P.args, **kwargs: P.kwargs) -> Response:
@@ -86,13 +86,13 @@ def once(view: Callable[P, Response]) -> Callable[P, Response]:
 def keep(  # no secret by default  # nosec B107
     uow: UnitOfWork, made: Response, secret: str = ""
 ) -> Response:
-    """Store an answer with its effect, where the request has a key; the caller commits.
+    """Store an answer with its effect if the request has a key; the caller commits.
 
     Args:
         uow: the unit of work that has the effect.
         made: the answer.
-        secret: a part of it that is shown once. It is stored so that it can only be read again with
-            the token of the API key that asked, which is stored nowhere.
+        secret: a part of it that is shown once. It is stored so that it can be read again only with
+            the token of the calling API key, which is stored nowhere.
 
     Raises:
         StillRunning: another has taken the request over; nothing may be committed.
@@ -110,12 +110,12 @@ def keep(  # no secret by default  # nosec B107
 
 
 def keeps() -> bool:
-    """Whether the answer to this request is stored with its effect."""
+    """Return True if the answer to this request is stored with its effect."""
     return "once" in g
 
 
 def _claimed() -> OnceRequest:
-    """This request, claimed in a transaction of its own, or done before.
+    """Return this request, claimed in a separate transaction or done before.
 
     Raises:
         StorageUnavailable: it could not be claimed; whatever became of the claim, nothing is done.
@@ -136,7 +136,7 @@ def _begun() -> OnceRequest:
         key_id = caller(uow).key_id
         life = timedelta(hours=wired.settings.idempotency_hours)
         found = begin(uow, Asked(key_id, name, fingerprint), now, life)
-        if found.claim.startswith("00"):  # now and then, whoever is asking tidies up
+        if found.claim.startswith("00"):  # about one claim in 256 also purges expired requests
             uow.once.forget(now, TIDIED_AT_ONCE)
             uow.once.forget_beyond(key_id, MOST_OF_A_KEY, TIDIED_AT_ONCE)
         uow.commit()
@@ -144,7 +144,7 @@ def _begun() -> OnceRequest:
 
 
 def _name(text: str) -> str:
-    """What the caller calls the request: a String of RFC 9651, or the same without its quotes.
+    """Return the caller's name for the request: an RFC 9651 String, or the same without quotes.
 
     Raises:
         RequestRefused: 400 for anything else.
@@ -163,7 +163,7 @@ def _name(text: str) -> str:
 
 
 def _again(found: OnceRequest, kept: KeptAnswer) -> Response:
-    """The first answer, byte for byte."""
+    """Return the first answer, byte for byte."""
     veiled = re.compile(rf"veil:{found.claim}:([0-9a-f]+):".encode())
     body = veiled.sub(lambda match: _masked(bytes.fromhex(match[1].decode()), found), kept.body)
     return Response(body, kept.status, [(name, text) for name, text in orjson.loads(kept.headers)])
@@ -174,15 +174,15 @@ def _veil(secret: bytes, found: OnceRequest) -> str:
 
 
 def _masked(secret: bytes, found: OnceRequest) -> bytes:
-    """The secret under a pad that only this token gives, and only for this claim."""
+    """Return the secret XORed with a pad derived from this token and this claim."""
     pad = shake_256(f"{token()} {found.claim}".encode()).digest(len(secret))
     return bytes(a ^ b for a, b in zip(secret, pad, strict=True))
 
 
 def _settled(found: OnceRequest) -> Response:
-    """The answer to a request whose transaction was lost at its end, where it was kept.
+    """Return the stored answer to a request whose transaction was lost at its end.
 
-    It is not released where nothing is known: its claim lapses by itself.
+    If the outcome is unknown, the claim is not released: it lapses by itself.
 
     Raises:
         StorageUnavailable: nothing was stored.

@@ -1,12 +1,12 @@
-"""One thing in several forms, by `Accept` (RFC 9110, 12.5.1): JSON, a page that prints, paper.
+"""One resource in several forms, by `Accept` (RFC 9110, 12.5.1): JSON, a printable page, paper.
 
-One rule holds for every address: where `Accept` names none of the forms that there are, the answer
-is 406, before anything is done. Refusals are problem documents whatever `Accept` says, and an
-answer without a body suits everybody. `charset` in `Accept` is passed over: it means nothing for
-JSON (RFC 8259, 11), and every text is UTF-8.
+One rule holds for every address: if `Accept` names none of the available forms, the answer is 406,
+before anything is done. Refusals are problem documents whatever `Accept` says, and an answer
+without a body is always acceptable. `charset` in `Accept` is ignored: it has no meaning for JSON
+(RFC 8259, 11), and every text is UTF-8.
 
-Where a caller likes several forms alike, or says nothing, it gets JSON. A page carries no script
-and loads nothing; its Content-Security-Policy lets nothing else be.
+JSON is the default, also if several forms are equally acceptable. A page has no script and loads
+nothing; its Content-Security-Policy forbids everything else.
 """
 
 from __future__ import annotations
@@ -58,9 +58,9 @@ OFFERED: Mapping[str, tuple[str, ...]] = {
     "documentation.page": (PAGE_FORM,),
     "documentation.asset": ("text/css", "text/javascript"),
 }
-"""The forms that an endpoint answers in, the usual one first; none where it answers without a body.
+"""The forms of an endpoint's answers, the default first; none if it answers without a body.
 
-What is not listed answers in JSON.
+Endpoints that are not listed answer in JSON.
 """
 PAPERS = ("letter", "a4")
 POLICY = (
@@ -75,7 +75,7 @@ def check_accept() -> None:
     """Refuse a request for a form that its address does not have.
 
     Raises:
-        RequestRefused: 406, none of those there are.
+        RequestRefused: 406, no available form is acceptable.
     """
     accepted = request.environ.get("HTTP_ACCEPT", "*/*")
     if accepted == "*/*" or request.endpoint is None or request.method == "OPTIONS":
@@ -86,10 +86,10 @@ def check_accept() -> None:
 
 
 def form_wanted(forms: tuple[str, ...] = FORMS) -> str:
-    """The form that the caller likes best; JSON where any will do.
+    """Return the caller's preferred form; JSON if any will do.
 
     Raises:
-        RequestRefused: 406, none of those there are.
+        RequestRefused: 406, no available form is acceptable.
     """
     header = _CHARSET.sub("", request.environ.get("HTTP_ACCEPT", ""))
     accepted = parse_accept_header(header, MIMEAccept)
@@ -107,46 +107,46 @@ def form_wanted(forms: tuple[str, ...] = FORMS) -> str:
 
 
 def paper_wanted(*others: str) -> str:
-    """The paper that is asked for, or "" where none is; the address takes no parameter but these.
+    """Return the requested paper, or ""; the address accepts no other parameter.
 
     Raises:
-        RequestRefused: 400, a paper that is not kept, or another parameter.
+        RequestRefused: 400, an unknown paper or another parameter.
     """
     only_parameters("paper", *others)
     return one_of("paper", PAPERS) or ""
 
 
 def usual_paper(ruler: Ruler) -> str:
-    """The paper of a shop that says none: US Letter where it measures in inches, else A4."""
+    """Return the default paper of a shop: US Letter if it measures in inches, else A4."""
     return "letter" if ruler.unit == "in" else "a4"
 
 
 def page(html: str) -> Response:
-    """A page that prints."""
+    """Return a printable page."""
     headers = {**PRIVATE, "Content-Security-Policy": POLICY}
     return varies(Response(html, content_type="text/html; charset=utf-8", headers=headers))
 
 
 def pdf(body: bytes, name: str) -> Response:
-    """A PDF, shown where it is opened and called `name` where it is kept."""
+    """Return a PDF, shown inline and named `name` if saved."""
     headers = {**PRIVATE, "Content-Disposition": f'inline; filename="{name}.pdf"'}
     return varies(Response(body, content_type=PDF_FORM, headers=headers))
 
 
 def svg(text: str) -> Response:
-    """A drawing."""
+    """Return a drawing."""
     headers = {**PRIVATE, "Content-Security-Policy": POLICY}
     return Response(text, content_type="image/svg+xml; charset=utf-8", headers=headers)
 
 
 def varies(response: Response) -> Response:
-    """The same answer, marked as one of several forms."""
+    """Return the same answer, marked as one of several forms."""
     response.vary.add("Accept")
     return response
 
 
 def printed_head(head: TicketHead, shop: str) -> PrintedHead:
-    """What stands over a printed ticket."""
+    """Return the heading of a printed ticket."""
     return PrintedHead(
         number=head.quote_number,
         ticket=head.number,

@@ -35,7 +35,7 @@ _KNOWN = ("limit", "cursor", "status", "reference", *_MOMENTS)
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What a request wants of a list of quotes."""
+    """The filters of a request for a list of quotes."""
 
     filter: QuoteFilter
     limit: int
@@ -43,10 +43,10 @@ class Wanted:
 
 
 def wanted_of(shop: Shop) -> Wanted:
-    """What the request's parameters say; a plain date is the start of that day in the shop.
+    """Return the filters in the parameters; a plain date is the start of that day in the shop.
 
     Raises:
-        RequestRefused: 400, naming the parameter that makes no sense.
+        RequestRefused: 400, naming the invalid parameter.
     """
     given = parameters(*_KNOWN)
     moments = {name: moment(given.get(name), name, shop) for name in _MOMENTS}
@@ -56,7 +56,7 @@ def wanted_of(shop: Shop) -> Wanted:
 
 
 def parameters(*known: str) -> MultiDict[str, str]:
-    """The request's parameters, each of them known and given once.
+    """Return the request's parameters, each of them known and given once.
 
     Raises:
         RequestRefused: 400, naming one that is not.
@@ -70,7 +70,7 @@ def parameters(*known: str) -> MultiDict[str, str]:
 
 
 def one_of(name: str, words: Sequence[str]) -> str | None:
-    """A parameter that is one of a few words, where it is given.
+    """Return a parameter that must be one of a few words, if it is given.
 
     Raises:
         RequestRefused: 400, it is another word.
@@ -82,10 +82,10 @@ def one_of(name: str, words: Sequence[str]) -> str | None:
 
 
 def limit() -> int:
-    """How many a page is to hold.
+    """Return the page size.
 
     Raises:
-        RequestRefused: 400, it is not a number of that size.
+        RequestRefused: 400, it is not a number in the allowed range.
     """
     text = request.args.get("limit")
     if text is None:
@@ -97,38 +97,38 @@ def limit() -> int:
 
 
 def whole_number(text: str, most: int) -> int | None:
-    """Return the number that a parameter says, from 1 to `most`; None where it says no such one."""
+    """Return the number in a parameter, from 1 to `most`; None if it is not one."""
     if not re.fullmatch(r"[0-9]{1,9}", text) or not 1 <= int(text) <= most:
         return None
     return int(text)
 
 
 def cursor() -> Cursor | None:
-    """Where the page starts, if it is not the first.
+    """Return where the page starts, or None for the first page.
 
     Raises:
-        RequestRefused: 400, it is no cursor of such a list.
+        RequestRefused: 400, it is not a cursor of such a list.
     """
     return _cursor(request.args.get("cursor"))
 
 
 def page_answer(rows: list[Json], after: Cursor | None, **more: object) -> Response:
-    """A page of quotes, with the link to the next one where there is one."""
+    """Return a page of quotes, with a link to the next one if there is one."""
     return page(rows, None if after is None else _cursor_text(after), **more)
 
 
 def until(last: datetime | None) -> str | None:
-    """Where a reader goes on who asks for what changes later; None where nothing ever did."""
+    """Return where a poller for later changes continues; None if nothing ever changed."""
     return None if last is None else instant(last)
 
 
 def page(rows: list[Json], cursor: str | None, **more: object) -> Response:
-    """A page of any list, with the link to the page at `cursor` where there is one.
+    """Return a page of any list, with a link to the page at `cursor` if there is one.
 
     Args:
         rows: the page.
         cursor: where the next page starts, None on the last one.
-        more: what else the answer tells.
+        more: further fields of the answer.
     """
     document: Json = {"items": rows, "next": cursor, **more}
     if cursor is None:
@@ -144,18 +144,18 @@ def _quoted(value: str) -> str:
 
 
 def bad_parameter(name: str, detail: str) -> RequestRefused:
-    """The refusal of a parameter that makes no sense."""
+    """Return the refusal of an invalid parameter."""
     return RequestRefused(HTTPStatus.BAD_REQUEST, "bad_parameter", detail, parameter=name)
 
 
 def not_a_cursor() -> RequestRefused:
-    """The refusal of a cursor."""
+    """Return the refusal of a cursor."""
     told = "this is not a cursor of this list; take it from next of the page before"
     return bad_parameter("cursor", told)
 
 
 def moment(text: str | None, name: str, shop: Shop) -> datetime | None:
-    """An instant, or the first moment of a day in the shop.
+    """Return an instant, or the first moment of a day in the shop.
 
     Raises:
         RequestRefused: 400, it is neither.

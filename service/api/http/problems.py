@@ -1,7 +1,7 @@
 """Refusals as `application/problem+json` (RFC 9457): one table from errors to answers.
 
-Every fault of a document stands in `errors` with its pointer (RFC 6901). Nothing of the inside is
-shown: no trace, no database text, no file name.
+Every fault of a document is in `errors` with its pointer (RFC 6901). No internals are shown: no
+trace, no database text, no file name.
 """
 
 from __future__ import annotations
@@ -28,7 +28,10 @@ CONTENT_TYPE = "application/problem+json"
 
 
 class RequestRefused(errors.DomainError):
-    """A request that is wrong before any rule of the trade is asked; `status` says how."""
+    """A request that is invalid before any rule of the trade is checked.
+
+    `status` is its HTTP status.
+    """
 
     code = "bad_request"
 
@@ -76,7 +79,7 @@ def problem(
     headers: Mapping[str, str] | None = None,
     present: Mapping[str, object] | None = None,
 ) -> Response:
-    """A problem document as an answer; `present` tells what stands there now."""
+    """Return a problem document as a response; `present` is the stored state."""
     document: dict[str, object] = {
         "type": TYPE + code,
         "title": TITLES[code],
@@ -93,19 +96,19 @@ def problem(
 
 
 def _shown(fault: Mapping[str, str]) -> dict[str, str]:
-    """A fault as it is answered: only its pointer repeats what was sent as it was sent."""
+    """Return a fault for the answer; only its pointer repeats the input verbatim."""
     return {name: text if name == "pointer" else spelled_out(text) for name, text in fault.items()}
 
 
 def _dumped(document: object) -> bytes:
     try:
         return orjson.dumps(document)
-    except TypeError:  # a lone surrogate, quoted back from what was sent
+    except TypeError:  # a lone surrogate, quoted from the input
         return json.dumps(document, ensure_ascii=True).encode()
 
 
 def refused(error: errors.DomainError) -> Response:
-    """The answer to a refusal."""
+    """Return the answer to a refusal."""
     if isinstance(error, RequestRefused):
         fault = {"parameter": error.parameter, "detail": error.message}
         faults = [fault] if error.parameter else []
@@ -129,13 +132,13 @@ def refused(error: errors.DomainError) -> Response:
 
 
 def _published(error: errors.DomainError, other: str) -> str:
-    """The nearest kind of problem that callers are told of; values alone have no type of theirs."""
+    """Return the nearest published kind of problem; mere values have no type of their own."""
     codes = (getattr(kind, "code", "") for kind in type(error).__mro__)
     return next((code for code in codes if code in TITLES), other)
 
 
 def _present(error: errors.DomainError) -> Mapping[str, object]:
-    """What stands there now, where a refusal is about that: the state, and what is possible."""
+    """Return the stored state and the possible steps, if a refusal is about that."""
     if not isinstance(error, errors.Conflict | errors.Stale) or "state" not in error.facts:
         return {}
     present: dict[str, object] = {"status": error.facts["state"]}

@@ -1,7 +1,7 @@
-"""`/v1/mouldings`, `/v1/boards`, … and `/v1/costs`: what the shop sells, and apart, what it costs.
+"""`/v1/mouldings`, `/v1/boards`, … and `/v1/costs`: the shop's items and, apart, their costs.
 
-One set of views serves every kind. Nothing is deleted: quotes name items, so a code stays what it
-is for good, and what is no longer sold is discontinued.
+One set of views serves every kind. Nothing is deleted: quotes refer to items, so a code is
+permanent, and what is no longer sold is discontinued.
 """
 
 from __future__ import annotations
@@ -53,13 +53,13 @@ DOCUMENTS = ItemDocuments()
 
 @bp.before_request
 def _no_such_code() -> None:
-    """Codes in addresses that no database takes for a text are those of nothing."""
+    """A NUL cannot be stored: answer 404."""
     if "\0" in (request.view_args or {}).get("code", ""):
         raise NotFound("this shop has no such item")
 
 
 def listed(kind: Kind) -> Response:
-    """The items of a kind, in the order of their codes."""
+    """Return the items of a kind, ordered by code."""
     asks = principal(*READERS)
     ruler = _ruler(asks)
     wanted = _wanted(kind, asks)
@@ -72,7 +72,7 @@ def listed(kind: Kind) -> Response:
 
 
 def create(kind: Kind) -> Response:
-    """A new item."""
+    """Create an item."""
     asks = principal("admin")
     only_parameters()
     ruler = _ruler(asks)
@@ -84,7 +84,7 @@ def create(kind: Kind) -> Response:
 
 
 def one(kind: Kind, code: str) -> Response:
-    """One item."""
+    """Return one item."""
     asks = principal(*READERS)
     only_parameters()
     with wiring().units.reading() as uow:
@@ -93,7 +93,7 @@ def one(kind: Kind, code: str) -> Response:
 
 
 def change(kind: Kind, code: str) -> Response:
-    """An item as it is from now on."""
+    """Replace an item."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     ruler = _ruler(asks)
@@ -104,18 +104,18 @@ def change(kind: Kind, code: str) -> Response:
 
 
 def discontinue(kind: Kind, code: str) -> Response:
-    """Off sale from now on: no new job can use it."""
+    """Discontinue an item: no new job can use it."""
     return _sell(kind, code, on_sale=False)
 
 
 def reinstate(kind: Kind, code: str) -> Response:
-    """On sale again."""
+    """Put an item on sale again."""
     return _sell(kind, code, on_sale=True)
 
 
 @bp.get("/v1/costs/<code>")
 def costs(code: str) -> Response:
-    """What an item costs the shop."""
+    """Return what an item costs the shop."""
     asks = _sees_costs()
     only_parameters()
     with wiring().units.reading() as uow:
@@ -126,7 +126,7 @@ def costs(code: str) -> Response:
 
 @bp.put("/v1/costs/<code>")
 def put_costs(code: str) -> Response:
-    """What an item costs the shop from now on."""
+    """Replace what an item costs the shop."""
     asks, seen = principal("admin"), must_match()
     only_parameters()
     ruler = _ruler(asks)

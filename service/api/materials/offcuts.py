@@ -1,4 +1,4 @@
-"""`/v1/offcuts`: what is on the rack, put there by plans and by hand."""
+"""`/v1/offcuts`: the offcuts on the rack, put there by plans and by hand."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ Act = Callable[[UnitOfWork, Offcut, dict[str, str], Planner], Offcut]
 
 @bp.get("/v1/offcuts")
 def listed() -> Response:
-    """The shop's offcuts, newest first."""
+    """Return the shop's offcuts, newest first."""
     asks = principal(*SCOPES)
     given = paging.parameters("limit", "cursor", "status", "item", "least_width", "least_height")
     shop = wiring().shelf.recent_book(asks.shop_id).shop
@@ -69,7 +69,7 @@ def _least(name: str, shop: Shop) -> Length | None:
 
 
 def _documents(uow: UnitOfWork, offcuts: Sequence[Offcut], shop: Shop) -> list[dict[str, object]]:
-    """Offcuts with the numbers of the plans that cut and used them."""
+    """Return offcuts with the numbers of the plans that cut and used them."""
     named = {plan for each in offcuts for plan in (each.cut_by, each.used_by) if plan}
     plans = uow.cutting_plans.numbers(offcuts[0].shop_id, sorted(named)) if offcuts else {}
     return [offcut_document(each, plans, shop) for each in offcuts]
@@ -82,7 +82,7 @@ def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> dict[str, object]:
 @bp.post("/v1/offcuts")
 @once
 def create() -> Response:
-    """An offcut put on the rack by hand."""
+    """Put an offcut on the rack by hand."""
     asks = principal(*SCOPES)
     only_parameters()
     wired = wiring()
@@ -120,10 +120,10 @@ def create() -> Response:
 def _refuse_larger(
     width: Length, height: Length, sizes: Sequence[tuple[Length, Length]], shop: Shop
 ) -> None:
-    """Refuse an offcut that none of the sizes it could be left of takes, either way round.
+    """Refuse an offcut that fits, either way round, in none of the sizes it could come from.
 
     Raises:
-        JobRefused: it is one.
+        JobRefused: it fits in none.
     """
     piece = sorted((width.ticks, height.ticks))
     for whole in sizes:
@@ -139,7 +139,7 @@ def _refuse_larger(
 
 @bp.get("/v1/offcuts/<offcut>")
 def one(offcut: str) -> Response:
-    """One offcut, by its id or its label."""
+    """Return one offcut, by its id or label."""
     asks = principal(*SCOPES)
     only_parameters()
     shop = wiring().shelf.recent_book(asks.shop_id).shop
@@ -151,7 +151,7 @@ def one(offcut: str) -> Response:
 
 @bp.patch("/v1/offcuts/<offcut>")
 def change(offcut: str) -> Response:
-    """Say where an offcut lies now."""
+    """Set where an offcut lies."""
     return _changed(
         offcut, lambda uow, was, words, by: move(uow, was, words["place"], by), OFFCUT_CHANGE
     )
@@ -183,13 +183,13 @@ def _changed(offcut: str, act: Act, schema: Document) -> Response:
 
 @bp.get("/v1/offcuts/<offcut>/label.svg")
 def label_drawing(offcut: str) -> Response:
-    """Its rack label as a drawing."""
+    """Return its rack label as a drawing."""
     return _label(offcut, lambda shown, unit: negotiation.svg(label_svg(shown, unit)))
 
 
 @bp.get("/v1/offcuts/<offcut>/label.pdf")
 def label_page(offcut: str) -> Response:
-    """Its rack label on paper of its own size."""
+    """Return its rack label on paper of its own size."""
     return _label(
         offcut, lambda shown, unit: negotiation.pdf(labels_pdf([shown], unit), str(shown["label"]))
     )
@@ -205,13 +205,13 @@ def _label(offcut: str, make: Callable[[dict[str, object], str], Response]) -> R
 
 
 def _found(uow: UnitOfWork, asks: Principal, offcut: str) -> Offcut:
-    """The offcut with this id or label.
+    """Return the offcut with this id or label.
 
     Raises:
         NotFound: the shop has none, or the label was misread.
     """
     if OFFCUTS.means(offcut):
         return uow.rack.by_serial(asks.shop_id, OFFCUTS.read(offcut))
-    if "\0" in offcut:  # which no database takes for a text
+    if "\0" in offcut:  # a NUL cannot be stored
         raise NotFound("this shop has no such offcut")
     return uow.rack.by_id(asks.shop_id, offcut)

@@ -1,4 +1,4 @@
-"""`/v1/stock`: how many of each size of an item there are in the shop."""
+"""`/v1/stock`: the number of sheets or sticks in the shop, by item and size."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ Counts = tuple[tuple[Length, Length, int], ...]
 
 @bp.get("/v1/stock")
 def listed() -> Response:
-    """Every item of which somebody counts a size, in the order of the codes."""
+    """Return every item that has a counted size, ordered by code."""
     asks = principal(*SCOPES)
     only_parameters()
     book = wiring().shelf.recent_book(asks.shop_id)
@@ -46,7 +46,7 @@ def _document(book: ShopBook, item: str, levels: tuple[StockLevel, ...]) -> Json
 
 
 def _cut_item(book: ShopBook, item: str) -> str:
-    """The code of an item that is cut from sheets or sticks.
+    """Return the code of an item that is cut from sheets or sticks.
 
     Raises:
         NotFound: the catalogue has none.
@@ -58,7 +58,7 @@ def _cut_item(book: ShopBook, item: str) -> str:
 
 @bp.get("/v1/stock/<item>")
 def one(item: str) -> Response:
-    """How many of each size of one item there are."""
+    """Return the counts of one item by size."""
     asks = principal(*SCOPES)
     only_parameters()
     book = wiring().shelf.recent_book(asks.shop_id)
@@ -71,7 +71,7 @@ def one(item: str) -> Response:
 
 @bp.put("/v1/stock/<item>")
 def change(item: str) -> Response:
-    """The counts of one item from now on; sizes left out keep theirs."""
+    """Set the counts of one item; omitted sizes keep theirs."""
     asks, seen = principal(*SCOPES), must_match()
     only_parameters()
     wired = wiring()

@@ -1,1 +1,1 @@
-"""Routes for whoever runs the service: health, metrics, request counting."""
+"""Routes for operators: health, metrics, request counting."""

@@ -1,7 +1,7 @@
-"""What is asked about a request before its body is waited for: may it be sent, and how much of it?
+"""Checks before a request's body is read: whether it may be sent, and its maximum size.
 
-Asked by the worker where a body does not come together with its head. Under `/v1` a key in force is
-needed; elsewhere there are only small forms. The views ask again, and decide.
+The worker calls this if a body does not arrive together with its head. Under `/v1` a key in force
+is needed; elsewhere there are only small forms. The views check again, and decide.
 """
 
 from __future__ import annotations
@@ -17,18 +17,18 @@ KEYED = "/v1/"
 BULK = "/v1/estimates/bulk"
 ESTIMATES = "/v1/estimates"
 FORM_LIMIT = 16_384
-"""Bytes of a body that is sent without a key."""
+"""The maximum bytes of a body sent without a key."""
 _ONLY_READ = frozenset(("GET", "HEAD", "OPTIONS"))
 
 
 class Withheld:
-    """Stands for a body that was not read: whoever reads it is told why."""
+    """Stands for a body that was not read; reading it raises the reason."""
 
     def __init__(self, why: Exception) -> None:
         self._why = why
 
     def read(self, *_: Any) -> NoReturn:
-        """Read nothing.
+        """Raise the reason.
 
         Raises:
             Exception: why the body was not read.
@@ -39,7 +39,7 @@ class Withheld:
 
 
 class Gate:
-    """Asked by a worker; safe for threads."""
+    """Used by a worker; thread-safe."""
 
     def __init__(self, wiring: Wiring) -> None:
         self._keys = wiring.keys
@@ -47,11 +47,11 @@ class Gate:
         self.read_seconds = wiring.settings.read_seconds
 
     def most(self, request: Any) -> int:
-        """Return the most bytes that the body of a request may have; `request` is gunicorn's.
+        """Return the maximum size of a request's body in bytes; `request` is gunicorn's.
 
         Raises:
             NotKnown: it needs a key, and has none that is in force.
-            StorageUnavailable: it could not be found out.
+            StorageUnavailable: the key could not be checked.
         """
         if not request.path.startswith(KEYED):
             return min(FORM_LIMIT, self._limits.body_limit)
@@ -60,11 +60,11 @@ class Gate:
         return self._limits.bulk_limit if bulk else self._limits.body_limit
 
     def stores(self, method: str, path: str) -> bool:
-        """Return whether a request may store something, and so may wait for others that do."""
+        """Return True if a request may store something, and so may wait for other writers."""
         return method not in _ONLY_READ and not path.startswith(ESTIMATES)
 
     def too_large(self, most: int | None) -> Withheld:
-        """Return what stands for a body that is larger than `most` bytes."""
+        """Return a stand-in for a body larger than `most` bytes."""
         return Withheld(
             RequestRefused(
                 HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
@@ -74,7 +74,7 @@ class Gate:
         )
 
     def refused(self, why: Exception) -> Withheld:
-        """Return what stands for a body that may not be sent."""
+        """Return a stand-in for a body that may not be sent."""
         return Withheld(why)
 
 

@@ -1,4 +1,4 @@
-"""`/healthz` and `/readyz`: whether the process lives, and whether it can do its work."""
+"""`/healthz` and `/readyz`: liveness and readiness."""
 
 from __future__ import annotations
 
@@ -16,18 +16,18 @@ from service.persistence.sql.session import StorageUnavailable
 
 bp = Blueprint("operation", __name__)
 FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"
-"""Where the workers of a server share things, and the file there that says it is about to end."""
+"""The variable naming the workers' shared folder, and the file there that announces the stop."""
 
 
 @bp.get("/healthz")
 def healthz() -> Response:
-    """The process answers."""
+    """Report that the process answers."""
     return answer({"status": "ok"})
 
 
 @bp.get("/readyz")
 def readyz() -> Response:
-    """The database answers and is at the level of this release, or has got ahead of it since."""
+    """Report whether the database answers and is at this release's level or a later one."""
     if _leaving():
         return _not_ready("this node is about to stop")
     lag = _feed_lag() if wiring().goes_on() else None
@@ -37,7 +37,7 @@ def readyz() -> Response:
 
 
 def _feed_lag() -> timedelta | None:
-    """For how long events have been held back; None where the database does not answer."""
+    """Return how long events have been held back; None if the database does not answer."""
     try:
         with wiring().units.reading() as uow:
             return uow.events.lag()
@@ -46,7 +46,7 @@ def _feed_lag() -> timedelta | None:
 
 
 def _leaving() -> bool:
-    """Whether the server was told to stop, and works on until nothing is on its way to it."""
+    """Return True if the server was told to stop, and still finishes its requests."""
     folder = os.environ.get(FOLDER)
     return folder is not None and (Path(folder) / LEAVING).exists()
 

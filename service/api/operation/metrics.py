@@ -1,10 +1,9 @@
-"""Figures for those who run the service, in the text format of Prometheus: `/metrics`.
+"""Metrics for operators, in the text format of Prometheus: `/metrics`.
 
-Every label has a fixed set of values: the routes that there are, the methods of HTTP, statuses.
-No id, no shop and no key is ever a label, so the number of figures does not grow with use. Under
-`framing-quotes serve` the workers write their counts into files that they share, and any of them
-can answer for all (see `service.cli.serve.worker_slots`); elsewhere the counts are those of the
-process.
+Every label has a fixed set of values: the existing routes, the HTTP methods, statuses. No id, shop
+or key is ever a label, so the number of series does not grow with use. Under `framing-quotes serve`
+the workers write their counts into files that they share, and any of them can answer for all (see
+`service.cli.serve.worker_slots`); elsewhere the counts are those of the process.
 """
 
 from __future__ import annotations
@@ -35,11 +34,11 @@ from service.persistence.unit_of_work import UnitsOfWork
 bp = Blueprint("metrics", __name__)
 EXTENSION = "framing-quotes-stock"
 FOLDER, SLOT = "PROMETHEUS_MULTIPROC_DIR", "WORKER_SLOT"
-"""Where the environment says that workers share their counts, and which of them this one is."""
+"""The variables naming the folder where workers share their counts, and this worker's slot."""
 BUCKETS = (0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 10)
 METHODS = frozenset(("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"))
 STOCK_SECONDS = 10
-"""So long the figures from the database are good enough."""
+"""For how many seconds figures from the database are cached."""
 
 
 class Figures:
@@ -49,8 +48,8 @@ class Figures:
         self._folder = folder
         self._registry = CollectorRegistry()
         if folder:
-            # The library chooses between memory and files where it is first imported, which is
-            # before the workers part; so it is told again here.
+            # The library chooses between memory and files when first imported, which is before the
+            # workers fork; so set it again here.
             values.ValueClass = values.MultiProcessValue(lambda: slot)  # type: ignore[no-untyped-call]
         disable_created_metrics()  # type: ignore[no-untyped-call]  # they double the lines
         self._requests = Counter(
@@ -70,7 +69,7 @@ class Figures:
         self._clocks: dict[tuple[str, str], Histogram] = {}
 
     def count(self, method: str, route: str, status: str, seconds: float) -> None:
-        """Count an answer; route and status must come from a fixed set."""
+        """Count a response; route and status must come from a fixed set."""
         method = method if method in METHODS else "other"
         counter = self._counters.get((method, route, status))
         if counter is None:
@@ -83,7 +82,7 @@ class Figures:
         clock.observe(seconds)
 
     def text(self) -> bytes:
-        """The counts of all workers."""
+        """Return the counts of all workers."""
         if not self._folder:
             return generate_latest(self._registry)
         registry = CollectorRegistry()
@@ -93,13 +92,13 @@ class Figures:
 
 @cache
 def figures() -> Figures:
-    """The counts of this process; first asked for after workers have parted."""
+    """Return the counts of this process; first called after the workers have forked."""
     folder = os.environ.get(FOLDER, "")
     return Figures(folder, os.environ.get(SLOT, str(os.getpid())))
 
 
 class StockCollector(Collector):
-    """What is stored and what waits; asked of the database at most every few seconds."""
+    """The numbers of stored and waiting records; queried at most every few seconds."""
 
     def __init__(self, units: UnitsOfWork) -> None:
         self._units = units
@@ -108,7 +107,7 @@ class StockCollector(Collector):
         self._found: tuple[Metric, ...] = ()
 
     def collect(self) -> Iterable[Metric]:
-        """The figures; those of a moment ago while they are fresh enough or nothing answers."""
+        """Yield the figures; cached ones while they are fresh enough or nothing answers."""
         with self._lock:
             if time.monotonic() - self._at >= STOCK_SECONDS:
                 try:
@@ -147,14 +146,14 @@ def _database(up: int) -> Metric:
 
 @bp.get("/metrics")
 def metrics() -> Response:
-    """The figures of all workers."""
+    """Return the figures of all workers."""
     only_parameters()
     body = figures().text() + generate_latest(_stock())
     return Response(body, content_type=CONTENT_TYPE_PLAIN_0_0_4)
 
 
 def _stock() -> CollectorRegistry:
-    """The figures of this application's database."""
+    """Return the figures of this application's database."""
     known = current_app.extensions
     if EXTENSION not in known:
         registry = CollectorRegistry()

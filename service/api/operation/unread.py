@@ -1,6 +1,6 @@
-"""Refusals of what never became a request: not HTTP, too long, too slow. Bytes for the connection.
+"""Refusals of what never became a request: not HTTP, too long, too slow. Raw bytes.
 
-The application does not see these, so they are counted and told of here; see
+The application does not see these, so they are counted and logged here; see
 `service.cli.serve.worker`.
 """
 
@@ -86,7 +86,7 @@ _REFUSALS: tuple[tuple[tuple[type[BaseException], ...], HTTPStatus, str, str], .
 
 
 def refusal(error: BaseException) -> bytes:
-    """Return the whole answer to what cannot become a request, after which the connection ends."""
+    """Return the whole answer to an unparsable request, after which the connection closes."""
     for kinds, status, code, detail in _REFUSALS:
         if isinstance(error, kinds):
             return _answer(status, code, detail)

@@ -1,8 +1,8 @@
-"""Every request watched: counted for `/metrics`, and told in one log line.
+"""Request monitoring: each is counted for `/metrics`, and logged in one line.
 
-The line names the request's id, the key's id, the route as it is written here (never the address,
-which may hold a number or a search), the status and the milliseconds: nothing of what was sent or
-answered. This is WSGI inside the edge, so that the request's id is known, and around Flask.
+The line has the request's id, the key's id, the route's rule (never the address, which may hold a
+number or a search), the status and the milliseconds, and nothing of what was sent or answered. This
+is WSGI middleware inside the edge, so that the request's id is known, and around Flask.
 """
 
 from __future__ import annotations
@@ -19,16 +19,16 @@ from service.api.operation.metrics import figures
 from service.logs import FIELDS
 
 ROUTE = "framing_quotes.route"
-"""Where in the environ of a request stands the rule that takes it: /v1/quotes/<quote_id>."""
+"""The environ key for the rule of the request's route: /v1/quotes/<quote_id>."""
 NO_ROUTE = "none"
-"""What stands for the route where no route took the request."""
+"""The route's name if no route took the request."""
 OFTEN_ASKED = frozenset(("/healthz", "/readyz", "/metrics"))
-"""Asked every few seconds by machines: told only where everything is."""
+"""Polled by machines every few seconds: logged at debug level only."""
 _log = logging.getLogger("framing_quotes.requests")
 
 
 class Watch:
-    """Watches an application's requests."""
+    """Monitors an application's requests."""
 
     def __init__(self, app: Any) -> None:
         self._app = app
@@ -55,13 +55,13 @@ class Watch:
 
 
 def watch(app: Flask) -> Watch:
-    """A watch around an application."""
+    """Return a monitor around an application."""
     app.before_request(_note_route)
     return Watch(app.wsgi_app)
 
 
 def _note_route() -> None:
-    """Keep the rule of the route that takes a request: Flask forgets it with the request."""
+    """Store the rule of the route that takes a request: Flask forgets it with the request."""
     if request.url_rule is not None:
         request.environ[ROUTE] = request.url_rule.rule
 
@@ -82,7 +82,8 @@ def _tell(
         "status": int(status),
         "ms": round(seconds * 1000, 2),
     }
-    # Made and handed over directly: `log` would walk the stack for a place that is always this one.
+    # Made and handled directly: `log` would walk the stack for the caller, which is always this
+    # one.
     record = logging.LogRecord(_log.name, level, "", 0, "answered", (), None)
     setattr(record, FIELDS, fields)
     _log.handle(record)

@@ -1,7 +1,7 @@
 """`/openapi.json` and `/docs`: the contract as the service itself publishes it.
 
-The page is made of assets that come with a package and of three small files of our own; nothing is
-fetched from elsewhere, and its Content-Security-Policy lets nothing be.
+The page consists of assets from a package and three small files of our own; nothing is fetched from
+elsewhere, and its Content-Security-Policy forbids it.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ PAGE_HEADERS = {
 
 @bp.get("/openapi.json")
 def document() -> Response:
-    """The contract as an OpenAPI document."""
+    """Return the contract as an OpenAPI document."""
     only_parameters()
     body = _document()
     answer = Response(body, content_type="application/json")
@@ -63,7 +63,7 @@ def document() -> Response:
 
 @bp.get("/docs")
 def page() -> Response:
-    """A page to read the contract and try it."""
+    """Return a page to read the contract and try it."""
     only_parameters()
     html = Template((OWN / "docs.html").read_text(encoding="utf-8")).substitute(
         document=url_for("documentation.document"),
@@ -77,7 +77,10 @@ def page() -> Response:
 
 @bp.get("/docs/assets/<release>/<name>")
 def asset(release: str, name: str) -> Response:
-    """A file of the page; its address changes with its content, so it may be kept for good."""
+    """Return a file of the page.
+
+    Its address changes with its content, so it may be cached for good.
+    """
     if name not in ASSETS or release != _release():
         raise NotFound("there is no such file; reload the page")
     answer = send_file(ASSETS[name] / name, max_age=YEAR)
@@ -92,14 +95,14 @@ def _address(name: str) -> str:
 
 @cache
 def _document() -> bytes:
-    from schemas.openapi.document import openapi_document  # noqa: PLC0415 — large, and seldom asked for
+    from schemas.openapi.document import openapi_document  # noqa: PLC0415 — large, rarely needed
 
     return orjson.dumps(openapi_document())
 
 
 @cache
 def _release() -> str:
-    """A name for the content of all the files together."""
+    """Return a name for the content of all the files together."""
     digest = sha256()
     for name, folder in ASSETS.items():
         digest.update((folder / name).read_bytes())

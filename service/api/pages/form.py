@@ -1,8 +1,8 @@
-"""The quote form at `/`: a page that prices while one types, made of a few files of our own.
+"""The quote form at `/`: a page that prices while the user types, from a few files of our own.
 
-The page calls the same addresses as any other client, under a publishable key that it is given by
-the setting FORM_KEY, or by `?key=` for trying. A page gives its key to everybody, so only a key
-that has the scope `price` and no other is put into it.
+The page calls the same addresses as any other client, with a publishable key from the setting
+FORM_KEY, or from `?key=` for trying. Everybody can read a page's key, so only a key whose single
+scope is `price` is put into it.
 """
 
 from __future__ import annotations
@@ -58,12 +58,12 @@ PAGE_HEADERS = {
 
 
 class Closed(Exception):
-    """The form cannot be opened with this key; the message says why, for whoever runs it."""
+    """The form cannot be opened with this key; the message gives the operator the reason."""
 
 
 @bp.get("/")
 def page() -> Response:
-    """The form, or the page that says what it needs."""
+    """Return the form, or a page that says what it needs."""
     only_parameters("key")
     token = request.args.get("key", "") or wiring().settings.form_key
     try:
@@ -75,7 +75,10 @@ def page() -> Response:
 
 @bp.get("/form/<release>/<name>")
 def asset(release: str, name: str) -> Response:
-    """A file of the page; its address changes with its content, so it may be kept for good."""
+    """Return a file of the page.
+
+    Its address changes with its content, so it may be cached for good.
+    """
     if name not in ASSETS or release != _release():
         raise NotFound("there is no such file; reload the page")
     answer = send_file(FOLDER / name, max_age=YEAR)
@@ -84,10 +87,10 @@ def asset(release: str, name: str) -> Response:
 
 
 def _opened(token: str) -> Principal:
-    """Whose key this is.
+    """Return the principal of the form's key.
 
     Raises:
-        Closed: there is none, it is not in force, or it may do more than a page may give away.
+        Closed: there is none, it is not in force, or it has more scopes than a page may give away.
     """
     if not token:
         raise Closed("The form prices under a key of its own, and none was given to it.")
@@ -106,7 +109,7 @@ def _opened(token: str) -> Principal:
 
 
 def _shop_words(asks: Principal) -> Json:
-    """What the page needs to know of the shop; nothing of it is secret."""
+    """Return what the page needs to know of the shop; none of it is secret."""
     try:
         shop: Shop = wiring().shelf.recent_book(asks.shop_id).shop
     except StorageUnavailable:
@@ -144,7 +147,7 @@ def _templates() -> Environment:
 
 @cache
 def _release() -> str:
-    """A name for the content of all the files together."""
+    """Return a name for the content of all the files together."""
     digest = sha256()
     for name in ASSETS:
         digest.update((FOLDER / name).read_bytes())

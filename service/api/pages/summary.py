@@ -1,6 +1,6 @@
-"""`/summary`: how the shop does, on one page that prints; for the owner, by a key in a form.
+"""`/summary`: the shop's figures on one printable page; for the owner, by a key in a form.
 
-The key is sent once and never stands in an address. A cookie then stands for it for half an hour
+The key is sent once and is never in an address. A cookie then replaces it for half an hour
 (`service.app.keys.page_session`); no script can read it and no other site's page can send it. The
 page has no script at all and loads nothing.
 """
@@ -36,7 +36,7 @@ REFUSED = "This key is not known or no longer in force, or it may not read repor
 
 @bp.get("/summary")
 def page() -> Response:
-    """The figures, or the form that asks for a key."""
+    """Return the figures, or the form that asks for a key."""
     parameters("show")
     shown = one_of("show", tuple(SHOWN)) or USUAL
     wired = wiring()
@@ -53,7 +53,7 @@ def page() -> Response:
 
 @bp.post("/summary")
 def enter() -> Response:
-    """A key sent by the form: a stay begins, or the form says why not."""
+    """Take a key sent by the form: start a session, or show the form with the reason why not."""
     only_parameters()
     _from_our_page()
     if request.mimetype != FORM_TYPE:
@@ -88,7 +88,7 @@ def enter() -> Response:
 
 @bp.post("/summary/leave")
 def leave() -> Response:
-    """The stay is over, on this browser."""
+    """End the session in this browser."""
     only_parameters()
     _from_our_page()
     made = _elsewhere()
@@ -103,7 +103,7 @@ def leave() -> Response:
 
 
 def _staying(uow: UnitOfWork) -> Principal | None:
-    """Whose stay this is, if it is one and its key may still read reports."""
+    """Return the session's principal, if its key is in force and may still read reports."""
     try:
         asks = staying(uow, request.cookies.get(COOKIE, ""), wiring().clock())
     except NotKnown:
@@ -112,7 +112,7 @@ def _staying(uow: UnitOfWork) -> Principal | None:
 
 
 def _from_our_page() -> None:
-    """Refuse what another site's page sent; browsers tell, others do not send pages.
+    """Refuse what another site's page sent; browsers say so, and other clients do not send pages.
 
     Raises:
         RequestRefused: 403.
@@ -124,7 +124,7 @@ def _from_our_page() -> None:
 
 
 def _elsewhere() -> Response:
-    """On to the page itself."""
+    """Redirect to the page itself."""
     made = Response(status=HTTPStatus.SEE_OTHER)
     made.headers["Location"] = url_for("summary.page")
     made.autocorrect_location_header = False
@@ -156,7 +156,7 @@ def _style() -> str:
 
 @cache
 def _policy() -> str:
-    """Nothing but this page's own style sheet, which is named by its hash."""
+    """Return a policy that allows only this page's own style sheet, named by its hash."""
     digest = b64encode(hashlib.sha256(_style().encode()).digest()).decode()
     return (
         f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; "

@@ -1,4 +1,4 @@
-"""What the owner's page shows: a few reports, read together, as figures, charts and short lists."""
+"""The content of the owner's page: a few reports, read together, as figures, charts and lists."""
 
 from __future__ import annotations
 
@@ -25,12 +25,12 @@ SHOWN: dict[str, tuple[Period, int, str]] = {
     "weeks": ("week", 13, "The last 13 weeks"),
     "months": ("month", 12, "The last 12 months"),
 }
-"""Word of the address: the period, how many of them, and the words for a person."""
+"""By the word in the address: the period, the number of periods, and the label."""
 Shown = dict[str, Any]
 
 
 def back(shop: Shop, shown: str, now: datetime) -> Span:
-    """So many whole periods back, the present one with them."""
+    """Return the span of the latest whole periods, including the current one."""
     period, many, _ = SHOWN[shown]
     today = shop_day(shop, now)
     first = today
@@ -46,7 +46,7 @@ def _begin(day: date, period: Period) -> date:
 
 
 def summary(uow: UnitOfWork, book: ShopBook, shown: str, now: datetime) -> Shown:
-    """Everything that the page says."""
+    """Return everything on the page."""
     shop, shop_id, figures = book.shop, book.shop_id, uow.figures
     days = back(shop, shown, now)
     ahead = span(shop, days.today, days.today + AHEAD, "day", now)
@@ -82,7 +82,7 @@ def summary(uow: UnitOfWork, book: ShopBook, shown: str, now: datetime) -> Shown
 def _figures(
     sales: Shown, margins: Shown, late: Report, lost: Report, labour: Report
 ) -> list[tuple[str, str, str]]:
-    """Name, figure, and what it comes from."""
+    """Return name, figure and origin of each figure."""
     (overdue,), spoiled, bench = late.totals, lost.totals[0], labour.totals[0]
     return [
         ("Quoted", sales["made_total"], f"{sales['made']} quotes"),
@@ -116,7 +116,7 @@ def _hours(minutes: object) -> str:
 
 
 def _tenths(value: Fraction) -> int:
-    """In whole tenths, half up."""
+    """Return tenths as an integer, rounded half up."""
     return half_up(value.numerator * 10, value.denominator)
 
 
@@ -129,7 +129,7 @@ def _values(rows: list[Shown], name: str) -> tuple[Fraction, ...]:
 
 
 def _day(row: Shown) -> str:
-    """A period's first day, as a label: 11-25."""
+    """Return a period's first day as a label: 11-25."""
     return str(row["from"])[5:]
 
 
@@ -180,7 +180,7 @@ def _components(parts: Report, currency: str) -> Any:
 
 
 def _top_items(items: Report, book: ShopBook) -> list[Shown]:
-    """What was sold most of, by money."""
+    """Return the best-selling items, by money."""
     sums: dict[str, tuple[int, Fraction]] = {}
     for row in _of(items, book.shop.currency):
         if row["item"] is not None:

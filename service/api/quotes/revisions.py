@@ -1,6 +1,6 @@
-"""`/v1/quotes/{quote_id}/revisions`: a quote worked out anew, beside the workings before it.
+"""`/v1/quotes/{quote_id}/revisions`: a quote calculated again, beside its earlier revisions.
 
-Nothing is ever worked out anew in place: what the customer was told stays as it was told.
+Nothing is ever recalculated in place: what the customer was told stays as it was.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ CHOICE = Words(longest=80, shortest=1)
 @bp.post("/v1/quotes/<quote_id>/revisions")
 @once
 def revise(quote_id: str) -> Response:
-    """Work a new document out, or the same one at today's prices, as the next revision."""
+    """Calculate a new document, or the same one at today's prices, as the next revision."""
     press = pressed(principal("counter"))
     choice = _choice()
     seen, body = must_match(), json_bytes()
@@ -65,7 +65,7 @@ def revise(quote_id: str) -> Response:
 
 
 def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuote:
-    """The document worked out as a new quote would be: by today's list and settings."""
+    """Return the document calculated as a new quote would be: by today's list and settings."""
     basis = basis_on(book, press.today, asked_currency(sent))
     asked = read_request(sent, basis)
     weigh(asked, press.asks)
@@ -75,7 +75,7 @@ def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuot
 
 
 def _choice() -> str:
-    """What the revision is called where it is offered beside the others; else empty."""
+    """Return the revision's name if it is offered beside the others; else ""."""
     given = parameters("choice").get("choice")
     if given is None:
         return ""
@@ -89,7 +89,7 @@ def _choice() -> str:
 
 
 def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choice: str) -> Response:
-    """The revision in storage, if neither the quote nor the shop's prices changed meanwhile."""
+    """Store and return the revision, if neither the quote nor the shop's prices have changed."""
     with wiring().units.writing() as uow:
         principal("counter", uow=uow)
         if uow.shops.version(press.asks.shop_id) != book.version:
@@ -107,7 +107,7 @@ def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choic
 
 @bp.get("/v1/quotes/<quote_id>/revisions")
 def listed(quote_id: str) -> Response:
-    """Every revision of a quote, the first one first."""
+    """Return every revision of a quote, the first one first."""
     asks = principal("counter", "reports")
     only_parameters()
     with wiring().units.reading() as uow:
@@ -118,7 +118,7 @@ def listed(quote_id: str) -> Response:
 
 @bp.get("/v1/quotes/<quote_id>/revisions/<revision>")
 def one(quote_id: str, revision: str) -> Response:
-    """One revision whole, as it was told: JSON, or for the customer as a page or on paper."""
+    """Return one whole revision as the customer was told: JSON, or a page or paper."""
     asks = principal("counter", "reports")
     form, paper = form_wanted(), paper_wanted()
     number = _number(revision)
@@ -135,7 +135,7 @@ def one(quote_id: str, revision: str) -> Response:
 
 @bp.get("/v1/quotes/<quote_id>/revisions/<revision>/changes")
 def changed(quote_id: str, revision: str) -> Response:
-    """What changed from the revision before, in words."""
+    """Return the changes from the previous revision, in words."""
     asks = principal("counter", "reports")
     only_parameters()
     number = _number(revision)

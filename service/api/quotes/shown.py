@@ -1,4 +1,4 @@
-"""How a stored quote is found and shown, for every address that answers with one."""
+"""Finding and showing a stored quote, for every address that answers with one."""
 
 from __future__ import annotations
 
@@ -31,23 +31,23 @@ WITH_TICKETS = (ACCEPTED, IN_WORK, DONE, WITHDRAWN)
 
 
 def found_quote(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:
-    """The quote with this id or number.
+    """Return the quote with this id or number.
 
     Raises:
         NotFound: the shop has none, or the number was misread.
     """
     if QUOTES.means(quote):
         return uow.quotes.by_serial(asks.shop_id, QUOTES.read(quote))
-    if "\0" in quote:  # which no database takes for a text
+    if "\0" in quote:  # a NUL cannot be stored
         raise NotFound("this shop has no such quote")
     return uow.quotes.by_id(asks.shop_id, quote)
 
 
 def checked(seen: Seen, head: QuoteHead, press: Press) -> None:
-    """Go on only if the caller has seen the quote as it is.
+    """Check that the caller has seen the quote's current state.
 
     Raises:
-        Stale: it has not; the refusal tells the present state.
+        Stale: it has not; the refusal gives the current state.
     """
     number, state = edition(head, press.today), stands(head, press)
     try:
@@ -66,7 +66,7 @@ def quote_answer(
     status: int = 200,
     headers: Mapping[str, str] | None = None,
 ) -> Response:
-    """A quote as JSON, with its entity tag; `uow` is asked for its tickets, where it has some."""
+    """Return a quote as JSON, with its entity tag; its tickets, if any, are read from `uow`."""
     head, asks = stored.head, press.asks
     tickets: tuple[TicketHead, ...] = ()
     if uow is not None and head.status in WITH_TICKETS:
@@ -81,7 +81,7 @@ def quote_answer(
 
 
 def printed_quote(stored: StoredQuote, revision: Revision, form: str, paper: str) -> Response:
-    """A quote as the customer gets it: a page, or on paper; never with costs."""
+    """Return a quote for the customer: a page, or on paper; never with costs."""
     shop = stored_shop(revision)
     document = orjson.loads(quote_document(stored.head, stored.result, None))
     if form == negotiation.PAGE_FORM:

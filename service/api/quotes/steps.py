@@ -1,6 +1,6 @@
-"""`/v1/quotes/{quote_id}/issue`, `accept`, `decline`, `withdraw`, `promise`: the steps of a quote.
+"""`/v1/quotes/{quote_id}/issue`, `accept`, `decline`, `withdraw`, `promise`: a quote's steps.
 
-Every step takes `If-Match`: of two who press at once one wins and the other is told (412).
+Every step takes `If-Match`: of two concurrent steps one wins and the other gets 412.
 """
 
 from __future__ import annotations
@@ -37,21 +37,21 @@ bp = Blueprint("quote_life", __name__)
 @bp.post("/v1/quotes/<quote_id>/issue")
 @once
 def issue(quote_id: str) -> Response:
-    """Give a draft to the customer."""
+    """Issue a draft to the customer."""
     return _stepped(quote_id, "issue", NOTHING)
 
 
 @bp.post("/v1/quotes/<quote_id>/decline")
 @once
 def decline(quote_id: str) -> Response:
-    """The customer does not want it."""
+    """Record that the customer declines."""
     return _stepped(quote_id, "decline", QUOTE_STEP)
 
 
 @bp.post("/v1/quotes/<quote_id>/withdraw")
 @once
 def withdraw(quote_id: str) -> Response:
-    """Take it back, and its tickets with it, before any work is begun."""
+    """Withdraw a quote and its tickets, before any work is begun."""
     return _stepped(quote_id, "withdraw", QUOTE_STEP)
 
 
@@ -79,10 +79,10 @@ def _stepped(quote_id: str, action: str, schema: Document) -> Response:
 @bp.post("/v1/quotes/<quote_id>/accept")
 @once
 def accept(quote_id: str) -> Response:
-    """Take it, or one of its choices, for the customer: a ticket for each job, a promised day.
+    """Accept a quote, or one of its choices: a ticket for each job, a promised day.
 
-    The tickets are worked out before storage is asked to change anything; a quote that somebody
-    changes meanwhile is not accepted.
+    The tickets are calculated before storage is asked to change anything; a quote that is changed
+    meanwhile is not accepted.
     """
     press = pressed(principal("counter"))
     only_parameters()
@@ -111,7 +111,7 @@ def accept(quote_id: str) -> Response:
 
 @bp.get("/v1/quotes/<quote_id>/promise")
 def promise(quote_id: str) -> Response:
-    """When it would be ready if it were accepted today, and from what that follows."""
+    """Return when it would be ready if it were accepted today, and the reasons."""
     press = pressed(principal("counter"))
     only_parameters()
     asks = press.asks
@@ -138,7 +138,7 @@ def promise(quote_id: str) -> Response:
 
 @bp.get("/v1/quotes/<quote_id>/drawing.svg")
 def drawing(quote_id: str) -> Response:
-    """One job of a quote from the front, to scale, with its dimensions."""
+    """Return one job of a quote from the front, to scale, with its dimensions."""
     asks = principal("counter", "reports")
     given = parameters("job")
     with wiring().units.reading() as uow:

@@ -42,7 +42,7 @@ DOCUMENTS = StoredQuoteDocuments()
 @bp.post("/v1/quotes")
 @once
 def create() -> Response:
-    """Work a document out and store it as a quote."""
+    """Calculate a document and store it as a quote."""
     asks = principal("price", "counter", recent=True)
     only_parameters()
     body = json_bytes()
@@ -53,7 +53,7 @@ def create() -> Response:
     except (JobRefused, NotPriced):
         if shelf.book(asks.shop_id).version == book.version:
             raise
-    except Stale:  # the key or the book were looked at a moment ago, and are others by now
+    except Stale:  # a cached key or book has changed since
         asks = principal("price", "counter")
     try:
         return _stored(document, body, asks, shelf.book(asks.shop_id))
@@ -63,14 +63,14 @@ def create() -> Response:
 
 
 def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Response:
-    """The document worked out from a book, stored and answered.
+    """Return the answer for a document calculated from a book and stored.
 
-    The work is done before storage is asked for anything, and the answer is written after others
-    may go on, unless it has to be stored too. The key and the book are looked at again where the
-    quote takes its number, so that neither a revoked key nor an old price slips in.
+    The calculation comes before any request to storage, and the answer is written after others may
+    go on, unless it has to be stored too. The key and the book are checked again when the quote
+    takes its number, so that neither a revoked key nor an old price is used.
 
     Raises:
-        Stale: the book is no longer the shop's, or the key is another or out of force.
+        Stale: the book is no longer the shop's, or the key has changed or is out of force.
     """
     wired = wiring()
     now = wired.clock()
@@ -92,13 +92,13 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
             uow.commit()
     except OutcomeUnknown:
         if keeps():
-            raise  # the answer is found under its key, if it was kept
+            raise  # the answer is found under its key, if it was stored
         head, made = _settled(new), None
     return made or _created(new, head, press)
 
 
 def _settled(new: NewQuote) -> QuoteHead:
-    """The quote as it was stored in a transaction that was lost at its end.
+    """Return the quote as stored by a transaction whose outcome was unknown.
 
     Raises:
         StorageUnavailable: nothing was stored.
@@ -106,7 +106,7 @@ def _settled(new: NewQuote) -> QuoteHead:
     """
 
     def look(uow: UnitOfWork) -> QuoteHead:
-        uow.instants.turn(new.shop_id, OF_QUOTES, new.created_at)  # which its transaction held
+        uow.instants.turn(new.shop_id, OF_QUOTES, new.created_at)  # held by its transaction
         return uow.quotes.by_id(new.shop_id, new.id).head
 
     try:
@@ -116,14 +116,14 @@ def _settled(new: NewQuote) -> QuoteHead:
 
 
 def _created(new: NewQuote, head: QuoteHead, press: Press) -> Response:
-    """The answer to a quote that was stored."""
+    """Return the answer to a quote that was stored."""
     stored = StoredQuote(head, new.revision.result, new.revision.costs)
     headers = {"Location": f"/v1/quotes/{head.id}"}
     return quote_answer(stored, press, status=201, headers=headers)
 
 
 def _room_for_draft(uow: UnitOfWork, asks: Principal, new: NewQuote) -> None:
-    """Go on only if public forms have not left too much already: their keys are no secret.
+    """Check that public forms are within their limits: their keys are not secret.
 
     Raises:
         RequestRefused: 429.
@@ -149,7 +149,7 @@ def _too_much(said: str) -> RequestRefused:
 
 @bp.get("/v1/quotes")
 def listed() -> Response:
-    """The shop's quotes, newest first."""
+    """Return the shop's quotes, newest first."""
     press = pressed(principal("counter", "reports"))
     wanted = wanted_of(press.shop)
     with wiring().units.reading() as uow:
@@ -163,7 +163,7 @@ def listed() -> Response:
 
 @bp.get("/v1/quotes/<quote_id>")
 def one(quote_id: str) -> Response:
-    """A stored quote, by its id or its number: JSON, or for the customer as a page or on paper."""
+    """Return a stored quote, by its id or number: JSON, or for the customer a page or paper."""
     asks = principal("counter", "reports")
     form, paper = form_wanted(), paper_wanted()
     press = pressed(asks)
@@ -179,7 +179,7 @@ def one(quote_id: str) -> Response:
 
 @bp.get("/v1/quotes/<quote_id>/workings")
 def workings(quote_id: str) -> Response:
-    """Why every figure of a quote is what it is."""
+    """Return the derivation of every figure of a quote."""
     asks = principal("counter", "reports")
     only_parameters()
     with wiring().units.reading() as uow:

@@ -1,4 +1,4 @@
-"""What a report is asked for: its days, its periods, the instant, and the form of the answer."""
+"""The parameters of a report: its days, periods, instant, and the form of the answer."""
 
 from __future__ import annotations
 
@@ -19,26 +19,26 @@ from service.domain.reports import PERIODS, Period, Span, span
 from service.domain.shop import Shop
 
 FIRST_DAY, LAST_DAY = date(1, 1, 3), date(9999, 11, 30)
-"""The calendar, less what a time zone's offset and the end of a month or week need beyond it."""
+"""The calendar, less the margin for a zone's offset and the end of a month or week."""
 WEEKS = timedelta(days=27)
-"""How far ahead work is told unless another day is asked for: four weeks."""
+"""The default horizon of reports on coming work: four weeks."""
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
 
 def report_form() -> str:
-    """The form that the caller likes best; JSON where several are liked alike.
+    """Return the caller's preferred form; JSON if several are equally acceptable.
 
     Raises:
-        RequestRefused: 406, none of those there are.
+        RequestRefused: 406, no available form is acceptable.
     """
     return form_wanted(REPORT_FORMS)
 
 
 def asked_span(shop: Shop, usual: Period, *, ahead: bool = False) -> Span:
-    """The days that are asked for: this month so far, or with `ahead` the next four weeks.
+    """Return the requested days: this month so far, or with `ahead` the next four weeks.
 
     Raises:
-        RequestRefused: 400, naming the parameter that makes no sense.
+        RequestRefused: 400, naming the invalid parameter.
     """
     given = parameters("from", "to", "period", "as_of")
     as_of = asked_instant(shop)
@@ -57,10 +57,10 @@ def asked_span(shop: Shop, usual: Period, *, ahead: bool = False) -> Span:
 
 
 def asked_instant(shop: Shop) -> datetime:
-    """The instant at which the figures are wanted as they were: now, unless another is asked for.
+    """Return the instant as of which the figures are requested; now by default.
 
     Raises:
-        RequestRefused: 400, it is none, or it is still to come.
+        RequestRefused: 400, it is invalid or in the future.
     """
     now = wiring().clock()
     asked = moment(request.args.get("as_of"), "as_of", shop)
@@ -88,12 +88,12 @@ def _day(text: str | None, name: str) -> date | None:
 
 
 def instant_head(shop: Shop, as_of: datetime) -> Json:
-    """What tells of when a report is that has no days."""
+    """Return the heading of a report that has an instant and no days."""
     return {"time_zone": shop.time_zone, "as_of": instant(as_of)}
 
 
 def report_answer(report: Report, form: str) -> Response:
-    """A report in the form that was asked for; CSV is written while it is sent."""
+    """Return a report in the requested form; CSV is streamed."""
     if form == JSON_FORM:
         return varies(answer(report_document(report)))
     days = [str(report.head[name]) for name in ("from", "to") if name in report.head]

@@ -1,8 +1,8 @@
-"""`/v1/reports/…`: figures for the night and for the owner, as JSON or CSV by `Accept`.
+"""`/v1/reports/…`: figures for scripts and for the owner, as JSON or CSV by `Accept`.
 
-Every report reads in one view of the database. What it adds up are facts that were noted when they
-happened (`service.app.ports_reports`), so that it opens no quote; the exceptions are what open
-tickets need and what open quotes would cost, of which there are never many.
+Every report reads in one database snapshot. It adds up facts recorded when they happened
+(`service.persistence.reports.facts`), so it opens no quote; the exceptions are the needs of open
+tickets and the current price of open quotes, of which there are never many.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from service.persistence.unit_of_work import UnitOfWork
 bp = Blueprint("reports", __name__)
 OFFICE = ("reports",)
 SHOP = ("reports", "counter", "bench")
-"""Who plans the work sees what it takes, and no money."""
+"""The scopes that plan work: they see what it takes, and no money."""
 MOST_TICKETS = 5_000
 USUAL_QUOTES, MOST_QUOTES = 200, 2_000
 _MOMENT = timedelta(microseconds=1)
@@ -42,7 +42,7 @@ _MOMENT = timedelta(microseconds=1)
 
 @bp.get("/v1/reports/sales")
 def sales() -> Response:
-    """Quotes made, what became of them, and quotes sold."""
+    """Return quotes made, their outcomes, and quotes sold."""
     book = _book(*OFFICE)
     form, days = report_form(), asked_span(book.shop, "day")
     with wiring().units.reading() as uow:
@@ -53,13 +53,13 @@ def sales() -> Response:
 
 @bp.get("/v1/reports/sales-by-component")
 def sales_by_component() -> Response:
-    """What was sold, by component."""
+    """Return sales by component."""
     return _parts(items=False)
 
 
 @bp.get("/v1/reports/sales-by-item")
 def sales_by_item() -> Response:
-    """What was sold, by component and item."""
+    """Return sales by component and item."""
     return _parts(items=True)
 
 
@@ -73,7 +73,7 @@ def _parts(*, items: bool) -> Response:
 
 @bp.get("/v1/reports/margins")
 def margins() -> Response:
-    """What quotes sold for and what they cost."""
+    """Return what quotes sold for and what they cost."""
     book = _book(*OFFICE)
     form, days = report_form(), asked_span(book.shop, "day")
     with wiring().units.reading() as uow:
@@ -83,7 +83,7 @@ def margins() -> Response:
 
 @bp.get("/v1/reports/materials")
 def materials() -> Response:
-    """What was sold, in material."""
+    """Return the material sold."""
     book = _book(*SHOP)
     form, days = report_form(), asked_span(book.shop, "month")
     with wiring().units.reading() as uow:
@@ -93,7 +93,7 @@ def materials() -> Response:
 
 @bp.get("/v1/reports/purchases")
 def purchases() -> Response:
-    """What is to be bought for the open tickets."""
+    """Return what to buy for the open tickets."""
     book = _book(*SHOP)
     form = report_form()
     parameters()
@@ -111,7 +111,7 @@ def purchases() -> Response:
 
 @bp.get("/v1/reports/labour")
 def labour() -> Response:
-    """Bench minutes promised against the bench's capacity."""
+    """Return promised bench minutes against the bench's capacity."""
     book = _book(*SHOP)
     form, days = report_form(), asked_span(book.shop, "day", ahead=True)
     start, end = days.buckets[0].start, min(days.buckets[-1].end, days.as_of + _MOMENT)
@@ -123,7 +123,7 @@ def labour() -> Response:
 
 @bp.get("/v1/reports/overdue")
 def overdue() -> Response:
-    """Tickets that are not done and whose promised day is past."""
+    """Return tickets that are not done and whose promised day is past."""
     book = _book(*SHOP)
     form = report_form()
     parameters("as_of")
@@ -136,7 +136,7 @@ def overdue() -> Response:
 
 @bp.get("/v1/reports/spoiled")
 def spoiled() -> Response:
-    """Pieces that were spoiled, and what their material cost."""
+    """Return spoiled pieces, and the cost of their material."""
     book = _book(*OFFICE)
     form, days = report_form(), asked_span(book.shop, "month")
     start, end = days.buckets[0].start, min(days.buckets[-1].end, days.as_of + _MOMENT)
@@ -147,7 +147,7 @@ def spoiled() -> Response:
 
 @bp.get("/v1/reports/price-list-drift")
 def price_list_drift() -> Response:
-    """What open quotes would cost by the list in force now."""
+    """Return what open quotes would cost by the list in force now."""
     book = _book(*OFFICE)
     form = report_form()
     most = _most(parameters("limit").get("limit"))
@@ -171,7 +171,7 @@ def _most(text: str | None) -> int:
 def _open_quotes(
     uow: UnitOfWork, shop_id: str, most: int, today: date
 ) -> Iterator[tuple[QuoteHead, Revision]]:
-    """The newest open quotes of today, whole."""
+    """Yield the newest quotes that are open today, in full."""
     heads: list[QuoteHead] = []
     for state in (ISSUED, DRAFT):
         heads += uow.quotes.page(shop_id, QuoteFilter(status=state), most, None, today).heads
@@ -181,12 +181,12 @@ def _open_quotes(
 
 
 def _book(*scopes: str) -> ShopBook:
-    """The book of the shop whose key asks, if it has one of these scopes."""
+    """Return the book of the caller's shop, if the key has one of these scopes."""
     return wiring().shelf.book(principal(*scopes).shop_id)
 
 
 def _described(book: ShopBook) -> Callable[[str], str]:
-    """An item's description today; empty where the catalogue has it no more."""
+    """Return an item's current description; empty if the catalogue no longer has it."""
 
     def described(code: str) -> str:
         item = book.catalogue.items.get(code)

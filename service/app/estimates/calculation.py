@@ -1,4 +1,4 @@
-"""Estimating, sweeping and quoting: documents in, worked-out jobs out, quotes stored."""
+"""Estimating, sweeping and quoting: from documents to calculated jobs and stored quotes."""
 
 from __future__ import annotations
 
@@ -18,32 +18,32 @@ from service.domain.quotes.life import Customer
 
 
 class QuoteDocuments(Protocol):
-    """Writes what a stored quote keeps, as JSON."""
+    """Writes the documents of a stored quote, as JSON."""
 
     def result(self, estimate: Estimate) -> bytes:
-        """The answer, without costs."""
+        """Return the answer, without costs."""
         ...
 
     def papers(self, estimate: Estimate) -> tuple[Paper, ...]:
-        """The items, prices, times and settings that were used."""
+        """Return the items, prices, times and settings used."""
         ...
 
     def costs(self, estimate: Estimate) -> bytes:
-        """Costs, margins and markups."""
+        """Return costs, margins and markups."""
         ...
 
     def customer(self, customer: Customer) -> bytes:
-        """Who asked."""
+        """Return the customer."""
         ...
 
 
 def basis_on(book: ShopBook, day: date, currency: str = "") -> Basis:
-    """What calculations rest on in a shop on a day.
+    """Return the basis of calculations in a shop on a day.
 
     Args:
         book: the shop's book.
         day: the day in the shop.
-        currency: the currency that prices are asked for in; the shop's own where empty.
+        currency: the currency of the prices asked for; if empty, the shop's own.
 
     Raises:
         NotPriced: no price list is in force, or no labour standard is in use.
@@ -52,12 +52,12 @@ def basis_on(book: ShopBook, day: date, currency: str = "") -> Basis:
 
 
 def within_limits(done: Estimate, principal: Principal) -> None:
-    """Go on only if the discounts of a document are such as this key may give.
+    """Check that a document's discounts are within the key's limit.
 
-    All that is given by hand counts together, against the goods after quantity breaks.
+    All manual discounts count together, against the goods after quantity breaks.
 
     Raises:
-        JobRefused: it is more than the key's scopes allow; every discount is named.
+        JobRefused: they exceed what the key's scopes allow; every discount is named.
     """
     given = [r for job in done.jobs for r in job.reductions] + list(done.totals.reductions)
     if not given or principal.may("admin"):
@@ -78,7 +78,7 @@ def within_limits(done: Estimate, principal: Principal) -> None:
 
 
 def _goods(job: JobEstimate) -> int:
-    """A job's lines without fees, after its quantity break, in minor units."""
+    """Return the total of a job's lines without fees, after its quantity break, in minor units."""
     goods = sum(line.amount.minor for line in job.lines if line.component != FEE)
     by_hand = sum(reduction.amount.minor for reduction in job.reductions)
     fees = job.subtotal.minor - goods
@@ -86,5 +86,5 @@ def _goods(job: JobEstimate) -> int:
 
 
 def _percent(number: Fraction) -> str:
-    """A percent for people."""
+    """Return a percentage as text."""
     return decimal_text(*number.as_integer_ratio(), 6)

@@ -1,8 +1,8 @@
-"""Jobs of a long file of documents, each kind of job worked out and written once.
+"""Jobs of a large file of documents: each distinct job is calculated and written once.
 
-Shops frame much alike: a file of thousands of documents holds the same job, in the same size, again
-and again under other references. Two jobs are the same where all that was read of them is the same
-but what they are called; whatever differs in anything else is worked out by itself.
+A shop's jobs are much alike: a file of thousands of documents repeats the same job in the same size
+under other references. Two jobs are the same if everything read is equal except their labels;
+anything else is calculated separately.
 """
 
 from __future__ import annotations
@@ -25,17 +25,17 @@ from service.domain.jobs.job import JobSpec
 from service.domain.quotes.life import QuoteRequest
 
 MOST = 500
-"""Jobs that are kept; all are forgotten when there are more. A plain one takes some 30 kB."""
+"""The number of jobs cached; beyond it all are dropped. A plain job takes some 30 kB."""
 MOST_PARTS = 10_000
-"""Parts of all jobs that are kept (`JobSpec.parts`); one with many windows counts as many jobs."""
+"""The total parts of cached jobs (`JobSpec.parts`); one with many windows counts as many jobs."""
 MOST_BYTES = 8_388_608
-"""Bytes of written jobs that are kept."""
+"""The total bytes of cached job documents."""
 LOOKED_AT = 1_000
-"""Documents after which it shows whether looking for repeats is worth it: one in twenty is."""
+"""The number of documents after which caching stops unless one in twenty is a repeat."""
 
 
 class RepeatedJobs:
-    """Works out documents that rest on the same basis; for one file, and one thread."""
+    """Calculates documents that share a basis; for one file and one thread."""
 
     def __init__(self, basis: Basis) -> None:
         self.basis = basis
@@ -46,7 +46,7 @@ class RepeatedJobs:
         self._known = False
 
     def estimate(self, request: QuoteRequest) -> Estimate:
-        """What `estimate_request` gives.
+        """Return the same as `estimate_request`.
 
         Raises:
             JobRefused: with the faults of every job, pointers from the document's root.
@@ -77,9 +77,9 @@ class RepeatedJobs:
             self._parts += parts
 
     def documents(self, request: QuoteRequest, done: Estimate) -> Sequence[object]:
-        """The documents of the jobs just worked out, written, each under its own label.
+        """Return the documents of the jobs just calculated, each under its own label.
 
-        Empty for what was not there before: most of that never comes again.
+        Empty for a job seen for the first time: most of those never recur.
         """
         if not self._known:
             return ()
@@ -89,7 +89,7 @@ class RepeatedJobs:
         ]
 
     def _rest(self, position: int, spec: JobSpec, done: JobEstimate) -> bytes:
-        """A job's document behind its label; it names its own place among the jobs."""
+        """Return a job's document after its label; it contains its own position among the jobs."""
         key = position, _unnamed(spec)
         rest = self._written.get(key)
         if rest is None:

@@ -1,1 +1,1 @@
-"""Use cases of webhooks: register, deliver, send."""
+"""Use cases of webhooks: registering, delivering, sending."""

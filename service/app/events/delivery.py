@@ -1,8 +1,8 @@
 """Delivering webhooks: from the change feed to messages, from messages to attempts.
 
-Delays follow the example schedule of the Standard Webhooks specification, spread by up to a fifth
-so that many do not come back at one moment. A 2xx answer is a delivery and nothing else is; 410
-says that nobody wants them any more; an answer's Retry-After puts the next attempt off.
+Delays follow the example schedule of the Standard Webhooks specification, with a jitter of up to a
+fifth so that retries do not coincide. Only a 2xx response counts as delivered; 410 means that the
+endpoint is gone; a Retry-After header postpones the next attempt.
 """
 
 from __future__ import annotations
@@ -20,21 +20,21 @@ DELAYS = tuple(
     timedelta(seconds=seconds)
     for seconds in (5, 300, 1_800, 7_200, 18_000, 36_000, 50_400, 72_000, 86_400)
 )
-"""After the first attempt at once: 5 s, 5 min, 30 min, 2, 5, 10, 14, 20 and 24 hours."""
+"""Retries after the first attempt: 5 s, 5 min, 30 min, 2, 5, 10, 14, 20 and 24 hours."""
 LONGEST_DELAY = timedelta(days=1)
 SPREAD = 5
 READ_AT_ONCE = 200
 GONE = 410
 A_TURN = 5
-"""Messages to one endpoint before others get their turn."""
+"""The number of messages to one endpoint before others get their turn."""
 HELD = timedelta(seconds=A_TURN * 25)
-"""For how long a worker holds the messages of a turn: longer than it takes to send all of them."""
+"""The time a worker reserves the messages of a turn: longer than sending all of them takes."""
 LONGEST_ERROR = 200
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What came of sending: the answer's status, or what went wrong before there was one."""
+    """The result of sending: the response's status, or what went wrong before there was one."""
 
     status: int | None
     error: str
@@ -43,17 +43,17 @@ class Outcome:
 
     @property
     def delivered(self) -> bool:
-        """Whether the other side has it."""
+        """True if the receiver accepted it."""
         return self.status is not None and 200 <= self.status <= 299
 
 
 def queue_events(
     uow: UnitOfWork, endpoint: Endpoint, new_id: IdSource, now: datetime
 ) -> tuple[Endpoint, bool]:
-    """Turn what happened since into messages, each exactly once; the caller commits.
+    """Turn new events into messages, each exactly once; the caller commits.
 
     Returns:
-        the endpoint as far as it has been read for now, and whether there is more to read at once.
+        The endpoint with its place in the feed, and True if there is more to read at once.
     """
     page = uow.events.page(endpoint.shop_id, EventFilter(), READ_AT_ONCE, endpoint.place)
     if not page.events or not uow.webhooks.advance(endpoint, page.after):
@@ -75,7 +75,7 @@ def queue_events(
 
 
 def payload(stored: StoredEvent) -> bytes:
-    """What is sent: thin, so that whoever wants more asks for it with a key of their own."""
+    """Return the body to send: thin, so that a receiver fetches details with its own key."""
     event = stored.event
     at = event.at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
     data = {"event": str(stored.place.id), "subject": event.subject, "id": event.subject_id}
@@ -86,7 +86,7 @@ def payload(stored: StoredEvent) -> bytes:
 def settle(
     uow: UnitOfWork, endpoint: Endpoint, message: Message, outcome: Outcome, at: datetime
 ) -> Message:
-    """Store what came of an attempt; the caller commits."""
+    """Store the result of an attempt; the caller commits."""
     number = message.attempts + 1
     attempt = Attempt(
         number=number,
@@ -110,7 +110,7 @@ def settle(
 
 
 def delay(retries: int, retry_after: int) -> timedelta:
-    """How long to wait before the next attempt."""
+    """Return how long to wait before the next attempt."""
     planned = DELAYS[retries]
     spread = planned / SPREAD * secrets.randbelow(1_000) / 1_000
     asked = min(timedelta(seconds=min(retry_after, 10**6)), LONGEST_DELAY)

@@ -1,13 +1,12 @@
-"""Sending a webhook to an address that a customer chose, without being made a tool by it.
+"""Sending a webhook to a customer's address, without server-side request forgery.
 
-The name is resolved once, every address it has must be a public one, and the connection goes to the
-address that was checked: a name that resolves otherwise a moment later (DNS rebinding) gains
-nothing. TLS proves the name, not the address. Trusted are the certificate authorities of the system
-and those that come with requests.
+The name is resolved once, all its addresses must be public, and the connection goes to the address
+that was checked, so DNS rebinding has no effect. TLS authenticates the name, not the address.
+Trusted are the certificate authorities of the system and those that come with requests.
 
-Redirects are not followed, proxies and credentials of the environment not used, and the answer's
-body is never read: its head is all that is looked at, which http.client limits to 100 lines of
-65,536 bytes. All of it together ends after `SECONDS`, however slowly the other side answers.
+Redirects are not followed, proxies and credentials of the environment are not used, and the
+response body is never read: only its head, which http.client limits to 100 lines of 65,536 bytes.
+Everything together ends after `SECONDS`, however slowly the receiver responds.
 """
 
 from __future__ import annotations
@@ -30,18 +29,21 @@ from service.app.events.delivery import Outcome
 from service.app.events.targets import LOOPBACK, Target, is_public
 
 SECONDS = 20.0
-"""For connecting, sending and the answer's head together; the specification says 15 to 30."""
+"""The limit for connecting, sending and the response's head; the specification says 15 to 30."""
 MOST_DIGITS = 9
 AGENT = "framing-quotes-webhooks/1"
-logging.getLogger("urllib3").setLevel(logging.ERROR)  # its warnings quote what was answered
+logging.getLogger("urllib3").setLevel(logging.ERROR)  # its warnings quote responses
 
 
 class Unreachable(Exception):
-    """The target cannot be sent to; the text says why and is shown in the log of deliveries."""
+    """The target cannot be sent to.
+
+    The message gives the reason and is shown in the delivery log.
+    """
 
 
 def send(target: Target, headers: Mapping[str, str], body: bytes) -> Outcome:
-    """POST a body to a target; whatever happens comes back as an outcome."""
+    """POST a body to a target; return every result, failures too, as an outcome."""
     begun = monotonic()
     status, error, retry_after = None, "", 0
     try:
@@ -55,20 +57,21 @@ def send(target: Target, headers: Mapping[str, str], body: bytes) -> Outcome:
 
 
 def _post(target: Target, headers: Mapping[str, str], body: bytes, ends: float) -> tuple[int, int]:
-    """Return the status of the answer, and after how many seconds it asks to be tried again."""
+    """Return the response's status, and its Retry-After in seconds."""
     address = _checked_address(target)
     left = ends - monotonic()
-    if left <= 0:  # resolving the name took all of it
+    if left <= 0:  # resolving the name used it all up
         raise Unreachable(_too_late())
     fixed = {"Host": target.named, "User-Agent": AGENT, "Connection": "close"}
     request = Request("POST", target.url, {**headers, **fixed}, data=body).prepare()
     watch = _Watch(left)
     adapter = _Pinned(target, address, watch)
     try:
-        # The TLS handshake has as long again as the connection, so each gets half of what is left.
+        # The TLS handshake gets the same timeout as the connection, so each gets half of what is
+        # left.
         answer = adapter.send(request, stream=True, timeout=(left / 2, left))
         with answer:
-            if watch.late:  # a head that was cut off there can look whole
+            if watch.late:  # a truncated head can look whole
                 raise Unreachable(_too_late())
             return answer.status_code, _waiting(answer.headers.get("Retry-After", ""))
     finally:
@@ -77,10 +80,10 @@ def _post(target: Target, headers: Mapping[str, str], body: bytes, ends: float) 
 
 
 class _Pinned(HTTPAdapter):
-    """Connects to the address that was checked, and asks TLS to prove the target's name.
+    """Connects to the address that was checked, and verifies the target's name by TLS.
 
-    `send` of an adapter is used by itself: a `Session` would follow what the environment says, and
-    read the whole body of a redirect.
+    The adapter's `send` is used directly: a `Session` would apply environment settings and read the
+    whole body of a redirect.
     """
 
     def __init__(self, target: Target, address: str, watch: _Watch) -> None:
@@ -90,7 +93,7 @@ class _Pinned(HTTPAdapter):
     def build_connection_pool_key_attributes(
         self, request: PreparedRequest, verify: Any, cert: Any = None
     ) -> tuple[Any, Any]:
-        """The place to connect to, and the name to prove."""
+        """Return the address to connect to, and the name to verify."""
         target = self._target
         place = {"host": self._address, "port": target.port}
         if not target.secure:
@@ -103,7 +106,7 @@ class _Pinned(HTTPAdapter):
         return {"scheme": "https", **place}, proof
 
     def get_connection_with_tls_context(self, *given: Any, **named: Any) -> Any:
-        """The pool of one connection, which is watched once it is made."""
+        """Return the pool of one connection, which is watched once it is open."""
         pool: Any = super().get_connection_with_tls_context(*given, **named)
         kind = _SecureConnection if self._target.secure else _PlainConnection
         watch = self._watch
@@ -112,35 +115,35 @@ class _Pinned(HTTPAdapter):
 
 
 class _PlainConnection(HTTPConnection):
-    """A connection that ends with the time."""
+    """A connection that ends at the deadline."""
 
     def __init__(self, watch: _Watch, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
         self._watch = watch
 
     def connect(self) -> None:
-        """Connect, and be watched."""
+        """Connect and start the watch."""
         super().connect()
         self._watch.over(self.sock)
 
 
 class _SecureConnection(HTTPSConnection):
-    """A connection under TLS that ends with the time."""
+    """A TLS connection that ends at the deadline."""
 
     def __init__(self, watch: _Watch, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
         self._watch = watch
 
     def connect(self) -> None:
-        """Connect, agree on TLS, and be watched."""
+        """Connect, do the TLS handshake and start the watch."""
         super().connect()
         self._watch.over(self.sock)
 
 
 class _Watch:
-    """Shuts a connection when the time is over: timeouts of sockets are for each read alone.
+    """Shuts a connection at the deadline, since socket timeouts apply to each read separately.
 
-    `late` says that the time is over.
+    `late` is True once the deadline has passed.
     """
 
     def __init__(self, seconds: float) -> None:
@@ -151,14 +154,14 @@ class _Watch:
         self._timer.start()
 
     def over(self, connected: socket.socket | None) -> None:
-        """Watch this connection; shut it at once where the time is over already."""
+        """Watch this connection; shut it at once if the deadline has passed."""
         with self._lock:
             self._socket = connected
             if self.late:
                 self._shut()
 
     def cancel(self) -> None:
-        """Watch no more."""
+        """Stop watching."""
         self._timer.cancel()
 
     def _end(self) -> None:
@@ -171,11 +174,11 @@ class _Watch:
             if self._socket is not None:
                 self._socket.shutdown(socket.SHUT_RDWR)
         except OSError:
-            return  # it is over already
+            return  # it has ended already
 
 
 def _checked_address(target: Target) -> str:
-    """Return the one address to connect to.
+    """Return the address to connect to.
 
     Raises:
         Unreachable: there is none, or one of them is not public.
@@ -193,7 +196,7 @@ def _checked_address(target: Target) -> str:
 
 
 def _waiting(text: str) -> int:
-    """Return the seconds of a Retry-After; whoever answers may write anything there."""
+    """Return the seconds of a Retry-After, which may hold anything."""
     return int(text) if text.isascii() and text.isdigit() and len(text) <= MOST_DIGITS else 0
 
 
@@ -202,7 +205,7 @@ def _too_late() -> str:
 
 
 def _told(failure: RequestException) -> str:
-    """Return what went wrong, by the first cause that is one of the system's, TLS's or HTTP's."""
+    """Return a failure's message, from its first cause that is a system, TLS or HTTP error."""
     for cause in _causes(failure):
         if isinstance(cause, ssl.SSLError):
             return f"TLS failed: {cause.reason or 'no agreement'}"
@@ -216,7 +219,7 @@ def _told(failure: RequestException) -> str:
 
 
 def _causes(failure: BaseException) -> Iterator[BaseException]:
-    """Yield what a failure came from, the nearest first; libraries hand it on by both ways."""
+    """Yield the causes of a failure, nearest first; libraries chain them in both ways."""
     found: BaseException | None = failure
     while found is not None:
         yield found

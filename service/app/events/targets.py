@@ -1,8 +1,8 @@
-"""Addresses that a webhook may name: https to a host of the public internet.
+"""Addresses that a webhook may use: https to a host on the public internet.
 
-What can never be sent to is refused when it is given: names that the public DNS does not have,
-numbers that only some programs read as an address, and ports of other services. What a name stands
-for is looked at when it is sent to (`service.app.events.sending`).
+Addresses that can never work are refused when registered: names outside the public DNS, numeric
+forms that only some programs read as an address, and ports of other services. The name is resolved
+only when sending (`service.app.events.sending`).
 """
 
 from __future__ import annotations
@@ -17,18 +17,18 @@ from service.domain.errors import BadValue
 LONGEST_URL = 500
 LOOPBACK = "127.0.0.1"
 _EMBEDS_V4 = IPv6Network("64:ff9b::/96")
-"""IPv4 addresses as seen through NAT64 (RFC 6052)."""
+"""IPv4 addresses mapped by NAT64 (RFC 6052)."""
 _NOT_PUBLIC = tuple(
     map(ip_network, ("192.0.0.0/24", "64:ff9b:1::/48", "2001::/23", "3fff::/20", "5f00::/16"))
 )
-"""Of the IANA's special-purpose registries, what one Python or another takes for public."""
+"""Addresses in IANA's special-purpose registries that some Python versions consider public."""
 _LOCAL_NAMES = ("localhost", "local", "internal", "invalid", "test", "onion", "alt", "home.arpa")
-"""Names that the public DNS never has (RFC 6761, 6762, 7686, 8375, 9476; `internal` by ICANN)."""
+"""Names never in the public DNS (RFC 6761, 6762, 7686, 8375, 9476; `internal` by ICANN)."""
 _LABEL = re.compile(r"[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?")
-"""A label of a host's name (RFC 1123, 2.1; RFC 1035, 2.3.4)."""
+"""A label of a host name (RFC 1123, 2.1; RFC 1035, 2.3.4)."""
 LONGEST_NAME = 253
 _NUMBER = re.compile(r"[0-9]+|0x[0-9a-f]*")
-"""A last label that makes a host an IPv4 address and no name (WHATWG URL, "ends in a number")."""
+"""A last label that makes a host an IPv4 address (WHATWG URL, "ends in a number")."""
 _BAD_PORTS = frozenset(
     (
         *(0, 1, 7, 9, 11, 13, 15, 17, 19, 20, 21, 22, 23, 25, 37, 42, 43, 53, 69, 77, 79, 87, 95),
@@ -43,7 +43,7 @@ _BAD_PORTS = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """An address that a webhook may name."""
+    """An address that a webhook may use."""
 
     secure: bool
     host: str
@@ -52,7 +52,7 @@ class Target:
 
     @property
     def named(self) -> str:
-        """The host as the Host header has it."""
+        """The host as in the Host header."""
         host = f"[{self.host}]" if ":" in self.host else self.host
         usual = 443 if self.secure else 80
         return host if self.port == usual else f"{host}:{self.port}"
@@ -67,11 +67,11 @@ def read_target(url: str, *, loopback: bool) -> Target:
     """Return the target of a URL.
 
     Args:
-        url: what the customer wrote.
-        loopback: whether http://127.0.0.1 will do, for tests.
+        url: the customer's text.
+        loopback: also accept http://127.0.0.1, for tests.
 
     Raises:
-        BadValue: it is no https URL, or names what cannot be sent to.
+        BadValue: it is not an https URL, or its host or port is not allowed.
     """
     try:
         parts = urlsplit(url)
@@ -96,7 +96,7 @@ def read_target(url: str, *, loopback: bool) -> Target:
 
 
 def _check_host(host: str) -> None:
-    """Refuse a host that is neither a public address nor a name that the public DNS can have."""
+    """Refuse a host that is neither a public address nor a possible name in the public DNS."""
     try:
         address = ip_address(host)
     except ValueError:
@@ -117,7 +117,7 @@ def _check_name(name: str) -> None:
 
 
 def is_public(address: IPv4Address | IPv6Address) -> bool:
-    """Return whether an address is one of the public internet, also behind what it may embed."""
+    """Return True if an address, and any address embedded in it, is on the public internet."""
     if any(address in network for network in _NOT_PUBLIC if network.version == address.version):
         return False
     if isinstance(address, IPv6Address):

@@ -1,9 +1,9 @@
-"""Keeping webhooks: endpoints, their secrets, and sending messages anew.
+"""Managing webhooks: endpoints, their secrets, and resending messages.
 
-A secret is not stored at all. It is derived from the service's own secret, the endpoint and the
-number of its generation (HMAC-SHA256 as the derivation of RFC 5869's expand step, with one block),
-so that whoever reads the database cannot sign, and nothing has to be encrypted anew when a key of
-encryption changes. The price: with another secret of the service, every endpoint needs a new one.
+A secret is not stored. It is derived from the service's own secret, the endpoint and its generation
+number (HMAC-SHA256 as in the expand step of RFC 5869, with one block), so that nobody who reads the
+database can sign, and no encryption key has to be rotated. The price: if the service's secret
+changes, every endpoint needs a new one.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ Check = Callable[[int], int]
 
 
 def secret_of(master: str, endpoint_id: str, generation: int) -> str:
-    """The secret of a generation, as the Standard Webhooks specification writes it.
+    """Return the secret of a generation, in the Standard Webhooks format.
 
     >>> secret_of("0123456789abcdef0123456789abcdef", "e", 1)
     'whsec_+IUQK/5uqgmfpD3pBZ/57ocFrHWD6wFFiUMIqppaFCE='
@@ -41,7 +41,7 @@ def secret_of(master: str, endpoint_id: str, generation: int) -> str:
 
 
 def secrets_in_force(master: str, endpoint: Endpoint, now: datetime) -> tuple[str, ...]:
-    """The secrets to sign with: the newest, and the one before it while that still counts."""
+    """Return the secrets to sign with: the newest, and the previous one while it is valid."""
     generations = [endpoint.generation]
     if endpoint.former_until is not None and endpoint.former_until > now:
         generations.append(endpoint.generation - 1)
@@ -51,10 +51,10 @@ def secrets_in_force(master: str, endpoint: Endpoint, now: datetime) -> tuple[st
 def create(
     uow: UnitOfWork, asks: Principal, wanted: WantedEndpoint, endpoint_id: str, now: datetime
 ) -> Endpoint:
-    """Store a new endpoint, which gets what happens from now on; the caller commits.
+    """Store a new endpoint, which receives events from now on; the caller commits.
 
     Raises:
-        Conflict: the shop has as many as it may.
+        Conflict: the shop has reached its limit.
     """
     if len(uow.webhooks.of_shop(asks.shop_id)) >= MOST_OF_A_SHOP:
         raise Conflict(f"a shop has at most {MOST_OF_A_SHOP} webhooks; remove one first")
@@ -83,8 +83,8 @@ def change(
     """Change an endpoint; the caller commits.
 
     Raises:
-        NotFound: the shop has none such.
-        Stale: it is another version than the caller has seen.
+        NotFound: the shop has no such endpoint.
+        Stale: its version differs from the one the caller has seen.
     """
     was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
     check(was.version)
@@ -94,11 +94,11 @@ def change(
 def rotate(
     uow: UnitOfWork, asks: Principal, endpoint_id: str, overlap: timedelta, now: datetime
 ) -> Endpoint:
-    """Give an endpoint a new secret; the old one is signed with too until the overlap is over.
+    """Give an endpoint a new secret; the old one also signs until the overlap ends.
 
     Raises:
-        NotFound: the shop has none such.
-        Stale: somebody else changes it at this moment.
+        NotFound: the shop has no such endpoint.
+        Stale: it is being changed concurrently.
     """
     was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
     new = replace(was, generation=was.generation + 1, former_until=now + overlap)
@@ -106,10 +106,10 @@ def rotate(
 
 
 def remove(uow: UnitOfWork, asks: Principal, endpoint_id: str, now: datetime) -> None:
-    """Forget an endpoint and all its messages; the caller commits.
+    """Delete an endpoint and all its messages; the caller commits.
 
     Raises:
-        NotFound: the shop has none such.
+        NotFound: the shop has no such endpoint.
     """
     was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
     uow.webhooks.remove(asks.shop_id, endpoint_id)

@@ -1,1 +1,1 @@
-"""Use cases of API keys: issue, check, cache, idempotency, page sessions."""
+"""Use cases of API keys: issuing, checking, caching, idempotency, page sessions."""

@@ -1,7 +1,7 @@
-"""Who may do what: API keys, their scopes, and the check of a token.
+"""Authentication and authorisation: API keys, their scopes, and token checks.
 
-A token reads `fq_<key id>_<secret>`; the secret is 32 random bytes, shown once and stored only as
-its SHA-256. A plain hash is enough here: the secret is not a password that could be guessed, and
+A token has the form `fq_<key id>_<secret>`; the secret is 32 random bytes, shown once and stored
+only as its SHA-256. A plain hash is enough: the secret cannot be guessed as a password can, and
 every request pays for the check. Unknown, wrong, expired and revoked keys all get the same answer.
 """
 
@@ -20,7 +20,7 @@ from service.domain.text import hidden_in
 from service.persistence.unit_of_work import UnitOfWork
 
 NOTED_EVERY = timedelta(hours=1)
-"""How finely a key's last use is noted; each noting is a write."""
+"""The interval at which a key's last use is recorded; each record is a write."""
 KeyWords = tuple[str, str]
 """The id of a key and its secret."""
 _NOBODY = sha256(b"").hexdigest()
@@ -28,7 +28,7 @@ _NOBODY = sha256(b"").hexdigest()
 
 @dataclass(frozen=True, slots=True)
 class Principal:
-    """Who asks: a key of one shop, what it may do, and when it stops being in force."""
+    """The caller: a key of one shop, its scopes, and when it expires."""
 
     shop_id: str
     key_id: str
@@ -39,11 +39,11 @@ class Principal:
     key_version: int = 1
 
     def may(self, scope: str) -> bool:
-        """Whether the key has this scope; `admin` has all."""
+        """Return True if the key has this scope; `admin` includes all."""
         return scope in self.scopes or "admin" in self.scopes
 
     def must(self, *any_of: str) -> None:
-        """Go on only if the key has one of these scopes.
+        """Check that the key has one of these scopes.
 
         Raises:
             NotAllowed: it has none of them.
@@ -56,13 +56,13 @@ class Principal:
 
     @property
     def sees_costs(self) -> bool:
-        """Whether costs and margins may be shown to this key."""
+        """True if this key may see costs and margins."""
         return self.may("counter") or self.may("reports")
 
 
 @dataclass(frozen=True, slots=True)
 class IssuedKey:
-    """A key just made: its record, and the token, which nobody can show again."""
+    """A new key: its record, and the token, which cannot be shown again."""
 
     record: KeyRecord
     token: str
@@ -72,12 +72,12 @@ class IssuedKey:
 
 
 def random_words() -> KeyWords:
-    """The id and the secret of a new key: 64 and 256 random bits."""
+    """Return the id and the secret of a new key: 64 and 256 random bits."""
     return secrets.token_hex(8), secrets.token_urlsafe(32)
 
 
 def secret_hash(secret: str) -> str:
-    """What is stored in place of a secret."""
+    """Return the hash stored in place of a secret."""
     return sha256(secret.encode()).hexdigest()
 
 
@@ -93,10 +93,10 @@ def create_key(
     per_minute: int | None = None,
     words: KeyWords | None = None,
 ) -> IssuedKey:
-    """Make and store a key; the caller commits. `words` are fresh random ones by default.
+    """Create and store a key; the caller commits. `words` are fresh random ones by default.
 
     Raises:
-        BadValue: no name, no scope, an unknown scope, or an end that has passed.
+        BadValue: no name, no scope, an unknown scope, or an expiry in the past.
     """
     given = frozenset(scopes)
     unknown = sorted(given - set(SCOPES))
@@ -127,7 +127,7 @@ def create_key(
 
 
 def authenticate(uow: UnitOfWork, token: str, now: datetime) -> Principal:
-    """Whose token this is.
+    """Return the principal of a token.
 
     Raises:
         NotKnown: there is no such key, or it is not in force.
@@ -136,7 +136,7 @@ def authenticate(uow: UnitOfWork, token: str, now: datetime) -> Principal:
 
 
 def principal_of(record: KeyRecord) -> Principal:
-    """Who asks by this key."""
+    """Return the principal of a key."""
     return Principal(
         shop_id=record.shop_id,
         key_id=record.id,
@@ -149,12 +149,12 @@ def principal_of(record: KeyRecord) -> Principal:
 
 
 def use_is_due(record: KeyRecord, now: datetime) -> bool:
-    """Whether a use at `now` is to be noted: none was within the last hour."""
+    """Return True if a use at `now` should be recorded: none was within the last hour."""
     return record.last_used_at is None or record.last_used_at <= now - NOTED_EVERY
 
 
 def key_of(uow: UnitOfWork, token: str, now: datetime) -> KeyRecord:
-    """The key that this token belongs to.
+    """Return the key that a token belongs to.
 
     Raises:
         NotKnown: there is no such key, or it is not in force.
@@ -163,7 +163,7 @@ def key_of(uow: UnitOfWork, token: str, now: datetime) -> KeyRecord:
     try:
         record = uow.keys.by_id(key_id)
     except NotFound:
-        compare_digest(secret_hash(secret), _NOBODY)  # an unknown key costs what a known one does
+        compare_digest(secret_hash(secret), _NOBODY)  # unknown keys take as long as known ones
         raise not_known() from None
     fits = compare_digest(secret_hash(secret), record.secret_hash)
     if not fits or mark != MARK or not in_force(record, now):
@@ -172,25 +172,25 @@ def key_of(uow: UnitOfWork, token: str, now: datetime) -> KeyRecord:
 
 
 def note_use(uow: UnitOfWork, principal: Principal, now: datetime) -> None:
-    """Note that a key was used, at most once an hour; the caller commits."""
+    """Record the use of a key, at most once an hour; the caller commits."""
     uow.keys.used(principal.key_id, now, now - NOTED_EVERY)
 
 
 def not_known() -> NotKnown:
-    """The one answer to every token that is not in force."""
+    """Return the same answer for every token that is not in force."""
     return NotKnown(
         "this key is not known or not in force; send a current one as Authorization: Bearer …"
     )
 
 
 def token_parts(token: str) -> tuple[str, str, str]:
-    """Mark, key id and secret; empty ones where the token has another form."""
+    """Return mark, key id and secret; empty strings if the token is malformed."""
     parts = token.split("_", 2) if len(token) <= 200 and token.isascii() else []
     return (parts[0], parts[1], parts[2]) if len(parts) == 3 else ("", "", "")
 
 
 def in_force(record: KeyRecord, now: datetime) -> bool:
-    """Whether a key counts: it is neither revoked nor past its end."""
+    """Return True if a key is neither revoked nor expired."""
     if record.revoked_at is not None and record.revoked_at <= now:
         return False
     return record.expires_at is None or record.expires_at > now

@@ -1,4 +1,4 @@
-"""Who changes something: the key, the time, and the unit of work of the change."""
+"""The actor of a change: the key, the time, and the unit of work."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ Seen = Callable[[int], object]
 
 @dataclass(slots=True)
 class Changing:
-    """Who changes a shop's book, when, and within what.
+    """The actor of a change to a shop's book, its time and its unit of work.
 
     Attributes:
         uow: the unit of work; the caller commits.
-        shop_id: whose book.
-        key_id: the key that does it.
-        at: when; once it has its turn, not before any earlier change.
+        shop_id: the shop that owns the book.
+        key_id: the key that makes the change.
+        at: the time; after `take_turn`, not before any earlier change.
     """
 
     uow: UnitOfWork
@@ -37,14 +37,14 @@ class Changing:
     at: datetime
 
     def take_turn(self) -> None:
-        """Wait until nobody else is changing this book."""
+        """Lock this book against other writers."""
         self.uow.shops.take_turn(self.shop_id)
         self.at = self.uow.instants.turn(self.shop_id, OF_ITEMS, self.at)
 
     def event(
         self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
     ) -> NewEvent:
-        """What is noted of the change."""
+        """Return the event that records the change."""
         return NewEvent(
             shop_id=self.shop_id,
             key_id=self.key_id,
@@ -59,13 +59,13 @@ class Changing:
     def note(
         self, kind: str, subject: str, subject_id: str, before: bytes | None, after: bytes | None
     ) -> None:
-        """Note the change in the same unit of work."""
+        """Record the change in the same unit of work."""
         self.uow.events.add(self.event(kind, subject, subject_id, before, after))
 
 
 @dataclass(frozen=True, slots=True)
 class Planner:
-    """Who does something with plans and offcuts, when, and where new identifiers come from."""
+    """The actor of an operation on plans and offcuts, its time, and the source of new ids."""
 
     shop_id: str
     key_id: str
@@ -76,7 +76,7 @@ class Planner:
 def noted(
     uow: UnitOfWork, by: Planner, kind: str, subject: str, subject_id: str, **after: Any
 ) -> None:
-    """Note what was done to a plan or an offcut; the caller commits."""
+    """Record an operation on a plan or an offcut; the caller commits."""
     note(
         uow,
         shop_id=by.shop_id,
@@ -91,7 +91,7 @@ def noted(
 
 @dataclass(frozen=True, slots=True)
 class Press:
-    """Who asks for a change, and when; `shop` holds the settings of now."""
+    """A request for a change: the principal and the time; `shop` holds the current settings."""
 
     asks: Principal
     shop: Shop
@@ -99,5 +99,5 @@ class Press:
 
     @property
     def today(self) -> date:
-        """The day in the shop."""
+        """The current day in the shop."""
         return shop_day(self.shop, self.now)

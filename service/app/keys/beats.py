@@ -1,8 +1,8 @@
-"""Saying that requests are being worked on, as long as their process lives.
+"""Heartbeats for requests in progress, as long as their process lives.
 
-One thread a process says so for all requests that it holds and that take longer than a beat; most
-are done before, and cost nothing here. A process that dies says nothing more, and what it held is
-free when the lease is over.
+One thread per process sends heartbeats for all requests that take longer than one beat; most finish
+before and cost nothing here. When a process dies, the beats stop and its claims are free once the
+lease expires.
 """
 
 from __future__ import annotations
@@ -19,23 +19,22 @@ from service.persistence.sql.session import Clock, StorageUnavailable
 from service.persistence.unit_of_work import UnitsOfWork
 
 BEAT_EVERY = 1.5
-"""Seconds between two beats: some may be lost before the lease is over."""
+"""Seconds between two heartbeats: a few may be lost before the lease expires."""
 _LOG = logging.getLogger(__name__)
 
 
 class ClaimBeats:
-    """The requests that this process works on; safe for threads."""
+    """The requests that this process works on; thread-safe."""
 
     def __init__(
         self, units: UnitsOfWork, clock: Clock, longest: float, every: float = BEAT_EVERY
     ) -> None:
-        """Beats for requests.
+        """Set up heartbeats for requests.
 
         Args:
-            units: where the claims are.
+            units: where the claims are stored.
             clock: the clock by which claims lapse.
-            longest: seconds after which a request is not spoken for any more; whoever works on it
-                must be stuck.
+            longest: seconds after which a request gets no more beats; its worker must be stuck.
             every: seconds between two beats.
         """
         self._units = units
@@ -49,7 +48,7 @@ class ClaimBeats:
 
     @contextmanager
     def held(self, request: OnceRequest) -> Iterator[None]:
-        """Speak for a request within the block."""
+        """Send heartbeats for a request during the block."""
         claim = Claim(request.key_id, request.name, request.claim)
         with self._lock:
             self._held[claim] = monotonic()
@@ -63,13 +62,13 @@ class ClaimBeats:
                 del self._held[claim]
 
     def close(self) -> None:
-        """Say nothing more."""
+        """Stop the heartbeats."""
         self._stopping.set()
         if self._thread is not None:
             self._thread.join()
 
     def beat(self) -> None:
-        """Speak for what is held for longer than a beat."""
+        """Send one heartbeat for all requests held for longer than a beat."""
         now = monotonic()
         with self._lock:
             ages = {claim: now - since for claim, since in self._held.items()}

@@ -1,7 +1,7 @@
-"""Keys checked a moment ago, so that a busy caller's estimate asks the database nothing.
+"""A cache of recently checked keys, so that a busy caller's estimates need no database query.
 
-A revoked key may go on for at most `ttl` seconds where the caller asks for a recent check; its
-expiry is looked at every time. Tokens are kept only as their hash.
+If the caller accepts a recent check, a revoked key may keep working for at most `ttl` seconds;
+expiry is checked every time. Tokens are cached only as hashes.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ from service.persistence.sql.session import Clock, StorageUnavailable
 from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 MOST = 10_000
-"""Keys kept at once; all are forgotten when it is reached, and each costs one query to learn."""
+"""The number of keys cached; all are dropped when it is reached, and each costs one query again."""
 
 NOTE_SECONDS = 0.05
-"""So long the note of a key's use may wait for others that write; it is made the next time then."""
+"""The seconds that recording a key's use may wait for other writers before it is given up."""
 
 
 class KeyRing:
-    """The principals of tokens that were checked lately; safe for threads."""
+    """The principals of recently checked tokens; thread-safe."""
 
     def __init__(
         self, units: UnitsOfWork, clock: Clock, ttl: float, monotonic: Callable[[], float]
@@ -43,7 +43,7 @@ class KeyRing:
         self._known: dict[str, tuple[Principal, float]] = {}
 
     def principal(self, token: str) -> Principal:
-        """Whose token this is, as the database says now.
+        """Return a token's principal, from the database.
 
         Raises:
             NotKnown: there is no such key, or it is not in force.
@@ -55,7 +55,7 @@ class KeyRing:
         return principal_of(record)
 
     def principal_within(self, uow: UnitOfWork, token: str) -> Principal:
-        """Whose token this is, asked within a unit of work that is open already.
+        """Return a token's principal, read within an open unit of work.
 
         Raises:
             NotKnown: there is no such key, or it is not in force.
@@ -63,7 +63,7 @@ class KeyRing:
         return principal_of(self._learn(uow, token))
 
     def recent_principal(self, token: str) -> Principal:
-        """Whose token this was at most `ttl` seconds ago; a busy key's costs no query.
+        """Return a token's principal as of at most `ttl` seconds ago; a busy key needs no query.
 
         Raises:
             NotKnown: there is no such key, or it is not in force.
@@ -86,7 +86,7 @@ class KeyRing:
         return record
 
     def _note_use(self, record: KeyRecord) -> None:
-        """Note the use, once an hour; nobody waits for it, or is refused where it could not be."""
+        """Record the use, once an hour; nobody waits for this or is refused if it fails."""
         now = self._clock()
         try:
             with self._units.writing(lock_seconds=NOTE_SECONDS) as uow:

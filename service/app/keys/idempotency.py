@@ -1,16 +1,16 @@
 """Doing a request once, however often it is sent (IETF draft Idempotency-Key, version 07).
 
-A request is claimed, worked out, and finished in the same transaction as its effect. So after a
-crash either both are there or neither: the caller who sends it again gets the first answer, or has
-it done now. Which error costs more: a quote stored twice is a nuisance, an order taken twice is
-moulding cut twice; so a claim that cannot be finished undoes its effect.
+A request is claimed, calculated, and finished in the same transaction as its effect, so after a
+crash either both are stored or neither: a caller who retries gets the first answer, or has it done
+now. A claim that cannot be finished undoes its effect: a quote stored twice is a nuisance, an order
+taken twice is moulding cut twice.
 
-A refused request leaves no claim: nothing was done, and it may be put right and sent again.
+A refused request leaves no claim: nothing was done, and it may be corrected and sent again.
 
-Whoever works on a request says so every second or two (`claim_beats`), so that the claims of a
-process that died are free within seconds. All times are by one clock, the database's, and yet none
-decides whether something is done twice: only a request that is not done can be taken over, and only
-by the word of its claim can it be finished.
+A worker sends a heartbeat every second or two (`claim_beats`), so that the claims of a dead process
+are free within seconds. All times come from one clock, the database's. Still, no time decides
+whether something is done twice: only an unfinished request can be taken over, and it can only be
+finished with its claim's token.
 """
 
 from __future__ import annotations
@@ -24,23 +24,26 @@ from service.persistence.keys.idempotency import KeptAnswer, OnceRequest
 from service.persistence.unit_of_work import UnitOfWork
 
 LEASE = timedelta(seconds=6)
-"""A claim of which nothing was heard for so long is nobody's any more."""
+"""A claim without a heartbeat for this long is free."""
 SET_BACK = timedelta(minutes=5)
-"""A claim that lapses later than this after any made now tells of a clock that was set back, and
-waiting for it could take hours. It is taken over, which undoes nothing that was finished: whoever
-holds it still finds out at the end."""
+"""Maximum clock skew.
+
+A claim that lapses later than a lease plus this from now shows that a clock was set back, and
+waiting for it could take hours. It is taken over, which undoes nothing that was finished: its
+holder still finds out at the end.
+"""
 TRIES = 3
-"""A claim that is given back at the very moment somebody looks at it is tried anew."""
+"""The number of attempts at a claim that others release meanwhile."""
 
 
 class KeyReused(DomainError):
-    """The idempotency key names another request already."""
+    """The idempotency key was already used for a different request."""
 
     code = "key_reused"
 
 
 class StillRunning(DomainError):
-    """The request is being worked on by an earlier sending of it."""
+    """An earlier copy of the request is still being processed."""
 
     code = "still_running"
 
@@ -52,7 +55,7 @@ class StillRunning(DomainError):
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What makes two requests the same: the API key, the name it was given, and what is asked."""
+    """The identity of a request: the API key, the idempotency key's name, and the fingerprint."""
 
     key_id: str
     name: str
@@ -63,17 +66,17 @@ def begin(uow: UnitOfWork, asked: Asked, now: datetime, life: timedelta) -> Once
     """Claim a request, or find it done; the caller commits.
 
     Args:
-        uow: a unit of work of its own, over before the work begins.
+        uow: a separate unit of work, finished before the work begins.
         asked: the request.
-        now: the time.
-        life: for how long the answer is given again.
+        now: the current time.
+        life: how long the answer can be repeated.
 
     Returns:
-        the request: with an answer where it is done, else now held by the caller.
+        The request: with an answer if it is done, else now held by the caller.
 
     Raises:
-        KeyReused: the name stands for another request.
-        StillRunning: it is held by another.
+        KeyReused: the name belongs to a different request.
+        StillRunning: another caller holds it.
     """
     mine = OnceRequest(
         key_id=asked.key_id,
@@ -106,10 +109,10 @@ def begin(uow: UnitOfWork, asked: Asked, now: datetime, life: timedelta) -> Once
 
 
 def finish(uow: UnitOfWork, request: OnceRequest, answer: KeptAnswer) -> None:
-    """Keep the answer with its effect; the caller commits.
+    """Store the answer with its effect; the caller commits.
 
     Raises:
-        StillRunning: it took so long that another took it over; the effect must be undone.
+        StillRunning: another worker took it over meanwhile; the effect must be undone.
     """
     if not uow.once.finish(request, answer):
         raise StillRunning("this took too long and was begun anew; ask again in a moment")

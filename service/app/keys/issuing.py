@@ -1,7 +1,7 @@
-"""Keeping keys: made, changed, rotated with an overlap, revoked; every step is noted.
+"""Managing keys: creation, changes, rotation with an overlap, revocation; each step is recorded.
 
-A key for pages that anybody may open can only be a `price` key, since everybody can read it there:
-so only such a key may list every origin.
+A key for public pages can only be a `price` key, since everybody can read it there: so only such a
+key may allow every origin.
 """
 
 from __future__ import annotations
@@ -27,11 +27,11 @@ Check = Callable[[int], int]
 def issue(
     uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime, words: KeyWords
 ) -> IssuedKey:
-    """Make a key; the caller commits.
+    """Create a key; the caller commits.
 
     Raises:
         BadValue: see `create_key`; or all origins for a key that may do more than price.
-        Conflict: the shop has as many as it may.
+        Conflict: the shop has reached its limit.
     """
     return _made(uow, asks, wanted, now, words)
 
@@ -44,13 +44,13 @@ def change(
     changes: Mapping[str, Any],
     now: datetime,
 ) -> KeyRecord:
-    """Change a key's name, end, origins or limit; the caller commits.
+    """Change a key's name, expiry, origins or limit; the caller commits.
 
     Raises:
         NotFound: the shop has no such key.
-        Stale: it is another version than the caller has seen.
-        Conflict: it is revoked, and stays so.
-        BadValue: an end that has passed, or all origins for a key that may do more than price.
+        Stale: its version differs from the one the caller has seen.
+        Conflict: it is revoked, which is final.
+        BadValue: an expiry in the past, or all origins for a key that may do more than price.
     """
     was = one(uow, asks.shop_id, key_id)
     check(was.version)
@@ -71,14 +71,14 @@ def rotate(
     now: datetime,
     words: KeyWords,
 ) -> IssuedKey:
-    """Make a key like this one, which itself ends when the overlap is over; the caller commits.
+    """Create a copy of a key, which itself expires when the overlap ends; the caller commits.
 
-    Where the old key had an end, the new one gets as long a life from now on, at most until the
+    If the old key had an expiry, the new one gets the same lifetime from now on, at most until the
     end of the calendar.
 
     Raises:
         NotFound: the shop has no such key.
-        Conflict: the key is not in force any more, or the shop has as many as it may.
+        Conflict: the key is not in force any more, or the shop has reached its limit.
     """
     was = one(uow, asks.shop_id, key_id)
     if state_of(was, now) != "in_force":
@@ -99,7 +99,7 @@ def rotate(
 
 
 def revoke(uow: UnitOfWork, asks: Principal, key_id: str, now: datetime) -> None:
-    """Put a key out of force at once; a second time changes nothing. The caller commits.
+    """Revoke a key at once; revoking it again changes nothing. The caller commits.
 
     Raises:
         NotFound: the shop has no such key.
@@ -112,10 +112,10 @@ def revoke(uow: UnitOfWork, asks: Principal, key_id: str, now: datetime) -> None
 
 
 def one(uow: UnitOfWork, shop_id: str, key_id: str) -> KeyRecord:
-    """A key of a shop.
+    """Return a key of a shop.
 
     Raises:
-        NotFound: the shop has none such.
+        NotFound: the shop has no such key.
     """
     found = uow.keys.by_id(key_id)
     if found.shop_id != shop_id:
@@ -182,7 +182,7 @@ def _note(
 
 
 def _facts(key: KeyRecord) -> bytes:
-    """What the audit keeps of a key; nothing of its secret."""
+    """Return the audit record of a key, without its secret."""
     facts = {
         "name": key.name,
         "scopes": sorted(key.scopes),
@@ -195,6 +195,6 @@ def _facts(key: KeyRecord) -> bytes:
 
 
 def _later(now: datetime, life: timedelta) -> datetime:
-    """Return the instant after so long a life; the calendar's last one where that is beyond it."""
+    """Return the instant after this lifetime, at most the calendar's last one."""
     last = datetime.max.replace(tzinfo=UTC)
     return now + life if life <= last - now else last

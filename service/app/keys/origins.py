@@ -1,4 +1,4 @@
-"""Web origins: how one is written, and which of them any key in force lists."""
+"""Web origins: their syntax, and those that any key in force lists."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from service.persistence.unit_of_work import UnitsOfWork
 
 
 class KnownOrigins:
-    """The origins that any key in force lists, as they were at most `ttl` seconds ago."""
+    """The origins that keys in force list, as of at most `ttl` seconds ago."""
 
     def __init__(
         self, units: UnitsOfWork, clock: Clock, ttl: float, monotonic: Callable[[], float]

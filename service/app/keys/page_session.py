@@ -1,8 +1,8 @@
-"""A short stay on the owner's page: a key is shown once, and a signed word stands for it.
+"""A short session on the owner's page: the key is sent once, then a signed token replaces it.
 
-The word names the key and when it ends, and is signed with what is stored of the key itself (its
-hash). So every node can check it, it needs no secret of its own, and it ends at once with the key:
-when that is revoked, replaced or expires. The key cannot be told from it.
+The token names the key and its own expiry, and is signed with the stored hash of the key. So every
+node can check it, it needs no secret of its own, and it ends with the key: when that is revoked,
+replaced or expires. The key cannot be derived from it.
 """
 
 from __future__ import annotations
@@ -22,16 +22,16 @@ _WORD = re.compile(r"([0-9a-f]{16})\.([0-9]{10})\.([0-9a-f]{64})", re.ASCII)
 
 
 def stay(record: KeyRecord, now: datetime) -> str:
-    """The word for a stay that begins now."""
+    """Return the token for a session that begins now."""
     ends = int((now + LASTS).timestamp())
     return f"{record.id}.{ends}.{_signature(record, ends)}"
 
 
 def staying(uow: UnitOfWork, word: str, now: datetime) -> Principal:
-    """Whose stay this is.
+    """Return the principal of a session.
 
     Raises:
-        NotKnown: it is none, it is over, or its key is not in force any more.
+        NotKnown: it is not a session, it has ended, or its key is not in force any more.
     """
     parts = _WORD.fullmatch(word)
     if parts is None:

@@ -1,4 +1,4 @@
-"""Finding out whether a transaction was kept, where the connection was lost at its end."""
+"""Finding out whether a transaction committed when the connection was lost at its end."""
 
 from __future__ import annotations
 
@@ -11,26 +11,26 @@ from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 T = TypeVar("T")
 PATIENCE = 6.0
-"""For so many seconds it is tried to reach the database again: it may just be starting anew."""
+"""For how many seconds to retry reaching the database, which may be restarting."""
 PAUSE = 0.2
 
 
 def settled(units: UnitsOfWork, look: Callable[[UnitOfWork], T], patience: float = PATIENCE) -> T:
-    """Look for what a transaction stored, as soon as the database can be reached again.
+    """Return what a transaction stored, as soon as the database can be reached again.
 
     Args:
         units: where to look.
-        look: gives what was stored, or raises NotFound. It first takes a lock that the transaction
-            held, so that one which is still about to end is waited for and not taken for undone.
-        patience: for how many seconds it is tried.
+        look: returns what was stored, or raises NotFound. It first takes a lock that the
+            transaction held, so that one still about to end is waited for and not taken for undone.
+        patience: for how many seconds to try.
 
     Returns:
-        what was found: it is stored.
+        What was found: it is stored.
 
     Raises:
         NotFound: it is not stored, and never will be.
-        OutcomeUnknown: the database could not be reached; or it answers for a stand-by too, and
-            nobody knows whether that one has it.
+        OutcomeUnknown: the database could not be reached; or commits wait for a standby, and nobody
+            knows whether the standby has it.
     """
     ends = monotonic() + patience
     while True:

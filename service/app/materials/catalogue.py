@@ -1,9 +1,9 @@
-"""The catalogue's life: items are made, changed, taken off sale and put back; never deleted.
+"""The catalogue's items: created, changed, discontinued and restored, but never deleted.
 
-A quote keeps its own copy of every item it used, yet names it by its code, so a code stands for
-the same thing for good: what is no longer sold is discontinued. Every change takes its turn (two
-writers cannot both have read the same version and both store), is checked against the version that
-the caller has seen, and is noted with what was before and what is after.
+A quote keeps its own copy of every item it used but refers to it by code, so a code means the same
+thing for good, and items no longer sold are discontinued. Every change takes its turn (two writers
+cannot both read a version and both store), is checked against the version that the caller has seen,
+and is recorded with the state before and after.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from service.domain.materials.catalogue import AnyItem, ItemCost, Kind
 
 
 class CatalogueDocuments(Protocol):
-    """Writes items and costs, for the record of changes."""
+    """Writes items and costs for the change record."""
 
     def item(self, item: AnyItem) -> bytes:
-        """The item."""
+        """Return the item's document."""
         ...
 
     def costs(self, costs: tuple[ItemCost, ...]) -> bytes:
-        """The costs."""
+        """Return the costs' document."""
         ...
 
 
@@ -37,7 +37,7 @@ def create_item(
     """Store a new item.
 
     Raises:
-        Conflict: its code is taken, or the shop has as many items as it may.
+        Conflict: its code is taken, or the shop has reached its limit.
     """
     changing.take_turn()
     make_room(changing.uow, changing.shop_id, "items")
@@ -49,11 +49,11 @@ def create_item(
 def change_item(
     changing: Changing, kind: Kind, item: AnyItem, seen: Seen, documents: CatalogueDocuments
 ) -> ItemRecord:
-    """Replace an item by what it is from now on.
+    """Replace an item.
 
     Raises:
-        NotFound: the shop has none of this kind with this code.
-        Stale: it is another by now than the one that was seen.
+        NotFound: the shop has no item of this kind and code.
+        Stale: it has changed since it was seen.
     """
     changing.take_turn()
     before = changing.uow.items.one(changing.shop_id, kind, item.code)
@@ -73,11 +73,11 @@ def sell(
     *,
     on_sale: bool,
 ) -> ItemRecord:
-    """Take an item off sale, or put it back; where it is so already nothing changes.
+    """Discontinue an item, or restore it; do nothing if it is in that state.
 
     Raises:
-        NotFound: the shop has none of this kind with this code.
-        Stale: it is another by now than the one that was seen.
+        NotFound: the shop has no item of this kind and code.
+        Stale: it has changed since it was seen.
     """
     changing.take_turn()
     before = changing.uow.items.one(changing.shop_id, kind, code)
@@ -99,11 +99,11 @@ def put_costs(
     seen: Seen,
     documents: CatalogueDocuments,
 ) -> ItemCosts:
-    """Replace what an item costs.
+    """Replace an item's costs.
 
     Raises:
         NotFound: the shop has no item with this code.
-        Stale: the costs are others by now than those that were seen.
+        Stale: the costs have changed since they were seen.
     """
     changing.take_turn()
     before = changing.uow.items.costs(changing.shop_id, code)

@@ -7,7 +7,7 @@ from service.domain.measure.length import ZERO, Length
 
 
 def stock_sizes(item: AnyItem | None) -> tuple[tuple[Length, Length], ...]:
-    """The sizes that an item is bought in; a stick's has no height; none where it is not cut."""
+    """Return the sizes an item is bought in; a stick has no height; empty if it is not cut."""
     if isinstance(item, Board | Glazing):
         return tuple((sheet.width, sheet.height) for sheet in item.sheets)
     if isinstance(item, Moulding | Fillet):

@@ -1,8 +1,8 @@
-"""A shop's book: its settings, items, times and prices as they stood at one version.
+"""A shop's book: its settings, items, times and prices at one version.
 
-A calculation takes a whole book and nothing else from storage, so that all its figures belong
-together. Books never change; a changed shop gets a new one. `BookShelf` keeps the latest of each
-shop and asks only for the version, and within `ttl` seconds not even for that.
+A calculation takes a whole book and nothing else from storage, so that all its figures are
+consistent. Books are immutable; a changed shop gets a new one. `BookShelf` keeps the latest of each
+shop and queries only the version, and within `ttl` seconds not even that.
 """
 
 from __future__ import annotations
@@ -17,17 +17,17 @@ from service.domain.prices.lists import PriceList
 from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 MOST = 50
-"""Books kept at once; the one that was asked for longest ago makes room for another shop's."""
+"""The number of books cached; beyond it the least recently used is dropped."""
 
 
 def price_list_in_force(book: ShopBook, on: date, currency: str = "") -> PriceList:
-    """The published list of a currency with the latest first day that is not after `on`.
+    """Return the published list of a currency with the latest first day that is not after `on`.
 
-    Prices are in the shop's own currency unless another is asked for: a list in another currency
-    comes beside the shop's own, and supersedes none but its like.
+    Prices are in the shop's own currency unless another is requested: a list in another currency
+    exists beside the shop's own, and supersedes only lists in its currency.
 
-    Of two lists with the same first day the one published later counts, so that a slip in a list
-    is put right by publishing another.
+    Of two lists with the same first day the later published one counts, so that a mistake in a list
+    is corrected by publishing another.
 
     Raises:
         NotPriced: no list is in force on that day.
@@ -44,7 +44,7 @@ def price_list_in_force(book: ShopBook, on: date, currency: str = "") -> PriceLi
 
 
 def load_book(uow: UnitOfWork, shop_id: str) -> ShopBook:
-    """Read a shop's book from storage, all within one consistent view.
+    """Return a shop's book, read within one snapshot.
 
     Raises:
         NotFound: there is no such shop.
@@ -66,9 +66,9 @@ def load_book(uow: UnitOfWork, shop_id: str) -> ShopBook:
 
 
 class BookShelf:
-    """The latest book of each shop, kept between requests; safe for threads.
+    """The latest book of each shop, cached between requests; thread-safe.
 
-    Two threads may load the same book at once; both are right, and the one asked for later stays.
+    Two threads may load the same book at once; both are right, and the later one stays.
     """
 
     def __init__(self, units: UnitsOfWork, ttl: float, monotonic: Callable[[], float]) -> None:
@@ -79,7 +79,7 @@ class BookShelf:
         self._books: dict[str, tuple[ShopBook, float]] = {}
 
     def book(self, shop_id: str) -> ShopBook:
-        """The book as it stands now: asks for the version, loads only what changed.
+        """Return the current book: queries the version, and loads only if it changed.
 
         Raises:
             NotFound: there is no such shop.
@@ -88,7 +88,7 @@ class BookShelf:
             return self.book_within(uow, shop_id)
 
     def book_within(self, uow: UnitOfWork, shop_id: str) -> ShopBook:
-        """The book as it stands now, asked within a unit of work that is open already.
+        """Return the current book, read within an open unit of work.
 
         Raises:
             NotFound: there is no such shop.
@@ -100,7 +100,7 @@ class BookShelf:
         return self._keep(load_book(uow, shop_id), asked_at)
 
     def recent_book(self, shop_id: str) -> ShopBook:
-        """A book that was right at most `ttl` seconds ago; a busy shop's costs no query.
+        """Return the book as of at most `ttl` seconds ago; a busy shop needs no query.
 
         Raises:
             NotFound: there is no such shop.

@@ -1,7 +1,7 @@
-"""Many items, costs and price lists at once: what differs is stored and noted, the rest left alone.
+"""Bulk import of items, costs and price lists: only differences are stored and recorded.
 
-The caller hands over batches that were read already, within its own unit of work, and decides at
-the end whether to keep what was done.
+The caller passes parsed batches, within its own unit of work, and decides at the end whether to
+commit.
 """
 
 from __future__ import annotations
@@ -21,14 +21,14 @@ from service.domain.prices.lists import PriceList
 
 @dataclass(slots=True)
 class Tally:
-    """How many were new, changed, and as they were."""
+    """The numbers of new, changed and unchanged records."""
 
     created: int = 0
     changed: int = 0
     same: int = 0
 
     def add(self, other: Tally) -> None:
-        """Count the other's too."""
+        """Add the other's counts."""
         self.created += other.created
         self.changed += other.changed
         self.same += other.same
@@ -41,17 +41,17 @@ def import_items(
     known: Mapping[str, AnyItem],
     documents: CatalogueDocuments,
 ) -> Tally:
-    """Store items of one kind, new ones and changed ones.
+    """Store new and changed items of one kind.
 
     Args:
-        changing: who does it, within what.
-        kind: what they are.
+        changing: the actor and the unit of work.
+        kind: the kind of the items.
         items: each code once, and none that another kind of item has.
-        known: those of these codes that there are already.
+        known: the existing items of these codes.
         documents: writes them for the record.
 
     Raises:
-        Conflict: the shop would have more items than it may.
+        Conflict: the shop would exceed its limit.
     """
     tally, differ, events = Tally(), [], []
     for item in items:
@@ -73,12 +73,12 @@ def import_items(
 
 
 def known_items(changing: Changing, codes: Sequence[str]) -> dict[str, AnyItem]:
-    """Those items with these codes that there are, whatever their kinds."""
+    """Return the existing items with these codes, of any kind."""
     return changing.uow.items.some(changing.shop_id, codes)
 
 
 def unknown(changing: Changing, codes: Sequence[str]) -> set[str]:
-    """Those codes that no item has."""
+    """Return the codes that no item has."""
     return set(codes) - changing.uow.items.there(changing.shop_id, codes)
 
 
@@ -87,7 +87,7 @@ def import_costs(
     costs: Mapping[str, tuple[ItemCost, ...]],
     documents: CatalogueDocuments,
 ) -> Tally:
-    """Replace what items cost, where it differs.
+    """Replace the costs that differ.
 
     Raises:
         NotFound: there is no such item; see `unknown`.
@@ -113,11 +113,11 @@ def import_costs(
 def import_price_list(
     changing: Changing, price_list: PriceList, documents: PriceListDocuments, *, publish: bool
 ) -> Tally:
-    """Store a price list, and publish it if asked to.
+    """Store a price list, and publish it if requested.
 
     Raises:
-        Conflict: a published list of this code is another one; or a list in another currency than
-            the shop's would mark costs up.
+        Conflict: a published list of this code differs; or a list in another currency than the
+            shop's would mark up costs.
     """
     lists, shop_id = changing.uow.price_lists, changing.shop_id
     tally = Tally()

@@ -1,7 +1,7 @@
-"""The life of price lists: draft, then published and never changed again, for quotes name it.
+"""Price lists: a draft, then published and never changed again, since quotes refer to it.
 
-A published list comes into force on its first day by itself, and is superseded when the next one in
-its currency does.
+A published list takes effect on its first day by itself, and is superseded when the next one in its
+currency takes effect.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from service.domain.prices.lists import MARKUPS, PriceList
 
 
 class PriceListDocuments(Protocol):
-    """Writes price lists, for the record of changes."""
+    """Writes price lists for the change record."""
 
     def price_list(self, price_list: PriceList) -> bytes:
-        """The list."""
+        """Return the list's document."""
         ...
 
 
@@ -30,7 +30,7 @@ def create_list(
     """Store a new draft.
 
     Raises:
-        Conflict: its code is taken, or the shop has as many lists as it may.
+        Conflict: its code is taken, or the shop has reached its limit.
     """
     changing.take_turn()
     lists, shop_id = changing.uow.price_lists, changing.shop_id
@@ -54,7 +54,7 @@ def change_list(
 
     Raises:
         NotFound: the shop has no list of this code.
-        Stale: it is another by now than the one that was seen.
+        Stale: it has changed since it was seen.
         Conflict: it is published.
     """
     before = _seen(changing, price_list.code, seen)
@@ -66,11 +66,11 @@ def change_list(
 
 
 def remove_draft(changing: Changing, code: str, seen: Seen, documents: PriceListDocuments) -> None:
-    """Throw a draft away; no quote can name it.
+    """Delete a draft; no quote can refer to it.
 
     Raises:
         NotFound: the shop has no list of this code.
-        Stale: it is another by now than the one that was seen.
+        Stale: it has changed since it was seen.
         Conflict: it is published.
     """
     before = _seen(changing, code, seen)
@@ -80,11 +80,11 @@ def remove_draft(changing: Changing, code: str, seen: Seen, documents: PriceList
 
 
 def publish_list(changing: Changing, code: str, seen: Seen) -> PriceListRecord:
-    """Make a draft count from its first day on; a second time changes nothing.
+    """Publish a draft, effective from its first day; publishing it again changes nothing.
 
     Raises:
         NotFound: the shop has no list of this code.
-        Stale: it is another by now than the one that was seen.
+        Stale: it has changed since it was seen.
         Conflict: it marks up costs, which are in another currency than the list.
     """
     before = _seen(changing, code, seen)
@@ -105,7 +105,7 @@ def publish_list(changing: Changing, code: str, seen: Seen) -> PriceListRecord:
 
 
 def _state(record: PriceListRecord) -> bytes:
-    """What the audit keeps of a publication: the list itself stays as it was noted before."""
+    """Return the audit record of a publication; the list itself was recorded before."""
     first_day = record.price_list.first_day.isoformat()
     return json.dumps({"state": record.state, "first_day": first_day}).encode()
 

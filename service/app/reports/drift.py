@@ -1,4 +1,4 @@
-"""What open quotes would cost by the price list that is in force now."""
+"""The price of open quotes by the price list in force now."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from service.domain.prices.lists import PriceList
 def drift_report(
     head: Json, quotes: Iterable[tuple[QuoteHead, Revision]], book: ShopBook, today: date
 ) -> Report:
-    """Open quotes against the list in force, and what they come to by currency."""
+    """Return open quotes compared with the list in force, and their totals by currency."""
     sums: dict[str, list[int]] = {book.shop.currency: [0, 0, 0, 0]}
     rows = list(_rows(quotes, book, today, sums))
     totals = [_total_row(currency, tally) for currency, tally in sorted(sums.items())]
@@ -41,7 +41,7 @@ def _rows(
     today: date,
     sums: dict[str, list[int]],
 ) -> Iterator[Json]:
-    """The rows; counts, before and after are added to `sums` on the way."""
+    """Yield the rows; counts, before and after are added to `sums` on the way."""
     for head, revision in quotes:
         tally = sums.setdefault(head.currency, [0, 0, 0, 0])
         code, after, refused = _now(head, revision, book, today)
@@ -66,7 +66,7 @@ def _rows(
 def _now(
     head: QuoteHead, revision: Revision, book: ShopBook, today: date
 ) -> tuple[str | None, int | None, str | None]:
-    """The list in force, the total by it, or why there is none."""
+    """Return the list in force and the total by it, or why there is none."""
     try:
         price_list = price_list_in_force(book, today, head.currency)
     except NotPriced as none:
@@ -103,9 +103,9 @@ def _total_row(currency: str, tally: list[int]) -> Json:
 def compared_document(
     quotes: Sequence[tuple[QuoteHead, Revision]], price_list: PriceList, *, more: bool
 ) -> Json:
-    """What a list would do to quotes, one by one and together.
+    """Return the effect of a list on quotes, one by one and together.
 
-    Everything but the list is as each quote has it: its items, costs, times and settings.
+    Apart from the list, everything is as each quote has it: its items, costs, times and settings.
     """
     digits = price_list.currency.digits
     rows: list[Json] = []
@@ -140,7 +140,7 @@ def compared_document(
 
 @kept_text()
 def total_by(revision: Revision, price_list: PriceList) -> int:
-    """What a quote comes to by another list, in minor units; all else is as the quote has it.
+    """Return a quote's total by another list, in minor units; all else is as the quote has it.
 
     Raises:
         JobRefused: the list has no price for something in it.

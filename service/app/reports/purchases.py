@@ -1,9 +1,9 @@
-"""What is to be bought: what open tickets still need of each item, less what is in the shop.
+"""The purchases report: the open tickets' remaining needs of each item, less what is in stock.
 
-Sheets and sticks are reckoned by what is still to be cut (neither begun nor in a committed plan):
-areas of blanks, lengths of rails with a blade's kerf each. That is the least there must be; how
-many sheets and sticks it really takes is for a cutting plan to say, which also uses what is on the
-rack. Hardware and supplies are those of every open ticket, and nobody counts their stock.
+Sheets and sticks are counted from what is still to be cut (neither begun nor in a committed plan):
+areas of blanks, lengths of rails plus a kerf each. That is a lower bound; the number of sheets and
+sticks actually needed comes from a cutting plan, which also uses what is on the rack. Hardware and
+supplies are those of every open ticket; their stock is not counted.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def purchases_report(
     book: ShopBook,
     stock: tuple[Sequence[StockLevel], Sequence[Offcut]],
 ) -> Report:
-    """What is lacking for the open tickets."""
+    """Return what is lacking for the open tickets."""
     needs: dict[tuple[str, str, str], _Need] = {}
     for ticket in tickets:
         wishes, others = ticket_wishes(ticket, cut)
@@ -85,7 +85,7 @@ def _add_counted(needs: dict[tuple[str, str, str], _Need], document: Mapping[str
 
 
 class _Have:
-    """What there is of the shop's items."""
+    """The shop's stock of its items."""
 
     def __init__(
         self, book: ShopBook, levels: Sequence[StockLevel], offcuts: Sequence[Offcut]
@@ -94,22 +94,22 @@ class _Have:
         self._figures = Figures(book.shop.ruler)
 
     def described(self, code: str) -> str:
-        """The item's description; empty where it is gone."""
+        """Return the item's description; empty if the item no longer exists."""
         item = self._book.catalogue.items.get(code)
         return item.description if item else ""
 
     def whole(self, code: str, *, flat: bool) -> int | None:
-        """Ticks (square ones for sheets) in whole sheets or sticks; None where nobody counts."""
+        """Return the ticks (square for sheets) in whole sheets or sticks; None if not counted."""
         mine = [o for o in self._levels if o.item == code and bool(o.height) == flat]
         return sum(_extent(o.width, o.height) * o.quantity for o in mine) if mine else None
 
     def on_rack(self, code: str, *, flat: bool) -> int:
-        """Ticks in offcuts."""
+        """Return the ticks in offcuts."""
         mine = (o for o in self._offcuts if o.item == code and bool(o.height) == flat)
         return sum(_extent(o.width, o.height) for o in mine)
 
     def largest(self, code: str, *, flat: bool) -> tuple[int, str] | None:
-        """The largest sheet or stick that is sold: its ticks, and its size in words."""
+        """Return the largest sheet or stick on sale: its ticks, and its size as text."""
         sizes = stock_sizes(self._book.catalogue.items.get(code))
         mine = [size for size in sizes if bool(size[1]) == flat]
         if not mine:
@@ -155,7 +155,7 @@ def _row(key: tuple[str, str, str], need: _Need, have: _Have) -> Json:
 
 
 def _unknown(lacking: str) -> Json:
-    """What is told of what nobody counts: all of it is lacking."""
+    """Return the row figures of an item whose stock is not counted: all of it is lacking."""
     return {
         "in_stock": None,
         "on_rack": None,

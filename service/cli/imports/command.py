@@ -21,7 +21,7 @@ from service.wiring import Wiring
 
 PLACE = click.Path(exists=True, path_type=Path)
 STOPPED = 130
-"""What a shell says of a program that Ctrl-C ended."""
+"""The exit status of a program interrupted by Ctrl-C."""
 
 
 @click.command("import")
@@ -67,12 +67,12 @@ def import_files(places: tuple[Path, ...], code: str, dry_run: bool, skip_faulty
 
 
 class Transactions:
-    """The unit of work of an import: one for all of it, or one for each batch.
+    """The unit of work of an import: one for everything, or one per batch.
 
     Attributes:
-        at_once: whether all of it is one unit of work.
-        strict: whether one faulty row keeps everything out.
-        shop_id: whose book it is; set once it is known.
+        at_once: True if everything is one unit of work.
+        strict: True if one faulty row rejects everything.
+        shop_id: the shop that owns the book; set once it is known.
     """
 
     def __init__(self, wiring: Wiring, report: Report, *, strict: bool, at_once: bool) -> None:
@@ -94,15 +94,15 @@ class Transactions:
             open_now.__exit__(kind, error, trace)
 
     def uow(self) -> UnitOfWork:
-        """The one that is open."""
+        """Return the open unit of work."""
         if self._open is None:
             self._open = self.wiring.units.writing().__enter__()
         return self._open
 
     def change(self) -> Changing | None:
-        """The change that a batch belongs to; None once a faulty row keeps everything out."""
+        """Return the change that a batch belongs to; None once a faulty row rejects everything."""
         if self.strict and self.report.faulty:
-            self.__exit__(None, None, None)  # nobody need wait for what will not be kept
+            self.__exit__(None, None, None)  # nobody need wait for what will be rolled back
             return None
         fresh = self._open is None
         changing = Changing(self.uow(), self.shop_id, NOBODY, self.wiring.clock())
@@ -111,22 +111,22 @@ class Transactions:
         return changing
 
     def stored(self) -> None:
-        """Keep a batch, unless it stands or falls with the others."""
+        """Commit a batch, unless everything is one unit."""
         if not self.at_once:
             self.commit()
 
     def commit(self) -> None:
-        """Keep what was done."""
+        """Commit what was done."""
         if self._open is not None:
             self._open.commit()
             self.__exit__(None, None, None)
 
 
 def _import(storing: Transactions, code: str, paths: dict[str, Path], report: Report) -> None:
-    """Everything, up to the last commit.
+    """Import everything, up to the last commit.
 
     Raises:
-        ClickException: rows are wrong, and one such row keeps everything out.
+        ClickException: rows are faulty, and one such row rejects everything.
     """
     uow = storing.uow()
     storing.shop_id = found_or_made(uow, code, paths, storing.wiring.new_id())
@@ -152,10 +152,10 @@ def _stopped(report: Report, *, kept: bool) -> None:
 
 
 def _paths(places: tuple[Path, ...]) -> dict[str, Path]:
-    """The files by name.
+    """Return the files by name.
 
     Raises:
-        ClickException: a file that is none of those that are known, or one that is named twice.
+        ClickException: an unknown file, or one that is named twice.
     """
     known = {f"{name}.csv": name for name in ORDER}
     known |= {SHOP_FILE: SHOP_FILE, STANDARDS_FILE: STANDARDS_FILE}

@@ -1,4 +1,4 @@
-"""What an import tells while it goes on: faulty rows, how far it has come, what was stored."""
+"""The output of an import: faulty rows, progress, and what was stored."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ PROGRESS_EVERY = 2_500
 
 @dataclass(slots=True)
 class Report:
-    """What came of an import.
+    """The results of an import.
 
     Attributes:
         tell: writes a line for people.
-        size: of all the files together, in bytes, once it is known.
+        size: the total size of the files in bytes, once it is known.
         tallies: what was stored, by file.
-        faulty: how many rows are wrong.
+        faulty: the number of faulty rows.
     """
 
     tell: Callable[[str], None]
@@ -31,25 +31,25 @@ class Report:
     _behind: int = 0
 
     def fault(self, path: Path, found: RowFault) -> None:
-        """Name the one thing that is wrong with a row."""
+        """Report the single fault of a row."""
         self.faults(path, Row(found.line, None, (found,)))
 
     def faults(self, path: Path, row: Row) -> None:
-        """Name all that is wrong with a row."""
+        """Report all faults of a row."""
         self.faulty += 1
         for found in row.faults:
             column = f", column {found.column}" if found.column else ""
             self.tell(f"{path.name}, line {found.line}{column}: {found.detail}")
 
     def row(self, path: Path, at: int) -> None:
-        """Count a row, and say now and then how far it has come; `at` is a place in its file."""
+        """Count a row, and report progress now and then; `at` is a position in its file."""
         self._rows += 1
         if self._rows % PROGRESS_EVERY == 0:
             percent = 100 * (self._behind + at) // max(self.size, 1)
             self.tell(f"{self._rows:,} rows, {min(percent, 100)} %, now in {path.name}")
 
     def file_done(self, path: Path) -> None:
-        """A whole file has been read."""
+        """Record that a whole file has been read."""
         self._behind += path.stat().st_size
 
     def stored(self, name: str, tally: Tally) -> None:
@@ -57,7 +57,7 @@ class Report:
         self.tallies.setdefault(name, Tally()).add(tally)
 
     def lines(self) -> list[str]:
-        """What was stored, by file."""
+        """Return what was stored, by file."""
         return [
             f"{name}: {tally.created} new, {tally.changed} changed, {tally.same} as they were"
             for name, tally in self.tallies.items()

@@ -1,4 +1,4 @@
-"""Importing a shop's CSV files: rows read in a stream, stored in batches, faults told by line."""
+"""Importing a shop's CSV files: rows read as a stream, stored in batches, faults given by line."""
 
 from __future__ import annotations
 
@@ -31,30 +31,33 @@ T = TypeVar("T")
 
 
 class Storing(Protocol):
-    """Where batches go."""
+    """The destination of batches."""
 
     def change(self) -> Changing | None:
-        """The change that the next batch belongs to; None once nothing will be kept anyway."""
+        """Return the change that the next batch belongs to.
+
+        None once nothing will be stored anyway.
+        """
         ...
 
     def stored(self) -> None:
-        """A batch is done with."""
+        """Finish a batch."""
         ...
 
 
 @dataclass(frozen=True, slots=True)
 class Files:
-    """The files of an import by name, in the order in which they are read."""
+    """The files of an import by name, in reading order."""
 
     paths: dict[str, Path]
     unit: str
 
     def size(self) -> int:
-        """All of them together, in bytes."""
+        """Return their total size in bytes."""
         return sum(path.stat().st_size for path in self.paths.values())
 
     def rows(self, name: str, report: Report) -> Iterator[Row]:
-        """The good rows of a file; the others are named."""
+        """Yield the good rows of a file; the others are reported."""
         path = self.paths[name]
         with path.open("rb") as raw, TextIOWrapper(raw, "utf-8-sig", newline="") as file:
             for row in csv_files.rows_of(name, file, self.unit):
@@ -67,10 +70,10 @@ class Files:
 
 
 def store(files: Files, report: Report, storing: Storing) -> None:
-    """Read all rows and store what differs, batch by batch.
+    """Read all rows and store the differences, batch by batch.
 
-    What rows refer to is looked at only as long as anything will be kept: after a faulty row that
-    keeps everything out, the rest is read for what is wrong with it by itself.
+    References are checked only while anything will be stored: after a faulty row that rejects
+    everything, the other rows are only checked by themselves.
     """
     for name in files.paths:
         if name in ITEM_FILES:
@@ -82,7 +85,7 @@ def store(files: Files, report: Report, storing: Storing) -> None:
 
 
 def _once(files: Files, name: str, report: Report) -> Iterator[Row]:
-    """The rows of a file of items, each code once."""
+    """Yield the rows of a file of items, each code once."""
     seen: dict[str, int] = {}
     for row in files.rows(name, report):
         code = row.value.code
@@ -143,7 +146,7 @@ def _store_costs(files: Files, report: Report, storing: Storing) -> None:
 
 
 def _by_item(rows: Iterable[Row]) -> Iterator[tuple[str, list[Row]]]:
-    """Rows that follow each other and are of one item."""
+    """Yield consecutive rows of the same item."""
     group: list[Row] = []
     for row in rows:
         if group and group[0].value.item != row.value.item:

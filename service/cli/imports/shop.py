@@ -1,4 +1,4 @@
-"""The shop that an import is for: found, changed by its own files, or set up from them."""
+"""The shop of an import: found, updated by its own files, or created from them."""
 
 from __future__ import annotations
 
@@ -22,11 +22,11 @@ DOCUMENTS = ShopKeepingDocuments()
 
 
 def found_or_made(uow: UnitOfWork, code: str, paths: dict[str, Path], new_id: str) -> str:
-    """The shop's id; one that is not there yet is set up from its own file.
+    """Return the shop's id; a missing shop is created from its own file.
 
     Raises:
-        NotFound: there is no such shop, and no file to set it up from.
-        ClickException: the file makes no sense, or is that of another shop.
+        NotFound: there is no such shop, and no file to create it from.
+        ClickException: the file is invalid, or is that of another shop.
     """
     try:
         return uow.shops.by_code(code).id
@@ -40,11 +40,11 @@ def found_or_made(uow: UnitOfWork, code: str, paths: dict[str, Path], new_id: st
 
 
 def store_settings(changing: Changing, paths: dict[str, Path]) -> None:
-    """Store what the shop's own files say, where it differs.
+    """Store the differences in the shop's own files.
 
     Raises:
         Conflict: the settings are those of another shop.
-        ClickException: a file makes no sense.
+        ClickException: a file is invalid.
     """
     uow, shop_id = changing.uow, changing.shop_id
     if SHOP_FILE in paths:
@@ -72,10 +72,10 @@ def _records(changing: Changing) -> Any:
 
 
 def _read(path: Path, load: Any) -> Any:
-    """What a file says.
+    """Return the content of a file.
 
     Raises:
-        ClickException: it makes no sense; every fault is named.
+        ClickException: it is invalid; every fault is named.
     """
     try:
         return load(json.loads(path.read_text(encoding="utf-8"), parse_float=Decimal))

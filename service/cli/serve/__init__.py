@@ -1,1 +1,1 @@
-"""`framing-quotes serve`: start gunicorn, collect the workers' metrics."""
+"""`framing-quotes serve`: start gunicorn and collect the workers' metrics."""

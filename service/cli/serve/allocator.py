@@ -1,8 +1,8 @@
-"""The C library's allocator, told to keep little of what a worker no longer uses.
+"""Tuning of the C library's allocator, to return unused memory to the system.
 
-By default glibc gives every thread an arena of its own and raises the size from which a block is
-mapped by itself with each large block that is freed. Answers of several megabytes then leave holes
-in every arena, which never go back to the system.
+By default glibc gives every thread its own arena, and each time a large block is freed it raises
+the threshold above which blocks are mmapped. Answers of several megabytes then leave holes in every
+arena, which are never returned to the system.
 """
 
 from __future__ import annotations
@@ -10,16 +10,16 @@ from __future__ import annotations
 import ctypes
 
 M_MMAP_THRESHOLD, M_ARENA_MAX = -3, -8
-"""Numbers of options in glibc's <malloc.h>."""
+"""Option numbers from glibc's <malloc.h>."""
 MAPPED_FROM = 262_144
 ARENAS = 2
 
 
 def tight_allocator() -> bool:
-    """Limit the arenas, and map large blocks by themselves.
+    """Limit the number of arenas, and fix the mmap threshold.
 
     Returns:
-        whether the C library took it; only glibc knows these options.
+        True if the C library accepted it; only glibc knows these options.
     """
     try:
         mallopt = ctypes.CDLL(None).mallopt

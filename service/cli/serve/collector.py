@@ -1,4 +1,4 @@
-"""Python's collector, told what this work is like."""
+"""Tuning of Python's garbage collector for this workload."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import gc
 
 
 def quiet_collector() -> None:
-    """Leave what a worker has loaded out of the collector's rounds, and make these rarer.
+    """Exclude what a worker has loaded from garbage collection, and collect less often.
 
-    An answer makes some thousands of short-lived objects without cycles; at Python's default the
-    collector would walk the newest of them several times an answer.
+    An answer makes some thousands of short-lived objects without cycles; at Python's default
+    threshold the collector would scan the newest of them several times per answer.
     """
     gc.collect()
     gc.freeze()

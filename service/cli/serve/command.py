@@ -41,16 +41,16 @@ def serve() -> None:
 
 
 def gunicorn_options(settings: Settings) -> dict[str, Any]:
-    """What gunicorn is told.
+    """Return gunicorn's options.
 
-    Each worker opens the database for itself after the fork, so nothing is preloaded: a pooled
-    connection must not be shared between processes. Workers are renewed now and then, at different
-    moments, so that no slow leak lives for ever. The heartbeat file is kept in memory where there
-    is such a place, since a slow disk would otherwise look like a worker that hangs.
+    Each worker opens the database after the fork, so nothing is preloaded: a pooled connection must
+    not be shared between processes. Workers are restarted now and then, at different moments, to
+    limit slow leaks. The heartbeat file is kept in memory if possible, since a slow disk would
+    otherwise look like a hung worker.
 
-    Behind a proxy its word is taken for the scheme of the first request (`X-Forwarded-Proto`): the
-    setting says that nothing else reaches the service. There is no access log; the application
-    writes a line a request itself.
+    Behind a proxy, `X-Forwarded-Proto` of the first request is trusted: the setting says that
+    nothing else reaches the service. There is no access log; the application writes one line per
+    request itself.
     """
     host = f"[{settings.host}]" if ":" in settings.host else settings.host
     return {
@@ -79,24 +79,24 @@ def gunicorn_options(settings: Settings) -> dict[str, Any]:
 
 
 def _log_of(settings: Settings) -> type:
-    """The own log of gunicorn, written as the service's lines are, and without its access log."""
+    """Return gunicorn's own log, in the service's format and without its access log."""
 
     class Log(Logger):  # type: ignore[misc]
-        """The lines of gunicorn itself: starts, stops, workers that come and go."""
+        """The log of gunicorn itself: starts, stops, workers."""
 
         def setup(self, cfg: Any) -> None:
-            """Set the process's logging up."""
+            """Set up the process's logging."""
             super().setup(cfg)
             dictConfig(configuration(settings.log_level, settings.log_format))
 
         def access(self, *_: Any) -> None:
-            """Write nothing: the application writes a line a request itself."""
+            """Write nothing: the application writes one line per request itself."""
 
     return Log
 
 
 def settle(worker: Any) -> None:
-    """What a worker does once it has loaded the application."""
+    """Set up a worker after it has loaded the application."""
     tight_allocator()
     from service.api.http.edge import RequestIdInLogs  # noqa: PLC0415 — not before the fork
 
@@ -110,13 +110,13 @@ def settle(worker: Any) -> None:
 
 
 def close(_server: object, worker: Any) -> None:
-    """What a worker does at its end: let go of the cutting plan that it is making."""
+    """Release the cutting plan that a stopping worker is making."""
     for wiring in _wiring(worker):
         wiring.close()
 
 
 def _wiring(worker: Any) -> tuple[Wiring, ...]:
-    """What the worker's application works with; nothing where it could not load it."""
+    """Return the wiring of the worker's application; empty if it could not be loaded."""
     from service.api.http.context import EXTENSION  # noqa: PLC0415 — not before the fork
 
     extensions = getattr(getattr(worker, "wsgi", None), "extensions", {})
@@ -124,20 +124,20 @@ def _wiring(worker: Any) -> tuple[Wiring, ...]:
 
 
 def take_turns_often() -> None:
-    """Have the threads of a worker take turns ten times as often as Python has them by default.
+    """Let a worker's threads switch ten times as often as Python's default.
 
-    A thread that stores holds the database for others while it stores; it must not wait 5 ms for
-    its next turn, several times over, behind threads that only count.
+    A thread that stores holds the database lock meanwhile; it must not wait 5 ms for its next turn,
+    several times over, behind threads that only calculate.
     """
     sys.setswitchinterval(SWITCH_SECONDS)
 
 
 class Leaving(Arbiter):  # type: ignore[misc]
-    """gunicorn's master, which stops only when nothing is on its way to it any more.
+    """gunicorn's master, which stops only after requests have stopped arriving.
 
-    Right after its sockets are closed a proxy may still have sent something, on a connection that
-    nobody takes: that request would be lost. So a server that is told to stop by SIGTERM first says
-    by `/readyz` that it is not ready, works on until a proxy has noticed, and then stops.
+    When its sockets close, a proxy may just have sent a request on a connection that is never
+    accepted, and it would be lost. So after SIGTERM the server first reports by `/readyz` that it
+    is not ready, works on until a proxy has noticed, and then stops.
     """
 
     def __init__(self, app: BaseApplication, drain_seconds: int) -> None:
@@ -153,7 +153,7 @@ class Leaving(Arbiter):  # type: ignore[misc]
 
 
 class Server(BaseApplication):  # type: ignore[misc]
-    """gunicorn, told by our settings and by nothing else: no file, no arguments."""
+    """gunicorn, configured only by our settings: no file, no arguments."""
 
     def __init__(self, settings: Settings) -> None:
         self._options = gunicorn_options(settings)
@@ -161,17 +161,17 @@ class Server(BaseApplication):  # type: ignore[misc]
         super().__init__()
 
     def run(self) -> None:
-        """Answer until stopped."""
+        """Serve until stopped."""
         Leaving(self, self._drain_seconds).run()
 
     def load_config(self) -> None:
-        """Set what this gunicorn knows; older ones lack some of it."""
+        """Set the options that this gunicorn knows; older ones lack some."""
         for name, value in self._options.items():
             if name in self.cfg.settings:
                 self.cfg.set(name, value)
 
     def load(self) -> Callable[..., Any]:
-        """The application, made anew in each worker."""
+        """Return the application, created anew in each worker."""
         application: Callable[..., Any] = import_app(APP)
         return application
 

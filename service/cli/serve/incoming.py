@@ -1,11 +1,11 @@
-"""One HTTP request as it comes in, piece by piece, and without anybody waiting for it.
+"""One HTTP request, received piece by piece without blocking a thread.
 
-gunicorn's own parsers read it: the head once it is whole, a chunked body as it comes. A body waits
-in memory, and beyond `IN_MEMORY` bytes on disk.
+It is parsed by gunicorn's own parsers: the head once it is whole, a chunked body as it arrives. A
+body is buffered in memory, and beyond `IN_MEMORY` bytes on disk.
 
-The time that a request may take is the rule of Apache's mod_reqtimeout (`RequestReadTimeout`): some
-seconds, and one more for every so many bytes that came. A sender who is slow but goes on is served;
-one who sends a byte now and then is not.
+The time limit follows Apache's mod_reqtimeout (`RequestReadTimeout`): some seconds, plus one for
+every so many bytes received. A slow but steady sender is served; one that sends a byte now and then
+is not.
 """
 
 from __future__ import annotations
@@ -26,24 +26,24 @@ from gunicorn.http.message import Request  # type: ignore[import-untyped]
 from gunicorn.http.unreader import IterUnreader  # type: ignore[import-untyped]
 
 LONGEST_HEAD = 32_768
-"""Bytes of a request line and its headers together."""
+"""Maximum bytes of a request line and its headers."""
 IN_MEMORY = 1_048_576
 BYTES_A_SECOND = 8_192
-"""A sender who keeps this pace is never too slow."""
+"""The pace at which a sender is never too slow."""
 _END = b"\r\n\r\n"
 _BARE_LF = re.compile(rb"(?<!\r)\n")
 _CHUNKED_HEAD = b"POST / HTTP/1.1\r\nHost: here\r\nTransfer-Encoding: chunked\r\n\r\n"
 
 
 class TooLarge(Exception):
-    """The body is longer than this request's may be."""
+    """The body exceeds this request's limit."""
 
 
 class Incoming:
     """One request of a connection.
 
-    `request` is there once its head is whole; `complete` says that the body is there too, in
-    `body`; `rest` is what came after it.
+    `request` is set once its head is whole; `complete` is True once `body` is whole too; `rest` is
+    what came after it.
     """
 
     def __init__(self, cfg: Config, peer: Any, number: int, began: float) -> None:
@@ -62,19 +62,19 @@ class Incoming:
 
     @property
     def begun(self) -> bool:
-        """Whether anything has come."""
+        """True if anything has arrived."""
         return bool(self._head) or self.request is not None
 
     def ends(self, seconds: float) -> float:
-        """The moment at which it takes too long, where a request may take so many seconds."""
+        """Return the deadline, for a request that may take this many seconds."""
         return self._began + seconds + self._took / BYTES_A_SECOND
 
     def feed(self, data: bytes) -> None:
-        """Take in what came.
+        """Process received data.
 
         Raises:
-            ParseException: it is not HTTP that can be read.
-            TooLarge: the body is longer than it may be.
+            ParseException: it is not valid HTTP.
+            TooLarge: the body exceeds its limit.
         """
         if self.request is None:
             self._feed_head(data)
@@ -82,31 +82,31 @@ class Incoming:
             self._feed_body(data)
 
     def allow(self, most: int) -> None:
-        """Say how long the body may be.
+        """Set the body's limit.
 
         Raises:
-            TooLarge: it is longer, or says that it will be.
+            TooLarge: it is longer, or declared to be.
         """
         self.most = most
         if self._took + self._missing > most:
             raise TooLarge
 
     def withhold(self, body: Any) -> None:
-        """Have a stand-in for a body that is not read any further; the connection ends with it."""
+        """Use a stand-in for a body that is not read any further; the connection ends with it."""
         self.close()
         self.request.body = body
         self.request.force_close()
         self.complete = True
 
     def close(self) -> None:
-        """Let go of the body."""
+        """Release the body."""
         if self.body is not None:
             self.body.close()
 
     def _feed_head(self, data: bytes) -> None:
         head = self._head
         head += data
-        if head[:2] == b"\r\n":  # one empty line may stand before a request (RFC 9112, 2.2)
+        if head[:2] == b"\r\n":  # an empty line is allowed before a request (RFC 9112, 2.2)
             del head[:2]
         end = head.find(_END, max(0, self._searched - 3))
         size = len(head) if end < 0 else end
@@ -123,7 +123,7 @@ class Incoming:
         self._feed_body(rest)
 
     def _check_head(self, size: int) -> None:
-        """Refuse a head that is too long, or will never end, without waiting for its end."""
+        """Refuse a head that is too long, without waiting for its end."""
         line = self._head.find(b"\r\n", 0, size)
         longest = self._cfg.limit_request_line
         if (size if line < 0 else line) > longest:

@@ -1,15 +1,15 @@
-"""The worker of gunicorn that answers requests: its threads get whole requests alone.
+"""The gunicorn worker that answers requests: its threads only get complete requests.
 
-gunicorn's own threaded worker lets a thread wait for a body that does not come, so that as many
-slow senders as there are threads stop it. Here the one loop that waits for connections takes
-requests in (`service.cli.serve.incoming`), and a thread gets a request when all of it is there.
+gunicorn's own threaded worker lets a thread wait for a body that does not arrive, so that as many
+slow senders as there are threads block it. Here the one loop that waits for connections receives
+requests (`service.cli.serve.incoming`), and a thread gets a request when all of it has arrived.
 
-Before a body is waited for, a thread looks at the head: whoever sends no key in force, or more
-than may be sent, is refused without it (`service.api.operation.gate`). What came in one piece
-with its head is whole already and goes straight on.
+Before a body is awaited, a thread checks the head: a request without a key in force, or with too
+large a body, is refused without it (`service.api.operation.gate`). A body that arrived in one piece
+with its head is complete already and goes straight on.
 
 There are two groups of threads. Requests that store may wait for each other's locks; those that
-only read or work something out have threads of their own, and never wait for them.
+only read or calculate have their own threads, and never wait for them.
 """
 
 from __future__ import annotations
@@ -39,9 +39,9 @@ if TYPE_CHECKING:
 
 AT_ONCE = 65_536
 LINGER_SECONDS = 2.0
-"""So long a caller may take to read an answer after which the connection ends (RFC 9112, 9.6)."""
+"""The time a caller may take to read an answer before the connection closes (RFC 9112, 9.6)."""
 LOOK_SECONDS = 1.0
-"""So often it is looked at who takes too long."""
+"""Seconds between two checks for connections that take too long."""
 _NOT_NOW = (errno.EAGAIN, errno.EWOULDBLOCK, errno.ECONNABORTED)
 _NO_FILES = (errno.EMFILE, errno.ENFILE)
 _GONE = (errno.EPIPE, errno.ECONNRESET, errno.ENOTCONN)
@@ -49,7 +49,7 @@ _NOT_HTTP = (ParseException, ParseError, NoMoreData, StopIteration)
 
 
 class Worker(ThreadWorker):  # type: ignore[misc]
-    """Takes requests in without a thread, and answers them in threads."""
+    """Receives requests without a thread, and answers them in threads."""
 
     gate: Gate
     refusal: Callable[[BaseException], bytes]
@@ -62,7 +62,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         self._storing: ThreadPoolExecutor
 
     def init_process(self) -> None:
-        """Begin, with room for the files of as many connections as may be open."""
+        """Start, with enough file descriptors for the permitted connections."""
         soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
         wanted = 4 * self.worker_connections
         if soft != resource.RLIM_INFINITY and soft < wanted:
@@ -72,7 +72,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         super().init_process()
 
     def load_wsgi(self) -> None:
-        """Make the application, and what is asked before a body is waited for."""
+        """Create the application, and the gate that checks requests before their body."""
         from service.api.http.context import EXTENSION  # noqa: PLC0415
         from service.api.operation.gate import Gate  # noqa: PLC0415 — not before the fork
         from service.api.operation.unread import refusal  # noqa: PLC0415
@@ -81,7 +81,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         self.gate, self.refusal = Gate(self.wsgi.extensions[EXTENSION]), refusal
 
     def accept(self, listener: socket.socket) -> None:
-        """Take a new connection."""
+        """Accept a new connection."""
         try:
             sock, address = listener.accept()
         except OSError as error:
@@ -96,13 +96,13 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         self._begin(TConn(self.cfg, sock, address, listener.getsockname()))
 
     def on_client_socket_readable(self, conn: TConn, client: socket.socket) -> None:
-        """Begin the next request of a connection that was kept."""
+        """Begin the next request of a kept-alive connection."""
         self.poller.unregister(client)
         self.keepalived_conns.remove(conn)
         self._begin(conn)
 
     def handle(self, conn: TConn) -> bool:
-        """Answer a whole request, in a thread; whether the connection is kept."""
+        """Answer a complete request, in a thread; return True if the connection is kept alive."""
         request = conn.incoming.request
         try:
             conn.sock.settimeout(self.cfg.timeout)
@@ -135,7 +135,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         self._watch(conn, self.on_client_socket_readable)
 
     def handle_error(self, _req: Any, client: socket.socket, _addr: Any, error: Exception) -> None:
-        """Answer what failed outside the application with a problem document."""
+        """Answer an error outside the application with a problem document."""
         if not isinstance(error, _NOT_HTTP):
             self.log.error("a request failed outside the application", exc_info=error)
         try:
@@ -144,7 +144,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
             self.log.debug("Failed to send error message.")
 
     def murder_pending(self) -> None:
-        """End what takes too long."""
+        """End connections that take too long."""
         now = time.monotonic()
         if now < self._next_look:
             return
@@ -164,7 +164,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         self._take(conn, data)
 
     def _take(self, conn: TConn, data: bytes = b"") -> None:
-        """Take in what has come; hand the request on when it is whole, or else wait for more."""
+        """Process received data; pass the request on when it is complete, or else wait for more."""
         try:
             data = data or conn.sock.recv(AT_ONCE)
         except BlockingIOError:
@@ -191,7 +191,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
             self._wait(conn)
 
     def _let_in(self, conn: TConn, answer: Future[int]) -> None:
-        """Go on with a body that may be sent; answer at once where it may not."""
+        """Go on with a body that may be sent; answer at once if it may not."""
         incoming: Incoming = conn.incoming
         try:
             incoming.allow(answer.result())
@@ -212,7 +212,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         self._wait(conn)
 
     def _hand_on(self, conn: TConn) -> None:
-        """Have a thread answer."""
+        """Have a thread answer the request."""
         request = conn.incoming.request
         request._expected_100_continue = False  # the body is here, or is not wanted
         pool = self._storing if self.gate.stores(request.method, request.path) else self.tpool
@@ -247,7 +247,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
             self._drop(conn)
 
     def _make_room(self) -> None:
-        """End the connection that has taken longest to send what nobody has looked at yet."""
+        """End the connection that has been sending an unchecked request for longest."""
         strangers = (conn for conn, incoming in self._coming.items() if incoming.most is None)
         oldest = min(strangers, key=lambda conn: conn.incoming.ends(0), default=None)
         if oldest is not None:
@@ -263,7 +263,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
             self._end(conn)
 
     def _end(self, conn: TConn) -> None:
-        """End a connection so that what was answered is still read (RFC 9112, 9.6)."""
+        """End a connection so that the answer is still read (RFC 9112, 9.6)."""
         try:
             conn.sock.setblocking(False)
             conn.sock.shutdown(socket.SHUT_WR)
@@ -274,7 +274,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         self._watch(conn, self._discard)
 
     def _discard(self, conn: TConn, client: socket.socket) -> None:
-        """Read what nobody wants, until the caller ends too."""
+        """Read and discard data until the caller closes too."""
         try:
             more = client.recv(AT_ONCE)
         except BlockingIOError:

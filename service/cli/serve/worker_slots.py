@@ -1,12 +1,11 @@
-"""Counts that outlive a worker: each worker writes its figures under the number of its slot.
+"""Metrics that outlive a worker: each worker writes its counts under its slot number.
 
-The library for metrics keeps one file a process, by its process id. Workers come and go, so files
-would gather, and every look at the figures would read them all. Here a worker takes the lowest slot
-that is free and goes on where the last worker of that slot stopped: as many files as workers, and
-no figure ever goes back.
+The metrics library keeps one file per process id. Workers come and go, so files would pile up, and
+every scrape would read them all. Here a worker takes the lowest free slot and continues the counts
+of the last worker there: there are as many files as workers, and no counter ever goes back.
 
-The library finds the place of the files in the environment; `service.api.operation.metrics` reads
-it there when a worker makes its application, and so does the library itself.
+The library finds the files' folder in the environment; `service.api.operation.metrics` reads it
+there when a worker creates its application, and so does the library itself.
 """
 
 from __future__ import annotations
@@ -24,14 +23,14 @@ FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 SLOT = "WORKER_SLOT"
 PREFIX = "framing-quotes-metrics-"
 OWNER = "owner"
-"""The file in that folder which its server keeps locked."""
+"""The file in that folder that its server keeps locked."""
 LEAVING = "leaving"
-"""The file in that folder that is there once the server is about to end; read by `/readyz`."""
+"""The file in that folder that announces the server's stop; read by `/readyz`."""
 
 
 @contextmanager
 def counting() -> Iterator[None]:
-    """A place in memory for the figures of one run of the server, gone at its end."""
+    """Provide a folder in memory for the metrics of one server run, removed at its end."""
     before = os.environ.get(FOLDER)
     place = Path("/dev/shm")  # noqa: S108 — a place in memory, no file  # nosec B108
     memory = str(place) if place.is_dir() else None
@@ -52,19 +51,19 @@ def counting() -> Iterator[None]:
 
 
 def _own(folder: Path) -> int:
-    """Lock a folder for as long as this process or one forked from it lives; return the file."""
+    """Lock a folder as long as this process or a fork of it lives; return the file."""
     new = folder / f".{OWNER}"
     held = os.open(new, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
     fcntl.flock(held, fcntl.LOCK_EX)
-    new.rename(folder / OWNER)  # nobody finds it before it is locked
+    new.rename(folder / OWNER)  # locked before anybody can find it
     return held
 
 
 def clear_left_behind(place: Path) -> None:
-    """Remove the folders of figures that servers left which were killed.
+    """Remove the metrics folders of servers that were killed.
 
-    A folder is left behind where nobody holds its lock any more; the kernel lets go of a lock with
-    the last process that holds it. One that has no lock is being made, and stays.
+    A folder is stale if nobody holds its lock; the kernel releases a lock with the last process
+    that holds it. A folder without a lock file is being created, and stays.
     """
     for folder in place.glob(f"{PREFIX}*"):
         try:
@@ -83,16 +82,16 @@ def clear_left_behind(place: Path) -> None:
 
 
 def say_leaving() -> None:
-    """Let all workers know that the server is about to end."""
+    """Tell all workers that the server is about to stop."""
     (Path(os.environ[FOLDER]) / LEAVING).touch()
 
 
 def take_slot(server: Any, worker: Any) -> None:
-    """Give a worker the lowest slot that no living one has; gunicorn's `pre_fork`."""
+    """Give a worker the lowest slot free of living workers; gunicorn's `pre_fork`."""
     taken = {getattr(living, "slot", None) for living in server.WORKERS.values()}
     worker.slot = next(slot for slot in range(len(taken) + 1) if slot not in taken)
 
 
 def tell_slot(_server: Any, worker: Any) -> None:
-    """Let a worker's process know its slot; gunicorn's `post_fork`."""
+    """Tell a worker's process its slot; gunicorn's `post_fork`."""
     os.environ[SLOT] = str(worker.slot)

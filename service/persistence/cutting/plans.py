@@ -1,4 +1,4 @@
-"""Stored cutting plans: heads for lists, documents made once, and the effects of a commit."""
+"""Stored cutting plans: heads for lists, documents written once, and the effects of a commit."""
 
 from __future__ import annotations
 
@@ -112,13 +112,13 @@ _CHANGE = update(cutting_plans).where(
 
 
 class SqlCuttingPlans:
-    """The port `CuttingPlans` over SQL."""
+    """The SQL implementation of the `CuttingPlans` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def next_serial(self, shop_id: str) -> int:
-        """The shop's next number of a plan."""
+        """Return the shop's next plan number."""
         return next_serials(self._session, shop_id, PLAN_SERIES, 1).start
 
     def add(self, plan: StoredPlan) -> None:
@@ -133,7 +133,7 @@ class SqlCuttingPlans:
         self._session.connection.execute(insert(cutting_plans), row)
 
     def by_id(self, shop_id: str, plan_id: str) -> StoredPlan:
-        """The plan with this id.
+        """Return the plan with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -143,7 +143,7 @@ class SqlCuttingPlans:
         return self._stored(found(row, "such cutting plan"))
 
     def by_serial(self, shop_id: str, serial: int) -> StoredPlan:
-        """The plan with this serial.
+        """Return the plan with this serial.
 
         Raises:
             NotFound: the shop has none.
@@ -153,10 +153,10 @@ class SqlCuttingPlans:
         return self._stored(found(row, "cutting plan of that number"))
 
     def change(self, was: PlanHead, now: PlanHead, written: Mapping[str, bytes]) -> None:
-        """Store a plan anew, with those documents that are written.
+        """Update a plan, storing only the documents that have been written.
 
         Raises:
-            Stale: somebody changed it meanwhile.
+            Stale: another transaction changed it meanwhile.
         """
         where = {"in_shop": was.shop_id, "which": was.id, "seen": was.version}
         changed = self._session.connection.execute(
@@ -171,9 +171,9 @@ class SqlCuttingPlans:
             )
 
     def beat(self, head: PlanHead, done: int, total: int, at: datetime) -> bool:
-        """Note how far the work is; False where it is not to be worked on any more.
+        """Store how far the work has got; return False if the plan is no longer to be worked on.
 
-        The version stays: progress is no change that a caller has to have seen.
+        The version does not change: progress is not a change that a caller must have seen.
         """
         mine = update(cutting_plans).where(
             cutting_plans.c.id == head.id,
@@ -184,7 +184,7 @@ class SqlCuttingPlans:
         return self._session.connection.execute(mine.values(**values)).rowcount == 1
 
     def unheard(self, since: datetime) -> tuple[tuple[str, str], ...]:
-        """Plans to be made of which nothing was heard since then: their shops and their ids."""
+        """Return the shop id and plan id of unfinished plans with no sign of life since then."""
         plans = cutting_plans.c
         statement = (
             select(plans.shop_id, plans.id)
@@ -203,7 +203,7 @@ class SqlCuttingPlans:
     def page(
         self, shop_id: str, status: str | None, limit: int, after: Cursor | None = None
     ) -> PlanPage:
-        """Newest first; plans that arrive meanwhile never shift a later page."""
+        """Return a page of plans, newest first; plans added meanwhile never shift a later page."""
         statement = _HEADS
         if status is not None:
             statement = statement.where(cutting_plans.c.status == status)
@@ -218,7 +218,7 @@ class SqlCuttingPlans:
         return PlanPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
 
     def numbers(self, shop_id: str, plan_ids: Iterable[str]) -> Mapping[str, str]:
-        """The numbers of these plans, by their ids."""
+        """Return the numbers of these plans by id."""
         wanted = list(plan_ids)
         if not wanted:
             return {}
@@ -227,7 +227,7 @@ class SqlCuttingPlans:
         return {row.id: PLANS.number(row.serial) for row in self._session.connection.execute(mine)}
 
     def cut_lots(self, ticket_ids: Iterable[str]) -> Mapping[tuple[str, int], int]:
-        """How many of each lot of these tickets are in committed plans."""
+        """Return how many pieces of each lot of these tickets are in committed plans."""
         lots = cutting_plan_lots.c
         statement = (
             select(lots.ticket_id, lots.piece, func.sum(lots.quantity))
@@ -239,7 +239,7 @@ class SqlCuttingPlans:
         return {(ticket, piece): int(many) for ticket, piece, many in rows}
 
     def add_lots(self, plan_id: str, lots: Iterable[CutLot]) -> None:
-        """Note what a plan cuts."""
+        """Store which lots a plan cuts."""
         rows = [
             {
                 "plan_id": plan_id,
@@ -253,7 +253,7 @@ class SqlCuttingPlans:
             self._session.connection.execute(insert(cutting_plan_lots), rows)
 
     def drop_lots(self, plan_id: str) -> None:
-        """Forget what a plan cuts."""
+        """Delete the record of which lots a plan cuts."""
         mine = delete(cutting_plan_lots).where(cutting_plan_lots.c.plan_id == plan_id)
         self._session.connection.execute(mine)
 
@@ -272,7 +272,7 @@ def _head(row: Row[Any]) -> PlanHead:
     return PlanHead(**{column.name: getattr(row, column.name) for column in _HEAD})
 
 
-# Which lots of which tickets a committed plan cuts, so that no two plans cut the same one.
+# The ticket lots that each committed plan cuts, so that no two plans cut the same lot.
 cutting_plan_lots = Table(
     "cutting_plan_lots",
     metadata,

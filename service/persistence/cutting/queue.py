@@ -1,13 +1,13 @@
-"""The port `Jobs` over PostgreSQL: a queue in the database, kept by the procrastinate library.
+"""The `Jobs` port over PostgreSQL: a queue in the database, run by the procrastinate library.
 
-Whoever serves requests puts a plan into the queue; workers on any machine take it out, one plan
-after the other. A worker is a thread beside a server (`start`) or a process of its own (`run`).
+Servers enqueue plans; workers on any machine take them, one at a time each. A worker is a thread
+beside a server (`start`) or a separate process (`run`).
 
-The queue brings plans, and the plan's own row says whose it is (see `cut_jobs`). So a job that is
-lost with its worker costs nothing: every minute one of the workers puts what nobody works on into
-the queue again, and clears away the jobs of workers that are gone.
+The queue only delivers plans; the plan's own row says who owns it (see `cut_jobs`). So a job lost
+with its worker costs nothing: once a minute a worker enqueues the orphaned plans again and removes
+the jobs of dead workers.
 """
-# ruff: noqa: PLC0415 — the library takes a quarter of a second, which only workers should pay
+# ruff: noqa: PLC0415 — importing the library takes 0.25 s, which only workers should pay
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _LOG = logging.getLogger(__name__)
 
 
 class QueueJobs:
-    """Puts plans into the queue and, where it is this process's part, takes them out."""
+    """Enqueues plans and, if this process is a worker, runs them."""
 
     def __init__(self, engine: Engine, work: PlanWork, *, here: bool) -> None:
         self._engine = engine
@@ -48,10 +48,10 @@ class QueueJobs:
         self._worker: tuple[asyncio.AbstractEventLoop, asyncio.Task[None]] | None = None
 
     def put(self, shop_id: str, plan_id: str) -> None:
-        """See to it that a waiting plan is worked on.
+        """Enqueue a waiting plan.
 
-        Where the database fails just now the plan waits until a worker finds that nobody works on
-        it: it is stored, and that is what counts.
+        If the database fails, the plan waits until a worker finds it orphaned: it is already
+        stored, which is what matters.
         """
         from procrastinate import SyncPsycopgConnector
         from procrastinate.exceptions import AlreadyEnqueued
@@ -69,7 +69,7 @@ class QueueJobs:
             _LOG.warning("plan %s could not be put into the queue; it is found later", plan_id)
 
     def start(self) -> None:
-        """Work on plans in a thread from now on, unless they are left to other processes."""
+        """Start working on plans in a thread, unless other processes do that."""
         if self._here and self._thread is None and not self._stopping.is_set():
             self._thread = Thread(target=self.run, name="cutting-plans", daemon=True)
             self._thread.start()
@@ -85,20 +85,20 @@ class QueueJobs:
             self._stopping.wait(AGAIN)
 
     def stop(self) -> None:
-        """Begin nothing more, and let go of what is being worked on; does not wait for that."""
+        """Start no more plans and release the current one; does not wait for that."""
         self._stopping.set()
         worker = self._worker
         if worker is not None:
             worker[0].call_soon_threadsafe(worker[1].cancel)
 
     def close(self) -> None:
-        """Begin nothing more, and let go of what is being worked on."""
+        """Start no more plans and release the current one."""
         self.stop()
         if self._thread is not None:
             self._thread.join()
 
     async def _take_out(self) -> None:
-        """One worker's life: until it is stopped, or loses the database."""
+        """Run one worker until it is stopped or loses the database."""
         from procrastinate import PsycopgConnector
 
         _, address = self._engine.dialect.create_connect_args(self._engine.url)
@@ -126,11 +126,11 @@ class QueueJobs:
                 self._worker = None
 
     def _app(self, connector: BaseConnector) -> App:
-        """The library's application with our two tasks."""
+        """Return the library's application with our two tasks."""
         from procrastinate import App, JobContext
         from procrastinate.jobs import Status
 
-        # It writes a line for every job that comes and goes; the plan's own row tells as much.
+        # The library logs a line as each job starts and ends; the plan's own row says as much.
         logging.getLogger("procrastinate").setLevel(logging.WARNING)
         app = App(connector=connector)
 
@@ -149,6 +149,6 @@ class QueueJobs:
         return app
 
     def put_orphans(self) -> None:
-        """Put every plan that nobody works on into the queue again."""
+        """Enqueue all orphaned plans again."""
         for shop_id, plan_id in self._work.orphans():
             self.put(shop_id, plan_id)

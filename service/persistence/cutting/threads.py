@@ -1,7 +1,7 @@
-"""The port `Jobs` within this process: one thread, one plan after the other, and no other engine.
+"""The `Jobs` port within this process: one thread that makes one plan at a time.
 
-For a database that one machine alone works on. What a stopped process leaves behind is picked up by
-the next one, or by another worker of the same server.
+For a database that only one machine uses. Plans left by a stopped process are picked up by the next
+one, or by another worker of the same server.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from service.persistence.cutting.work import PlanWork
 from service.persistence.sql.session import StorageUnavailable
 
 LOOKS_EVERY = 60.0
-"""Seconds after which an idle thread looks for plans that nobody works on."""
+"""Seconds after which an idle thread looks for orphaned plans."""
 _LOG = logging.getLogger(__name__)
 
 
 class ThreadJobs:
-    """Works on plans in a thread; nothing is begun before `start`."""
+    """Makes plans in a thread; nothing starts before `start`."""
 
     def __init__(self, work: PlanWork, looks_every: float = LOOKS_EVERY) -> None:
         self._stopping = Event()
@@ -32,19 +32,19 @@ class ThreadJobs:
         self._thread.daemon = True
 
     def put(self, shop_id: str, plan_id: str) -> None:
-        """See to it that a waiting plan is worked on; it is queued once however often it is put."""
+        """Enqueue a waiting plan; it is queued once however often it is put."""
         if plan_id not in self._queued:
             self._queued.add(plan_id)
             self._waiting.put((shop_id, plan_id))
 
     def start(self) -> None:
-        """Work on plans from now on, beside whatever else this process does."""
+        """Start working on plans in the background."""
         with self._starting:
             if self._thread.ident is None and not self._stopping.is_set():
                 self._thread.start()
 
     def close(self) -> None:
-        """Begin nothing more, and let go of what is being worked on."""
+        """Start no more plans and release the current one."""
         self._stopping.set()
         self._waiting.put(None)
         with self._starting:
@@ -76,13 +76,13 @@ class Jobs(Protocol):
     """Works on plans in the background, each at least once; a plan may be worked on only once."""
 
     def put(self, shop_id: str, plan_id: str) -> None:
-        """See to it that a waiting plan, already stored, is worked on."""
+        """Enqueue a waiting plan that is already stored."""
         ...
 
     def start(self) -> None:
-        """Work on plans from now on, where that is this process's part."""
+        """Start working on plans, if this process does that."""
         ...
 
     def close(self) -> None:
-        """Begin nothing more, and let go of what is being worked on."""
+        """Start no more plans and release the current one."""
         ...

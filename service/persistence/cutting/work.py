@@ -1,4 +1,4 @@
-"""What the queue and the thread need of whoever makes a plan, and what both offer."""
+"""The interface between the plan maker and the queue or thread that calls it."""
 
 from __future__ import annotations
 
@@ -7,16 +7,16 @@ from typing import Protocol, Self
 
 
 class PlanWork(Protocol):
-    """Makes stored plans."""
+    """Makes stored plans, as the queue and the thread call it."""
 
     def __call__(self, shop_id: str, plan_id: str) -> None:
-        """Make a plan unless somebody else works on it."""
+        """Make a plan unless another worker has it."""
         ...
 
     def orphans(self) -> tuple[tuple[str, str], ...]:
-        """Return the plans that wait and that nobody works on: shop id and plan id."""
+        """Return the shop id and plan id of waiting plans that nobody works on."""
         ...
 
     def until(self, stopping: Callable[[], bool]) -> Self:
-        """Return the same work, which lets go of a plan once `stopping` returns True."""
+        """Return the same work, but releasing a plan once `stopping` returns True."""
         ...

@@ -1,11 +1,11 @@
-"""Events in an order that no parallel writer can disturb.
+"""Events, in an order that parallel writers cannot disturb.
 
-PostgreSQL: a trigger gives each row its number and the turn of the present era (`eras.py`), and
-readers stop before what could still appear (`horizon.py`). Nothing is written twice and nobody
-waits; the price is that a transaction which has stored an event and stays open holds back those of
-its shop that came after it (idle transactions are ended after a minute).
+PostgreSQL: a trigger gives each row its number and the turn of the current era (`eras.py`), and
+readers stop before the first event that could still appear (`horizon.py`). Nothing is written twice
+and nobody waits; the cost is that an open transaction that has stored an event holds back later
+events of its shop (idle transactions are ended after a minute).
 
-SQLite has one writer at a time, so its row numbers are an order already.
+SQLite has one writer at a time, so its row numbers are already in order.
 """
 
 from __future__ import annotations
@@ -40,26 +40,26 @@ from service.persistence.sql.session import Session
 
 _FIELDS = ("shop_id", "key_id", "at", "kind", "subject", "subject_id", "before", "after")
 _INSERT = insert(events).values({name: bindparam(name) for name in _FIELDS})
-# inline: nobody asks for the row's number here, so it need not come back
+# inline: the row's number is not used here, so it need not be returned
 _OF_SQLITE = _INSERT.values(turn=literal_column("0")).inline()
-_OF_POSTGRES = _INSERT.inline()  # a trigger places it
+_OF_POSTGRES = _INSERT.inline()  # set by a trigger
 _ONE_OF_SQLITE, _ONE_OF_POSTGRES = Prepared(_OF_SQLITE), Prepared(_OF_POSTGRES)
 _ONLY_TURN = 0
 """The turn of every row in SQLite."""
 _MOST_AT_ONCE = 1_000
 SIFTED = 5_000
-"""So many events are looked through for those of one kind, for one page."""
+"""The number of events searched for those of one kind, per page."""
 
 
 class SqlEvents:
-    """The port `Events` over SQL."""
+    """The SQL implementation of the `Events` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
         self._many_writers = session.connection.dialect.name == "postgresql"
 
     def add(self, event: NewEvent) -> None:
-        """Store an event with whatever else this transaction stores."""
+        """Store an event in this transaction."""
         statement = _ONE_OF_POSTGRES if self._many_writers else _ONE_OF_SQLITE
         statement.run(self._session.connection, _row(event))
 
@@ -70,7 +70,7 @@ class SqlEvents:
             self._session.connection.execute(statement, [_row(event) for event in new])
 
     def page(self, shop_id: str, wanted: EventFilter, limit: int, after: EventPlace) -> EventPage:
-        """A shop's events after a place, oldest first."""
+        """Return a shop's events after a place, oldest first."""
         statement = select(events).where(events.c.shop_id == shop_id)
         if wanted.subject_id is not None:
             statement = statement.where(events.c.subject_id == wanted.subject_id)
@@ -86,10 +86,10 @@ class SqlEvents:
     def _sifted(
         self, statement: Select[Any], kind: str, asked: int, after: EventPlace
     ) -> EventPage:
-        """Those of one kind among the next `SIFTED` events, and where to go on behind them.
+        """Return the events of one kind among the next `SIFTED`, and where to continue.
 
-        No index is kept by kind, which every event would pay for; so a kind that is rare among
-        many is looked for a stretch at a time, and a page may be empty with more to come.
+        There is no index by kind, which would slow down every insert. A rare kind is therefore
+        searched for one stretch at a time, and a page may be empty although more follow.
         """
         stretch = statement.limit(SIFTED).subquery()
         order = stretch.c.turn, stretch.c.id
@@ -107,18 +107,18 @@ class SqlEvents:
         return EventPage(found, EventPlace(*connection.execute(last).one()), more=count == SIFTED)
 
     def _behind(self, after: EventPlace) -> tuple[ColumnElement[bool], ...]:
-        """Rows after a place.
+        """Return the condition for rows after a place.
 
-        SQLite looks up only the first of two columns that are compared as one where the second is
-        the row's own number, and would read the feed from its beginning each time. There all rows
-        have one turn, so that the number alone says it.
+        When SQLite compares a pair of columns of which the second is the rowid, it uses the index
+        for the first only, and would read the feed from its start each time. In SQLite every row
+        has the same turn, so comparing the number is enough.
         """
         if not self._many_writers and after.turn == _ONLY_TURN:
             return events.c.turn == _ONLY_TURN, events.c.id > after.id
         return (tuple_(events.c.turn, events.c.id) > (after.turn, after.id),)
 
     def end(self, shop_id: str) -> EventPlace:
-        """The place behind all that can be read now."""
+        """Return the place after everything that can be read now."""
         last = select(events.c.turn, events.c.id).where(
             events.c.shop_id == shop_id, *self._decided(shop_id)
         )
@@ -127,11 +127,11 @@ class SqlEvents:
         return FEED_START if row is None else EventPlace(row.turn, row.id)
 
     def lag(self) -> timedelta:
-        """For how long events have been held back by a transaction that is still open."""
+        """Return how long events have been held back by a transaction that is still open."""
         return horizon.lag(self._session.connection) if self._many_writers else timedelta()
 
     def _decided(self, shop_id: str) -> tuple[ColumnElement[bool], ...]:
-        """Rows before which none can appear any more."""
+        """Return the condition for rows before which no new row can appear."""
         if not self._many_writers:
             return ()
         return (horizon.decided(self._session.connection, shop_id),)
@@ -142,6 +142,6 @@ def _row(event: NewEvent) -> dict[str, Any]:
 
 
 def stored_event(row: Any) -> StoredEvent:
-    """The event of a row of the table."""
+    """Return the event in a row of the table."""
     event = NewEvent(**{name: getattr(row, name) for name in _FIELDS})
     return StoredEvent(EventPlace(row.turn, row.id), event)

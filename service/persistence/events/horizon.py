@@ -1,24 +1,23 @@
-"""How far the change feed can be read in PostgreSQL, so that nothing appears behind a reader.
+"""The bound up to which the change feed can be read in PostgreSQL without missing later events.
 
-A number is drawn when an event is stored and its row appears at the commit, so number 7 may appear
-after 8. A writer therefore says beforehand above which number its own will be: the trigger
-`place_event` looks which number was drawn last, takes a shared advisory lock whose key carries that
-number, and only then draws. The lock is held until the transaction is over. It also carries the
-shop (its hash, of 12 bits), so that a long import of one shop does not hold back another's events.
+A number is drawn when an event is stored, but the row appears at the commit, so number 7 may appear
+after 8. A writer therefore declares a lower bound for its numbers first: the trigger `place_event`
+reads the last number drawn, takes a shared advisory lock whose key carries that number, and only
+then draws. The lock is held until the transaction ends. Its key also carries a 12-bit hash of the
+shop, so that one shop's long import does not hold back another shop's events.
 
-A reader asks in this order, each in a statement of its own:
+A reader asks for these in order, each in its own statement:
 
-1. which number was drawn last;
-2. which locks of these are held for the shop, and the lowest number that they carry;
-3. for the events up to the lower of both.
+1. the last number drawn; 2. the lowest number carried by the locks held for the shop; 3. the events
+up to the lower of the two.
 
-Nothing up to there can appear later. A writer whose lock is seen draws above its number. One whose
-lock is not seen has either taken it after step 2, and draws above the number of step 1; or was over
-before step 2, and step 3 sees its rows, since PostgreSQL shows a commit before it gives up the
-locks.
-Hence step 3 must see what was committed when it began: not in a transaction that keeps one view.
+Nothing at or below that bound can appear later. A writer whose lock is seen draws above its number.
+A writer whose lock is not seen either took it after step 2, and draws above the number of step 1,
+or had finished before step 2, and step 3 sees its rows, since PostgreSQL makes a commit visible
+before it releases the locks. Step 3 must therefore see what was committed when it began, which a
+transaction with a single snapshot would not.
 
-Nobody waits for such a lock. Transactions that store no events, other databases, and readers hold
+Nobody waits for such a lock. Transactions that store no events, other databases and readers hold
 nothing back.
 """
 
@@ -34,7 +33,10 @@ _HELD = """
 FROM pg_locks WHERE locktype = 'advisory' AND objsubid = 1
 AND database = (SELECT oid FROM pg_database WHERE datname = current_database())
 """
-"""The key is 1257 in 12 bits, the shop in 12, the number in 40; its upper half is the `classid`."""
+"""The lock key is 1257 in 12 bits, the shop in 12, the number in 40.
+
+Its upper half is `classid`.
+"""
 _DRAWN = text("SELECT coalesce(pg_sequence_last_value('events_id_seq'), 0)")
 _LOWEST = text(
     f"SELECT min(((classid::bigint & 255) << 32) | objid::bigint) {_HELD} "
@@ -51,10 +53,10 @@ KEEPS_ONE_VIEW = "REPEATABLE READ"
 
 
 def decided(connection: Connection, shop_id: str) -> ColumnElement[bool]:
-    """Return the condition for a shop's events before which none can appear any more.
+    """Return the condition for a shop's events before which no new event can appear.
 
     Raises:
-        RuntimeError: the transaction keeps one view, in which no answer would be safe.
+        RuntimeError: the transaction has a single snapshot, for which no answer is safe.
     """
     if connection.get_execution_options().get("isolation_level") == KEEPS_ONE_VIEW:
         raise RuntimeError("the feed is read in a unit of work that follows it")
@@ -65,6 +67,6 @@ def decided(connection: Connection, shop_id: str) -> ColumnElement[bool]:
 
 
 def lag(connection: Connection) -> timedelta:
-    """Return for how long the oldest transaction has been open that holds back events."""
+    """Return how long the oldest transaction that holds back events has been open."""
     found: timedelta = connection.execute(_LAG).scalar_one()
     return found

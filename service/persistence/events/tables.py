@@ -1,8 +1,8 @@
-"""The table of events: one row for everything that changed, for the change feed and the audit.
+"""The table of events: one row per change, for the change feed and the audit.
 
-Events stand by `turn`, then `id`. In PostgreSQL a trigger gives a row both: the turn of the present
-era (see `eras.py`) and the next number. Until level 0009 `turn` was the number of the transaction.
-In SQLite it is 0.
+Events are ordered by `turn`, then `id`. In PostgreSQL a trigger sets both: the turn of the current
+era (see `eras.py`) and the next number. Until level 0009 `turn` was the transaction's number. In
+SQLite it is 0.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ events = Table(
     Column("after", Document, nullable=True),
     Index(None, "shop_id", "turn", "id"),
     Index(None, "shop_id", "subject_id", "turn", "id"),
-    sqlite_autoincrement=True,  # an id that was given is never given again
+    sqlite_autoincrement=True,  # ids are never reused
 )
 
-# A row is added whenever the data are found in another run of a PostgreSQL server: see `eras.py`.
+# A row is added whenever the data are found in a different server run: see `eras.py`.
 event_eras = Table(
     "event_eras",
     metadata,

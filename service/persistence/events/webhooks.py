@@ -1,4 +1,4 @@
-"""Webhook endpoints, messages and delivery attempts."""
+"""Stored webhook endpoints, messages and delivery attempts."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ _ATTEMPT = ("number", "at", "status", "error", "milliseconds")
 
 
 class SqlWebhooks:
-    """The port `Webhooks` over SQL."""
+    """The SQL implementation of the `Webhooks` port."""
 
     def __init__(self, session: Session) -> None:
         self._connection = session.connection
@@ -97,7 +97,7 @@ class SqlWebhooks:
         self._connection.execute(insert(webhook_endpoints), _row(endpoint))
 
     def save(self, endpoint: Endpoint) -> bool:
-        """Store a changed one as its next version; False where it is another by now."""
+        """Store a changed endpoint as its next version; return False if changed meanwhile."""
         mine = update(webhook_endpoints).where(
             _is(endpoint), webhook_endpoints.c.version == endpoint.version
         )
@@ -106,16 +106,16 @@ class SqlWebhooks:
         return self._connection.execute(mine.values(values)).rowcount == 1
 
     def remove(self, shop_id: str, endpoint_id: str) -> None:
-        """Forget an endpoint with its messages.
+        """Delete an endpoint with its messages.
 
         Raises:
-            NotFound: the shop has none such.
+            NotFound: the shop has no such endpoint.
         """
         mine = select(webhook_endpoints.c.id).where(
             webhook_endpoints.c.shop_id == shop_id, webhook_endpoints.c.id == endpoint_id
         )
         theirs = select(webhook_messages.c.id).where(webhook_messages.c.endpoint_id == endpoint_id)
-        # A worker that queues or records just now is waited for, so that nothing of it is left.
+        # Wait for a worker that is queueing or recording, so that nothing of it is left.
         found(self._connection.execute(mine.with_for_update()).one_or_none(), "such webhook")
         self._connection.execute(theirs.with_for_update())
         self._connection.execute(
@@ -129,7 +129,7 @@ class SqlWebhooks:
         )
 
     def by_id(self, shop_id: str, endpoint_id: str) -> Endpoint:
-        """The endpoint with this id.
+        """Return the endpoint with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -140,15 +140,15 @@ class SqlWebhooks:
         return _endpoint(found(self._connection.execute(statement).one_or_none(), "such webhook"))
 
     def of_shop(self, shop_id: str) -> tuple[Endpoint, ...]:
-        """All endpoints of a shop, oldest first."""
+        """Return all endpoints of a shop, oldest first."""
         return self._endpoints(webhook_endpoints.c.shop_id == shop_id)
 
     def active(self) -> tuple[Endpoint, ...]:
-        """The active endpoints of all shops."""
+        """Return the active endpoints of all shops."""
         return self._endpoints(webhook_endpoints.c.state == "active")
 
     def advance(self, endpoint: Endpoint, place: EventPlace) -> bool:
-        """Note that the feed is read up to `place`; False where another has read on already."""
+        """Store that the feed is read up to `place`; return False if another has read further."""
         old = endpoint.place
         mine = and_(
             webhook_endpoints.c.id == endpoint.id,
@@ -162,19 +162,19 @@ class SqlWebhooks:
         )
 
     def shut(self, endpoint: Endpoint) -> None:
-        """Send nothing more to an endpoint that says it is gone."""
+        """Deactivate an endpoint that says it is gone."""
         values = {"state": "gone", "version": webhook_endpoints.c.version + 1}
         mine = update(webhook_endpoints).where(_is(endpoint), webhook_endpoints.c.state == "active")
         self._connection.execute(mine.values(values))
 
     def queue(self, message: Message) -> None:
-        """Store a message to be delivered."""
+        """Store a message for delivery."""
         self._connection.execute(insert(webhook_messages), _values(message))
 
     def take_due(
         self, endpoint_id: str, now: datetime, until: datetime, most: int
     ) -> tuple[Message, ...]:
-        """Messages that are due, oldest first, held until `until` so that no other takes them."""
+        """Return due messages, oldest first. No other worker takes them before `until`."""
         due = select(webhook_messages).where(
             webhook_messages.c.endpoint_id == endpoint_id,
             webhook_messages.c.state == "pending",
@@ -192,7 +192,7 @@ class SqlWebhooks:
         return messages
 
     def record(self, message: Message, attempt: Attempt) -> None:
-        """Store an attempt, and its message as it is now."""
+        """Store an attempt and the new state of its message."""
         values = {name: getattr(attempt, name) for name in _ATTEMPT}
         changed = ("state", "attempts", "retries", "due_at", "delivered_at")
         now = {name: getattr(message, name) for name in changed}
@@ -204,7 +204,7 @@ class SqlWebhooks:
             self._connection.execute(insert(webhook_attempts), {"message_id": message.id, **values})
 
     def message(self, endpoint_id: str, message_id: str) -> Message:
-        """The message with this id.
+        """Return the message with this id.
 
         Raises:
             NotFound: the endpoint has none.
@@ -215,7 +215,7 @@ class SqlWebhooks:
         return _message(found(self._connection.execute(statement).one_or_none(), "such message"))
 
     def attempts(self, message_id: str) -> tuple[Attempt, ...]:
-        """What was tried with a message, in order."""
+        """Return the delivery attempts of a message, in order."""
         statement = (
             select(webhook_attempts)
             .where(webhook_attempts.c.message_id == message_id)
@@ -227,7 +227,7 @@ class SqlWebhooks:
     def messages(
         self, endpoint_id: str, state: MessageState | None, limit: int, before: str | None
     ) -> tuple[Message, ...]:
-        """An endpoint's messages, newest first, below the id `before`."""
+        """Return an endpoint's messages with ids below `before`, newest first."""
         statement = select(webhook_messages).where(webhook_messages.c.endpoint_id == endpoint_id)
         if state is not None:
             statement = statement.where(webhook_messages.c.state == state)
@@ -239,16 +239,16 @@ class SqlWebhooks:
         return tuple(_message(row) for row in rows)
 
     def again(self, endpoint_id: str, message_id: str, now: datetime, held: datetime) -> bool:
-        """Have a message delivered anew, whatever came of it.
+        """Have a message delivered again, whatever its state.
 
         Args:
             endpoint_id: its endpoint.
-            message_id: which it is.
-            now: the time.
-            held: a pending one that is due before then may be on its way and is left alone.
+            message_id: its id.
+            now: the current time.
+            held: a pending message due before this may be in flight and is left alone.
 
         Returns:
-            whether it is delivered anew.
+            True if it will be delivered again.
         """
         mine = and_(
             webhook_messages.c.endpoint_id == endpoint_id, webhook_messages.c.id == message_id
@@ -257,14 +257,14 @@ class SqlWebhooks:
         return self._resend(and_(mine, free), now) == 1
 
     def failed_again(self, endpoint_id: str, since: datetime, now: datetime) -> int:
-        """Have every failed message since then delivered anew, and say how many it are."""
+        """Have every message that failed since then delivered again, and return their number."""
         mine = and_(
             webhook_messages.c.endpoint_id == endpoint_id, webhook_messages.c.created_at >= since
         )
         return self._resend(and_(mine, webhook_messages.c.state == "failed"), now)
 
     def forget(self, before: datetime, most: int) -> int:
-        """Forget up to `most` messages older than that which are not pending."""
+        """Delete up to `most` old messages that are not pending, and return their number."""
         old = select(webhook_messages.c.id).where(
             webhook_messages.c.created_at < before, webhook_messages.c.state != "pending"
         )

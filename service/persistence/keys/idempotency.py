@@ -55,13 +55,13 @@ _PLACE = (idempotent_requests.c.key_id, idempotent_requests.c.name)
 
 
 class SqlOnceRequests:
-    """The port `OnceRequests` over SQL."""
+    """The SQL implementation of the `OnceRequests` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def claim(self, request: OnceRequest) -> bool:
-        """Store a new request; False where there is one of that key and name already."""
+        """Store a new request; return False if this key already has one of that name."""
         connection = self._session.connection
         dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
         statement = dialect.insert(idempotent_requests).values(_row(request))
@@ -70,9 +70,9 @@ class SqlOnceRequests:
         return done is not None
 
     def take_over(self, request: OnceRequest, there: OnceRequest) -> bool:
-        """Put `request` in the place of the one that was found there.
+        """Replace `there`, the request that was found, with `request`.
 
-        False where another is there by now, or it was done or heard of meanwhile.
+        Return False if it was replaced, finished or kept alive meanwhile.
         """
         values = {**_row(request), "status": None, "headers": None, "body": None}
         running = and_(
@@ -83,13 +83,13 @@ class SqlOnceRequests:
         return self._change(and_(_held(request, there.claim), or_(running, expired)), values)
 
     def beat(self, claims: Collection[Claim], lapses_at: datetime) -> None:
-        """Say that these requests are being worked on: they lapse later, where they still run."""
+        """Extend the time after which these requests lapse, for those still in progress."""
         place = tuple_(*_PLACE, idempotent_requests.c.claim)
         held = and_(place.in_(sorted(map(tuple, claims))), idempotent_requests.c.status.is_(None))
         self._change(held, {"lapses_at": lapses_at})
 
     def find(self, key_id: str, name: str) -> OnceRequest:
-        """The request of that key and name.
+        """Return this key's request of that name.
 
         Raises:
             NotFound: there is none.
@@ -97,7 +97,7 @@ class SqlOnceRequests:
         return self._found(select(idempotent_requests), key_id, name)
 
     def settle(self, key_id: str, name: str) -> OnceRequest:
-        """The same, once nobody is about to change it.
+        """Return this key's request of that name, once nobody is changing it.
 
         Raises:
             NotFound: there is none.
@@ -105,27 +105,31 @@ class SqlOnceRequests:
         return self._found(select(idempotent_requests).with_for_update(), key_id, name)
 
     def finish(self, request: OnceRequest, answer: KeptAnswer) -> bool:
-        """Keep the answer; False where the request is no longer held by its claim."""
+        """Store the answer; return False if the request is no longer held by its claim."""
         values = {"status": answer.status, "headers": answer.headers, "body": answer.body}
         return self._change(
             and_(_held(request, request.claim), idempotent_requests.c.status.is_(None)), values
         )
 
     def release(self, request: OnceRequest) -> None:
-        """Forget a request that came to nothing, unless another holds it or it is done."""
+        """Delete a request that came to nothing, unless another holds it or it is done."""
         mine = and_(_held(request, request.claim), idempotent_requests.c.status.is_(None))
         self._session.connection.execute(delete(idempotent_requests).where(mine))
 
     def forget(self, before: datetime, most: int) -> int:
-        """Forget up to `most` requests that expired by then, and say how many it were.
+        """Delete up to `most` requests that expired by `before`, and return their number.
 
-        Rows that another forgets just now are passed over, so that two never wait for each other.
+        Rows that another transaction is deleting are skipped, so that two never wait for each
+        other.
         """
         old = select(*_PLACE).where(idempotent_requests.c.expires_at <= before).limit(most)
         return self._remove(old)
 
     def forget_beyond(self, key_id: str, kept: int, most: int) -> int:
-        """Forget up to `most` of the oldest done requests that a key has beyond `kept`."""
+        """Delete up to `most` of a key's oldest finished requests beyond `kept`.
+
+        Return their number.
+        """
         connection = self._session.connection
         mine = select(*_PLACE).where(idempotent_requests.c.key_id == key_id)
         counted = select(func.count()).select_from(mine.limit(kept + most).subquery())
@@ -145,10 +149,10 @@ class SqlOnceRequests:
         return _request(row)
 
     def _remove(self, which: Select[tuple[str, str]]) -> int:
-        """Remove those that are chosen and that no other is removing.
+        """Delete the selected rows that no other transaction is deleting.
 
-        They are chosen first: where PostgreSQL chooses within the DELETE it may choose anew for
-        each row, and then takes more than asked for.
+        They are selected first: a subquery inside DELETE may be evaluated again for each row in
+        PostgreSQL, and would then delete more than asked for.
         """
         connection = self._session.connection
         rows = connection.execute(which.with_for_update(skip_locked=True)).all()
@@ -183,7 +187,7 @@ def _request(row: Any) -> OnceRequest:
 
 @dataclass(frozen=True, slots=True)
 class KeptAnswer:
-    """An answer to be given again, byte for byte; `headers` is a JSON object."""
+    """An answer to be repeated byte for byte; `headers` is a JSON object."""
 
     status: int
     headers: bytes
@@ -191,7 +195,7 @@ class KeptAnswer:
 
 
 class Claim(NamedTuple):
-    """Which request is held, and by which word."""
+    """The identity of a claimed request, and the token of whoever holds it."""
 
     key_id: str
     name: str
@@ -202,9 +206,9 @@ class Claim(NamedTuple):
 class OnceRequest:
     """A request with an idempotency key.
 
-    `name` is what the caller calls it, `fingerprint` the SHA-256 of what is asked. `claim` is a
-    word of whoever works on it; after `lapses_at` another may take over. `answer` is there once it
-    is done; after `expires_at` all is forgotten.
+    `name` is the caller's name for it, `fingerprint` the SHA-256 of its content. `claim` is the
+    token of whoever works on it; after `lapses_at` another may take over. `answer` is set once it
+    is done; after `expires_at` everything may be deleted.
     """
 
     key_id: str

@@ -1,4 +1,4 @@
-"""API keys."""
+"""Stored API keys."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ _OF_SHOP = (
 
 
 class SqlKeys:
-    """The port `Keys` over SQL."""
+    """The SQL implementation of the `Keys` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -78,7 +78,7 @@ class SqlKeys:
         self._session.connection.execute(insert(api_keys), row)
 
     def by_id(self, key_id: str) -> KeyRecord:
-        """The key with this id, whatever its state.
+        """Return the key with this id, in whatever state.
 
         Raises:
             NotFound: there is none.
@@ -87,12 +87,12 @@ class SqlKeys:
         return _record(found(row, "such key"))
 
     def of_shop(self, shop_id: str) -> tuple[KeyRecord, ...]:
-        """All keys of a shop, oldest first."""
+        """Return all keys of a shop, oldest first."""
         rows = self._session.connection.execute(_OF_SHOP, {"shop_id": shop_id})
         return tuple(_record(row) for row in rows)
 
     def revoke(self, shop_id: str, key_id: str, at: datetime) -> None:
-        """Out of force from `at` on; a second time changes nothing.
+        """Revoke a key from `at` on; revoking it again changes nothing.
 
         Raises:
             NotFound: the shop has no such key.
@@ -105,7 +105,7 @@ class SqlKeys:
             raise NotFound("this shop has no such key")
 
     def save(self, key: KeyRecord) -> bool:
-        """Store what may change of a key, as its next version; False where it is another now."""
+        """Store a key's changed fields as its next version; return False if changed meanwhile."""
         mine = update(api_keys).where(
             api_keys.c.shop_id == key.shop_id,
             api_keys.c.id == key.id,
@@ -121,7 +121,7 @@ class SqlKeys:
         return self._session.connection.execute(mine.values(values)).rowcount == 1
 
     def origins(self, at: datetime) -> frozenset[str]:
-        """Every origin that some key in force lists, whatever its shop."""
+        """Return every origin listed by a key in force, of any shop."""
         ends, revoked = api_keys.c.expires_at, api_keys.c.revoked_at
         statement = select(api_keys.c.origins).distinct()
         statement = statement.where(
@@ -133,7 +133,7 @@ class SqlKeys:
         return frozenset(origin for row in rows for origin in row.origins)
 
     def used(self, key_id: str, at: datetime, unless_since: datetime) -> None:
-        """Note the use at `at`, unless one later than `unless_since` is noted already."""
+        """Store the use at `at`, unless one later than `unless_since` is already stored."""
         last = api_keys.c.last_used_at
         due = or_(last.is_(None), last <= unless_since)
         mine = update(api_keys).where(api_keys.c.id == key_id, due)

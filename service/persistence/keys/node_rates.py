@@ -1,15 +1,14 @@
-"""Counting a key's requests for all workers of one machine, in a file that they share.
+"""Rate limits shared by all workers of one machine, in a file that they map.
 
-The file holds a table of slots, each the digest of a key's id and the instant at which its bucket
-is full again. It lies in memory where the machine has such a place, and every worker maps it. A
-request takes the lock of the file (`flock`, which the kernel lets go of where a worker dies) and
-one slot, so all workers count as one. The clock is the machine's monotonic one, which is the same
-for all its processes.
+The file is a table of slots, each with the digest of a key's id and the instant at which its bucket
+is full again. It lies in memory where the machine has such a place. A request takes the file's lock
+(`flock`, which the kernel releases if a worker dies) and one slot, so all workers count together.
+The clock is the machine's monotonic one, which all its processes share.
 
-A key looks for its slot in one set of `WAYS` slots. A bucket that is full again needs no slot, so
-its slot is free to take. Where all slots of a set are in use, the one nearest to full makes room,
-and its key gets a full allowance: with the `SETS * WAYS` slots here that takes thousands of keys
-that are busy within the same minute.
+A key is looked up in one set of `WAYS` slots. A bucket that is full again needs no slot, so its
+slot is free to take. If all slots of a set are in use, the one nearest to full is evicted and its
+key gets a full allowance; with `SETS * WAYS` slots that takes thousands of keys busy within the
+same minute.
 """
 
 from __future__ import annotations
@@ -35,23 +34,23 @@ SIZE = SETS * _SET
 
 
 class NodeRates:
-    """The port `Rates` over a file that the workers of a machine share; safe for threads."""
+    """The `Rates` port over a file shared by a machine's workers; thread-safe."""
 
     def __init__(self, file: Path, monotonic: Callable[[], float]) -> None:
-        """Open the file, or make it.
+        """Open the file, creating it if needed.
 
         Raises:
-            OSError: it cannot be made there.
+            OSError: it cannot be created there.
         """
         self._monotonic = monotonic
         self._threads = Lock()
         self._file = os.open(file, os.O_RDWR | os.O_CREAT, 0o600)
         finalize(self, os.close, self._file)
-        os.ftruncate(self._file, SIZE)  # new bytes are zeroes; what workers before wrote stays
+        os.ftruncate(self._file, SIZE)  # new bytes are zero; existing ones stay
         self._table = mmap.mmap(self._file, SIZE)
 
     def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
-        """Count so many requests, all of them or none."""
+        """Count this many requests, all or none."""
         digest = blake2b(key_id.encode(), digest_size=DIGEST).digest()
         start = digest[0] * _SET
         with self._threads:
@@ -68,7 +67,7 @@ class NodeRates:
         return allowance
 
     def _way(self, start: int, digest: bytes) -> int:
-        """The slot of a key within its set, taken anew where it has none."""
+        """Return a key's slot within its set, taking one if it has none."""
         table, end = self._table, start + WAYS * DIGEST
         found = table.find(digest, start, end)
         while found >= 0:

@@ -1,4 +1,4 @@
-"""Rate limits: a token bucket per key, in memory or in the database."""
+"""Rate limits: one token bucket per key, in memory or in the database."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ _NOW = bindparam("now", type_=BigInteger)
 _EACH = bindparam("each", type_=BigInteger)
 
 
-# No reference to the keys, and not logged in PostgreSQL: it is written with every request, and
-# losing it in a crash gives every caller a full allowance and no more.
+# No foreign key, and unlogged in PostgreSQL: every request writes here, and losing the table in a
+# crash only gives every caller a full allowance.
 rate_buckets = Table(
     "rate_buckets",
     metadata,
@@ -37,16 +37,16 @@ _FULL_AT = select(rate_buckets.c.full_at).where(rate_buckets.c.key_id == bindpar
 
 @cache
 def counting(dialect: str, full: int) -> Any:
-    """The statement that counts `each` in the bucket of `key` at `now`, if there is room for it.
+    """Return the statement that counts `each` in the bucket of `key` at `now` if there is room.
 
     Args:
         dialect: the database's.
         full: how long an empty bucket takes to fill; microseconds.
 
     Returns:
-        an upsert that returns when the bucket will be full again, and no row where it is refused.
+        An upsert that returns when the bucket will be full again; no row if the request is refused.
     """
-    # A bucket further from full than a whole one tells of a clock that was set back.
+    # A bucket that lacks more than a whole bucket shows that a clock was set back.
     start = case(
         (rate_buckets.c.full_at.between(_NOW, _NOW + full), rate_buckets.c.full_at), else_=_NOW
     )
@@ -60,7 +60,7 @@ def counting(dialect: str, full: int) -> Any:
 
 
 class SqlRates:
-    """The port `Rates` over SQL."""
+    """The SQL implementation of the `Rates` port."""
 
     def __init__(self, engine: Engine, clock: Clock) -> None:
         self._engine = writing(engine)
@@ -68,7 +68,7 @@ class SqlRates:
         self._count = counting(engine.dialect.name, FULL)
 
     def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
-        """Count so many requests, all of them or none."""
+        """Count this many requests, all or none."""
         now = microseconds(self._clock())
         each = (FULL // per_minute or 1) * requests
         values = {"key": key_id, "now": now, "each": each}
@@ -84,23 +84,23 @@ class SqlRates:
 
 
 def microseconds(at: datetime) -> int:
-    """An instant as whole microseconds of Unix time."""
+    """Return an instant as whole microseconds of Unix time."""
     return int(at.timestamp()) * SECOND + at.microsecond
 
 
 WINDOW = 60
-"""Seconds in which a key earns all it may send at once."""
+"""Seconds in which a key earns its full allowance."""
 SECOND = 1_000_000
 FULL = WINDOW * SECOND
 MOST = 10_000
-"""Keys counted at once in memory; full buckets are thrown away when it is reached."""
+"""Keys counted at once in memory; full buckets are dropped when it is reached."""
 
 
 @dataclass(frozen=True, slots=True)
 class Allowance:
-    """What is left of a key's allowance after a request, in whole requests and whole seconds.
+    """The rest of a key's allowance after a request, in whole requests and whole seconds.
 
-    `wait` is 0 where the request may go on, else after how many seconds another may come.
+    `wait` is 0 if the request may proceed, else the number of seconds until another may come.
     """
 
     quota: int
@@ -113,21 +113,21 @@ class Rates(Protocol):
     """Counts the requests of keys."""
 
     def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
-        """Count so many requests of a key that may send `per_minute`; all of them or none."""
+        """Count requests of a key that may send `per_minute`; all or none."""
         ...
 
 
 def counted(full_at: int, now: int, per_minute: int, requests: int = 1) -> tuple[int, Allowance]:
-    """Count requests that come together: all of them, or none where they are too many.
+    """Count simultaneous requests: all, or none if they exceed the allowance.
 
     Args:
         full_at: when the bucket would have been full again; microseconds.
-        now: the time; microseconds.
+        now: the current time; microseconds.
         per_minute: how many requests a minute earns.
-        requests: how many there are; never more than a minute earns.
+        requests: how many there are; at most `per_minute`.
 
     Returns:
-        when it will be full after this, and what is left.
+        When the bucket will be full again, and the allowance left.
     """
     each = FULL // per_minute or 1
     behind = _behind(full_at, now) + each * requests
@@ -137,7 +137,7 @@ def counted(full_at: int, now: int, per_minute: int, requests: int = 1) -> tuple
 
 
 def refusal(full_at: int, now: int, per_minute: int, requests: int = 1) -> Allowance:
-    """What is left where requests are refused."""
+    """Return the allowance left when requests are refused."""
     behind = _behind(full_at, now)
     each = FULL // per_minute or 1
     left = (FULL - behind) // each
@@ -145,7 +145,10 @@ def refusal(full_at: int, now: int, per_minute: int, requests: int = 1) -> Allow
 
 
 def _behind(full_at: int, now: int) -> int:
-    """How far the bucket is from full; more than a whole one tells of a clock that was set back."""
+    """Return how far the bucket is from full.
+
+    More than a whole bucket means a clock was set back.
+    """
     behind = full_at - now
     return behind if 0 < behind <= FULL else 0
 
@@ -155,7 +158,7 @@ def _up(microseconds: int) -> int:
 
 
 class MemoryRates:
-    """Counts in this process alone; safe for threads."""
+    """Counts in this process only; thread-safe."""
 
     def __init__(self, monotonic: Callable[[], float]) -> None:
         self._monotonic = monotonic
@@ -163,7 +166,7 @@ class MemoryRates:
         self._full_at: dict[str, int] = {}
 
     def take(self, key_id: str, per_minute: int, requests: int = 1) -> Allowance:
-        """Count so many requests, all of them or none."""
+        """Count this many requests, all or none."""
         now = int(self._monotonic() * SECOND)
         with self._lock:
             was = self._full_at.get(key_id, 0)

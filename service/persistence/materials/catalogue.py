@@ -1,7 +1,7 @@
-"""A shop's items and what they cost it.
+"""A shop's items and their costs.
 
-`KINDS` says which table holds which kind, and which columns and fields go together. What all items
-share stands in `items`; a code belongs to one kind for good.
+`KINDS` maps each kind to its table, columns and fields. What all items share is in `items`; a code
+belongs to one kind for good.
 """
 
 from __future__ import annotations
@@ -58,12 +58,12 @@ from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Exact, Instant, Ticks, Written
 
 MOST_CODES = 500
-"""How many codes one question names; databases limit the values of a statement."""
+"""The number of codes per query; databases limit the parameters of a statement."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """One kind of item: its name in `items`, its table, and the fields that its columns hold."""
+    """One kind of item: its name in `items`, its table, and the fields in its columns."""
 
     name: str
     table: Table
@@ -174,7 +174,7 @@ _COSTS = (
 )
 
 
-# What all items share, so that a code names one thing in a shop whatever its kind.
+# What all items share, so that a code is unique in a shop whatever its kind.
 items = Table(
     "items",
     metadata,
@@ -201,7 +201,7 @@ LIFE = (items.c.version, items.c.costs_version, items.c.updated_at)
 
 
 def rows_of(kind: type[AnyItem], *more: Any) -> Select[Any]:
-    """All items of a kind of the shop `:shop_id`, as rows that `item_of` reads."""
+    """Return the query for all items of a kind of the shop `:shop_id`, as rows for `item_of`."""
     entry = KINDS[kind]
     own = (entry.table.c[name].label(f"own_{name}") for name in entry.fields)
     joined = (items.c.shop_id == entry.table.c.shop_id) & (items.c.code == entry.table.c.code)
@@ -216,16 +216,16 @@ _SELECTS = {kind: rows_of(kind) for kind in KINDS}
 
 
 class SqlCatalogue:
-    """The port `CatalogueItems` over SQL."""
+    """The SQL implementation of the `CatalogueItems` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def put(self, shop_id: str, new: Iterable[AnyItem], at: datetime) -> None:
-        """Add items or replace those of the same code, whose versions grow.
+        """Add items, or replace those of the same code and increase their versions.
 
         Raises:
-            Conflict: a code that another kind of item has.
+            Conflict: another kind of item has the code.
         """
         given = {item.code: item for item in new}
         self._same_kind(shop_id, given)
@@ -244,7 +244,7 @@ class SqlCatalogue:
 
         Raises:
             NotFound: the shop has no such item.
-            BadValue: a cost that names another item.
+            BadValue: a cost names a different item.
         """
         self.put_all_costs(shop_id, {item: tuple(costs)})
 
@@ -253,7 +253,7 @@ class SqlCatalogue:
 
         Raises:
             NotFound: the shop has no such item.
-            BadValue: a cost that names another item.
+            BadValue: a cost names a different item.
         """
         connection, codes = self._session.connection, list(costs)
         for start in range(0, len(codes), MOST_CODES):
@@ -272,7 +272,7 @@ class SqlCatalogue:
         self._session.changed.add(shop_id)
 
     def load(self, shop_id: str, version: int) -> Catalogue:
-        """The whole catalogue, to be known by `version`."""
+        """Return the whole catalogue, identified by `version`."""
         connection = self._session.connection
         every: dict[str, AnyItem] = {}
         for kind, statement in _SELECTS.items():
@@ -298,7 +298,7 @@ class SqlCatalogue:
 
 
 def folded(text: str) -> str:
-    """Text as it is searched: without regard to case, in every script and every database."""
+    """Return text folded for searching: case-insensitive in every script and database."""
     return text.casefold()
 
 
@@ -323,7 +323,7 @@ def _own_row(shop_id: str, kind: _Kind, item: AnyItem) -> dict[str, Any]:
 
 
 def item_of(kind: type[AnyItem], row: Any) -> AnyItem:
-    """The item of a row of `rows_of`."""
+    """Return the item in a row of `rows_of`."""
     own = {name: getattr(row, f"own_{name}") for name in KINDS[kind].fields}
     return kind(
         code=row.code,
@@ -349,6 +349,6 @@ def _cost_row(shop_id: str, item: str, position: int, cost: ItemCost) -> dict[st
 
 
 def cost_of(row: Any) -> ItemCost:
-    """The cost of a row."""
+    """Return the cost in a row."""
     sheet = None if row.sheet_width is None else Size(row.sheet_width, row.sheet_height)
     return ItemCost(row.item, row.basis, row.cost, sheet)

@@ -1,4 +1,4 @@
-"""Single items of a catalogue: their life, their versions, their lists."""
+"""Single items of a catalogue: their state, versions and lists."""
 
 from __future__ import annotations
 
@@ -42,13 +42,13 @@ _COSTS = (
 
 
 class SqlItems:
-    """The port `Items` over SQL."""
+    """The SQL implementation of the `Items` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def one(self, shop_id: str, kind: Kind, code: str) -> ItemRecord:
-        """The item of this kind with this code.
+        """Return the item of this kind with this code.
 
         Raises:
             NotFound: the shop has none.
@@ -59,7 +59,10 @@ class SqlItems:
         return _record(item_class, found(row, f"{kind} {code}"))
 
     def page(self, shop_id: str, wanted: ItemFilter, limit: int, after: str = "") -> ItemPage:
-        """In the order of their codes; items that arrive meanwhile shift no later page."""
+        """Return a page of items ordered by code.
+
+        Items added meanwhile never shift a later page.
+        """
         item_class = _CLASS[wanted.kind]
         statement = _filtered(_ROWS[item_class], wanted)
         if after:
@@ -70,7 +73,7 @@ class SqlItems:
         return ItemPage(records, records[-1].item.code if len(rows) > limit else None)
 
     def some(self, shop_id: str, codes: Sequence[str]) -> dict[str, AnyItem]:
-        """Those items with these codes that there are, whatever their kinds."""
+        """Return the existing items with these codes, of any kind."""
         found_items: dict[str, AnyItem] = {}
         connection = self._session.connection
         for start in range(0, len(codes), MOST_CODES):
@@ -84,7 +87,7 @@ class SqlItems:
         return found_items
 
     def there(self, shop_id: str, codes: Sequence[str]) -> set[str]:
-        """Those of these codes that an item has."""
+        """Return those of these codes that an item has."""
         there: set[str] = set()
         for start in range(0, len(codes), MOST_CODES):
             named = items.c.code.in_(codes[start : start + MOST_CODES])
@@ -93,7 +96,7 @@ class SqlItems:
         return there
 
     def costs_of(self, shop_id: str, codes: Sequence[str]) -> dict[str, tuple[ItemCost, ...]]:
-        """What items with these codes cost, in order; nothing for those without costs."""
+        """Return the costs of these items by code, in order; items without costs are absent."""
         known: dict[str, tuple[ItemCost, ...]] = {}
         for start in range(0, len(codes), MOST_CODES):
             named = item_costs.c.item.in_(codes[start : start + MOST_CODES])
@@ -107,7 +110,7 @@ class SqlItems:
         """Store a new item.
 
         Raises:
-            Conflict: its code is taken, by whatever kind.
+            Conflict: an item of some kind has its code.
         """
         values = {"shop_id": shop_id, "code": item.code}
         taken = self._session.connection.execute(_TAKEN, values).scalar()
@@ -117,10 +120,10 @@ class SqlItems:
         return ItemRecord(item, 1, 1, at)
 
     def change(self, shop_id: str, item: AnyItem, at: datetime) -> ItemRecord:
-        """Replace an item that is there.
+        """Replace an existing item.
 
         Raises:
-            NotFound: the shop has none of this kind with this code.
+            NotFound: the shop has no item of this kind and code.
         """
         kind: Any = KINDS[type(item)].name
         before = self.one(shop_id, kind, item.code)
@@ -128,7 +131,7 @@ class SqlItems:
         return ItemRecord(item, before.version + 1, before.costs_version, at)
 
     def costs(self, shop_id: str, code: str) -> ItemCosts:
-        """What an item costs.
+        """Return an item's costs.
 
         Raises:
             NotFound: the shop has no item with this code.

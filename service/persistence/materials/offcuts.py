@@ -1,7 +1,7 @@
-"""The offcut rack, and the levels of stock.
+"""The offcut rack and the stock levels.
 
-Whatever takes something names in its condition what must still be so, and looks at how many rows
-that was true of: so two planners never take the same offcut, whatever they have read before.
+Every update that takes something states in its WHERE clause what must still be true and checks the
+row count, so two planners never take the same offcut, whatever they read before.
 """
 
 from __future__ import annotations
@@ -50,13 +50,13 @@ OFFCUT_SERIES = "offcut"
 
 
 class SqlRack:
-    """The port `Rack` over SQL."""
+    """The SQL implementation of the `Rack` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def serials(self, shop_id: str, count: int) -> range:
-        """The shop's next labels."""
+        """Return the shop's next labels."""
         return next_serials(self._session, shop_id, OFFCUT_SERIES, count) if count else range(0)
 
     def add(self, offcuts_: Sequence[Offcut]) -> None:
@@ -65,7 +65,7 @@ class SqlRack:
             self._session.connection.execute(insert(offcuts), [_fields(one) for one in offcuts_])
 
     def by_id(self, shop_id: str, offcut_id: str) -> Offcut:
-        """The offcut with this id.
+        """Return the offcut with this id.
 
         Raises:
             NotFound: the shop has none.
@@ -73,7 +73,7 @@ class SqlRack:
         return self._one("such offcut", offcuts.c.shop_id == shop_id, offcuts.c.id == offcut_id)
 
     def by_serial(self, shop_id: str, serial: int) -> Offcut:
-        """The offcut with this label.
+        """Return the offcut with this label.
 
         Raises:
             NotFound: the shop has none.
@@ -82,7 +82,7 @@ class SqlRack:
         return self._one("offcut of that label", mine, offcuts.c.serial == serial)
 
     def on_rack(self, shop_id: str, items: Iterable[str]) -> tuple[Offcut, ...]:
-        """What is on the rack of these items, in the order of the labels."""
+        """Return the offcuts of these items on the rack, ordered by label."""
         return self._some(
             offcuts.c.shop_id == shop_id,
             offcuts.c.status == ON_RACK,
@@ -90,21 +90,21 @@ class SqlRack:
         )
 
     def booked_by(self, plan_id: str) -> tuple[Offcut, ...]:
-        """What a plan put on the rack, in the order of the labels."""
+        """Return the offcuts that a plan put on the rack, ordered by label."""
         return self._some(offcuts.c.cut_by == plan_id)
 
     def change(self, was: Offcut, now: Offcut) -> None:
-        """Store an offcut anew.
+        """Update an offcut.
 
         Raises:
-            Stale: somebody changed it meanwhile.
+            Stale: another transaction changed it meanwhile.
         """
         mine = update(offcuts).where(offcuts.c.id == was.id, offcuts.c.version == was.version)
         if self._session.connection.execute(mine.values(**_fields(now))).rowcount != 1:
             raise Stale(f"offcut {was.label} was changed by somebody else just now; look again")
 
     def use(self, shop_id: str, offcut_id: str, plan_id: str, at: datetime) -> bool:
-        """Take an offcut off the rack; False where it is not there any more."""
+        """Take an offcut off the rack; return False if it is no longer there."""
         mine = update(offcuts).where(
             offcuts.c.shop_id == shop_id, offcuts.c.id == offcut_id, offcuts.c.status == ON_RACK
         )
@@ -113,7 +113,7 @@ class SqlRack:
         return self._session.connection.execute(changed).rowcount == 1
 
     def put_back(self, plan_id: str, at: datetime) -> None:
-        """Put what a plan used back on the rack."""
+        """Put the offcuts that a plan used back on the rack."""
         mine = update(offcuts).where(offcuts.c.used_by == plan_id, offcuts.c.status == USED)
         values = {"status": ON_RACK, "used_by": None, "updated_at": at}
         self._session.connection.execute(mine.values(version=offcuts.c.version + 1, **values))
@@ -121,7 +121,10 @@ class SqlRack:
     def page(
         self, shop_id: str, wanted: OffcutFilter, limit: int, after: Cursor | None = None
     ) -> OffcutPage:
-        """Newest first; offcuts that arrive meanwhile never shift a later page."""
+        """Return a page of offcuts, newest first.
+
+        Offcuts added meanwhile never shift a later page.
+        """
         statement = select(offcuts).where(offcuts.c.shop_id == shop_id)
         for column, compare, value in (
             (offcuts.c.status, eq, wanted.status),
@@ -158,13 +161,13 @@ def _offcut(row: Row[Any]) -> Offcut:
 
 
 class SqlStockLevels:
-    """The port `StockLevels` over SQL."""
+    """The SQL implementation of the `StockLevels` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def of_items(self, shop_id: str, items: Iterable[str] | None) -> tuple[StockLevel, ...]:
-        """The levels of these items, or of all, by item, width and height."""
+        """Return the levels of these items, or of all, ordered by item, width and height."""
         levels = stock_levels.c
         statement = select(stock_levels).where(levels.shop_id == shop_id)
         if items is not None:
@@ -173,10 +176,10 @@ class SqlStockLevels:
         return tuple(_level(row) for row in self._session.connection.execute(statement))
 
     def level(self, shop_id: str, item: str, width: Length, height: Length) -> StockLevel:
-        """One level.
+        """Return one level.
 
         Raises:
-            NotFound: nobody counts that size.
+            NotFound: that size is not counted.
         """
         statement = select(stock_levels).where(*_place(shop_id, item, width, height))
         row = self._session.connection.execute(statement).one_or_none()
@@ -186,7 +189,7 @@ class SqlStockLevels:
         """Store a level over version `seen`, 0 for a new one.
 
         Raises:
-            Stale: it has another version by now.
+            Stale: its version differs by now.
         """
         row = {"shop_id": shop_id, **_fields(level), "version": seen + 1}
         connection = self._session.connection
@@ -205,11 +208,11 @@ class SqlStockLevels:
             raise Stale("somebody else has counted this size just now; look again")
 
     def take(self, shop_id: str, take: Take, at: datetime) -> bool:
-        """Take from a level; False where there is not as much."""
+        """Take from a level; return False if there is not enough."""
         return self._grow(shop_id, take, -take.quantity, at)
 
     def put_back(self, shop_id: str, take: Take, at: datetime) -> None:
-        """Give back what was taken."""
+        """Return what was taken to the level."""
         self._grow(shop_id, take, take.quantity, at)
 
     def _grow(self, shop_id: str, take: Take, by: int, at: datetime) -> bool:

@@ -25,7 +25,7 @@ from service.persistence.sql.metadata import ID, metadata
 from service.persistence.sql.session import Session
 from service.persistence.sql.types import Instant, Ticks
 
-# `cost_minor` is in `cost_currency`, the shop's own; null where a material's cost is not known.
+# `cost_minor` is in `cost_currency`, the shop's own; null if the material's cost is unknown.
 sales = Table(
     "sales",
     metadata,
@@ -50,13 +50,13 @@ _TAKEN_BACK = (
 
 
 class SqlFacts:
-    """The port `Facts` over SQL."""
+    """The SQL implementation of the `Facts` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def sold(self, new: NewSale) -> None:
-        """Note a sale."""
+        """Store a sale."""
         sale, quote = new.sale, {"quote_id": new.quote_id}
         row = {
             **quote,
@@ -81,11 +81,11 @@ class SqlFacts:
             connection.execute(insert(sale_materials), used)
 
     def taken_back(self, quote_id: str, at: datetime) -> None:
-        """Note that a sale was taken back."""
+        """Store that a sale was reversed."""
         self._session.connection.execute(_TAKEN_BACK, {"quote": quote_id, "at": at})
 
     def spoiled(self, new: NewSpoilage) -> None:
-        """Note spoiled pieces."""
+        """Store spoiled pieces."""
         row = {column.name: getattr(new, column.name) for column in spoilages.c}
         self._session.connection.execute(insert(spoilages), row)
 

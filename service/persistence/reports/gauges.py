@@ -1,7 +1,7 @@
-"""Counts for those who run the service, read from counters and indexes and never from whole tables.
+"""Counts for operators, read from counters and indexes and never from whole tables.
 
-What was ever stored is the sum of the shops' serial counters. Waiting tickets are counted along the
-index by shop and state, so finished ones cost nothing.
+The number of records ever stored is the sum of the shops' serial counters. Waiting tickets are
+counted in the index by shop and state, so finished ones cost nothing.
 """
 
 from __future__ import annotations
@@ -18,17 +18,17 @@ from service.persistence.sql.session import Session
 from service.persistence.tickets import cut_tickets
 
 WAITING = tuple(state for state in TICKET_LIFE.states if TICKET_LIFE.possible(state))
-"""The states from which something can still be done."""
+"""The states that are not final."""
 
 
 class SqlStock:
-    """The port `StockCount` over SQL."""
+    """The SQL implementation of the `StockCount` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
     def now(self) -> Stock:
-        """The present figures."""
+        """Return the current figures."""
         connection = self._session.connection
         given = func.sum(counters.c.last_value - (FIRST_SERIAL - 1))
         stored = select(counters.c.series, given).group_by(counters.c.series)
@@ -45,11 +45,11 @@ class SqlStock:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """How much there is; no shop and no customer can be told from it.
+    """Totals that identify no shop and no customer.
 
     Args:
         stored: how many of each series were ever stored, such as quotes.
-        waiting: how many bench tickets there are in each state that is not final.
+        waiting: how many bench tickets are in each state that is not final.
     """
 
     stored: Mapping[str, int]

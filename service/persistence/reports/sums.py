@@ -1,7 +1,7 @@
-"""Sums for reports: one statement each, over the facts of the periods asked for.
+"""Sums for reports: one statement each, over the facts of the requested periods.
 
-A statement joins the periods, as rows of values, with the facts inside each. The index by shop and
-time finds these, so what a report costs goes by its own periods and not by all there ever was.
+A statement joins the periods, as rows of VALUES, with the facts inside each. The index by shop and
+time finds these, so a report's cost depends on its own periods and not on all stored history.
 """
 
 from __future__ import annotations
@@ -39,13 +39,13 @@ from service.persistence.sql.types import Instant
 from service.persistence.tickets import cut_tickets
 
 GIVEN = (ISSUED, ACCEPTED, IN_WORK, DONE, DECLINED)
-"""The states, as they are stored, of quotes that were given to the customer."""
+"""The stored states of quotes that were issued to the customer."""
 _Made = tuple[int, str, str, date, int, int]
-"""Period, currency, state as stored, last day, how many quotes, what they come to."""
+"""Period, currency, stored state, last day, number of quotes, and their total."""
 
 
 class SqlFigures:
-    """The port `Figures` over SQL."""
+    """The SQL implementation of the `Figures` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -53,10 +53,10 @@ class SqlFigures:
     def made(
         self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime, today: date
     ) -> tuple[MadeSum, ...]:
-        """Quotes by when they were made, in their states of `today`.
+        """Return sums of quotes by creation date, in their states of `today`.
 
-        A quote that nobody has touched since `as_of` is as it was then; what another one was is
-        told by the last event of it until then.
+        A quote untouched since `as_of` is as it was then; the state of any other is read from its
+        last event up to then.
         """
         found: dict[tuple[int, str, str], list[int]] = {}
         for n, currency, status, last, count, total in (
@@ -88,7 +88,10 @@ class SqlFigures:
     def _as_they_were(
         self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime
     ) -> Iterable[_Made]:
-        """Quotes that were touched since; one whose events are forgotten counts as it is now."""
+        """Yield quotes touched since `as_of`.
+
+        One whose events were deleted counts in its current state.
+        """
         periods = _periods(buckets)
         until_then = and_(
             events.c.shop_id == shop_id,
@@ -122,7 +125,7 @@ class SqlFigures:
             yield row.n, was.get("currency", row.currency), status, last, 1, total
 
     def sold(self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime) -> tuple[SoldSum, ...]:
-        """Quotes by when they were accepted, unless taken back by `as_of`."""
+        """Return sums of quotes by date of acceptance, unless reversed by `as_of`."""
         periods = _periods(buckets)
         known = and_(sales.c.cost_minor.is_not(None), sales.c.cost_currency == sales.c.currency)
         net = sales.c.total_minor - sales.c.tax_minor
@@ -142,7 +145,7 @@ class SqlFigures:
     def parts(
         self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime, *, items: bool
     ) -> tuple[PartSum, ...]:
-        """What was kept of them by component; with `items` by item too."""
+        """Return revenue by component, and by item too if `items`."""
         periods = _periods(buckets)
         item = sale_parts.c.item if items else null().label("item")
         groups = [periods.c.n, sales.c.currency, sale_parts.c.component]
@@ -161,7 +164,7 @@ class SqlFigures:
     def materials(
         self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime
     ) -> tuple[MaterialSum, ...]:
-        """What they use."""
+        """Return the materials used."""
         periods = _periods(buckets)
         groups = (periods.c.n, sale_materials.c.item, sale_materials.c.basis)
         first = select(*groups, func.count(), func.sum(sale_materials.c.millionths))
@@ -174,7 +177,7 @@ class SqlFigures:
         )
 
     def spoiled(self, shop_id: str, start: datetime, end: datetime) -> tuple[StoredSpoilage, ...]:
-        """Spoiled pieces, the first ones first."""
+        """Return spoiled pieces, the first ones first."""
         statement = (
             select(spoilages, cut_tickets.c.serial, quotes.c.serial.label("quote_serial"))
             .join(cut_tickets, cut_tickets.c.id == spoilages.c.ticket_id)
@@ -193,10 +196,9 @@ class SqlFigures:
         )
 
     def open_work(self, shop_id: str, as_of: datetime) -> tuple[WorkRow, ...]:
-        """Tickets that were waiting or in work at `as_of`, by promised day.
+        """Return tickets that were waiting or in work at `as_of`, by promised day.
 
-        A ticket is changed no more once it is done or withdrawn, so that its last change tells when
-        that was.
+        A ticket does not change once it is done or withdrawn, so its last change gives that time.
         """
         still = cut_tickets.c.status.in_((WAITING, AT_WORK))
         since = and_(
@@ -208,7 +210,7 @@ class SqlFigures:
         return tuple(sorted(work, key=lambda row: (row.promised or date.max, row.serial)))
 
     def done_work(self, shop_id: str, start: datetime, end: datetime) -> tuple[WorkRow, ...]:
-        """Tickets that were finished meanwhile."""
+        """Return the tickets finished in the period."""
         changed = cut_tickets.c.updated_at
         statement = _work(shop_id).where(
             cut_tickets.c.status == FINISHED, changed >= start, changed < end
@@ -220,7 +222,7 @@ class SqlFigures:
 
 
 def _periods(buckets: Sequence[Bucket]) -> CTE:
-    """The periods as rows: which one, its start, and the first instant after it."""
+    """Return the periods as rows: index, start, and the first instant after the end."""
     rows = [(n, bucket.start, bucket.end) for n, bucket in enumerate(buckets)]
     columns = (column("n", Integer), column("starts", Instant()), column("ends", Instant()))
     return values(*columns, name="given").data(rows).cte("periods")
@@ -229,10 +231,10 @@ def _periods(buckets: Sequence[Bucket]) -> CTE:
 def _within(
     periods: CTE, buckets: Sequence[Bucket], at: ColumnElement[datetime]
 ) -> ColumnElement[bool]:
-    """Facts at the time of a period.
+    """Return the condition for facts within a period.
 
-    The bounds of all periods together say nothing more, but tell the database how few rows that
-    is: it reckons with values, and cannot with those of other rows.
+    The overall bounds are redundant, but let the database estimate the row count: it can estimate
+    from constants, not from the values of other rows.
     """
     together = and_(at >= buckets[0].start, at < buckets[-1].end)
     return and_(at >= periods.c.starts, at < periods.c.ends, together)
@@ -241,7 +243,7 @@ def _within(
 def _sold(
     first: Select[Any], buckets: Sequence[Bucket], periods: CTE, shop_id: str, as_of: datetime
 ) -> Select[Any]:
-    """Sales of the periods that stood at `as_of`."""
+    """Return the query for sales of the periods that stood at `as_of`."""
     stood = or_(sales.c.withdrawn_at.is_(None), sales.c.withdrawn_at > as_of)
     return (
         first.select_from(periods)

@@ -1,1 +1,1 @@
-"""What is erased after its time, and the archive that keeps it."""
+"""Erasing records after their time, and the archive that keeps them."""

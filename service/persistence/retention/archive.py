@@ -1,4 +1,4 @@
-"""The archive in a folder: the port `Archive` over files."""
+"""The `Archive` port over files in a folder."""
 
 from __future__ import annotations
 
@@ -24,10 +24,10 @@ Write = Callable[[int, memoryview], int]
 
 
 class ArchiveRun:
-    """The port `ArchiveRun` over a file of its own, which is held until the run is over."""
+    """The `ArchiveRun` port over a new file, locked until the run ends."""
 
     def __init__(self, folder: Path, shop: str, at: datetime, write: Write = os.write) -> None:
-        """A new file; nobody reads anything from it yet."""
+        """Create the run's file; nobody reads it yet."""
         self._folder = folder
         self._shop = shop
         self._at = at
@@ -38,10 +38,10 @@ class ArchiveRun:
             self._path, self._file = new_part(folder, shop, at)
 
     def keep(self, records: Iterable[Leaving]) -> int:
-        """Write records as one batch, which is on disk when this returns; how many they were.
+        """Write records as one batch, flushed to disk on return; return their number.
 
         Raises:
-            ArchiveUnavailable: it cannot be written; what stood there before still does.
+            ArchiveUnavailable: it cannot be written; what was written before remains.
         """
         counted = _Counted(records)
         with plain_refusals(self._folder, "written"):
@@ -52,10 +52,10 @@ class ArchiveRun:
         return counted.count
 
     def finish(self) -> None:
-        """Close the file, so that it is seen later whether all of it is there.
+        """Close the file, so that it can later be seen to be complete.
 
         Raises:
-            ArchiveUnavailable: it cannot be closed; all that was kept still is.
+            ArchiveUnavailable: it cannot be closed; all that was written remains.
         """
         with plain_refusals(self._folder, "closed"):
             if not self._batches:
@@ -66,11 +66,11 @@ class ArchiveRun:
             sync_folder(self._folder)
 
     def close(self) -> None:
-        """Let others have the file, finished or broken off."""
+        """Release the file, finished or not."""
         os.close(self._file)
 
     def write(self, data: bytes) -> int:
-        """All of it, or a refusal: the system may take less at a time."""
+        """Write all of `data` or raise; the system may take less at a time."""
         rest = memoryview(data)
         while rest:
             rest = rest[self._write(self._file, rest) :]
@@ -82,7 +82,7 @@ class ArchiveRun:
             write_member(self, said, lines)
             os.fsync(self._file)
         except BaseException:
-            with suppress(OSError):  # what is torn is passed over anyway
+            with suppress(OSError):  # a torn end is skipped anyway
                 os.ftruncate(self._file, self._end)
                 os.lseek(self._file, self._end, os.SEEK_SET)
             raise
@@ -90,22 +90,22 @@ class ArchiveRun:
 
 
 class Archive:
-    """The port `Archive` over a folder."""
+    """The `Archive` port over a folder."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
 
     def ready(self) -> None:
-        """Go on only if it can be written to; it is made where it is not there yet.
+        """Make sure that the folder can be written to, creating it if needed.
 
         Raises:
-            ArchiveUnavailable: it cannot be, and why.
+            ArchiveUnavailable: it cannot be written to, with the reason.
         """
         make_ready(self.folder)
 
     @contextmanager
     def run(self, shop: str, at: datetime) -> Iterator[ArchiveRun]:
-        """A run for the shop of this code; its file is there, and held, from now on.
+        """Start a run for the shop of this code; its file exists and is locked from now on.
 
         Raises:
             ArchiveUnavailable: it cannot be written.
@@ -118,24 +118,24 @@ class Archive:
             run.close()
 
     def forget_customer(self, shop: str, email: str) -> int:
-        """Take the customer of this address out of every quote; how many quotes they were.
+        """Remove this address's customer from every quote, and return the number of quotes.
 
         Raises:
-            ArchiveUnavailable: it cannot be read or written anew everywhere.
+            ArchiveUnavailable: not every file can be read or rewritten.
         """
         return forget(self.folder, shop, named_so(email))
 
     def forget_customers(self, shop: str, unchanged_since: datetime) -> int:
-        """Take whoever they name out of quotes unchanged since then; how many quotes they were.
+        """Remove customers from quotes unchanged since then, and return the number of quotes.
 
         Raises:
-            ArchiveUnavailable: it cannot be read or written anew everywhere.
+            ArchiveUnavailable: not every file can be read or rewritten.
         """
         return forget(self.folder, shop, named_before(unchanged_since))
 
 
 class _Counted:
-    """Counts what goes by."""
+    """Counts the records that pass through it."""
 
     def __init__(self, records: Iterable[Leaving]) -> None:
         self._records = records

@@ -1,4 +1,4 @@
-"""Find and remove a customer in stored documents."""
+"""Finding and removing a customer in stored documents."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import orjson
 
 
 def is_address_of(customer: bytes, email: str) -> bool:
-    """Whether a stored customer has this address, in any spelling of case.
+    """Return True if a stored customer has this address, ignoring case.
 
     >>> is_address_of(b'{"email": "M.Okafor@example.com"}', " m.okafor@EXAMPLE.com")
     True
@@ -18,7 +18,7 @@ def is_address_of(customer: bytes, email: str) -> bool:
 
 
 def without_customer(sent: bytes) -> bytes:
-    """A document as it was sent, without its customer; every number as it was written.
+    """Return a document as it was sent, without its customer; numbers keep their notation.
 
     >>> without_customer(b'{"customer": {"name": "M. Okafor"}, "jobs": [{"n": 16.37500}]}')
     b'{"jobs":[{"n":16.37500}]}'

@@ -1,9 +1,9 @@
-"""The files of an archive: their names, how they are made, found, held and put in place.
+"""The files of an archive: how they are named, created, found, locked and renamed.
 
-One file for each shop and run of `tidy`, so that no run ever writes behind what another one left,
-torn or not, and two at once never meet. While a run writes, its file is held and its name ends in
-`.part`; a run that ends closes it and takes that ending away. What is left as `.part` and held by
-nobody is of a run that was broken off: all whole batches in it count.
+There is one file for each shop and run of `tidy`, so that no run appends to what another left, torn
+or not, and concurrent runs never collide. While a run writes, its file is locked and its name ends
+in `.part`; at the end the run closes it and removes that suffix. An unlocked `.part` file belongs
+to an interrupted run: all complete batches in it count.
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ _NAME = re.compile(
 
 @contextmanager
 def plain_refusals(folder: Path, what: str) -> Iterator[None]:
-    """Turn the system's refusals into one sentence.
+    """Turn the system's errors into one sentence.
 
     Raises:
-        ArchiveUnavailable: in place of each of them.
+        ArchiveUnavailable: in place of each OSError.
     """
     try:
         yield
@@ -53,7 +53,7 @@ def plain_refusals(folder: Path, what: str) -> Iterator[None]:
 
 
 def make_ready(folder: Path) -> None:
-    """Go on only if files can be made in that folder; it is made if it is not there.
+    """Make sure that files can be created in that folder, creating it if needed.
 
     Raises:
         ArchiveUnavailable: they cannot.
@@ -68,10 +68,10 @@ def make_ready(folder: Path) -> None:
 
 
 def need_folder(folder: Path) -> None:
-    """Go on only if that is a folder.
+    """Make sure that this is a folder.
 
     Raises:
-        ArchiveUnavailable: it is a file, or is not there.
+        ArchiveUnavailable: it is a file or does not exist.
     """
     if folder.is_dir():
         return
@@ -82,10 +82,10 @@ def need_folder(folder: Path) -> None:
 
 
 def need_parent(folder: Path) -> None:
-    """Go on only if the folder that an archive is to lie in is there.
+    """Make sure that an archive's parent folder exists.
 
     Raises:
-        ArchiveUnavailable: it is not.
+        ArchiveUnavailable: it does not.
     """
     if not folder.parent.is_dir():
         raise ArchiveUnavailable(
@@ -95,16 +95,16 @@ def need_parent(folder: Path) -> None:
 
 
 def new_part(folder: Path, shop: str, at: datetime) -> tuple[Path, int]:
-    """A new file for a run, held by whoever made it: its path and its descriptor.
+    """Create a run's file, locked by the caller; return its path and descriptor.
 
     Raises:
-        OSError: it cannot be made.
+        OSError: it cannot be created.
     """
     stamp = at.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
     path = folder / f"{quote(shop, safe='')}.{stamp}.{secrets.token_hex(8)}{ENDING}{PART}"
     file = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
     try:
-        # Whoever holds it before this does finds nothing in it to change, and leaves it as it is.
+        # Whoever locks it before this finds nothing to change in it, and leaves it alone.
         fcntl.flock(file, fcntl.LOCK_EX)
     except BaseException:
         os.close(file)
@@ -113,30 +113,30 @@ def new_part(folder: Path, shop: str, at: datetime) -> tuple[Path, int]:
 
 
 def is_part(path: Path) -> bool:
-    """Whether its run has not ended, as far as its name tells."""
+    """Return True if the name is that of an unfinished run."""
     return path.name.endswith(PART)
 
 
 def finished(path: Path) -> Path:
-    """The name of a run's file once the run has ended."""
+    """Return the name of a run's file once the run has ended."""
     return path.with_name(path.name.removesuffix(PART))
 
 
 def shop_of(path: Path) -> str:
-    """The code of the shop whose records a file holds."""
+    """Return the code of the shop whose records a file holds."""
     found = _NAME.fullmatch(path.name)
     return unquote(found["shop"]) if found else ""
 
 
 def files(folder: Path, shop: str | None = None) -> list[Path]:
-    """The files of one shop, or of all, in the order of their names; each run's once.
+    """Return the files of one shop, or of all, ordered by name; one per run.
 
-    The folder is read twice: a file that gets its last name during the first time may be missed by
-    it, and stands there the second time.
+    The folder is read twice: a file renamed during the first read may be missed by it, but is found
+    by the second.
     """
-    names = {*os.listdir(folder), *os.listdir(folder)}  # noqa: PTH208 — names are all that is asked
+    names = {*os.listdir(folder), *os.listdir(folder)}  # noqa: PTH208 — only the names are needed
     found = {}
-    for name in sorted(names, reverse=True):  # a run's last name after the one before it
+    for name in sorted(names, reverse=True):  # a run's final name after its `.part`
         path = folder / name
         if _NAME.fullmatch(name) and (shop is None or shop_of(path) == shop):
             found[finished(path)] = path
@@ -145,11 +145,11 @@ def files(folder: Path, shop: str | None = None) -> list[Path]:
 
 @contextmanager
 def opened(path: Path, *, hold: bool = False) -> Iterator[tuple[Path, BinaryIO] | None]:
-    """A file under the name that it has by now, or None where it was taken away.
+    """Open a file under its current name, or yield None if it was removed.
 
     Args:
-        path: its name when it was looked for.
-        hold: wait until nobody else holds it, and let nobody else until the end.
+        path: its name when it was found.
+        hold: wait for its lock, and keep it until the end.
     """
     while (found := _open(path)) is not None:
         path, file = found
@@ -163,7 +163,7 @@ def opened(path: Path, *, hold: bool = False) -> Iterator[tuple[Path, BinaryIO] 
 
 
 def opened_files(folder: Path, shop: str | None = None) -> Iterator[tuple[Path, BinaryIO]]:
-    """The files of one shop, or of all, opened to be read one after the other."""
+    """Yield the files of one shop, or of all, opened one after the other."""
     for each in files(folder, shop):
         with opened(each) as found:
             if found is not None:
@@ -171,7 +171,7 @@ def opened_files(folder: Path, shop: str | None = None) -> Iterator[tuple[Path, 
 
 
 def sync_folder(folder: Path) -> None:
-    """Have the names in a folder outlast a loss of power."""
+    """Sync a folder, so that the names in it survive a power loss."""
     file = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
     try:
         os.fsync(file)
@@ -187,7 +187,7 @@ def _open(path: Path) -> tuple[Path, BinaryIO] | None:
 
 
 def _is_still(path: Path, file: BinaryIO) -> bool:
-    """Whether that name still means this file, which may have been renamed or written anew."""
+    """Return True if the name still means this file, which may have been renamed or rewritten."""
     with suppress(FileNotFoundError):
         return os.path.samestat(path.stat(), os.fstat(file.fileno()))
     return False

@@ -1,9 +1,9 @@
-"""Taking customers out of an archive: a file is written anew beside itself, and takes its place.
+"""Removing customers from an archive: a file is rewritten beside itself, then replaced.
 
-Each file is held meanwhile, so that a run which still writes to it is waited for. Batches that name
-nobody who is to be forgotten are copied byte for byte. What a run left torn at the end is dropped:
-its records were never erased from the database. Batches that are damaged stay as they are and are
-told of, since who stands in them cannot be known.
+Each file is locked meanwhile, so a run that still writes to it is waited for. Batches that name
+nobody to be forgotten are copied byte for byte. A torn end left by a run is dropped: its records
+were never erased from the database. Damaged batches stay as they are and are reported, since it
+cannot be known who is named in them.
 """
 
 from __future__ import annotations
@@ -30,26 +30,26 @@ from service.persistence.retention.members import Stretch, records_of, stretches
 from service.persistence.retention.records import ArchiveUnavailable
 
 Named = Callable[[dict[str, Any]], bool]
-"""Whether a quote as it stands in the archive names somebody who is to be forgotten."""
+"""Returns True if an archived quote names somebody who is to be forgotten."""
 _CHUNK = 1 << 20
 
 
 def named_so(email: str) -> Named:
-    """Quotes of a customer with this address, in any spelling of case."""
+    """Return a test for quotes of a customer with this address, ignoring case."""
     return lambda quote: is_address_of(quote["customer"].encode(), email)
 
 
 def named_before(unchanged_since: datetime) -> Named:
-    """Quotes that were unchanged since then when they were archived, whoever they name."""
+    """Return a test for quotes that had been unchanged since then when they were archived."""
     return lambda quote: datetime.fromisoformat(quote["updated_at"]) < unchanged_since
 
 
 def forget(folder: Path, shop: str, named: Named) -> int:
-    """Take the customer out of a shop's archived quotes; how many quotes they were.
+    """Remove the customer from a shop's archived quotes, and return the number of quotes.
 
     Raises:
-        ArchiveUnavailable: a file cannot be read or written, or parts of some are damaged; all
-            that can be read is done then.
+        ArchiveUnavailable: a file cannot be read or written, or parts of some are damaged;
+            everything readable has been processed by then.
     """
     if not folder.exists():
         return 0
@@ -70,7 +70,7 @@ def forget(folder: Path, shop: str, named: Named) -> int:
 
 
 def _forget_in(path: Path, file: BinaryIO, named: Named, quotes: set[str]) -> bool:
-    """Take them out of one file; whether all of it could be read."""
+    """Remove customers from one file; return True if all of it could be read."""
 
     def to_change(line: bytes) -> str | None:
         if not line.startswith(QUOTE) or line.startswith(NAMELESS):
@@ -94,7 +94,7 @@ def _write_anew(
     to_change: Callable[[bytes], str | None],
 ) -> None:
     beside = path.with_name(path.name + NEW)
-    beside.unlink(missing_ok=True)  # of a time that was broken off; whoever holds `path` may
+    beside.unlink(missing_ok=True)  # left by an interrupted run; we hold the lock on `path`
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC
     with os.fdopen(os.open(beside, flags, 0o600), "wb") as out:
         for part in parts:

@@ -1,9 +1,10 @@
 """Archived records as lines of JSON, and back: papers, quotes, events.
 
-Documents are strings of JSON inside the line, so that every byte of them comes back. A paper stands
-once in a batch, before the first quote that rests on it.
+Documents are JSON strings inside the line, so that they come back byte for byte. A paper is written
+once per batch, before the first quote that rests on it.
 
-A quote's line begins with its customer, so that one which names nobody is known by its first bytes.
+A quote's line begins with its customer, so that one which names nobody is recognised by its first
+bytes.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ NAMELESS = QUOTE + b'{"customer":"{}",'
 
 
 def lines_of(records: Iterable[Leaving]) -> Iterator[bytes]:
-    """The lines of a batch: of each quote the papers that are new to the batch, then itself."""
+    """Yield the lines of a batch: for each quote the papers new to the batch, then the quote."""
     known: set[str] = set()
     for record in records:
         if isinstance(record, StoredEvent):
@@ -43,13 +44,13 @@ def lines_of(records: Iterable[Leaving]) -> Iterator[bytes]:
 
 
 def paper_of(line: bytes) -> tuple[str, bytes]:
-    """The digest and the document of a paper's line."""
+    """Return the digest and the document of a paper's line."""
     said = orjson.loads(line)["paper"]
     return said["digest"], said["document"].encode()
 
 
 def quote_of(line: bytes, papers: Mapping[str, bytes]) -> WholeQuote:
-    """The quote of a line, with its papers from among those of its batch."""
+    """Return the quote in a line, with its papers from among those of its batch."""
     said = orjson.loads(line)["quote"]
     said.pop("number")
     revisions = tuple(_revision_of(each, papers) for each in said.pop("revisions"))
@@ -66,7 +67,7 @@ def quote_of(line: bytes, papers: Mapping[str, bytes]) -> WholeQuote:
 
 
 def event_of(line: bytes) -> StoredEvent:
-    """The event of a line."""
+    """Return the event in a line."""
     said = orjson.loads(line)["event"]
     place = EventPlace(said.pop("turn"), said.pop("id"))
     at = datetime.fromisoformat(said.pop("at"))
@@ -75,7 +76,7 @@ def event_of(line: bytes) -> StoredEvent:
 
 
 def nameless(line: bytes) -> bytes:
-    """A quote's line without its customer, as the database forgets one: as its next version."""
+    """Return a quote's line without its customer, as the next version, as in the database."""
     quote = orjson.loads(line)["quote"]
     quote["customer"] = NOBODY.decode()
     quote["version"] += 1

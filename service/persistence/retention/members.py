@@ -1,11 +1,11 @@
-"""Batches of lines on disk: each a gzip member of its own, closed by a count and a digest.
+"""Batches of lines on disk: each a gzip member, closed by a count and a digest.
 
-A member is a head line, the records, and a closing line that says how many records there are and
-the SHA-256 of all lines before it. So a batch is whole or known not to be, and one that is damaged
-spoils no other: the next one is found by its first ten bytes, which are always the same.
+A member is a head line, the records, and a closing line with the number of records and the SHA-256
+of all lines before it. So a batch is known to be whole or not, and a damaged one spoils no other:
+the next one is found by its first ten bytes, which are always the same.
 
 The header and trailer of a member are written here (RFC 1952) and the compressed part by zlib,
-since other writers put other bytes into the header. What comes of it any program reads: `zcat`.
+since other writers put different bytes into the header. Any gzip program reads the result: `zcat`.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ import orjson
 
 T = TypeVar("T")
 HEADER = bytes.fromhex("1f8b08000000000000ff")
-"""Of every member: gzip, deflate, no flags, no time, system unknown."""
+"""The header of every member: gzip, deflate, no flags, no time, system unknown."""
 FORMAT = 1
 LEVEL = 6
 _CHUNK = 1 << 16
@@ -30,27 +30,27 @@ _RAW = -15
 
 
 class Sink(Protocol):
-    """Takes bytes, all of them or none."""
+    """Takes bytes: all of them or none."""
 
     def write(self, data: bytes, /) -> int:
-        """How many they were."""
+        """Write the bytes and return their number."""
         ...
 
 
 class BadMember(Exception):
-    """Bytes that are no member, or not a whole one."""
+    """Bytes that are not a whole member."""
 
 
 class LaterFormat(Exception):
-    """A whole member that a later release wrote in a form of its own."""
+    """A whole member written by a later release in a format of its own."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch(Generic[T]):
-    """A part of a file: one member that is whole, or bytes that cannot be trusted.
+    """A part of a file: one whole member, or bytes that cannot be trusted.
 
-    `head` is what the head line says, `records` how many follow it, and `taken` what the reader
-    took of them; all are empty where the member is not whole.
+    `head` is the content of the head line, `records` the number of records, and `taken` what the
+    reader made of them; all are empty if the member is not whole.
     """
 
     start: int
@@ -62,10 +62,10 @@ class Stretch(Generic[T]):
 
 
 def write_member(out: Sink, head: dict[str, Any], records: Iterable[bytes]) -> int:
-    """Write one member; how many records it holds. Records are lines without their ends.
+    """Write one member and return its number of records. Records are lines without line ends.
 
     Raises:
-        OSError: it cannot be written; a part of it may stand there.
+        OSError: it cannot be written; part of it may have been.
     """
     packing = _Packing(out)
     packing.line(orjson.dumps({"format": FORMAT, **head}))
@@ -79,9 +79,9 @@ def write_member(out: Sink, head: dict[str, Any], records: Iterable[bytes]) -> i
 
 
 def stretches(file: BinaryIO, take: Callable[[bytes], T | None]) -> Iterator[Stretch[T]]:
-    """Every part of a file in its order, with what `take` makes of the lines of whole members.
+    """Yield every part of a file in order, with the result of `take` for each whole member.
 
-    `take` is given the head line and each record, of members too that prove not to be whole.
+    `take` is given the head line and each record, also of members that turn out not to be whole.
     """
     start, size = 0, os.fstat(file.fileno()).st_size
     while start < size:
@@ -95,7 +95,7 @@ def stretches(file: BinaryIO, take: Callable[[bytes], T | None]) -> Iterator[Str
 
 
 def records_of(file: BinaryIO, start: int) -> Iterator[bytes]:
-    """The records of the member that begins there, which is known to be whole."""
+    """Yield the records of the member that begins there, which is known to be whole."""
     lines = _Unpacking(file, start).lines()
     next(lines)
     last = next(lines)
@@ -124,7 +124,7 @@ def _member(file: BinaryIO, start: int, take: Callable[[bytes], T | None]) -> St
 
 
 def _next_header(file: BinaryIO, start: int, size: int) -> int:
-    """Where the next member begins, or the end of the file."""
+    """Return where the next member begins, or the end of the file."""
     file.seek(start)
     place, held = start, b""
     while chunk := file.read(_CHUNK):
@@ -138,7 +138,7 @@ def _next_header(file: BinaryIO, start: int, size: int) -> int:
 
 
 class _Packing:
-    """A member in the making."""
+    """Writes one member."""
 
     def __init__(self, out: Sink) -> None:
         self._out = out
@@ -163,7 +163,7 @@ class _Packing:
 
 
 class _Unpacking:
-    """A member being read; `end` is where it ended, once all lines were read."""
+    """Reads one member; `end` is where it ended, once all lines are read."""
 
     def __init__(self, file: BinaryIO, start: int) -> None:
         self._file = file
@@ -171,11 +171,11 @@ class _Unpacking:
         self.end = start
 
     def lines(self) -> Iterator[bytes]:
-        """The lines without their ends.
+        """Yield the lines without their line ends.
 
         Raises:
             BadMember: it does not begin or end as a member does.
-            zlib.error: it cannot be unpacked, or its checksum differs.
+            zlib.error: it cannot be decompressed, or its checksum differs.
         """
         inflate, rest = zlib.decompressobj(_GZIP), b""
         place = self._start

@@ -1,7 +1,7 @@
-"""Reading an archive: which quote it holds, what its files hold, and whether they are whole.
+"""Reading an archive: which quotes it holds, what its files hold, and whether they are whole.
 
-It needs no database and holds up nobody. A quote may stand there several times; its latest version
-is the one that is told.
+This needs no database and blocks nobody. A quote may be archived several times; its latest version
+is the one returned.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ from service.persistence.retention.records import WholeQuote
 
 @dataclass(frozen=True, slots=True)
 class FileContents:
-    """What one file holds.
+    """The contents of one file.
 
-    `damaged` counts parts that cannot be read. `ended` is whether its run ended; of one that was
-    broken off, or still writes, what is torn at the end is no damage: it was not erased.
+    `damaged` counts the parts that cannot be read. `ended` is True if its run ended; in the file of
+    an interrupted or running run, a torn end is not damage: it was not erased.
     """
 
     name: str
@@ -45,14 +45,14 @@ class FileContents:
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """The latest version of a quote in each shop that has it, and how much could not be read."""
+    """The latest version of a quote in each shop that has it; the number of unreadable parts."""
 
     found: dict[str, WholeQuote]
     damaged: int
 
 
 def contents(folder: Path, shop: str | None = None) -> list[FileContents]:
-    """What each file holds; all of it is read and held to its counts and digests.
+    """Return the contents of each file, after checking all counts and digests.
 
     Raises:
         ArchiveUnavailable: there is no such folder, or it cannot be read.
@@ -63,7 +63,7 @@ def contents(folder: Path, shop: str | None = None) -> list[FileContents]:
 
 
 def search(folder: Path, *, quote_id: str = "", serial: int = 0, shop: str | None = None) -> Search:
-    """Look a quote up by its id, or by its serial.
+    """Look a quote up by its id or serial.
 
     Raises:
         ArchiveUnavailable: there is no such folder, or it cannot be read.
@@ -82,12 +82,12 @@ def search(folder: Path, *, quote_id: str = "", serial: int = 0, shop: str | Non
                     known = latest.setdefault(part.head["shop"], quote)
                     if known.head.version < quote.head.version:
                         latest[part.head["shop"]] = quote
-            damaged -= is_part(path) and not whole  # torn, and not erased then
+            damaged -= is_part(path) and not whole  # a torn end was not erased
     return Search(latest, damaged)
 
 
 class _Wanted:
-    """Takes the quotes that are looked for from the lines of a file, batch by batch."""
+    """Collects the wanted quotes from the lines of a file, batch by batch."""
 
     def __init__(self, words: bytes, quote_id: str, serial: int) -> None:
         self._words = words
@@ -105,12 +105,12 @@ class _Wanted:
                 if self._id == quote.head.id or self._serial == quote.head.serial:
                     return quote
         elif not line.startswith(EVENT):
-            self._papers = {}  # a head line: another batch begins, with papers of its own
+            self._papers = {}  # a head line: a new batch, with its own papers
         return None
 
 
 def _dates(line: bytes) -> tuple[bytes, str, str] | None:
-    """Of a record what it is, and between which instants it lies."""
+    """Return a record's kind and the instants between which it lies."""
     if line.startswith(QUOTE):
         quote = orjson.loads(line)["quote"]
         return QUOTE, quote["created_at"], quote["updated_at"]
@@ -134,9 +134,9 @@ def _contents(path: Path, file: BinaryIO) -> FileContents:
             instants += (datetime.fromisoformat(first), datetime.fromisoformat(last))
             instants = [min(instants), max(instants)]
     if is_part(path):
-        damaged -= not whole  # torn, and not erased then
+        damaged -= not whole  # a torn end was not erased
     elif not ended and not damaged:
-        damaged = 1  # something is missing at its end
+        damaged = 1  # the end is missing
     return FileContents(
         name=path.name,
         shop=shop_of(path),

@@ -1,4 +1,4 @@
-"""What leaves the database for the archive: quotes with all that they rest on, and events."""
+"""The records moved from the database to the archive: quotes with all they rest on, and events."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from schemas.quotes.records import QuoteHead, Revision
 
 
 class QuoteSeen(NamedTuple):
-    """A quote as it was when somebody looked; another version is not what was seen."""
+    """The id and version of a quote when it was selected; a later version does not match."""
 
     id: str
     version: int
@@ -19,7 +19,7 @@ class QuoteSeen(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class WholeRevision:
-    """One working of a quote with all its documents, when it was made, and its choice's name."""
+    """One revision of a quote with all its documents, its date, and the name of its choice."""
 
     number: int
     created_at: datetime
@@ -29,14 +29,14 @@ class WholeRevision:
 
 @dataclass(frozen=True, slots=True)
 class WholeQuote:
-    """A quote with every working of it, the first one first."""
+    """A quote with all its revisions, the first one first."""
 
     head: QuoteHead
     revisions: tuple[WholeRevision, ...]
 
 
 Leaving = WholeQuote | StoredEvent
-"""What is written to the archive before it is erased."""
+"""A record written to the archive before it is erased."""
 
 
 class ArchiveUnavailable(Exception):

@@ -1,4 +1,4 @@
-"""Erase what is past its time or asked to be forgotten; read quotes whole for the archive."""
+"""Erasing what has expired or must be forgotten; reading whole quotes for the archive."""
 
 from __future__ import annotations
 
@@ -26,12 +26,12 @@ from service.persistence.tickets import cut_tickets
 UNSOLD = (*OPEN, DECLINED, WITHDRAWN)
 ONE_DAY = timedelta(days=1)
 NOBODY = b"{}"
-"""The customer of a quote that names none."""
+"""The customer document of a quote that names none."""
 _PLACE = (answers.c.key_id, answers.c.name)
 
 
 class SqlRetention:
-    """The port `Retention` over SQL."""
+    """The SQL implementation of the `Retention` port."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -40,11 +40,12 @@ class SqlRetention:
     def unsold(
         self, shop_id: str, before: datetime, now: datetime, most: int
     ) -> tuple[QuoteSeen, ...]:
-        """Quotes that were never accepted, unchanged since then.
+        """Return quotes that were never accepted and are unchanged since then.
 
-        One that could still be accepted stays; so does one that may be by the shop's own day.
+        A quote that could still be accepted stays, by the shop's own calendar day too.
 
-        One that was accepted has tickets and a sale, also where it was withdrawn later; it stays.
+        A quote that was ever accepted has tickets and a sale, even if it was withdrawn later; it
+        stays.
         """
         old = select(quotes.c.id, quotes.c.version).where(
             quotes.c.shop_id == shop_id,
@@ -58,14 +59,14 @@ class SqlRetention:
         return tuple(QuoteSeen(row.id, row.version) for row in rows)
 
     def whole(self, shop_id: str, seen: Sequence[QuoteSeen]) -> Iterator[WholeQuote]:
-        """These quotes with all their revisions, some of them at a time."""
+        """Yield these quotes with all their revisions, fetched in batches."""
         return whole_quotes(self._session, shop_id, [quote.id for quote in seen])
 
     def drop_quotes(self, shop_id: str, seen: Sequence[QuoteSeen]) -> int:
-        """Erase those of these quotes that nobody has changed since, with all their revisions.
+        """Erase those of these quotes that are unchanged since, and return their number.
 
-        Every change of a quote, accepting it too, grows its version; and nobody changes one that is
-        held here.
+        Their revisions are erased too. Every change of a quote, including its acceptance, increases
+        its version; and nobody can change a quote that is locked here.
         """
         unchanged = select(quotes.c.id).where(
             quotes.c.shop_id == shop_id,
@@ -76,7 +77,7 @@ class SqlRetention:
         return self._drop(quotes, quotes.c.id, ids)
 
     def events(self, shop_id: str, before: datetime, most: int) -> tuple[StoredEvent, ...]:
-        """Events older than that which every active webhook has read, the oldest first."""
+        """Return events older than `before` that every active webhook has read, oldest first."""
         c = events.c
         oldest = select(events).where(c.shop_id == shop_id).order_by(c.turn, c.id)
         waits = ends.c.shop_id == shop_id, ends.c.state != "gone"
@@ -90,17 +91,20 @@ class SqlRetention:
         return tuple(found)
 
     def drop_events(self, shop_id: str, ids: Sequence[int]) -> int:
-        """Erase these events."""
+        """Erase these events and return their number."""
         return self._drop(events, events.c.id, ids, events.c.shop_id == shop_id)
 
     def answers(self, before: datetime, most: int) -> int:
-        """Answers kept for requests sent again that expired by then, of all shops."""
+        """Erase up to `most` answers, of all shops, that expired by then; return their number."""
         old = select(*_PLACE).where(answers.c.expires_at <= before).limit(most)
         gone = delete(answers).where(tuple_(*_PLACE).in_(old))
         return self._connection.execute(gone).rowcount
 
     def keys(self, shop_id: str, before: datetime, most: int) -> int:
-        """Keys that were out of force by then; the events still name them."""
+        """Erase keys that were out of force by then, and return their number.
+
+        Events still name them.
+        """
         c = api_keys.c
         over = (c.revoked_at < before) | (c.expires_at < before)
         old = select(c.id).where(c.shop_id == shop_id, over).order_by(c.created_at, c.id)
@@ -109,7 +113,7 @@ class SqlRetention:
         return self._drop(api_keys, c.id, ids)
 
     def customers(self, shop_id: str, sold_before: datetime, most: int) -> tuple[str, ...]:
-        """The ids of quotes unchanged since then that name a customer still."""
+        """Return the ids of quotes unchanged since then that still name a customer."""
         named = select(quotes.c.id).where(
             quotes.c.shop_id == shop_id,
             quotes.c.updated_at < sold_before,
@@ -118,7 +122,7 @@ class SqlRetention:
         return tuple(self._some(named.order_by(quotes.c.updated_at).limit(most)))
 
     def of_customer(self, shop_id: str, email: str) -> tuple[str, ...]:
-        """The ids of all quotes of a customer with this address, in any spelling of case."""
+        """Return the ids of all quotes of a customer with this address, ignoring case."""
         wanted = email.strip().lower()
         near = select(quotes.c.id, quotes.c.customer).where(
             quotes.c.shop_id == shop_id,
@@ -128,9 +132,9 @@ class SqlRetention:
         return tuple(row.id for row in rows if is_address_of(row.customer, wanted))
 
     def forget_customer(self, shop_id: str, quote_ids: Iterable[str]) -> int:
-        """Take the customer out of these quotes, and out of what was sent for them.
+        """Remove the customer from these quotes and their stored requests; return their number.
 
-        In the order in which quotes are dropped too, so that nobody waits for each other.
+        In the same order as quotes are dropped, so that there is no deadlock.
         """
         count = 0
         for quote_id in sorted(quote_ids):
@@ -141,7 +145,10 @@ class SqlRetention:
         return count
 
     def forget_answers(self, shop_id: str, email: str) -> int:
-        """Forget answers that are kept for requests sent again and have this address in them."""
+        """Erase stored answers to idempotent requests that contain this address.
+
+        Return their number.
+        """
         keys = select(api_keys.c.id).where(api_keys.c.shop_id == shop_id)
         said = func.lower(answers.c.body).contains(email.strip().lower(), autoescape=True)
         gone = delete(answers).where(and_(answers.c.key_id.in_(keys), said))
@@ -169,11 +176,11 @@ class SqlRetention:
 
 
 _AT_A_TIME = 50
-"""So many quotes are read together."""
+"""The number of quotes fetched together."""
 
 
 def whole_quotes(session: Session, shop_id: str, ids: Sequence[str]) -> Iterator[WholeQuote]:
-    """A shop's quotes of these ids, in their order; whatever is not there is passed over."""
+    """Yield a shop's quotes of these ids, in their order; missing ones are skipped."""
     for start in range(0, len(ids), _AT_A_TIME):
         yield from _some(session, shop_id, ids[start : start + _AT_A_TIME])
 

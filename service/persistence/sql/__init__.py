@@ -1,1 +1,1 @@
-"""What every store shares: engine, session, column types, schema level, turns."""
+"""Shared by every store: engine, session, column types, schema level, turns."""

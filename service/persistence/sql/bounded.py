@@ -1,10 +1,9 @@
-"""Connections to PostgreSQL that do not wait for ever for a server that hangs.
+"""Connections to PostgreSQL that do not wait forever for a hung server.
 
-The server's own time limits (`statement_timeout`, `lock_timeout`) end nothing where the server
-itself stands still; and its machine goes on to acknowledge what it is sent, so that keepalives and
-`tcp_user_timeout` notice only a machine or a network that is gone. So every wait has an end here
-too, a little after the server's. A connection on which it comes is closed: nobody knows what it
-would bring next.
+The server's own time limits (`statement_timeout`, `lock_timeout`) have no effect if the server
+itself hangs; its machine still acknowledges packets, so keepalives and `tcp_user_timeout` only
+detect a lost machine or network. So every wait also ends here, a little after the server's limit.
+The connection is then closed, since its next reply could belong to any statement.
 """
 
 from __future__ import annotations
@@ -22,11 +21,11 @@ CONNECT_SECONDS = 3
 PING_SECONDS = 2.0
 """A pooled connection that does not answer within this time is not used."""
 SLACK_SECONDS = 1.0
-"""So much later than the server gives up, a wait ends here."""
+"""The delay after the server's limit at which a wait ends here."""
 SLOW_SECONDS = 1.0
-"""Who waited for so long in vain tells the others."""
+"""A vain wait of this length is reported to the other threads."""
 AGAIN_SECONDS = 1.0
-"""So much later one of them tries again."""
+"""The delay after which one of them tries again."""
 WATCHED = {
     "connect_timeout": CONNECT_SECONDS,
     "keepalives": 1,
@@ -35,16 +34,16 @@ WATCHED = {
     "keepalives_count": 3,
     "tcp_user_timeout": 10_000,
 }
-"""What the library of PostgreSQL is told of each connection; it counts the last in milliseconds."""
+"""libpq's connection options; the last is in milliseconds."""
 
 
 class BoundedConnection(Connection[Any]):
-    """A connection on which nothing is waited for longer than `longest` seconds."""
+    """A connection that never waits longer than `longest` seconds."""
 
     longest = 16.0
 
     def wait(self, gen: Any, *args: Any, **named: Any) -> Any:
-        """Wait for the server.
+        """Wait for the server, and return its result.
 
         Raises:
             OperationalError: it did not answer in time, and the connection is closed.
@@ -63,7 +62,7 @@ class BoundedConnection(Connection[Any]):
 def bound(engine: Engine, statement_seconds: int) -> None:
     """Have the engine's connections end every wait a little after the server should have.
 
-    The only statement sent outside a transaction is the one that tries a pooled connection.
+    The only statement sent outside a transaction is the one that tests a pooled connection.
     """
 
     class Bounded(BoundedConnection):
@@ -75,10 +74,10 @@ def bound(engine: Engine, statement_seconds: int) -> None:
 
 
 class Outage:
-    """Tells all threads at once that the database hangs, so that not each has to find out.
+    """Tells all threads that the database hangs, so that not every one has to find out.
 
-    Once somebody has waited in vain, others are refused without a wait; every second one of them
-    tries, and the first who gets an answer lets all in again. Safe for threads.
+    Once one thread has waited in vain, others are refused at once; one of them tries each second,
+    and the first to get an answer lets all in again. Thread-safe.
     """
 
     def __init__(self, clock: Callable[[], float] = monotonic) -> None:
@@ -87,7 +86,7 @@ class Outage:
         self._until = 0.0
 
     def lets_in(self) -> bool:
-        """Return whether the caller may try; where the database hangs, one of many may."""
+        """Return True if the caller may try; while the database hangs, one caller at a time may."""
         if not self._until:
             return True
         with self._lock:
@@ -99,13 +98,13 @@ class Outage:
             return True
 
     def over(self) -> None:
-        """Note that the database has answered."""
+        """Record that the database has answered."""
         if self._until:
             with self._lock:
                 self._until = 0.0
 
     def failed(self, error: BaseException, began: float) -> None:
-        """Note a failure of what began at a moment, where it was a long wait for nothing."""
+        """Record a failure of something begun at `began`, if it was a long wait for nothing."""
         silent = getattr(getattr(error, "orig", None), "sqlstate", None) is None
         now = self._clock()
         with self._lock:

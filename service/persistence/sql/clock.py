@@ -1,11 +1,10 @@
-"""The clock of the database, which is the one clock of all nodes.
+"""The database's clock, which all nodes use.
 
-Two machines' clocks may be apart; what one writes and another compares (claims, beats, leases, the
-instants of changes) would then mean something else to each. So nodes tell the time by PostgreSQL's
-clock. It is read within a transaction that is begun anyway, every few seconds, and carried on
-between by this machine's count of elapsed time, which nobody sets. It is right to within half of
-the round trip in which it was read. SQLite is used by one machine alone, so its clock is that of
-the machine.
+Two machines' clocks may differ; what one writes and another compares (claims, heartbeats, leases,
+timestamps of changes) would then be inconsistent. So nodes use PostgreSQL's clock. It is read every
+few seconds within a transaction that is begun anyway, and advanced in between by this machine's
+monotonic clock. It is accurate to half the round trip in which it was read. SQLite is used by one
+machine only, so its clock is that of the machine.
 """
 
 from __future__ import annotations
@@ -23,21 +22,21 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from service.persistence.sql.session import Clock
 
 READ_EVERY = 10.0
-"""Seconds after which the database's clock is read anew."""
+"""Seconds after which the database's clock is read again."""
 QUICK = 0.1
-"""A reading that took longer than so many seconds is used only in place of an old one."""
+"""A reading that took more seconds than this only replaces an old one."""
 OLD = 60.0
 
 
 class _Reading(NamedTuple):
-    """What the database's clock showed when `elapsed` seconds were counted here."""
+    """The database's clock at the moment when our own counter showed `elapsed` seconds."""
 
     at: datetime
     elapsed: float
 
 
 def elapsed() -> float:
-    """Seconds that passed, those in which the machine slept too; nobody can set them."""
+    """Return elapsed seconds, including time asleep; unaffected by changes to the clock."""
     return time.clock_gettime(time.CLOCK_BOOTTIME) if _SLEEP_COUNTS else time.monotonic()
 
 
@@ -45,9 +44,9 @@ _SLEEP_COUNTS = hasattr(time, "CLOCK_BOOTTIME")
 
 
 class DatabaseClock:
-    """The port `Clock` by PostgreSQL's clock; safe for threads.
+    """The `Clock` port by PostgreSQL's clock; thread-safe.
 
-    Before the database was ever reached it tells this machine's own time.
+    Until the database is first reached it returns this machine's own time.
     """
 
     def __init__(self, engine: Engine, own: Clock, elapsed: Callable[[], float] = elapsed) -> None:
@@ -59,7 +58,7 @@ class DatabaseClock:
         self._tried = float("-inf")
 
     def __call__(self) -> datetime:
-        """Now, in UTC."""
+        """Return the current time, in UTC."""
         if self._read is None and self._is_due():
             self._read_alone()
         read = self._read
@@ -68,12 +67,12 @@ class DatabaseClock:
         return read.at + timedelta(seconds=self._elapsed() - read.elapsed)
 
     def follow(self, connection: Connection) -> None:
-        """Read the clock within a transaction that has begun, where it is time for that."""
+        """Read the clock within a transaction that has begun, if a reading is due."""
         if self._is_due():
             self._learn(connection)
 
     def _is_due(self) -> bool:
-        """Whether it is time to read the clock; True for one of those who ask at once."""
+        """Return True if a reading is due, to one of several threads that ask at once."""
         now = self._elapsed()
         with self._lock:
             if now - self._tried < READ_EVERY:
@@ -86,7 +85,7 @@ class DatabaseClock:
             with self._engine.connect() as connection:
                 self._learn(connection)
         except (OperationalError, InterfaceError, PoolTimeout, OSError):
-            return  # whoever needs the database itself will say so
+            return  # a caller that needs the database will report it
 
     def _learn(self, connection: Connection) -> None:
         begun = self._elapsed()

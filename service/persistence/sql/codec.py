@@ -1,11 +1,11 @@
 """Domain objects to JSON documents and back, field by field, for settings, rules and operations.
 
 A codec is a pair of functions between a domain value and what JSON can hold. Lengths are whole
-ticks and other exact numbers are text, so that a document holds no number that JSON could bend.
-These documents are storage's own: the wire has another form and changes for other reasons.
+ticks and other exact numbers are text, so a document holds no number that JSON could round. These
+documents belong to storage: the wire format differs and changes for other reasons.
 
-`record` names every field. A field that an older document lacks takes the dataclass's default; one
-that is not known any more is refused, since it would be lost at the next writing.
+`record` names every field. A field missing from an older document takes the dataclass's default; an
+unknown one is refused, since it would be lost when next written.
 
 >>> EXACT.encode(Fraction(1, 8)), EXACT.encode(Fraction(1, 3)), EXACT.decode("0.125")
 ('0.125', '1/3', Fraction(1, 8))
@@ -28,19 +28,19 @@ U = TypeVar("U")
 
 
 class BadDocument(Exception):
-    """A stored document that this release cannot read; it was written by another, or by hand."""
+    """A stored document that this release cannot read: written by another release, or by hand."""
 
 
 @dataclass(frozen=True, slots=True)
 class Codec(Generic[T]):
-    """How a value of one type is written and read."""
+    """The conversion of one type to JSON and back."""
 
     encode: Callable[[T], Any]
     decode: Callable[[Any], T]
 
 
 def exact_text(number: Fraction) -> str:
-    """The number as decimal text, or as "p/q" in lowest terms where no decimal ends."""
+    """Return the number as decimal text, or as "p/q" in lowest terms if no decimal is exact."""
     fives = twos = 0
     rest = number.denominator
     while rest % 5 == 0:
@@ -53,7 +53,7 @@ def exact_text(number: Fraction) -> str:
 
 
 def _of_type(kind: type[T]) -> Callable[[Any], T]:
-    """Reads a JSON value of just this type; a bool is no int here."""
+    """Return a reader of JSON values of exactly this type; a bool is not an int here."""
 
     def read(value: Any) -> T:
         if type(value) is not kind:
@@ -76,7 +76,7 @@ TICKS: Codec[Length] = Codec(lambda length: length.ticks, lambda n: Length(WHOLE
 
 
 def many(codec: Codec[T]) -> Codec[tuple[T, ...]]:
-    """A tuple of any length."""
+    """Return a codec for tuples of any length."""
 
     def encode(values: Iterable[T]) -> list[Any]:
         return [codec.encode(value) for value in values]
@@ -88,7 +88,7 @@ def many(codec: Codec[T]) -> Codec[tuple[T, ...]]:
 
 
 def pair(first: Codec[T], second: Codec[U]) -> Codec[tuple[T, U]]:
-    """A tuple of two."""
+    """Return a codec for pairs."""
 
     def encode(values: tuple[T, U]) -> list[Any]:
         return [first.encode(values[0]), second.encode(values[1])]
@@ -101,7 +101,7 @@ def pair(first: Codec[T], second: Codec[U]) -> Codec[tuple[T, U]]:
 
 
 def perhaps(codec: Codec[T]) -> Codec[T | None]:
-    """A value or JSON's null."""
+    """Return a codec for a value or null."""
     return Codec(
         lambda value: None if value is None else codec.encode(value),
         lambda value: None if value is None else codec.decode(value),
@@ -109,7 +109,7 @@ def perhaps(codec: Codec[T]) -> Codec[T | None]:
 
 
 def record(kind: Callable[..., T], **fields: Codec[Any]) -> Codec[T]:
-    """An object of named fields."""
+    """Return a codec for objects with named fields."""
 
     def encode(value: T) -> dict[str, Any]:
         return {name: codec.encode(getattr(value, name)) for name, codec in fields.items()}
@@ -134,16 +134,16 @@ SIZE: Codec[Size] = Codec(
 
 
 def write_json(codec: Codec[T], value: T) -> str:
-    """The document of a value.
+    """Return the document of a value.
 
-    The standard library's writer and reader serve here because they hold whole numbers of any size;
-    faster ones bend those beyond 64 bits into floats.
+    The standard library's JSON module is used because it keeps integers of any size; faster ones
+    turn those beyond 64 bits into floats.
     """
     return json.dumps(codec.encode(value), ensure_ascii=False, separators=(",", ":"))
 
 
 def read_json(codec: Codec[T], text: str | bytes) -> T:
-    """The value of a document.
+    """Return the value of a document.
 
     Raises:
         BadDocument: not a document that this codec wrote.

@@ -1,7 +1,7 @@
 """The stored documents: a shop's settings, a price list's rules, a labour standard's operations.
 
-Each name below stands for a dataclass of the domain and names all of its fields; a test holds the
-two equal, so that a new setting cannot be forgotten here.
+Each name below is the codec of a domain dataclass and lists all its fields; a test keeps the two
+equal, so that a new setting cannot be forgotten here.
 """
 
 from __future__ import annotations

@@ -2,13 +2,13 @@
 
 SQLite: the driver's own transaction control is switched off (it begins transactions late and not
 for reads), and every transaction begins here: DEFERRED for readers, IMMEDIATE for writers, so that
-a writer waits for its turn at the start and never fails half-way with a stale view. WAL lets
-readers go on while one writes; synchronous=FULL keeps what was committed through a loss of power.
+a writer waits at the start and never fails half-way with a stale snapshot. WAL lets readers go on
+while one writes; synchronous=FULL keeps committed data through a power loss.
 
-PostgreSQL: reads are REPEATABLE READ and read-only, one view for a whole book. Connections are
-tried before use (`pool_pre_ping`): it costs a round trip, but only for requests that touch storage
-at all, and without it every pooled connection fails one request after the database has restarted.
-No wait for the server lasts for ever (`service.persistence.sql.bounded`).
+PostgreSQL: reads are REPEATABLE READ and read-only, one snapshot for a whole book. Connections are
+tested before use (`pool_pre_ping`): this costs a round trip, but only for requests that touch
+storage, and without it every pooled connection fails one request after a database restart. No wait
+for the server lasts forever (`service.persistence.sql.bounded`).
 """
 
 from __future__ import annotations
@@ -25,30 +25,30 @@ from service.persistence.sql.eras import keep_eras
 from service.persistence.sql.prepared import to_driver
 
 BUSY_SECONDS = 10
-"""How long a writer of SQLite waits for its turn."""
+"""The time a writer to SQLite waits for its turn."""
 STATEMENT_SECONDS = 15
 LOCK_SECONDS = 5
 POOL_SECONDS = 5
-"""How long a thread waits for one of the pooled connections, where there are too few."""
+"""The time a thread waits for a pooled connection."""
 WAL_PAGES = 4_000
-"""So many pages (16 MB) are written before SQLite copies them into the file; it takes a while."""
+"""WAL pages (16 MB) written before SQLite checkpoints them into the file, which takes a while."""
 BEGIN = "framing_quotes_begin"
-"""Name of the execution option that holds SQLite's BEGIN statement."""
+"""The execution option with SQLite's BEGIN statement."""
 
 
 class UnknownDatabase(Exception):
-    """A database address of a kind that is not supported."""
+    """A database address of an unsupported kind."""
 
 
 def database_url(text: str) -> URL:
-    """The address of the database, with the driver that is used here.
+    """Return the address of the database, with the driver used here.
 
     Raises:
         UnknownDatabase: neither a SQLite file nor a PostgreSQL database, or not an address.
     """
     try:
         url = make_url(text)
-    except Exception as error:  # SQLAlchemy names several; none may carry a password outwards
+    except Exception as error:  # SQLAlchemy raises several; none may leak a password
         raise UnknownDatabase("it is not a database address") from error
     if url.drivername in ("postgres", "postgresql", "postgresql+psycopg"):
         return url.set(drivername="postgresql+psycopg")
@@ -61,9 +61,9 @@ def database_url(text: str) -> URL:
 
 
 def shown(url: URL) -> str:
-    """Return a sentence's words for a database: its place, and never its password.
+    """Return a database's location for messages, without its password.
 
-    A SQLite file is given by its whole path, since the address may be relative to a folder.
+    A SQLite file is given by its absolute path, since the address may be relative to a folder.
     """
     if url.get_backend_name() == "sqlite":
         path = Path(url.database or "").absolute()
@@ -75,13 +75,13 @@ def shown(url: URL) -> str:
 
 
 def is_missing(url: URL) -> bool:
-    """Return whether it is a SQLite file that is not there; to connect would make an empty one."""
+    """Return True for a SQLite file that does not exist; connecting would create an empty one."""
     is_file = url.get_backend_name() == "sqlite" and "uri" not in url.query
     return is_file and not Path(url.database or "").exists()
 
 
 def open_engine(text: str, connections: int = 8) -> Engine:
-    """The engine for the service: a pool of up to `connections`, one for each thread.
+    """Return the engine for the service, with a pool of up to `connections`, one per thread.
 
     Raises:
         UnknownDatabase: see `database_url`.
@@ -99,7 +99,7 @@ def open_engine(text: str, connections: int = 8) -> Engine:
 
 
 def open_migration_engine(url: URL, statement_seconds: int) -> Engine:
-    """The engine for migrations: one connection, and SQLite's foreign keys off.
+    """Return the engine for migrations: one connection, and SQLite's foreign keys off.
 
     SQLite changes a table by copying and dropping it, which foreign keys would turn into deletions;
     the migration checks them itself before it commits.
@@ -127,20 +127,20 @@ def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any
 
 
 def _make_private(engine: Engine, path: str) -> None:
-    """Make a new SQLite file for its owner alone; SQLite gives -wal and -shm the same rights."""
+    """Make a new SQLite file private to its owner; SQLite gives -wal and -shm the same mode."""
 
     @event.listens_for(engine, "do_connect")
     def make(*_: object) -> None:
-        with suppress(OSError):  # it is there, or cannot be made, which SQLite says by itself
+        with suppress(OSError):  # it exists, or SQLite will report why not
             os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600))
 
 
 def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
-    """Set each new connection up and begin every transaction ourselves."""
+    """Set up each new connection and begin every transaction ourselves."""
 
     @event.listens_for(engine, "connect")
     def set_up(connection: Any, _record: Any) -> None:
-        connection.isolation_level = None  # the driver then begins nothing by itself
+        connection.isolation_level = None  # the driver then begins nothing itself
         for pragma in (
             f"busy_timeout = {BUSY_SECONDS * 1000}",
             "journal_mode = WAL",
@@ -157,7 +157,7 @@ def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
 
 
 def reading(engine: Engine) -> Engine:
-    """A view of the engine whose transactions only read, all from one consistent state."""
+    """Return a view of the engine whose transactions only read, from one consistent snapshot."""
     if engine.dialect.name == "sqlite":
         return engine.execution_options(**{BEGIN: "BEGIN DEFERRED"})
     return engine.execution_options(
@@ -166,16 +166,16 @@ def reading(engine: Engine) -> Engine:
 
 
 def following(engine: Engine) -> Engine:
-    """A view of the engine whose transactions only read, each statement what is there by then."""
+    """Return a view of the engine whose transactions only read, with a snapshot per statement."""
     if engine.dialect.name == "sqlite":
         return reading(engine)
     return engine.execution_options(isolation_level="READ COMMITTED", postgresql_readonly=True)
 
 
 def writing(engine: Engine) -> Engine:
-    """A view of the engine whose transactions may write; in SQLite they wait for their turn.
+    """Return a view of the engine whose transactions may write; in SQLite they wait for their turn.
 
-    In PostgreSQL each statement sees what is there by then, whatever the server's own default is.
+    In PostgreSQL they are READ COMMITTED, whatever the server's own default.
     """
     if engine.dialect.name == "sqlite":
         return engine.execution_options(**{BEGIN: "BEGIN IMMEDIATE"})

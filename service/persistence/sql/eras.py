@@ -1,16 +1,14 @@
-"""Eras: stretches of the change feed, each begun where the database may be another than before.
+"""Eras: stretches of the change feed, one per run of the database server.
 
 A cursor is kept outside the database, and may have read further than a copy of it knows: events
-that came after a dump, or that a standby had not yet got. Numbers that such events had are given
-again after the copy takes over. So every run of a PostgreSQL server on a database begins an era,
-whose `turn` stands before the number in every place of the feed; it is taken from the clock and
-above the one before it. Whatever a cursor has read, of this history or of a lost one, new events
-stand after it.
+after a dump, or not yet replicated to a standby. The numbers of such events are reused after the
+copy takes over. So every run of a PostgreSQL server on a database begins an era, whose `turn`
+precedes the number in every place of the feed; it is taken from the clock and exceeds the previous
+one. New events therefore come after whatever a cursor has read, in this history or a lost one.
 
-A run is the database within its cluster and the moment at which the server was started. A dump that
-is restored is another database; a copy of the folder, an upgrade, a standby that takes over and a
-plain restart are other runs. A connection ends with the server, so each is looked at when it is
-opened, and needs no look afterwards.
+A run is the database within its cluster plus the server's start time. A restored dump is a
+different database; a copied data folder, an upgrade, a promoted standby and a plain restart are
+different runs. A connection ends with the server, so it only needs a check when it is opened.
 """
 
 from __future__ import annotations
@@ -28,7 +26,7 @@ _RUN = (
 _LAST_RUN = "(SELECT run FROM event_eras ORDER BY era DESC LIMIT 1)"
 _LOOK = f"SELECT pg_is_in_recovery(), {_LAST_RUN} IS NOT DISTINCT FROM {_RUN}"  # noqa: S608 — of constants  # nosec B608
 _ALONE = "LOCK TABLE events IN SHARE ROW EXCLUSIVE MODE"
-"""Waits for all who have stored an event and are not done, and lets nobody else begin an era."""
+"""Waits for open transactions that stored an event, and keeps others from beginning an era."""
 _BEGIN = f"""
 INSERT INTO event_eras (era, begun_at, turn, run)
 SELECT coalesce(max(era), 0) + 1, now(), greatest(
@@ -41,20 +39,20 @@ _NUMBERS = """
 SELECT setval('events_id_seq', max(id)) FROM events
 HAVING max(id) > coalesce(pg_sequence_last_value('events_id_seq'), 0)
 """
-"""Some ways to copy a database bring the rows and leave the sequence behind."""
+"""Some ways to copy a database copy the rows but not the sequence."""
 
 
 def keep_eras(engine: Engine) -> None:
-    """Have every new connection to PostgreSQL looked at, and an era begun where one is due.
+    """Check every new connection to PostgreSQL, and begin an era if one is due.
 
     A connection to a standby is refused with the driver's `OperationalError`: it takes no writes,
-    and would be in another run, unseen, once the standby takes over.
+    and would be in another run, unnoticed, once the standby is promoted.
     """
     dbapi = engine.dialect.loaded_dbapi
 
     @event.listens_for(engine, "connect")
     def look(connection: Any, _record: Any) -> None:
-        connection.autocommit = True  # one round trip where there is nothing to do
+        connection.autocommit = True  # one round trip if there is nothing to do
         try:
             standby, same = connection.execute(_LOOK).fetchone()
         except (dbapi.errors.UndefinedTable, dbapi.errors.UndefinedColumn):

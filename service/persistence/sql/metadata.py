@@ -1,7 +1,7 @@
-"""The tables. Every record belongs to a shop; names of constraints follow one convention.
+"""The tables' metadata. Every record belongs to a shop; constraint names follow one convention.
 
-The convention is there from the first table on because SQLite can only change a constraint that
-has a name (batch migrations).
+Constraints are named from the first table on because SQLite can only change a constraint that has a
+name (batch migrations).
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""What an error at the end of a transaction says of it: undone for certain, or not known.
+"""The outcome of a transaction that ended in an error: certainly undone, or unknown.
 
-A server that refuses a COMMIT says so, and has undone all. A connection that is lost meanwhile says
-nothing: the COMMIT may have been done before it was lost, or be done after it.
+A server that refuses a COMMIT says so, and has undone everything. A connection lost meanwhile says
+nothing: the COMMIT may have happened before the loss, or happen after it.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ _ENDED_WHILE_IDLE = "25P03"
 
 
 def is_undone(error: BaseException) -> bool:
-    """Whether a transaction whose COMMIT failed so is undone for certain."""
+    """Return True if a transaction whose COMMIT failed with this error is certainly undone."""
     driver: Any = getattr(error, "orig", None)
     if isinstance(driver, sqlite3.Error):
         return (driver.sqlite_errorcode & _PRIMARY) in _NOT_BEGUN
@@ -30,9 +30,9 @@ def is_undone(error: BaseException) -> bool:
 
 
 def waits_for_standby(connection: Connection) -> bool:
-    """Whether a commit counts only once a stand-by has it.
+    """Return True if commits wait for a standby.
 
-    After a crash PostgreSQL shows what it had kept itself, whether or not a stand-by has it.
+    After a crash PostgreSQL shows what it had stored itself, whether or not a standby has it.
     """
     if connection.dialect.name != "postgresql":
         return False

@@ -1,11 +1,10 @@
-"""Statements that are written for a database once and then handed to its driver as they are.
+"""Statements compiled once for a database, then passed directly to its driver.
 
-SQLAlchemy looks a statement up among those it has compiled every time, and gathers its parameters
-anew, and wraps what comes back; that takes several times as long as the driver needs for a row. It
-is worth nothing where a statement never changes, and costs others their time where they wait for
-this transaction to end. So the few statements of the busiest path go to the driver's cursor; all
-others are executed in the ordinary way, and so are these where somebody listens to what is
-executed. What a driver raises is raised as SQLAlchemy raises it.
+On every execution SQLAlchemy looks up the compiled statement, collects its parameters and wraps the
+result, which takes several times as long as the driver needs for a row. That buys nothing for a
+statement that never changes, and delays those waiting for this transaction. So the few statements
+of the busiest path go to the driver's cursor; all others are executed in the ordinary way, and so
+are these if an event listener is attached. Driver errors are raised as SQLAlchemy raises them.
 """
 
 from __future__ import annotations
@@ -22,7 +21,7 @@ Row = tuple[Any, ...]
 
 
 class _Place(NamedTuple):
-    """A parameter in the text: its name, how its value is bound, and a value it always has."""
+    """A parameter in the text: its name, its bind processor, and any constant value."""
 
     name: str
     process: Process | None
@@ -30,7 +29,7 @@ class _Place(NamedTuple):
 
 
 class _Written(NamedTuple):
-    """A statement in a database's own words."""
+    """A statement compiled for one database."""
 
     text: str
     places: tuple[_Place, ...]
@@ -38,24 +37,24 @@ class _Written(NamedTuple):
 
 
 class Prepared:
-    """One statement; its results come as the driver gives them."""
+    """One statement; its results come as the driver returns them."""
 
     def __init__(self, statement: Executable) -> None:
         self._statement = statement
         self._written: dict[str, _Written] = {}
 
     def run(self, connection: Connection, values: Mapping[str, Any]) -> None:
-        """Execute it with these values, which have all its parameters and may have others."""
+        """Execute it with these values, which include all its parameters and may include others."""
         written, bound = self._bound(connection, values)
         to_driver(connection, written.text, bound)
 
     def first(self, connection: Connection, values: Mapping[str, Any]) -> Row | None:
-        """Execute it, and give the first row that it finds."""
+        """Execute it and return the first row."""
         written, bound = self._bound(connection, values)
         return to_driver(connection, written.text, bound, fetches=True)
 
     def _bound(self, connection: Connection, values: Mapping[str, Any]) -> tuple[_Written, Any]:
-        """The statement in this database's words, and its parameters as the driver wants them."""
+        """Return the statement for this database, and its parameters in the driver's form."""
         dialect = connection.dialect
         written = self._written.get(dialect.name)
         if written is None:
@@ -73,10 +72,12 @@ class Prepared:
 def to_driver(
     connection: Connection, text: str, bound: Any = (), *, fetches: bool = False
 ) -> Row | None:
-    """Hand a statement to the driver's cursor; the first row, if it fetches and there is one.
+    """Pass a statement to the driver's cursor.
+
+    Return the first row, if it fetches and there is one.
 
     Raises:
-        DBAPIError: what the driver raised, as SQLAlchemy's own of that kind.
+        DBAPIError: the driver's error, wrapped as SQLAlchemy does.
     """
     if connection.engine.dispatch.before_cursor_execute:
         result = connection.exec_driver_sql(text, bound)
@@ -95,7 +96,7 @@ def to_driver(
             connection.invalidate(error)
         raise DBAPIError.instance(
             text,
-            None,  # a message never shows what was to be stored
+            None,  # never show stored values in a message
             error,
             dialect.loaded_dbapi.Error,
             connection_invalidated=broken,

@@ -1,4 +1,4 @@
-"""What the repositories of one unit of work share: its connection, and which shops it changed."""
+"""State shared by the repositories of one unit of work: its connection and the changed shops."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from service.domain.errors import NotFound
 class Session:
     """One connection inside one transaction.
 
-    `changed` gathers the shops whose book is another one now; their versions grow at the commit, so
-    that no repository can forget it and many changes count as one. `known_papers` are the digests
-    that this process has seen committed, and `new_papers` those stored within this transaction.
+    `changed` collects the shops whose book has changed; their versions are increased at the commit,
+    so that no repository can forget it and many changes count as one. `known_papers` are the
+    digests that this process has seen committed, and `new_papers` those stored in this transaction.
     """
 
     connection: Connection
@@ -35,13 +35,13 @@ class Session:
         grows: str = "",
         keeps: tuple[str, ...] = (),
     ) -> None:
-        """Insert rows, or replace all columns of those whose primary key is there already.
+        """Insert rows, or replace all columns of those whose primary key exists.
 
         Args:
-            table: where to.
-            rows: what.
-            grows: a column that goes up by one where the row was there.
-            keeps: columns that stay as they are where the row was there.
+            table: the table.
+            rows: the rows.
+            grows: a column to increment in existing rows.
+            keeps: columns to leave unchanged in existing rows.
         """
         if not rows:
             return
@@ -58,7 +58,7 @@ class Session:
 
 
 def found(row: Any, what: str) -> Any:
-    """The row, if there is one.
+    """Return the row, if there is one.
 
     Raises:
         NotFound: there is none.
@@ -73,7 +73,7 @@ class StorageUnavailable(Exception):
 
 
 class OutcomeUnknown(StorageUnavailable):
-    """The connection was lost while a transaction was being kept: it may be stored, or not."""
+    """The connection was lost during a commit: the transaction may be stored, or not."""
 
 
 Clock = Callable[[], datetime]

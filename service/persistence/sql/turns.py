@@ -1,9 +1,9 @@
-"""Turns at writing to a SQLite file, taken by all threads and processes that serve from it.
+"""Turns at writing to a SQLite file, shared by all threads and processes that serve from it.
 
-SQLite lets one write at a time, and has the others look again after a sleep that grows to a tenth
-of a second; under load they sleep through many turns. Here one thread of each process waits at the
-door, and looks every half millisecond at a lock that the system frees even where its holder dies.
-Whoever does not take turns (a backup, another program) is still kept apart by SQLite itself.
+SQLite allows one writer at a time. Other writers poll, with a sleep that grows to a tenth of a
+second; under load they sleep through many turns. Here one thread of each process waits, and polls a
+file lock every half millisecond; the system releases the lock even if its holder dies. Writers that
+take no turns (a backup, another program) are still kept apart by SQLite itself.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ LOOK_SECONDS = 0.0005
 
 
 class NoTurn(Exception):
-    """Others wrote to the file for the whole of the time that there was."""
+    """Others were writing to the file for the whole time allowed."""
 
 
 class Turns:
-    """Turns at writing to one file; safe for threads. A thread takes one turn at a time."""
+    """Turns at writing to one file; thread-safe. A thread takes one turn at a time."""
 
     def __init__(self, database: str, seconds: float) -> None:
         self._path = f"{database}-turn"
@@ -30,7 +30,7 @@ class Turns:
         self._file = -1
 
     def take(self, seconds: float | None = None) -> None:
-        """Wait for a turn, for so many seconds or else for as long as writers usually do.
+        """Wait for a turn for this many seconds, by default as long as writers usually do.
 
         Raises:
             NoTurn: it did not come in time.
@@ -47,9 +47,9 @@ class Turns:
             raise
 
     def give_back(self) -> None:
-        """Let the next one write."""
+        """Release the turn."""
         if self._file >= 0:
-            os.close(self._file)  # which frees the lock
+            os.close(self._file)  # which releases the lock
             self._file = -1
         self._door.release()
 

@@ -1,4 +1,4 @@
-"""Column types that hold the domain's values exactly and alike in SQLite and PostgreSQL.
+"""Column types that hold the domain's values exactly, and alike in SQLite and PostgreSQL.
 
 SQLite turns SQL numerics into binary floats, so no column is numeric: lengths are whole ticks,
 money is whole minor units, other exact numbers are text.
@@ -19,11 +19,14 @@ from service.domain.measure.length import Length
 from service.persistence.sql.codec import EXACT, Codec, read_json, write_json
 
 INSTANT_WIDTH = len("2026-11-25T18:59:38.000000Z")
-"""Every instant is text of this one width, so that text sorts as time does."""
+"""The fixed width of every instant as text, so that text sorts by time."""
 
 PACKED_FROM, PACKED_LEVEL = 1_024, 1
-"""So many bytes are compressed, by zlib's quickest level: a quote's 13 kB to a quarter in 50 µs;
-the usual level would take a millisecond for a fifth less."""
+"""The bytes from which documents are compressed, and zlib's fastest level.
+
+A quote's 13 kB shrink to a quarter in 50 µs; the default level would take a millisecond to save a
+fifth more.
+"""
 
 
 class Ticks(TypeDecorator[Length]):
@@ -33,47 +36,47 @@ class Ticks(TypeDecorator[Length]):
     cache_ok = True
 
     def process_bind_param(self, value: Length | None, dialect: Dialect) -> int | None:
-        """The ticks."""
+        """Return the ticks."""
         return None if value is None else value.ticks
 
     def process_result_value(self, value: int | None, dialect: Dialect) -> Length | None:
-        """The length."""
+        """Return the length."""
         return None if value is None else Length(value)
 
 
 class Exact(TypeDecorator[Fraction]):
-    """An exact number as decimal text, or as a fraction where no decimal ends: 0.125, 1/3."""
+    """An exact number as decimal text, or as a fraction if it has no finite decimal: 0.125, 1/3."""
 
     impl = Text
     cache_ok = True
 
     def process_bind_param(self, value: Fraction | None, dialect: Dialect) -> str | None:
-        """The text."""
+        """Return the text."""
         return None if value is None else str(EXACT.encode(value))
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> Fraction | None:
-        """The number."""
+        """Return the number."""
         return None if value is None else EXACT.decode(value)
 
 
 class Instant(TypeDecorator[datetime]):
     """A point in time, to the microsecond, in UTC.
 
-    PostgreSQL keeps it as timestamptz, SQLite as text of one width, so that both sort by time.
-    A datetime without a zone is refused: it names no point in time.
+    PostgreSQL stores it as timestamptz, SQLite as text of fixed width, so that both sort by time. A
+    datetime without a zone is refused: it is ambiguous.
     """
 
     impl = String(INSTANT_WIDTH)
     cache_ok = True
 
     def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[datetime] | TypeEngine[str]:
-        """Timestamptz where there is one."""
+        """Return timestamptz if the database has it."""
         if dialect.name == "postgresql":
             return dialect.type_descriptor(TIMESTAMP(timezone=True))
         return dialect.type_descriptor(String(INSTANT_WIDTH))
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | str | None:
-        """The instant in UTC.
+        """Return the instant in UTC.
 
         Raises:
             ValueError: a datetime without a zone.
@@ -90,45 +93,45 @@ class Instant(TypeDecorator[datetime]):
     def process_result_value(
         self, value: datetime | str | None, dialect: Dialect
     ) -> datetime | None:
-        """The instant, in UTC."""
+        """Return the instant, in UTC."""
         if isinstance(value, str):
             return datetime.fromisoformat(value)
         return None if value is None else value.astimezone(UTC)
 
 
 class Document(TypeDecorator[bytes]):
-    """A JSON document, byte for byte, as text that people can read in the database."""
+    """A JSON document, stored byte for byte as text that is readable in the database."""
 
     impl = Text
     cache_ok = True
 
     def process_bind_param(self, value: bytes | None, dialect: Dialect) -> str | None:
-        """The text of UTF-8 bytes."""
+        """Return UTF-8 bytes as text."""
         return None if value is None else value.decode()
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> bytes | None:
-        """The bytes."""
+        """Return the bytes."""
         return None if value is None else value.encode()
 
 
 class Packed(Document):
-    """A JSON document, byte for byte, which SQLite keeps compressed where it is long.
+    """A JSON document, kept byte for byte; SQLite compresses it if it is long.
 
-    PostgreSQL compresses long text by itself. SQLite does not, but takes bytes in a column of text:
-    text there is a document as it is, bytes are one compressed by zlib. So a document stored before
-    this type was used is read as it is.
+    PostgreSQL compresses long text by itself. SQLite does not, but accepts bytes in a text column:
+    text is a plain document, bytes are one compressed by zlib. So documents stored before this type
+    was used are read unchanged.
     """
 
     cache_ok = True
 
     def process_bind_param(self, value: bytes | None, dialect: Dialect) -> Any:
-        """The text, or for SQLite the bytes of a long one compressed."""
+        """Return the text or, for a long document in SQLite, compressed bytes."""
         if value is None or dialect.name != "sqlite" or len(value) < PACKED_FROM:
             return super().process_bind_param(value, dialect)
         return zlib.compress(value, PACKED_LEVEL)
 
     def process_result_value(self, value: str | bytes | None, dialect: Dialect) -> bytes | None:
-        """The document's bytes."""
+        """Return the document's bytes."""
         if isinstance(value, bytes):
             return zlib.decompress(value)
         return super().process_result_value(value, dialect)
@@ -137,8 +140,8 @@ class Packed(Document):
 class Written(TypeDecorator[Any]):
     """A small list inside a row, as a JSON document: stick lengths, sheet sizes, scopes.
 
-    Such lists are read and written with their row and never searched by, so that tables of their
-    own would only add joins.
+    Such lists are read and written with their row and never searched, so separate tables would only
+    add joins.
     """
 
     impl = Text
@@ -149,9 +152,9 @@ class Written(TypeDecorator[Any]):
         self.codec = codec
 
     def process_bind_param(self, value: Any, dialect: Dialect) -> str | None:
-        """The document."""
+        """Return the document."""
         return None if value is None else write_json(self.codec, value)
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
-        """The value."""
+        """Return the value."""
         return None if value is None else read_json(self.codec, value)

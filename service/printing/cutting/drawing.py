@@ -12,16 +12,16 @@ from service.printing.parts.views import length
 from service.printing.parts.words import Document, clean, mark
 
 ROOM = (250, 210)
-"""The most room that a sheet takes on the paper, in points."""
+"""The maximum size of a sheet on paper, in points."""
 STICK_ROOM = (500, 20)
 EDGE = 12 * POINT
 SMALL = 5 * POINT
 TONES: dict[bool, Tone] = {True: "mid", False: "dark"}
-"""How leftovers are shaded: one to keep, and waste."""
+"""The tones of leftovers: one to keep, and waste."""
 
 
 def use_drawing(plan: Document, item: int, use: int) -> Drawing:
-    """One sheet or stick of a plan, both counted from 1.
+    """Return the drawing of one sheet or stick of a plan, both counted from 1.
 
     Raises:
         NotFound: the plan has no such item or use.
@@ -33,19 +33,19 @@ def use_drawing(plan: Document, item: int, use: int) -> Drawing:
 
 
 def drawn(item: Document, use: Document) -> Drawing:
-    """One sheet or stick of an item."""
+    """Return the drawing of one sheet or stick of an item."""
     return _sheet(item, use) if item["kind"] == "sheet" else _stick(item, use)
 
 
 def size_of(one: Document) -> str:
-    """A size in the shop's marks: 32 x 40, or a stick's length."""
+    """Return a size in the shop's marks: 32 x 40, or a stick's length."""
     if "length" in one:
         return mark(one["length"])
     return f"{mark(one['width'])} x {mark(one['height'])}"
 
 
 def use_title(item: Document, use: Document) -> str:
-    """What a sheet or stick is called: its item, its number, its size, where it is from."""
+    """Return the title of a sheet or stick: its item, number, size and origin."""
     where = f", offcut {use['label']}" if use["source"] == "rack" else ""
     what = "Sheet" if item["kind"] == "sheet" else "Stick"
     supplier = ", CUT AT THE SUPPLIER" if use.get("cut_at") == "supplier" else ""
@@ -77,7 +77,7 @@ def _sheet(item: Document, use: Document) -> Drawing:
     parts: list[tuple[Document, Tone]] = [(part, "white") for part in use["placements"]]
     parts += [(p, TONES[p["keep"]]) for p in use["leftovers"]]
     for part, tone in parts:
-        # Places run from the lower edge, paper from the upper one.
+        # Positions are measured from the lower edge, the drawing's y from the upper one.
         top = Length(height.ticks - length(part["y"]).ticks - length(part["height"]).ticks)
         x, y = scale.x(length(part["x"])), scale.y(top)
         box = x, y, scale.long(length(part["width"])), scale.long(length(part["height"]))
@@ -100,7 +100,7 @@ def _lines(part: Document) -> tuple[str, ...]:
 
 
 def _name(drawing: Drawing, lines: Sequence[str], box: tuple[int, int, int, int]) -> None:
-    """Write as many lines into a box as it takes, upright where it is higher than wide."""
+    """Write as many lines into a box as fit, turned upright if it is higher than wide."""
     x, y, wide, tall = box
     for size in (TEXT, SMALL):
         for many in range(len(lines), 0, -1):
@@ -119,7 +119,7 @@ def _placed(
     along: int,
     across: int,
 ) -> bool:
-    """Write lines about the middle of a box if they fit into it and meet nothing."""
+    """Write lines centred in a box; return False if they do not fit or would overlap."""
     x, y, wide, tall = box
     step = size + size // 4
     if step * len(lines) > across:

@@ -1,4 +1,4 @@
-"""The label of an offcut on the rack: 62 by 29 mm, its code, what it is and how large."""
+"""The label of an offcut on the rack: 62 by 29 mm, with its code, item and size."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ LARGE, SMALL = 520, 330
 
 
 def label_lines(offcut: Document, unit: str) -> tuple[tuple[str, int], ...]:
-    """What stands on a label, line by line, with its height in hundredths of a millimetre."""
+    """Return a label's lines, each with its height in hundredths of a millimetre."""
     lines = [
         (clean(offcut["label"], 20), LARGE),
         (clean(offcut["item"], 40), SMALL),
@@ -36,7 +36,7 @@ def label_lines(offcut: Document, unit: str) -> tuple[tuple[str, int], ...]:
 
 
 def label_svg(offcut: Document, unit: str) -> str:
-    """The label as an SVG file, in its own size."""
+    """Return the label as an SVG file, at its own size."""
     rows = modules(clean(offcut["label"], 20))
     each = CODE // (len(rows) + 2 * QUIET)
     squares = "".join(
@@ -63,7 +63,7 @@ def label_svg(offcut: Document, unit: str) -> str:
 
 
 def labels_pdf(offcuts: Sequence[Document], unit: str) -> bytes:
-    """Labels as PDF, each on a page of its own size."""
+    """Return labels as PDF, each on a page of its own size."""
     ready()
     out = BytesIO()
     canvas = Canvas(out, pagesize=(WIDE / 100 * mm, HIGH / 100 * mm), invariant=1)

@@ -27,7 +27,7 @@ NUMBER = 6 * mm
 
 
 def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
-    """The plan as PDF on "letter" or "a4"."""
+    """Return the plan as PDF on "letter" or "a4"."""
     ready()
     wide = inner_width(paper)
     rows = plan_rows(plan, shop)

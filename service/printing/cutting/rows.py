@@ -1,4 +1,4 @@
-"""The rows of a printed cutting plan, the same on a page, on paper and in a terminal."""
+"""The rows of a printed cutting plan, shared by page, paper and terminal."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from service.printing.parts.words import Document, clean
 
 
 def plan_html(plan: Document, shop: str) -> str:
-    """The page."""
+    """Return the plan as a page."""
     rows = plan_rows(plan, shop)
     code = Markup(barcode.svg(rows.number)) if rows.number else ""  # noqa: S704 — squares  # nosec B704
     return templates().get_template("plan.html").render(plan=rows, code=code)
@@ -31,12 +31,12 @@ BY = {
     "on_hand": "in stock",
 }
 LONGEST_LISTED = 400
-"""No more unplaced pieces are listed on paper than these; the document has them all."""
+"""The maximum number of unplaced pieces listed on paper; the document has them all."""
 
 
 @dataclass(frozen=True, slots=True)
 class UseRows:
-    """A sheet or stick, or several that are cut alike: its drawing, its pieces, its cuts in order.
+    """A sheet or stick, or several cut alike: the drawing, the pieces, and the cuts in order.
 
     `keep` names the offcuts of all of them.
     """
@@ -51,7 +51,7 @@ class UseRows:
 
 @dataclass(frozen=True, slots=True)
 class ItemRows:
-    """An item: its name, its figures, what is taken for it, and its sheets or sticks."""
+    """An item: its name, its figures, the stock it uses, and its sheets or sticks."""
 
     title: str
     figures: str
@@ -61,7 +61,7 @@ class ItemRows:
 
 @dataclass(frozen=True, slots=True)
 class PlanRows:
-    """A whole plan. `unplaced` names what it does not make, each with the reason.
+    """A whole plan. `unplaced` names the pieces it could not place, each with the reason.
 
     `buy` says what to buy, `take` what to take from stock and from the rack, and where it lies.
     """
@@ -77,12 +77,12 @@ class PlanRows:
 
     @property
     def title(self) -> str:
-        """What stands over it."""
+        """The plan's title."""
         return f"Cutting plan {self.number}" if self.number else "Cutting plan, not stored"
 
 
 def plan_rows(plan: Document, shop: str) -> PlanRows:
-    """The rows of a plan's document."""
+    """Return the rows of a plan's document."""
     return PlanRows(
         number=clean(plan.get("number") or "", 40),
         shop=clean(shop),
@@ -110,7 +110,7 @@ def _facts(plan: Document) -> Iterator[tuple[str, str]]:
 
 
 def _prices(plan: Document, position: int) -> dict[tuple[str, str], str]:
-    """What each size of an item is reckoned at, where costs are shown."""
+    """Return the price of each size of an item, if costs are shown."""
     if "costs" not in plan:
         return {}
     rows = plan["costs"]["items"][position].get("prices", ())
@@ -165,7 +165,7 @@ def _take(plan: Document) -> Iterator[str]:
 
 
 def _alike(item: Document) -> Iterator[list[Document]]:
-    """The uses that are cut alike, as a list each; plans stored before have no such word."""
+    """Yield the uses that are cut alike, as a list each; older stored plans lack that field."""
     uses = {use["use"]: use for use in item["uses"]}
     for same in item.get("alike") or [{"uses": [number]} for number in uses]:
         yield [uses[number] for number in same["uses"]]
@@ -206,7 +206,7 @@ def _use(item: Document, alike: list[Document]) -> UseRows:
 
 
 def _numbers(numbers: list[int]) -> str:
-    """Numbers with runs drawn together: 1 to 4, 7."""
+    """Return numbers with runs joined: 1 to 4, 7."""
     runs: list[list[int]] = []
     for number in numbers:
         if runs and number == runs[-1][-1] + 1:
@@ -217,7 +217,7 @@ def _numbers(numbers: list[int]) -> str:
 
 
 def _kept(alike: list[Document]) -> Iterator[str]:
-    """The offcuts of equal sheets, each size once with all its labels."""
+    """Yield the offcuts of equal sheets, each size once with all its labels."""
     found: dict[tuple[int, str], list[str]] = {}
     for use in alike:
         for place, one in enumerate(use["leftovers"]):

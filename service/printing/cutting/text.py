@@ -12,7 +12,7 @@ LEAST = 40
 
 
 def plan_text(plan: Document, shop: str, width: int = 80) -> str:
-    """The whole plan as text, no line longer than `width` (at least 40)."""
+    """Return the whole plan as text, no line longer than `width` (at least 40)."""
     return "\n".join(line.rstrip() for line in _lines(plan_rows(plan, shop), max(width, LEAST)))
 
 
@@ -59,5 +59,5 @@ def _use(use: UseRows, width: int) -> Iterator[str]:
 
 
 def _hung(head: str, text: str, width: int) -> list[str]:
-    """Text behind a head, its further lines under its first."""
+    """Return text after a head, with a hanging indent."""
     return wrap(text, width, initial_indent=head, subsequent_indent=" " * len(head)) or [head]

@@ -1,8 +1,8 @@
 """A mat as it lies on the bench, with its lines and the guide's settings.
 
-Round the board stand the settings, each where its line meets the edge: above it those from the left
-edge, below those from the right edge, at the left those from the top, at the right those from the
-bottom; so a setting is always read on the way in from its own edge.
+The settings are placed around the board, each where its line meets the edge: those from the left
+edge above it, from the right edge below it, from the top at the left, from the bottom at the right;
+so each setting is read from its own edge inwards.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ from service.printing.drawing.labels import Label, Rail, along, longest, rooms
 from service.printing.drawing.sheet import POINT, TEXT, Drawing, Outline, Scale, Stroke, Text
 
 OUT = 9 * POINT
-"""From the board's edge to the settings' texts."""
+"""The distance from the board's edge to the settings' texts."""
 EDGE = 2 * POINT
 LETTERS = {"left": "L", "right": "R", "top": "T", "bottom": "B"}
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One setting of the guide: from which edge, and how far in."""
+    """One setting of the guide: its edge, and the distance from that edge."""
 
     side: str
     distance: Length
@@ -32,9 +32,10 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class BackView:
-    """A mat on the bench. Windows lie from the left and top of `bounds`, as it lies.
+    """A mat as it lies on the bench. Windows are placed from the left and top of `bounds`.
 
-    `bounds` is what the settings run from; `inset` is how far the blank's own edge lies inside it.
+    `bounds` is the rectangle that settings are measured from; `inset` is how far the blank's own
+    edge lies inside it.
     """
 
     name: str
@@ -46,7 +47,7 @@ class BackView:
 
 
 def draw_back(view: BackView, ruler: Ruler, width: int, height: int) -> Drawing:
-    """The mat in a drawing of that width and height, in hundredths of a point."""
+    """Return the mat in a drawing of that width and height, in hundredths of a point."""
     texts = {side: _texts(view, side, ruler) for side in LETTERS}
     beside = OUT + EDGE + max(longest(texts["top"]), longest(texts["bottom"]))
     between = width - 2 * beside
@@ -80,7 +81,7 @@ def _board(drawing: Drawing, view: BackView, scale: Scale) -> None:
 
 
 def _lines(drawing: Drawing, view: BackView, scale: Scale) -> None:
-    """The lines to cut, drawn on as thin lines to the board's edges."""
+    """Draw the lines to cut, extended as thin lines to the board's edges."""
     right, low = scale.x(view.bounds.width), scale.y(view.bounds.height)
     for setting in view.settings:
         if setting.side in ("left", "right"):

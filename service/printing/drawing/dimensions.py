@@ -1,6 +1,6 @@
-"""Dimension chains: a line with a dot at each point, and the distance between neighbours beside it.
+"""Dimension chains: a line with a dot at each point, and the distances between neighbours.
 
-The points lie on the drawing's own scale; the texts are marks of the shop's ruler.
+The points are at the drawing's scale; the texts are marks of the shop's ruler.
 """
 
 from __future__ import annotations
@@ -14,40 +14,40 @@ from service.printing.drawing.labels import Label, Rail, along, longest, rooms
 from service.printing.drawing.sheet import POINT, TEXT, Dot, Drawing, Scale, Stroke
 
 FIRST = 5 * POINT
-"""From the drawing to the first chain's line."""
+"""The distance from the drawing to the first chain's line."""
 BEFORE_TEXT = 3 * POINT
-"""From a chain's line to its texts."""
+"""The distance from a chain's line to its texts."""
 AFTER_TEXT = 4 * POINT
 MOST_PARTS = 21
-"""A chain of more parts is not drawn: nobody could read it."""
+"""Chains of more parts are not drawn: they would be illegible."""
 
 
 def said(ruler: Ruler, points: Sequence[Length]) -> list[str]:
-    """The distances between neighbours, in the shop's marks."""
+    """Return the distances between neighbours, in the shop's marks."""
     return [ruler.mark(to - start) for start, to in pairwise(points)]
 
 
 def is_upright(ruler: Ruler, points: Sequence[Length], width: int) -> bool:
-    """Whether a chain below has too many texts to stand side by side across this width."""
+    """Return True if a chain below has too many texts to fit side by side in this width."""
     return sum(rooms(said(ruler, points), upright=False)) > width - 4 * POINT
 
 
 def row_height(ruler: Ruler, points: Sequence[Length], width: int) -> int:
-    """How much room a chain below takes."""
+    """Return the height of a chain below."""
     texts = said(ruler, points)
     high = longest(texts) if is_upright(ruler, points, width) else TEXT
     return BEFORE_TEXT + high + AFTER_TEXT
 
 
 def column_width(ruler: Ruler, points: Sequence[Length]) -> int:
-    """How much room a chain at the left takes."""
+    """Return the width of a chain at the left."""
     return BEFORE_TEXT + longest(said(ruler, points)) + AFTER_TEXT
 
 
 def chain_across(
     drawing: Drawing, ruler: Ruler, scale: Scale, points: Sequence[Length], level: int
 ) -> None:
-    """A chain below a drawing; `level` is the height of its line."""
+    """Draw a chain below a drawing; `level` is the y of its line."""
     places = [scale.x(point) for point in points]
     upright = is_upright(ruler, points, drawing.width)
     rail = Rail(
@@ -61,7 +61,7 @@ def chain_across(
 def chain_down(
     drawing: Drawing, ruler: Ruler, scale: Scale, points: Sequence[Length], level: int
 ) -> None:
-    """A chain at the left of a drawing; `level` is the place of its line."""
+    """Draw a chain at the left of a drawing; `level` is the x of its line."""
     places = [scale.y(point) for point in points]
     rail = Rail(False, level - BEFORE_TEXT, level, 2 * POINT, drawing.height - 2 * POINT)
     if along(drawing, _labels(ruler, points, places), rail):

@@ -1,7 +1,8 @@
 """The framed piece seen from the front, to scale, with its dimensions.
 
-What the lip hides (the edge of the package) is dashed. Below stand the borders and windows of the
-top mat, then the package, then the outside; the same from top to bottom at the left.
+What the lip hides (the edge of the package) is dashed. Below are the dimensions of the borders and
+windows of the top mat, then of the package, then of the outside; the same from top to bottom at the
+left.
 """
 
 from __future__ import annotations
@@ -37,10 +38,10 @@ AROUND = 6 * POINT
 
 @dataclass(frozen=True, slots=True)
 class FrontView:
-    """What is seen from the front. Windows lie from the package's left and top edges.
+    """The piece seen from the front. Windows are placed from the package's left and top edges.
 
     `layers` are the windows of each mat, the top one first; without mats it is empty. `rings` are
-    the outsides of the frames, the innermost first; `sight` is the innermost frame's.
+    the outsides of the frames, the innermost first; `sight` is that of the innermost frame.
     """
 
     package: Size
@@ -50,12 +51,12 @@ class FrontView:
     sides: int = 4
 
     def outside(self) -> Size:
-        """The whole of it."""
+        """Return the overall size."""
         return self.rings[-1] if self.rings else self.package
 
 
 def draw_front(view: FrontView, ruler: Ruler, width: int, height: int) -> Drawing:
-    """The front in a drawing of that width and height, in hundredths of a point."""
+    """Return the front in a drawing of that width and height, in hundredths of a point."""
     columns, rows = _chains(view)
     wide = [column_width(ruler, points) for points in columns]
     high = [row_height(ruler, points, width) for points in rows]
@@ -78,13 +79,13 @@ def draw_front(view: FrontView, ruler: Ruler, width: int, height: int) -> Drawin
 
 
 def _inset(view: FrontView, inner: Size) -> tuple[Length, Length]:
-    """How far a centred rectangle lies from the outside's left and top."""
+    """Return the distances of a centred rectangle from the outside's left and top."""
     outside = view.outside()
     return (outside.width - inner.width).halves()[0], (outside.height - inner.height).halves()[0]
 
 
 def _chains(view: FrontView) -> tuple[list[list[Length]], list[list[Length]]]:
-    """The dimension points down and across, the finest first."""
+    """Return the dimension points down and across, the finest first."""
     outside = view.outside()
     right, low = _inset(view, view.package)
     down: list[list[Length]] = []
@@ -142,7 +143,7 @@ def _corners(view: FrontView, size: Size, scale: Scale) -> list[tuple[int, int]]
 
 _EIGHT = ((2929, 0), (7071, 0))
 _TWELVE = ((3660, 0), (6340, 0), (8660, 1340))
-"""Corners of the first quarter or so of a regular figure across flats of 10 000, to a unit."""
+"""The first corners of a regular dodecagon, 10 000 units across flats, to the unit."""
 
 
 def _polygon(left: int, top: int, long: int, sides: int) -> Iterator[tuple[int, int]]:
@@ -178,7 +179,7 @@ def _outline(drawing: Drawing, window: Window, scale: Scale, weight: int, layer:
 
 
 def _inside(drawing: Drawing, window: Window, scale: Scale, ruler: Ruler, name: str) -> None:
-    """The window's number and size, where they fit inside it."""
+    """Write the window's number and size, if they fit inside it."""
     x = (scale.x(window.x) + scale.x(window.right())) // 2
     y = (scale.y(window.y) + scale.y(window.bottom())) // 2
     wide = scale.x(window.right()) - scale.x(window.x)

@@ -1,7 +1,7 @@
-"""Labels along a line: as near to their places as they can be without touching each other.
+"""Labels along a line, as near to their places as they can be without overlapping.
 
-Labels that would touch are put side by side and move together, centred on the places that they
-stand for (the pool of adjacent violators); at the ends of the line they are pushed inwards.
+Labels that would overlap are put side by side and move together, centred on their places (the
+pool-adjacent-violators algorithm); at the ends of the line they are pushed inwards.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from service.printing.drawing.sheet import GAP, TEXT, Drawing, Stroke, Text, tex
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A text and the place along the line that it stands for."""
+    """A text and its place along the line."""
 
     place: int
     text: str
@@ -30,9 +30,9 @@ class _Block:
 
 
 def spread(places: Sequence[int], longs: Sequence[int], low: int, high: int) -> list[int] | None:
-    """Where the middles of labels go; nothing if they do not fit between `low` and `high`.
+    """Return the centres of the labels; None if they do not fit between `low` and `high`.
 
-    `places` rise; `longs` are how much room each takes along the line.
+    `places` are ascending; `longs` are the labels' lengths along the line.
     """
     if sum(longs) > high - low:
         return None
@@ -41,7 +41,7 @@ def spread(places: Sequence[int], longs: Sequence[int], low: int, high: int) -> 
         blocks.append(_Block(place - long // 2, long, 1, place - long // 2))
         while len(blocks) > 1 and blocks[-2].start + blocks[-2].long > blocks[-1].start:
             last, kept = blocks.pop(), blocks[-1]
-            # Each member wishes the block's start to be where it would itself be in its place.
+            # The block start that would put each member exactly at its place.
             kept.wish += last.wish - last.count * kept.long
             kept.long += last.long
             kept.count += last.count
@@ -71,10 +71,10 @@ def _pushed_in(blocks: Sequence[tuple[int, int]], low: int, high: int) -> list[i
 
 @dataclass(frozen=True, slots=True)
 class Rail:
-    """Where a row of labels lies: along which axis, how far out, and from where leaders come.
+    """The position of a row of labels: its axis, its level, and where the leaders start.
 
     `level` is where the texts begin, seen from `root`, where their leaders start. `upright` turns
-    the texts of a row across, so that many find room.
+    the texts of a row, so that more of them fit.
     """
 
     across: bool
@@ -86,17 +86,17 @@ class Rail:
 
 
 def rooms(labels: Sequence[str], *, upright: bool) -> list[int]:
-    """How much room each of some texts takes in a row across."""
+    """Return the length of each text in a row across."""
     return [TEXT + GAP if upright else text_width(text, TEXT) + 4 * GAP for text in labels]
 
 
 def longest(labels: Sequence[str]) -> int:
-    """How long the longest of some texts is."""
+    """Return the length of the longest text."""
     return max((text_width(text, TEXT) for text in labels), default=0)
 
 
 def along(drawing: Drawing, labels: Sequence[Label], rail: Rail) -> bool:
-    """Write a row of labels with their leaders; tell whether all of them found room."""
+    """Write a row of labels with their leaders; return True if all of them fit."""
     ordered = sorted(labels, key=lambda label: label.place)
     texts = [label.text for label in ordered]
     longs = rooms(texts, upright=rail.upright or not rail.across)
@@ -121,7 +121,7 @@ def _write(drawing: Drawing, label: Label, middle: int, rail: Rail) -> bool:
         points = ((rail.root, label.place), (bend, label.place), (bend, middle), (near, middle))
     if not drawing.write_if_room(text):
         return False
-    # A straight leader, or one with a step where the label had to give way.
+    # A straight leader, or one with a step if the label was moved.
     steps = list(dict.fromkeys(points))
     for (x1, y1), (x2, y2) in pairwise(steps):
         drawing.marks.append(Stroke(x1, y1, x2, y2, 25))

@@ -1,8 +1,8 @@
 """A section through one side of the frame: the lip, the rabbet, and every layer of the package.
 
 Across, from the frame's outside inwards, it is to one scale. In depth the layers would be too thin
-to see, so the depth has a scale of its own, the same for all layers and as large as there is room
-for, and the drawing says how many times it is larger.
+to see, so the depth has a larger scale, the same for all layers and as large as fits, and the
+drawing states the ratio.
 """
 
 from __future__ import annotations
@@ -32,14 +32,14 @@ _TONES: dict[str, Tone] = {
     "mount": "white", "backing": "mid",
 }  # fmt: skip
 LIP = Length(101_600)
-"""The lip's own thickness is in no catalogue; a quarter of an inch is drawn for it."""
+"""The lip's thickness as drawn, a quarter of an inch: no catalogue states it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One layer: its kind, its name, its thickness, and where its edge lies from the package's.
+    """One layer: its kind, name, thickness, and the offset of its edge from the package's edge.
 
-    A mat's `edge` is its window's sight edge; `lean` is which way the bevel runs from the face
+    A mat's `edge` is its window's sight edge; `lean` is the direction of the bevel from the face
     (the glazing's side) to the back: outwards for standard (+1), inwards for reverse (-1).
     """
 
@@ -53,7 +53,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class SectionView:
-    """A frame's side: its moulding, its room, and the layers from the lip backwards.
+    """A side of the frame: its moulding, its rabbet, and the layers from the lip backwards.
 
     `shown` is how far into the package the section reaches.
     """
@@ -67,7 +67,7 @@ class SectionView:
 
 
 def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Drawing:
-    """The section in a drawing of that width and height, in hundredths of a point."""
+    """Return the section in a drawing of that width and height, in hundredths of a point."""
     names = [f"{layer.name} {thickness(layer.thickness, ruler)}" for layer in view.layers]
     right = width - longest(names) - 16 * POINT
     top = 24 * POINT
@@ -90,7 +90,7 @@ def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Dr
 
 
 def thickness(length: Length, ruler: Ruler) -> str:
-    """A thickness on the shop's ruler, or in millimetres where it falls between two marks."""
+    """Return a thickness on the shop's ruler, or in millimetres if it falls between two marks."""
     mark = ruler.mark(length)
     if not mark.startswith("≈"):
         return f"{mark} {ruler.unit}"
@@ -98,7 +98,7 @@ def thickness(length: Length, ruler: Ruler) -> str:
 
 
 def _moulding(drawing: Drawing, view: SectionView, across: Scale, down: Scale) -> None:
-    """An L: the lip over the package, the side beside it."""
+    """Draw an L: the lip over the package, the side beside it."""
     side, face = view.face_width - view.rabbet_width, view.face_width
     over, foot = down.top, down.y(LIP + view.rabbet_depth)
     under = down.y(LIP)
@@ -116,7 +116,7 @@ def _moulding(drawing: Drawing, view: SectionView, across: Scale, down: Scale) -
 def _layers(
     drawing: Drawing, view: SectionView, across: Scale, down: Scale, past: Length
 ) -> list[int]:
-    """Draw the layers and tell where the middle of each lies."""
+    """Draw the layers and return the middle of each."""
     middles, depth = [], LIP
     end = across.x(past + view.shown)
     for layer in view.layers:
@@ -146,7 +146,7 @@ def _outline(
         return ((left, top), (end, top), (end, low), (left, low))
     edge = across.x(past + layer.edge)
     slope = across.long(layer.thickness)
-    # The sight edge is the one nearest to what shows; the other lies a board's thickness back.
+    # The sight edge is the innermost edge; the other is one board thickness back.
     face = edge - slope if layer.lean > 0 else edge
     back = edge - slope if layer.lean < 0 else edge
     return ((left, top), (face, top), (back, low), (left, low))
@@ -155,7 +155,7 @@ def _outline(
 def _dimensions(
     drawing: Drawing, view: SectionView, across: Scale, down: Scale, ruler: Ruler
 ) -> None:
-    """The lip's width and the face's above, the rabbet's depth below."""
+    """Draw the widths of lip and face above, and the rabbet's depth below."""
     level = down.top - 5 * POINT
     side = view.face_width - view.rabbet_width
     parts: Sequence[tuple[Length, Length, str]] = (

@@ -1,8 +1,8 @@
-"""A drawing: strokes, rectangles, windows' outlines and texts, with the room that each text takes.
+"""A drawing: strokes, rectangles, window outlines and texts, with the box of each text.
 
-A text's room is reckoned from the advance widths of DejaVu Sans Condensed (the font that the
-printed ticket carries), so that texts can be laid out without overlapping; the SVG holds every text
-to that width whatever font it is shown in.
+A text's box is computed from the advance widths of DejaVu Sans Condensed (the font in the printed
+ticket), so that texts can be laid out without overlapping; the SVG scales every text to that width
+whatever font it is shown in.
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from service.domain.measure.rounding import half_up, up
 from service.domain.value import dataclass
 
 POINT = 100
-"""Units in a point."""
+"""Units per point."""
 UNITS_PER_INCH = 72 * POINT
 TEXT = 7 * POINT
 """The height of dimension texts."""
 GAP = POINT
-"""The least room between two texts."""
+"""The minimum distance between two texts."""
 _WIDTHS = (
     286, 361, 414, 754, 573, 855, 702, 248, 352, 352, 450, 754, 286, 325, 286, 304,
     573, 573, 573, 573, 573, 573, 573, 573, 573, 573, 304, 304, 754, 754, 754, 478,
@@ -33,7 +33,7 @@ _WIDTHS = (
 )  # fmt: skip
 """Advance widths in thousandths of the font's height, rounded up, for the characters 32 to 126."""
 _WIDE = 900
-"""For any other character: as wide as the widest that is used here."""
+"""For any other character: the width of the widest one used here."""
 
 Anchor = Literal["start", "middle", "end"]
 Tone = Literal["none", "white", "pale", "mid", "dark"]
@@ -54,7 +54,7 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class Polygon:
-    """A closed figure."""
+    """A closed polygon."""
 
     points: tuple[tuple[int, int], ...]
     tone: Tone = "none"
@@ -87,7 +87,7 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A rectangle that a text takes up."""
+    """The bounding box of a text."""
 
     left: int
     top: int
@@ -95,7 +95,7 @@ class Box:
     bottom: int
 
     def meets(self, other: Box) -> bool:
-        """Whether the two share any room."""
+        """Return True if the two overlap."""
         return (
             self.left < other.right
             and other.left < self.right
@@ -106,7 +106,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A text about its anchor: `y` is the middle of its height. `upright` reads from below up."""
+    """A text at its anchor: `y` is the middle of its height. `upright` text reads upwards."""
 
     x: int
     y: int
@@ -116,11 +116,11 @@ class Text:
     upright: bool = False
 
     def width(self) -> int:
-        """How long it is."""
+        """Return its length."""
         return text_width(self.text, self.size)
 
     def box(self) -> Box:
-        """The room it takes."""
+        """Return its bounding box."""
         long, high = self.width(), self.size
         before = {"start": 0, "middle": long // 2, "end": long}[self.anchor]
         if self.upright:
@@ -131,7 +131,7 @@ class Text:
 
 
 def text_width(text: str, size: int) -> int:
-    """How long a text of this height is, rounded up."""
+    """Return the length of a text of this height, rounded up."""
     wide = sum(_WIDTHS[ord(c) - 32] if 32 <= ord(c) < 127 else _WIDE for c in text)
     return up(wide * size, 1000)
 
@@ -141,11 +141,11 @@ Mark = Stroke | Polygon | Outline | Dot | Text
 
 @dataclass(slots=True)
 class Drawing:
-    """A drawing of a width and a height, with a title that says what it shows.
+    """A drawing of a given width and height, with a title that says what it shows.
 
     `scale` holds as long as the drawing is printed at its own width and height.
 
-    `notes` belong under it: what is not to scale, what the letters mean.
+    `notes` are printed below it: what is not to scale, what the letters mean.
     """
 
     title: str
@@ -156,11 +156,11 @@ class Drawing:
     notes: list[str] = field(default_factory=list)
 
     def texts(self) -> list[Text]:
-        """All texts."""
+        """Return all texts."""
         return [mark for mark in self.marks if isinstance(mark, Text)]
 
     def write_if_room(self, text: Text) -> bool:
-        """Write a text unless it meets another one or leaves the sheet."""
+        """Write a text unless it overlaps another one or leaves the sheet."""
         box = text.box()
         if box.left < 0 or box.top < 0 or box.right > self.width or box.bottom > self.height:
             return False
@@ -173,14 +173,14 @@ class Drawing:
         self, x: int, y: int, width: int, height: int, tone: Tone = "none", weight: int = 50,
         line: Line = "solid",
     ) -> None:  # fmt: skip
-        """A rectangle by its left top corner."""
+        """Draw a rectangle, given its top left corner."""
         points = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
         self.marks.append(Polygon(points, tone, weight, line))
 
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """How lengths become places: units per tick, and where a drawing's nought lies."""
+    """The mapping from lengths to coordinates: units per tick, and the origin."""
 
     per_tick: Fraction
     left: int = 0
@@ -188,7 +188,7 @@ class Scale:
 
     @classmethod
     def to_fit(cls, width: Length, height: Length, room: tuple[int, int]) -> Scale:
-        """The largest scale at which a width and a height fit into some room, at most full size."""
+        """Return the largest scale at which a width and a height fit into `room`; at most 1 : 1."""
         largest = min(
             Fraction(room[0], max(width.ticks, 1)),
             Fraction(room[1], max(height.ticks, 1)),
@@ -197,23 +197,23 @@ class Scale:
         return cls(largest)
 
     def at(self, left: int, top: int) -> Scale:
-        """The same scale with its nought elsewhere."""
+        """Return the same scale with its origin elsewhere."""
         return Scale(self.per_tick, left, top)
 
     def long(self, length: Length) -> int:
-        """A length on the paper."""
+        """Return a length on paper."""
         return half_up(length.ticks * self.per_tick.numerator, self.per_tick.denominator)
 
     def x(self, length: Length) -> int:
-        """A place from the left."""
+        """Return an x coordinate."""
         return self.left + self.long(length)
 
     def y(self, length: Length) -> int:
-        """A place from the top."""
+        """Return a y coordinate."""
         return self.top + self.long(length)
 
     def said(self) -> str:
-        """The scale in words: 1 : 6.2."""
+        """Return the scale as text: 1 : 6.2."""
         full = Fraction(UNITS_PER_INCH, TICKS_PER_INCH)
         tenths = half_up(*(10 * full / self.per_tick).as_integer_ratio())
         return f"1 : {tenths // 10}" + (f".{tenths % 10}" if tenths % 10 else "")

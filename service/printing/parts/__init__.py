@@ -1,1 +1,1 @@
-"""What all papers share: fonts, layout, barcodes, charts, templates, words."""
+"""Shared by all printed documents: fonts, layout, barcodes, charts, templates, words."""

@@ -1,4 +1,4 @@
-"""The quote's number as a QR code (ISO/IEC 18004), for paper and for a page."""
+"""The quote's number as a QR code (ISO/IEC 18004), for paper and pages."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ import segno
 
 @lru_cache(maxsize=256)
 def modules(number: str) -> tuple[tuple[bool, ...], ...]:
-    """The dark and light modules, without the quiet zone; a quarter of them may be spoilt."""
+    """Return the modules without the quiet zone; up to a quarter may be damaged."""
     code = segno.make_qr(number, error="q", boost_error=False)
     return tuple(tuple(bool(module) for module in row) for row in code.matrix)
 
 
 QUIET = 4
-"""Modules of white that the standard asks for on every side."""
+"""The quiet zone that the standard requires on every side, in modules."""
 
 
 def svg(number: str) -> str:
-    """The code as SVG, its quiet zone with it; a module is one unit."""
+    """Return the code as SVG with its quiet zone; one module is one unit."""
     rows = modules(number)
     size = len(rows) + 2 * QUIET
     path = "".join(

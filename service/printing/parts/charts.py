@@ -1,8 +1,8 @@
-"""Small charts for a page: columns and bars to scale, as SVG without style or script of its own.
+"""Small charts for a page: columns and bars to scale, as SVG without its own style or script.
 
-Heights are worked out exactly and written to a hundredth of a unit. A chart tells its figures in
-words too, for those who do not see it; what its parts look like is for the page's style sheet, by
-the classes `one`, `two` and `over`.
+Heights are exact, and written to a hundredth of a unit. A chart also gives its figures in words,
+for people who cannot see it; its looks are set by the page's style sheet, by the classes `one`,
+`two` and `over`.
 """
 
 from __future__ import annotations
@@ -19,15 +19,15 @@ from service.domain.measure.rounding import decimal_text
 WIDE, HIGH = 720, 270
 LEFT, RIGHT, TOP, FOOT = 78, 8, 14, 54
 MOST_LABELS = 9
-"""So many labels stand side by side; of more only some are written."""
+"""The maximum number of labels side by side; of more only some are written."""
 STEPS = (1, 2, 5)
 BAR = 32
-"""How much room a bar takes, its gap with it."""
+"""The height of a bar with its gap."""
 
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """Figures of one kind, one for each place of the chart, none below nothing."""
+    """Figures of one kind, one for each place of the chart, none negative."""
 
     name: str
     kind: str
@@ -35,7 +35,7 @@ class Series:
 
 
 def columns(title: str, labels: Sequence[str], series: Sequence[Series]) -> Markup:
-    """Columns side by side at each place, over a scale that begins at nothing."""
+    """Return a chart with the columns of all series side by side, over a scale from zero."""
     top, step = scale(max((v for s in series for v in s.values), default=Fraction(0)))
     parts = [_head(title, HIGH, _told(labels, series))]
     for n in range(int(top / step) + 1):
@@ -53,7 +53,7 @@ def columns(title: str, labels: Sequence[str], series: Sequence[Series]) -> Mark
 
 
 def bars(title: str, rows: Sequence[tuple[str, Fraction, str]]) -> Markup:
-    """Bars under each other: a name, a figure, and how that reads."""
+    """Return a chart of horizontal bars: a name, a figure, and its text."""
     top = max((figure for _, figure, _ in rows), default=Fraction(0)) or Fraction(1)
     high = BAR * len(rows) + 4
     told = "; ".join(f"{name} {shown}" for name, _, shown in rows)
@@ -70,7 +70,7 @@ def bars(title: str, rows: Sequence[tuple[str, Fraction, str]]) -> Markup:
 
 
 def scale(most: Fraction) -> tuple[Fraction, Fraction]:
-    """Where a scale ends and how far apart its marks are: 1, 2 or 5 and noughts, 3 to 6 marks.
+    """Return a scale's end and interval: 1, 2 or 5 times a power of ten, 3 to 6 marks.
 
     >>> [str(part) for part in scale(Fraction(1234)) + scale(Fraction(7, 10)) + scale(Fraction(0))]
     ['1500', '500', '4/5', '1/5', '1', '1']
@@ -87,7 +87,7 @@ def scale(most: Fraction) -> tuple[Fraction, Fraction]:
 
 
 def _told(labels: Sequence[str], series: Sequence[Series]) -> str:
-    """The figures in words."""
+    """Return the figures in words."""
     places = (
         f"{label}: " + ", ".join(f"{one.name} {_number(one.values[n])}" for one in series)
         for n, label in enumerate(labels)
@@ -109,7 +109,7 @@ def _rule(value: Fraction, top: Fraction) -> str:
 
 
 def _height(value: Fraction, top: Fraction) -> Fraction:
-    """How far down a value stands."""
+    """Return the distance of a value from the top."""
     return TOP + (HIGH - TOP - FOOT) * (1 - value / top)
 
 
@@ -134,7 +134,7 @@ def _text(x: Fraction, y: Fraction, text: str, anchor: str) -> str:
 
 
 def _key(series: Sequence[Series]) -> str:
-    """What the colours mean, under the chart."""
+    """Return the legend below the chart."""
     parts, x = [], Fraction(LEFT)
     for one in series:
         parts.append(_box(x, Fraction(HIGH - 17), Fraction(14), Fraction(14), one.kind))

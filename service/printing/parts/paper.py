@@ -1,8 +1,8 @@
-"""PDF pages: paper sizes, the font that goes into the file, texts that cannot break a page.
+"""PDF pages: paper sizes, the embedded font, texts that cannot break a page.
 
 The font is DejaVu Sans Condensed, which has Latin, Greek, Cyrillic, Hebrew and Arabic letters; a
-character that it lacks is printed as an empty box. Text from right to left is joined and turned
-into the order in which it is seen, line by line, as PDF knows no other.
+missing character is printed as an empty box. Right-to-left text is shaped and reordered line by
+line, since PDF only has visual order.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ LARGE_STRONG = _style("large-strong", 8.5, BOLD)
 
 @lru_cache(maxsize=1)
 def ready() -> frozenset[int]:
-    """Read the fonts once a process; tells which characters they have."""
+    """Load the fonts once per process, and return the characters they have."""
     with _LOCK:
         for name, file in (
             (REGULAR, "DejaVuSansCondensed.ttf"),
@@ -75,18 +75,18 @@ def ready() -> frozenset[int]:
 
 
 def printable(text: str) -> str:
-    """The text with an empty box for every character that the font lacks."""
+    """Return the text with an empty box for every character that the font lacks."""
     known = ready()
     return "".join(c if ord(c) in known or c == " " else MISSING for c in text)
 
 
 def runs_left(text: str) -> bool:
-    """Whether any of it is written from right to left."""
+    """Return True if any of it is right-to-left."""
     return any(unicodedata.bidirectional(c) in ("R", "AL") for c in text)
 
 
 def seen(text: str, font: str, size: float, width: float) -> list[str]:
-    """The lines of a text as they are seen, for text that runs from right to left."""
+    """Return the lines of a right-to-left text in visual order."""
     joined = printable(arabic_reshaper.reshape(text))
     lines, line = [], ""
     for word in joined.split(" "):
@@ -99,7 +99,7 @@ def seen(text: str, font: str, size: float, width: float) -> list[str]:
 
 
 def paragraph(text: str, style: ParagraphStyle = BODY, width: float = 200) -> Paragraph:
-    """A paragraph of plain text; nothing in it is markup. `width` breaks right-to-left text."""
+    """Return a paragraph of plain text without markup. `width` breaks right-to-left text."""
     if text.isascii():
         return Paragraph(escape(text), style)
     if not runs_left(text):
@@ -109,19 +109,19 @@ def paragraph(text: str, style: ParagraphStyle = BODY, width: float = 200) -> Pa
 
 
 def marked(parts: Iterable[tuple[str, str]], style: ParagraphStyle = BODY) -> Paragraph:
-    """A paragraph of lines, each in "regular", "bold" or "small"; texts are the service's own."""
+    """Return a paragraph of lines in "regular", "bold" or "small"; texts are the service's own."""
     shapes = {"regular": "{}", "bold": "<b>{}</b>", "small": '<font size="6.6">{}</font>'}
     lines = [shapes[kind].format(escape(printable(text))) for kind, text in parts]
     return Paragraph("<br/>".join(lines), style)
 
 
 def headed(heading: str) -> tuple[Flowable, Flowable]:
-    """A heading that is not left alone at the foot of a page."""
+    """Return a heading that is not left alone at the foot of a page."""
     return CondPageBreak(54), paragraph(heading, HEADING, 500)
 
 
 class NumberedCanvas(Canvas):
-    """Pages that know how many there are: each is kept until the last is made."""
+    """Pages with a page count: each is kept until the last one is made."""
 
     def __init__(self, *args: Any, foot: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -131,10 +131,10 @@ class NumberedCanvas(Canvas):
     def showPage(self) -> None:  # noqa: N802 — the library's own name
         """Keep the page for later."""
         self._kept.append(dict(self.__dict__))
-        self._startPage()  # type: ignore[attr-defined] # the stubs leave it out
+        self._startPage()  # type: ignore[attr-defined] # missing from the stubs
 
     def save(self) -> None:
-        """Write all pages, each with its number and how many there are."""
+        """Write all pages, each with its number and the page count."""
         for at, page in enumerate(self._kept, start=1):
             self.__dict__.update(page)
             self.setFont(REGULAR, 6.6)
@@ -146,7 +146,7 @@ class NumberedCanvas(Canvas):
 
 
 def pdf(story: Sequence[Flowable], paper: str, title: str, foot: str) -> bytes:
-    """A PDF of the story on a paper ("letter" or "a4"); the same story gives the same bytes."""
+    """Return a PDF of the story on "letter" or "a4"; the same story gives the same bytes."""
     ready()
     out = BytesIO()
     size = PAPERS[paper]
@@ -161,14 +161,14 @@ def pdf(story: Sequence[Flowable], paper: str, title: str, foot: str) -> bytes:
 
 
 def one_line(text: str) -> str:
-    """A short text for one line, as it is seen."""
+    """Return a short text for one line, in visual order."""
     if runs_left(text):
         return str(get_display(printable(arabic_reshaper.reshape(text))))
     return printable(text)
 
 
 def inner_width(paper: str) -> float:
-    """How wide the page is between its margins."""
+    """Return the width of the page between its margins."""
     return float(PAPERS[paper][0]) - 2 * MARGIN
 
 

@@ -17,7 +17,7 @@ _DASHES: dict[str, tuple[float, ...]] = {"solid": (), "dashed": (3, 2), "dotted"
 
 
 class Picture(Flowable):
-    """A drawing on the page, its title and notes under it."""
+    """A drawing on the page, with its title and notes below."""
 
     def __init__(self, drawing: Drawing) -> None:
         super().__init__()
@@ -33,7 +33,7 @@ class Picture(Flowable):
         )
 
     def wrap(self, *_: float) -> tuple[float, float]:
-        """How much room it takes."""
+        """Return its width and height."""
         self.below = self.under.wrap(self.width, 200)[1]
         return self.width, self.height + self.below
 

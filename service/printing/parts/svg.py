@@ -1,4 +1,4 @@
-"""A drawing as SVG. Every text is held to the width that the drawing reckoned with."""
+"""A drawing as SVG. Every text is scaled to the width that the drawing computed."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ _DASHES = {
 }
 FONT = "DejaVu Sans Condensed, DejaVu Sans, Verdana, sans-serif"
 BASELINE = 36
-"""How far below the middle of a text its baseline lies, in hundredths of its height."""
+"""The distance from a text's middle down to its baseline, in hundredths of its height."""
 
 
 def svg(drawing: Drawing, *, standalone: bool = True) -> str:
-    """The drawing; `standalone` adds what a file needs and a page's markup does not.
+    """Return the drawing; `standalone` adds what a file needs and markup inside a page does not.
 
     A file keeps its size and so its scale; a page fits drawings to its columns.
     """

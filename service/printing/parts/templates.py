@@ -1,6 +1,6 @@
-"""Tickets and quotes as HTML that prints: one file, no script, nothing fetched from elsewhere.
+"""Tickets and quotes as printable HTML: one file, no script, nothing fetched from elsewhere.
 
-Every text goes in escaped; the only markup let through is the drawings and codes made here.
+Every text is escaped; the only markup let through is the drawings and codes made here.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ PICTURE = (300, 260)
 
 @lru_cache(maxsize=1)
 def templates() -> Environment:
-    """The pages' templates; every text goes in escaped."""
+    """Return the pages' templates, which escape every text."""
     made = Environment(
         loader=PackageLoader("service.printing.parts"),
         autoescape=True,

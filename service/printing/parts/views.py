@@ -1,4 +1,4 @@
-"""From stored documents to what drawings are made of; lengths are read back exactly, from mm."""
+"""From stored documents to the input of drawings; lengths are read back exactly, from mm."""
 
 from __future__ import annotations
 
@@ -15,26 +15,26 @@ from service.printing.parts.words import Document
 
 _LEANS = {"standard": 1, "reverse": -1, "straight": 0}
 INTO_THE_ART = Length(203_200)
-"""How far past the innermost window's edge a section reaches: half an inch."""
+"""The distance that a section reaches past the innermost window's edge: half an inch."""
 
 
 def length(shown: Document) -> Length:
-    """A length of a document; its millimetres are exact."""
+    """Return a length of a document; its millimetres are exact."""
     return Length.millimetres(shown["mm"])
 
 
 def size(shown: Document) -> Size:
-    """A width and a height of a document."""
+    """Return a width and a height of a document."""
     return Size(length(shown["width"]), length(shown["height"]))
 
 
 def ruler(ticket: Document) -> Ruler:
-    """The ruler that a ticket was made with."""
+    """Return the ruler that a ticket was made with."""
     return Ruler(ticket["ruler"]["unit"], length(ticket["ruler"]["step"]))
 
 
 def window(shape: str, place: Document, off: Length = ZERO) -> Window:
-    """A window of a document, `off` further from the left and the top."""
+    """Return a window of a document, moved by `off` to the right and down."""
     names = {"rectangle": "rectangle", "ellipse": "ellipse", "arch": "arch"}
     return Window(
         names[shape],  # type: ignore[arg-type]
@@ -45,7 +45,7 @@ def window(shape: str, place: Document, off: Length = ZERO) -> Window:
 
 
 def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
-    """The framed piece of a ticket from the front; width and height in points."""
+    """Return the front of a ticket's framed piece; width and height in points."""
     sizes, frames = ticket["sizes"], ticket["frames"]
     inside = sizes["package"] or sizes["art"][0]
     view = FrontView(
@@ -62,7 +62,7 @@ def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
 
 
 def quote_front(job: Document, shop_ruler: Ruler, width: int, height: int) -> Drawing:
-    """One job of a quote from the front; width and height in points."""
+    """Return the front of one job of a quote; width and height in points."""
     sizes, rows = job["sizes"], job["cut_list"]
     inside = sizes["package"] or sizes["shows"]
     rails: dict[int, list[Document]] = {}
@@ -87,7 +87,7 @@ def quote_front(job: Document, shop_ruler: Ruler, width: int, height: int) -> Dr
 
 
 def _rings(rails: dict[int, list[Document]], outside: Size, sides: int) -> Iterator[Size]:
-    """The outsides of the frames: a rail's long point is its frame's outside."""
+    """Yield the outsides of the frames: a rail's long point is its frame's outside."""
     if sides == 4:
         for layer in sorted(rails)[:-1]:
             lengths = {row["side"]: length(row["length"]) for row in rails[layer]}
@@ -97,12 +97,12 @@ def _rings(rails: dict[int, list[Document]], outside: Size, sides: int) -> Itera
 
 
 def mats(ticket: Document) -> list[Document]:
-    """The mats of a ticket, the top one first."""
+    """Return the mats of a ticket, the top one first."""
     return [piece for piece in ticket["pieces"] if piece["part"] == "mat"]
 
 
 def ticket_section(ticket: Document, width: int, height: int) -> Drawing | None:
-    """The section of a ticket, where a frame holds a package; width and height in points."""
+    """Return the section of a ticket, if a frame holds a package; width and height in points."""
     if not ticket["frames"] or ticket["sizes"]["package"] is None:
         return None
     frame, allowance = ticket["frames"][0], length(ticket["sizes"]["allowance"])
@@ -121,7 +121,10 @@ def ticket_section(ticket: Document, width: int, height: int) -> Drawing | None:
 
 
 def _layers(ticket: Document) -> Iterator[Layer]:
-    """The layers with their edges. Spacers lie under the lip, fillets at the edge they line."""
+    """Yield the layers with their edges.
+
+    Spacers lie under the lip, fillets at the edge they line.
+    """
     lip, edge = length(ticket["frames"][0]["rabbet_width"]), ZERO
     coming, where = iter(mats(ticket)), "/frames/0"
     for layer in ticket["package"]:
@@ -142,7 +145,7 @@ def _layers(ticket: Document) -> Iterator[Layer]:
 
 
 def _fillet_width(ticket: Document, where: str) -> Length:
-    """How wide the fillet of a mat or a frame is: half of what its inner length is shorter by."""
+    """Return the width of a mat's or frame's fillet: half the difference of its lengths."""
     for piece in ticket["pieces"]:
         if piece["path"] == f"{where}/fillet":
             return (length(piece["length"]) - length(piece["inner_length"])).halves()[0]
@@ -150,7 +153,7 @@ def _fillet_width(ticket: Document, where: str) -> Length:
 
 
 def ticket_backs(ticket: Document, width: int, height: int) -> list[Drawing]:
-    """Each mat of a ticket as it lies on the bench; width and height in points."""
+    """Return each mat of a ticket as it lies on the bench; width and height in points."""
     return [
         draw_back(_back(ticket, mat), ruler(ticket), width * POINT, height * POINT)
         for mat in mats(ticket)

@@ -1,8 +1,8 @@
-"""Texts that came from outside, made fit to print, and the words for the document's codes.
+"""External texts, made safe to print, and the words for the document's codes.
 
-A label may be long, run from right to left, look like markup or carry control characters. Control
-characters and the invisible marks that turn the direction of other text are dropped; markup is
-escaped where it is written, never here.
+A label may be long, right-to-left, look like markup or contain control characters. Control
+characters and invisible direction marks are dropped; markup is escaped when it is written, never
+here.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Any
 
 Document = Mapping[str, Any]
 LONGEST = 160
-"""No label or description is printed longer than this; the document keeps it whole."""
+"""The maximum printed length of a label or description; the document keeps it whole."""
 
 WORK = {
     "take_in": "Take in",
@@ -49,11 +49,11 @@ SET_UP = {
 UNITS = {"piece": "", "linear_foot": "ft", "square_foot": "sq ft"}
 _DROPPED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 _KEPT_FORMAT = frozenset("\u200c\u200d")
-"""Joiners that Persian and Indic spelling needs; they turn nothing round."""
+"""Joiners that Persian and Indic spelling needs; they do not affect direction."""
 
 
 def clean(text: object, longest: int = LONGEST) -> str:
-    """A text from outside on one line, without control characters, not longer than `longest`."""
+    """Return an external text on one line, without control characters, at most `longest` long."""
     kept = "".join(
         " " if unicodedata.category(c) in _DROPPED and c not in _KEPT_FORMAT else c
         for c in str(text)[: 8 * longest]
@@ -63,16 +63,16 @@ def clean(text: object, longest: int = LONGEST) -> str:
 
 
 def listed(parts: Iterable[str]) -> str:
-    """Parts in a row, commas between."""
+    """Return parts joined by commas."""
     return ", ".join(parts)
 
 
 def mark(length: Document, unit: str = "") -> str:
-    """A length of a document as the shop reads it off its ruler."""
+    """Return a length of a document as the shop reads it off its ruler."""
     shown = str(length["shop"])
     return f"{shown} {unit}" if unit else shown
 
 
 def area(size: Document, unit: str = "") -> str:
-    """A width and a height: 22 5/8 x 26 3/4."""
+    """Return a width and a height: 22 5/8 x 26 3/4."""
     return f"{mark(size['width'])} x {mark(size['height'], unit)}"

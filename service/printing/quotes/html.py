@@ -11,11 +11,11 @@ from service.printing.quotes.rows import quote_sheet
 
 
 def quote_html(quote: Document, shop: str, shop_ruler: Ruler) -> str:
-    """A customer's quote as a page to read or to print, without costs."""
+    """Return a customer's quote as a page to read or print, without costs."""
     sheet = quote_sheet(quote, shop, shop_ruler)
     return templates().get_template("quote.html").render(quote=sheet, code=_code(sheet.number))
 
 
 def quote_drawing(job: Document, shop_ruler: Ruler) -> str:
-    """One job of a quote from the front, as an SVG file."""
+    """Return one job of a quote from the front, as an SVG file."""
     return svg(quote_front(job, shop_ruler, *PICTURE))

@@ -29,7 +29,7 @@ from service.printing.quotes.rows import JobRows, QuoteRows, quote_sheet
 
 
 def quote_pdf(quote: Document, shop: str, shop_ruler: Ruler, paper: str = "letter") -> bytes:
-    """The quote as PDF on "letter" or "a4"."""
+    """Return the quote as PDF on "letter" or "a4"."""
     ready()
     wide = inner_width(paper)
     sheet = quote_sheet(quote, shop, shop_ruler)

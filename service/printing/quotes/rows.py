@@ -1,6 +1,6 @@
-"""A customer's quote in rows of text, for paper and page. Costs and margins never reach it.
+"""A customer's quote in rows of text, for paper and page, without costs and margins.
 
-Only named fields of the stored answer are read, so that what the shop alone may see cannot slip in.
+Only named fields of the stored answer are read, so that nothing private to the shop slips in.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ FRONT = (250, 190)
 
 @dataclass(frozen=True, slots=True)
 class LineRow:
-    """One priced line."""
+    """One priced line of a job."""
 
     text: str
     amount: str
@@ -28,7 +28,7 @@ class LineRow:
 
 @dataclass(frozen=True, slots=True)
 class JobRows:
-    """One job: what it is called, its drawing, sizes, lines and sums."""
+    """One job: its label, drawing, sizes, lines and totals."""
 
     title: str
     front: Drawing
@@ -50,7 +50,7 @@ class QuoteRows:
 
 
 def quote_sheet(quote: Document, shop: str, shop_ruler: Ruler) -> QuoteRows:
-    """The rows of a stored quote, for a shop's name and ruler."""
+    """Return the rows of a stored quote, for a shop's name and ruler."""
     currency = str(quote["currency"])
     jobs = quote["jobs"]
     return QuoteRows(
@@ -102,7 +102,7 @@ def _job_facts(job: Document, unit: str) -> Iterator[tuple[str, str]]:
 
 
 def _line_text(line: Document) -> str:
-    """What the line is for: the component in words, then the article."""
+    """Return the text of a line: the component in words, then the item."""
     component = clean(line["component"], 40).replace("_", " ").capitalize()
     described = clean(line["description"])
     return f"{component}: {described}" if described else component

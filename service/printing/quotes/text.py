@@ -1,4 +1,4 @@
-"""A worked-out document as text for a terminal: sizes, cut list, price, and what to mind."""
+"""A calculated document as terminal text: sizes, cut list, price, and advisories."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Row = Sequence[str]
 
 
 def quote_text(document: dict[str, Any], unit: str) -> str:
-    """The estimate or quote document as lines of text; lengths are marks on the shop's ruler."""
+    """Return the estimate or quote document as text; lengths are marks on the shop's ruler."""
     lines: list[str] = []
     for position, job in enumerate(document["jobs"], start=1):
         lines += _job(job, position, unit, document["currency"])
@@ -124,7 +124,7 @@ def _totals(document: dict[str, Any]) -> Iterator[str]:
 
 
 def _table(rows: Iterable[Row], right: tuple[int, ...]) -> Iterator[str]:
-    """Rows in columns as wide as they need; `right` names the columns that are set to the right."""
+    """Yield rows in columns as wide as needed; `right` names the right-aligned columns."""
     all_rows = list(rows)
     if not all_rows:
         return

@@ -20,7 +20,7 @@ from service.printing.tickets.rows import (
 
 
 def ticket_html(ticket: Document, head: TicketHead) -> str:
-    """A ticket as a page to read or to print."""
+    """Return a ticket as a page to read or print."""
     front, section = ticket_front(ticket, *PICTURE), ticket_section(ticket, *PICTURE)
     return (
         templates()

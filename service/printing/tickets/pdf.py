@@ -42,11 +42,11 @@ from service.printing.tickets.rows import (
 
 SPACED = TableStyle([*PLAIN.getCommands(), ("RIGHTPADDING", (0, 0), (-1, -1), 6)])
 FEW_WINDOWS = 12
-"""Up to so many windows are listed; more, and single ones, stand in steps and drawings alone."""
+"""The maximum number of windows listed; more, or a single one, are only in steps and drawings."""
 
 
 def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> bytes:
-    """The ticket as PDF on "letter" or "a4"."""
+    """Return the ticket as PDF on "letter" or "a4"."""
     ready()
     wide = inner_width(paper)
     story: list[Flowable] = [_head(ticket, head, wide), Spacer(0, 4)]
@@ -88,7 +88,7 @@ def _head(ticket: Document, head: TicketHead, wide: float) -> Table:
 
 
 def _pictures(ticket: Document, wide: float) -> list[Flowable]:
-    """The front beside the section, then the mats from the back, two in a row."""
+    """Return the front beside the section, then the mats from the back, two in a row."""
     half = int(wide / 2) - 4
     front = ticket_front(ticket, half, 172)
     section = ticket_section(ticket, half, 160)
@@ -146,7 +146,7 @@ def _steps(ticket: Document, wide: float) -> Table:
 
 
 def _step(row: StepRow) -> list[list[object]]:
-    """A step in one row of the table, or in several where one would not go on a page."""
+    """Return a step as one row of the table, or as several if one would not fit on a page."""
     do = [("regular", f"{row.text}  {row.again}".rstrip())]
     do += [("small", line) for line in (*row.cuts, *row.cautions)]
     first, *more = _portions(do)
@@ -161,7 +161,7 @@ def _step(row: StepRow) -> list[list[object]]:
 
 
 def _portions(lines: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
-    """Lines in portions of at most so many characters, long lines broken between words."""
+    """Return lines in chunks of limited length, long lines broken between words."""
     portions: list[list[tuple[str, str]]] = [[]]
     room = PORTION
     for kind, line in lines:
@@ -175,6 +175,6 @@ def _portions(lines: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
 
 
 PORTION = 1600
-"""Characters in one row of the steps: some twenty lines, which any page has room for."""
+"""Characters in one row of the steps: some twenty lines, which fit on any page."""
 MARK = "\u2610"
-"""An empty box to tick."""
+"""An empty tick box."""

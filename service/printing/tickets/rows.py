@@ -1,6 +1,6 @@
 """A ticket in rows of text, the same for paper, page and terminal.
 
-What the three print differs in type and in paper, never in words or figures.
+The three differ in layout, never in words or figures.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ LONGEST_STEP = 6000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TicketHead:
-    """What stands over a ticket and is not in it: whose it is, its number and its quote's."""
+    """The heading of a ticket, not stored in it: the shop, its number and its quote's number."""
 
     number: str
     shop: str
@@ -32,7 +32,7 @@ class TicketHead:
 
 @dataclass(frozen=True, slots=True)
 class PieceRow:
-    """One piece: number, name, item, how many, size, and what else to know."""
+    """One piece: number, name, item, quantity, size and remarks."""
 
     number: str
     name: str
@@ -44,7 +44,7 @@ class PieceRow:
 
 @dataclass(frozen=True, slots=True)
 class StepRow:
-    """One step: number, kind of work, what changes first, what to do, cuts, cautions, minutes.
+    """One step: number, kind of work, preparation, instruction, cuts, cautions, minutes.
 
     `cautions` are spelt out; `again` names those that were spelt out in an earlier step.
     """
@@ -60,12 +60,12 @@ class StepRow:
 
 
 def unit(ticket: Document) -> str:
-    """The unit of the ticket's ruler."""
+    """Return the unit of the ticket's ruler."""
     return str(ticket["ruler"]["unit"])
 
 
 def facts(ticket: Document) -> list[tuple[str, str]]:
-    """The few figures that stand at the head of a ticket."""
+    """Return the few figures at the head of a ticket."""
     sizes, inches = ticket["sizes"], unit(ticket)
     rows = [("Quantity", str(ticket["quantity"]))]
     named = (
@@ -92,7 +92,7 @@ def facts(ticket: Document) -> list[tuple[str, str]]:
 
 
 def shortened(number: str, places: int) -> str:
-    """A decimal for reading: half up at so many places and said to be so; stored it is whole.
+    """Return a decimal rounded half up to `places`, marked as rounded; the stored one is exact.
 
     >>> shortened("363.46", 1), shortened("12", 1)
     ('≈363.5', '12')
@@ -103,7 +103,7 @@ def shortened(number: str, places: int) -> str:
 
 
 def piece_rows(ticket: Document) -> list[PieceRow]:
-    """Every piece."""
+    """Return every piece."""
     return [_piece(piece, unit(ticket)) for piece in ticket["pieces"]]
 
 
@@ -143,7 +143,7 @@ def _more(piece: Document, inches: str) -> Iterator[str]:
 
 
 def step_rows(ticket: Document) -> list[StepRow]:
-    """Every step; a caution is spelt out where it first applies and pointed to afterwards."""
+    """Return every step; a caution is spelt out on first use and referred to afterwards."""
     first: dict[str, int] = {}
     rows = []
     for step in ticket["steps"]:
@@ -172,7 +172,7 @@ def _change(change: Document, inches: str) -> str:
 
 
 def _cuts(step: Document) -> Iterator[str]:
-    """The cuts of a step in their order: a line for each side (and drawn line) that comes up."""
+    """Yield the cuts of a step in order: one line per side (and drawn line)."""
     several = len({cut["window"] for cut in step["cuts"]}) > 1
     lines: list[tuple[str, list[str]]] = []
     for cut in step["cuts"]:
@@ -191,7 +191,7 @@ def _cuts(step: Document) -> Iterator[str]:
 
 
 def window_rows(ticket: Document) -> list[tuple[str, str, str, str, str, str]]:
-    """Every window of every mat: mat, window, shape, and its place seen from front and bench."""
+    """Return each window: mat, window, shape, and its place seen from front and bench."""
     rows = []
     for mat in mats(ticket):
         for window in mat["windows"]:
@@ -210,7 +210,7 @@ def window_rows(ticket: Document) -> list[tuple[str, str, str, str, str, str]]:
 
 
 def hardware_rows(ticket: Document) -> list[str]:
-    """Hardware with the weight and the safety factor behind it."""
+    """Return the hardware, with its weight and safety factor."""
     weight = ticket["weight"]
     behind = (
         f"{shortened(weight['kg'], 2)} kg x factor {weight['safety_factor']} = "
@@ -225,7 +225,7 @@ def hardware_rows(ticket: Document) -> list[str]:
 
 
 def supply_rows(ticket: Document) -> list[str]:
-    """Supplies for all pieces of the job."""
+    """Return the supplies for all pieces of the job."""
     return [
         f"{shortened(line['quantity'], 2)} {UNITS[line['unit']]} {clean(line['item'], 40)} "
         f"{clean(line['description'], 60)}".replace("  ", " ")
@@ -234,7 +234,7 @@ def supply_rows(ticket: Document) -> list[str]:
 
 
 def advisory_rows(ticket: Document) -> list[str]:
-    """What a good framer would have said over the counter."""
+    """Return the advisories: what a good framer would have said over the counter."""
     return [
         f"{advisory['severity']}: {clean(advisory['message'], 400)}"
         for advisory in ticket["advisories"]
@@ -242,13 +242,13 @@ def advisory_rows(ticket: Document) -> list[str]:
 
 
 def title(ticket: Document, head: TicketHead) -> str:
-    """What the ticket is called: the label, or which job of the quote it is."""
+    """Return the ticket's title: the label, or the job's number in the quote."""
     label = clean(ticket["label"])
     return label or f"Job {head.job}"
 
 
 def which(head: TicketHead) -> str:
-    """Which ticket, and which job of which quote."""
+    """Return the numbers of the ticket, the quote and the job."""
     of = f", job {head.job} of {head.jobs}" if head.jobs > 1 else ""
     own = f"{clean(head.ticket, 40)}, " if head.ticket else ""
     return f"{own}Quote {clean(head.number, 40)}{of}"

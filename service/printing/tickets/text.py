@@ -21,7 +21,7 @@ from service.printing.tickets.rows import (
 
 
 def ticket_text(ticket: Document, head: TicketHead, width: int = 80) -> str:
-    """The whole ticket as text, no line longer than `width` (at least 40)."""
+    """Return the whole ticket as text, no line longer than `width` (at least 40)."""
     return "\n".join(line.rstrip() for line in _lines(ticket, head, max(width, 40))) + "\n"
 
 

@@ -31,6 +31,7 @@ deterministic = true
 [cache]
 enabled = false
 """
+SEEN = "characters without a picture, and those that reorder text, are refused"
 MEANT = {
     "cursor": "it means nothing to callers, and one that was made up leads nowhere",
     "least_width": "a length is text of many forms",
@@ -41,6 +42,13 @@ MEANT = {
     "to": "days have an order, and a report has so many periods at most",
     "period": "days have an order, and a report has so many periods at most",
     "choice": "the name of a choice has no control characters",
+    "reference": SEEN,
+    "q": SEEN,
+    "group": SEEN,
+    "item": SEEN,
+    "quote": SEEN,
+    "kind": SEEN,
+    "subject_id": SEEN,
 }
 """Parameters whose sense their shape cannot tell; a wrong one is refused with 400, by name."""
 LOOKED_AT_LATER = {
