@@ -9,20 +9,20 @@ import pytest
 from tests.quick import closest
 
 TREE = {
-    "service/domain/jobs/mat.py": "",
-    "service/domain/jobs/sizes.py": "from service.domain.jobs.mat import border\n",
+    "service/domain/mat.py": "",
+    "service/domain/sizes.py": "from service.domain.mat import border\n",
     "service/api/__init__.py": "from service.api import quotes\n",
-    "service/api/quotes/views.py": "import service.domain.jobs.sizes\n",
+    "service/api/quotes.py": "import service.domain.sizes\n",
     "service/api/page/page.css": "",
     "tests/conftest.py": "",
     "tests/api/conftest.py": "",
-    "tests/api/quotes/test_views.py": "from service.api import quotes\n",
+    "tests/api/test_quotes.py": "from service.api import quotes\n",
     "tests/api/test_keys.py": "from tests.api.world import ask\n",
     "tests/api/world.py": "from service.api import quotes\n",
-    "tests/domain/jobs/test_mat.py": "from service.domain import mat\n",
-    "tests/domain/jobs/test_sizes.py": "from service.domain.jobs.sizes import sizes\n",
+    "tests/domain/test_mat.py": "from service.domain import mat\n",
+    "tests/domain/test_sizes.py": "from service.domain.sizes import sizes\n",
     "tests/domain/test_value.py": "",
-    "tests/deploy/test_backup.py": "from service.domain.jobs.mat import border\n",
+    "tests/deploy/test_backup.py": "from service.domain.mat import border\n",
     "deploy/backup.sh": "",
 }
 
@@ -37,10 +37,10 @@ def top(tmp_path: Path) -> Path:
 
 
 def test_the_module_s_own_tests_come_first_and_then_those_that_reach_it(top: Path) -> None:
-    assert closest(["service/domain/jobs/mat.py"], top) == [
-        "tests/domain/jobs/test_mat.py",
-        "tests/domain/jobs/test_sizes.py",
-        "tests/api/quotes/test_views.py",
+    assert closest(["service/domain/mat.py"], top) == [
+        "tests/domain/test_mat.py",
+        "tests/domain/test_sizes.py",
+        "tests/api/test_quotes.py",
         "tests/api/test_keys.py",
     ]
 
@@ -51,8 +51,8 @@ def test_the_module_s_own_tests_come_first_and_then_those_that_reach_it(top: Pat
         ("tests/domain/test_value.py", ["tests/domain/test_value.py"]),
         ("tests/api/world.py", ["tests/api/test_keys.py"]),
         ("deploy/backup.sh", ["tests/deploy/test_backup.py"]),
-        ("service/api/page/page.css", ["tests/api/quotes/test_views.py", "tests/api/test_keys.py"]),
-        ("tests/api/conftest.py", ["tests/api/test_keys.py", "tests/api/quotes/test_views.py"]),
+        ("service/api/page/page.css", ["tests/api/test_quotes.py", "tests/api/test_keys.py"]),
+        ("tests/api/conftest.py", ["tests/api/test_keys.py", "tests/api/test_quotes.py"]),
         ("README.md", []),
         ("service/domain/none.py", []),
     ],

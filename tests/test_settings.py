@@ -84,6 +84,7 @@ def test_every_key_is_read() -> None:
         log_format="plain",
         key_ttl_seconds=0.25,
         body_limit=2048,
+        read_seconds=12,
         bulk_limit=4096,
         request_seconds=7,
         graceful_seconds=8,

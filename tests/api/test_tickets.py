@@ -20,7 +20,6 @@ HOSTILE = (
     "<script>alert(1)</script>",
     '"><img src=x onerror=alert(1)>',
     "&lt;b&gt;already escaped&lt;/b&gt;",
-    "\u202egnp.exe\u202c turned round",
     "שלום עולם, a picture of the sea",
     "لوحة الميناء",
     "{{ 7 * 7 }} {% raw %} ${7*7}",

@@ -152,18 +152,14 @@ def _answer(url: str, server: subprocess.Popen[bytes]) -> bytes:
 
 
 def test_serve_answers_and_stops_when_told(sqlite_url: str) -> None:
-    # The standard library's example application stands in for the service's own.
     port = _free_port()
-    script = (
-        "from service.cli import serve; serve.APP = 'wsgiref.simple_server:demo_app'; serve.serve()"
-    )
     server = subprocess.Popen(
-        [sys.executable, "-c", script],
+        [sys.executable, "-m", "service", "serve"],
         env={"DATABASE_URL": sqlite_url, "PORT": str(port), "FRAMING_QUOTES_WORKERS": "1"},
         stderr=subprocess.PIPE,
     )
     try:
-        assert b"Hello world!" in _answer(f"http://127.0.0.1:{port}/", server)
+        assert b"ok" in _answer(f"http://127.0.0.1:{port}/healthz", server)
         server.send_signal(signal.SIGTERM)
         _, log = server.communicate(timeout=PATIENCE)
     finally:

@@ -49,6 +49,7 @@ MEANT = {
     "quote": SEEN,
     "kind": SEEN,
     "subject_id": SEEN,
+    "key": SEEN,
 }
 """Parameters whose sense their shape cannot tell; a wrong one is refused with 400, by name."""
 LOOKED_AT_LATER = {
