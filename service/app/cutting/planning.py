@@ -270,8 +270,9 @@ def _lots(plan: CutPlan) -> Iterable[CutLot]:
 
 
 AT_ONCE_PIECES = 6_000
+"""Plans of more pieces are made in the background."""
 
 
 def is_big(basis: PlanBasis) -> bool:
-    """Whether a plan is made in the background: by the work that it is, not by its pieces alone."""
+    """Return True if a plan is made in the background: it has many pieces or is much work."""
     return basis.pieces > AT_ONCE_PIECES or work_of(materials_of(basis)) > AT_ONCE

@@ -144,8 +144,8 @@ def test_other_refusals_and_health(still_world: World) -> None:
         answer = still_world.ask(method, path, scope)
         assert answer.status_code >= 400
         assert wrong("Problem", answer.get_json()) == []
-    for path in ("/healthz", "/readyz"):
-        assert wrong("Health", still_world.ask("GET", path, None).get_json()) == []
+    for path, shape in (("/healthz", "Health"), ("/readyz", "Readiness")):
+        assert wrong(shape, still_world.ask("GET", path, None).get_json()) == []
 
 
 def test_the_shapes_are_strict_enough_to_find_a_slip() -> None:

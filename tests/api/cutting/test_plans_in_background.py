@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from schemas.cutting.plans import WrittenPlans
-from service.app.cutting import background
+from service.app.cutting import background, planning
 from service.app.cutting.background import A_BEAT, HEART_STOPPED, MOST_BEGUN, PlanWork, orphans
 from service.persistence.cutting.queue import QueueJobs
 from service.persistence.cutting.threads import ThreadJobs
@@ -30,7 +30,7 @@ class Killed(BaseException):
 
 @pytest.fixture(autouse=True)
 def _four_rows_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(background, "AT_ONCE", Fraction(1, 5))
+    monkeypatch.setattr(planning, "AT_ONCE", Fraction(1, 5))
 
 
 def asked(world: World) -> str:
@@ -72,7 +72,7 @@ def test_a_big_plan_is_made_in_the_background_as_it_would_be_at_once(
     world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as small:
-        small.setattr(background, "AT_ONCE", Fraction(9))
+        small.setattr(planning, "AT_ONCE", Fraction(9))
         at_once = world.post("/v1/cutting-plans", {"pieces": PIECES}).get_json()
     plan = asked(world)
     assert shown(world, plan)["status"] == "waiting", "nobody works before the server has begun"
