@@ -1,8 +1,9 @@
 """Recalculates a stored quote from its own data, to explain it or to make its tickets.
 
 Nothing is read from the shop's current data: the items, rules, times and settings come from the
-quote. The result is compared with the stored answer byte for byte; if they differ (a later release
-may calculate differently), the quote is not explained rather than explained wrongly.
+quote. Each figure of the stored answer must come out again. Wording, advisories and fields that a
+later release added do not count, so they refuse no sale; a figure that this release calculates
+differently does, and then the quote is not explained rather than explained wrongly.
 """
 
 from __future__ import annotations
@@ -27,6 +28,9 @@ from service.domain.estimates.calculation import Basis, Estimate, estimate_reque
 from service.domain.materials.catalogue import Catalogue
 from service.domain.shop import Shop
 
+WORDING = frozenset({"advisories", "description"})
+"""Fields of an answer that say something to people and are no figure."""
+
 
 class CountsOtherwise(DomainError):
     """This release would calculate different figures for a stored quote."""
@@ -44,7 +48,8 @@ def reworked(revision: Revision) -> Estimate:
     basis = stored_basis(revision)
     request = read(QUOTE_REQUEST, _document(revision.request), unit=basis.shop.ruler.unit)
     estimate = estimate_request(request.jobs, basis, request.conditions)
-    if orjson.dumps(estimate_document(estimate)) != revision.result:
+    now = orjson.dumps(estimate_document(estimate))
+    if now != revision.result and not _stands(_document(revision.result), _document(now)):
         raise CountsOtherwise(
             "this quote was worked out by an earlier release, which counted otherwise; its figures "
             "stand, but this release cannot explain them"
@@ -74,6 +79,18 @@ def stored_shop(revision: Revision) -> Shop:
     """Return the shop's settings stored with a quote; lengths show on that day's ruler."""
     papers = (paper.document for paper in revision.papers if paper.kind == "shop")
     return load_shop(_document(next(papers)))
+
+
+def _stands(stored: object, now: object) -> bool:
+    """Return True if every figure of a stored answer is in today's answer."""
+    if isinstance(stored, dict) and isinstance(now, dict):
+        return all(
+            name in WORDING or (name in now and _stands(value, now[name]))
+            for name, value in stored.items()
+        )
+    if isinstance(stored, list) and isinstance(now, list):
+        return len(stored) == len(now) and all(map(_stands, stored, now))
+    return stored == now
 
 
 def _document(text: bytes) -> Any:

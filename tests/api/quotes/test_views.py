@@ -167,7 +167,7 @@ BAD_QUERIES = {
     f"cursor={_cursor('x ' + ID)}": "cursor",
     f"cursor={_cursor('2026-11-25T15:04:05+00:00 ' + ID[:-1])}": "cursor",
     "page=2": "page",
-    "%00=1": "\x00",
+    "%00=1": "[U+0000]",
 }
 
 

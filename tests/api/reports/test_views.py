@@ -405,7 +405,7 @@ def test_a_report_takes_few_statements_however_much_there_is(world: World) -> No
         ("as_of=2027-01-01", "as_of"),
         ("as_of=now", "as_of"),
         ("from=2026-11-01&from=2026-11-02", "from"),
-        ("from=9999-12-01&to=9999-12-31", "to"),
+        ("from=9999-12-01&to=9999-12-31", "from"),
         ("until=2026-11-01", "until"),
     ],
 )

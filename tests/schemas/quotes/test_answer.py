@@ -106,6 +106,58 @@ def test_a_result_that_does_not_come_out_again_is_not_explained() -> None:
         reworked(replace(revision, result=other))
 
 
+@pytest.mark.parametrize(
+    ("earlier", "today"),
+    [
+        (b'"advisories":[', b'"advisories":[{"code":"gone","severity":"info"},'),
+        (b'"description":"', b'"description":"In other words: '),
+        (b'"totals":{', b'"totals":{'),
+    ],
+    ids=["an advisory that is gone", "another wording", "the same"],
+)
+def test_wording_and_advisories_of_an_earlier_release_refuse_nothing(
+    earlier: bytes, today: bytes
+) -> None:
+    revision = _revision(_asked("harbour_etching"))
+    assert earlier in revision.result
+    stored = revision.result.replace(earlier, today).replace(b",}", b"}").replace(b",]", b"]")
+    assert reworked(replace(revision, result=stored)).totals == reworked(revision).totals
+
+
+def test_a_field_that_an_earlier_release_did_not_have_refuses_nothing() -> None:
+    revision = _revision(_asked("harbour_etching"))
+    document = json.loads(revision.result)
+    for job in document["jobs"]:
+        del job["sizes"]["weight_kg"], job["sizes"]["united_inches"]
+        for line in job["lines"]:
+            del line["rule"]
+    stored = json.dumps(document).encode()
+    assert reworked(replace(revision, result=stored)).totals == reworked(revision).totals
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        ("totals", "tax"),
+        ("jobs", 0, "subtotal"),
+        ("jobs", 0, "lines", 0, "quantity"),
+        ("jobs", 0, "cut_list", 0, "width", "mm"),
+        ("jobs", 0, "materials", 0, "quantity"),
+        ("jobs", 0, "labour", "minutes"),
+    ],
+)
+def test_a_figure_that_comes_out_otherwise_is_not_explained(path: tuple[str | int, ...]) -> None:
+    revision = _revision(_asked("harbour_etching"))
+    document = json.loads(revision.result)
+    place = document
+    for name in path[:-1]:
+        place = place[name]
+    assert place[path[-1]] != "0.01"
+    place[path[-1]] = "0.01"
+    with pytest.raises(CountsOtherwise):
+        reworked(replace(revision, result=json.dumps(document).encode()))
+
+
 def test_papers_of_other_figures_are_not_explained() -> None:
     revision = _revision(_asked("harbour_etching"))
     changed = tuple(
