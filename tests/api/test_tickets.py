@@ -114,10 +114,11 @@ def test_lists_by_state_by_quote_and_by_change(world: World) -> None:
     assert listed(f"quote={first['number']}") == numbers[:2]
     assert listed(f"quote={second['id']}") == numbers[2:]
     assert listed("updated_since=2026-11-25T15:09:05Z") == [numbers[0], numbers[2]]
-    assert listed("quote=nobody") == listed("quote=%00") == []
+    assert listed("quote=nobody") == []
     for query, name in (
         ("status=spoiled", "status"),
         ("quote=Q100041", "quote"),
+        ("quote=%00", "quote"),
         ("limit=0", "limit"),
         ("cursor=x", "cursor"),
         ("updated_since=soon", "updated_since"),
