@@ -109,11 +109,6 @@ def ticket_number(serial: int) -> str:
     return TICKETS.number(serial)
 
 
-def looks_like_number(text: str) -> bool:
-    """Return True if a text is meant as a quote number, valid or not, and not as an identifier."""
-    return QUOTES.means(text)
-
-
 def read_number(text: str) -> int:
     """Return the serial of a quote number as typed.
 

@@ -147,11 +147,6 @@ def finished(lots: Sequence[Lot]) -> tuple[Lot, ...]:
     )
 
 
-def all_done(lots: Iterable[Lot]) -> bool:
-    """Return True if every lot is finished or spoiled."""
-    return all(lot.status in (FINISHED, SPOILED) for lot in lots)
-
-
 def _with(lots: Sequence[Lot], changed: Lot) -> tuple[Lot, ...]:
     """Return the lots with one replaced, or appended if it is new."""
     if changed.number > len(lots):

@@ -8,7 +8,7 @@ import pytest
 
 from service.domain.errors import BadValue, NotFound
 from service.domain.quotes import numbers
-from service.domain.quotes.numbers import looks_like_number, quote_number, read_number
+from service.domain.quotes.numbers import QUOTES, quote_number, read_number
 
 # The operation table of H. M. Damm, Total anti-symmetrische Quasigruppen (Marburg 2004), and the
 # example 572 with check digit 4 that descriptions of the method use; both given from memory. Apart
@@ -49,7 +49,7 @@ def test_a_number_is_q_serial_check_digit(serial: int) -> None:
     ["Q100014", "q100014", " Q 1000 14 ", "QI000I4", "qlooo14", "Q-100014", "Q1000\u00a014"],
 )
 def test_ways_of_typing_are_put_right(typed: str) -> None:
-    assert looks_like_number(typed)
+    assert QUOTES.means(typed)
     assert read_number(typed) == 10_001
 
 
@@ -90,7 +90,7 @@ def test_a_misread_number_says_so() -> None:
     ],
 )
 def test_what_is_no_number_is_not_taken_for_one(other: str) -> None:
-    assert not looks_like_number(other)
+    assert not QUOTES.means(other)
     with pytest.raises(NotFound):
         read_number(other)
 
