@@ -44,7 +44,6 @@ MARKUPS = ("markup", "sliding_markup")
 TABLES = ("whole", "marginal", "sliding_markup")
 """The methods that look a rate up in brackets."""
 APPLIES = ("asked", "always")
-"""The bases that a fee can be measured by."""
 
 _NOTHING_OFF = Fraction(0)
 
