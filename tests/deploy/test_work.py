@@ -6,7 +6,7 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -23,8 +23,8 @@ PIECES = [
     {"item": "BRD-1204", "width": f"{7 + n // 8} in", "height": f"{9 + n % 23}.375"}
     for n in range(42)
 ]
-RAILS = [{"item": "MLD-OAK125", "length": f"{20 + n}.5 in"} for n in range(42)]
-"""As many, and done in a moment."""
+RAILS = [{"item": "MLD-OAK125", "length": "20.5 in", "quantity": 6_001}]
+"""More than are planned in a request, and done in a moment."""
 
 
 @contextmanager
@@ -48,7 +48,7 @@ class Caller:
         self._session = requests.Session()
         self._session.headers["Authorization"] = f"Bearer {key}"
 
-    def ask(self, pieces: list[dict[str, str]]) -> str:
+    def ask(self, pieces: Sequence[Mapping[str, str | int]]) -> str:
         answer = self._session.post(self._place, json={"pieces": pieces})
         assert answer.status_code == 202, answer.text
         plan: str = answer.json()["id"]
