@@ -7,7 +7,7 @@ corrects a form once, and a document full of mistakes costs no more to refuse th
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from marshmallow import ValidationError
@@ -70,10 +70,21 @@ def faults_in(messages: object, document: object) -> tuple[Fault, ...]:
     place = _Places(document)
     found.sort(key=lambda each: place.of(each[0]))
     told = tuple(_spelled(pointer, message) for pointer, message in found[:MOST_FAULTS])
-    if (left_out := len(found) - MOST_FAULTS) > 0:
-        more = f"{left_out} more faults are left out; correct these first"
-        told += (Fault("", "more_faults", more),)
-    return told
+    return told + _more(len(found) - MOST_FAULTS)
+
+
+def limited(faults: Sequence[Fault]) -> tuple[Fault, ...]:
+    """Return at most `MOST_FAULTS`, and then one more that says how many were left out."""
+    if len(faults) <= MOST_FAULTS + 1:  # the last of them may count already
+        return tuple(faults)
+    return (*faults[:MOST_FAULTS], *_more(len(faults) - MOST_FAULTS))
+
+
+def _more(left_out: int) -> tuple[Fault, ...]:
+    if left_out <= 0:
+        return ()
+    more = f"{left_out} more faults are left out; correct these first"
+    return (Fault("", "more_faults", more),)
 
 
 def _flat(messages: object, pointer: str) -> Iterator[_Found]:

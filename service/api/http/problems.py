@@ -16,6 +16,7 @@ from flask import Flask, Response, current_app, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
 
 from schemas.quotes.reworking import CountsOtherwise
+from schemas.wire.faults import limited
 from schemas.wire.problems import TITLES, TYPE
 from service.app.keys.idempotency import LEASE, KeyReused, StillRunning
 from service.domain import errors
@@ -125,7 +126,7 @@ def refused(error: errors.DomainError) -> Response:
     if status is HTTPStatus.UNPROCESSABLE_ENTITY or isinstance(error, TicketRefused):
         faults = [
             {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
-            for fault in error.faults()
+            for fault in limited(error.faults())
         ]
     code = _published(error, "job_refused" if faults else "failed")
     return problem(status, code, _detail(error, len(faults)), faults, headers, _present(error))

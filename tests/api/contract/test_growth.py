@@ -147,6 +147,17 @@ def test_the_largest_job_is_answered_and_many_of_them_are_not(still_world: World
     assert len(largest.get_data()) < 4_000_000
 
 
+def test_windows_that_all_overlap_are_named_up_to_a_limit(still_world: World) -> None:
+    window = {"artwork": {"width": "4", "height": "4"}, "x": "3", "y": "3", "shape": "rectangle"}
+    asked = job()
+    asked["jobs"][0] |= {"openings": [window] * 60, "mats": [{"board": "BRD-1204", "border": "3"}]}
+    del asked["jobs"][0]["artwork"]
+    answer = still_world.post("/v1/estimates", {**asked, "jobs": asked["jobs"] * 8}, "counter")
+    errors = problem_of(answer, 422, "job_refused")["errors"]
+    assert len(errors) == 101
+    assert "more faults are left out" in errors[-1]["detail"]
+
+
 def test_a_large_document_counts_as_more_requests(sqlite_url: str) -> None:
     world = make_world(sqlite_url, FRAMING_QUOTES_RATE_PER_MINUTE="30")
     plain = world.post("/v1/estimates", job(), "price")
