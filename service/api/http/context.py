@@ -69,8 +69,11 @@ def token() -> str:
     """Return the token that was sent.
 
     Raises:
-        NotKnown: there is none.
+        NotKnown: there is none, or the worker found it not in force before it read the body.
     """
+    refused: Exception | None = getattr(request.environ["wsgi.input"], "of_key", None)
+    if refused is not None:
+        raise refused
     header: str = request.environ.get("HTTP_AUTHORIZATION", "")
     kind, _, sent = header.partition(" ")
     if kind.lower() != "bearer" or not sent.strip():

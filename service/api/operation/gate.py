@@ -22,10 +22,14 @@ _ONLY_READ = frozenset(("GET", "HEAD", "OPTIONS"))
 
 
 class Withheld:
-    """Stands for a body that was not read; reading it raises the reason."""
+    """Stands for a body that was not read; reading it raises the reason.
 
-    def __init__(self, why: Exception) -> None:
+    `of_key` is the reason if the key was refused, so that the view need not look it up again.
+    """
+
+    def __init__(self, why: Exception, *, of_key: bool = False) -> None:
         self._why = why
+        self.of_key = why if of_key else None
 
     def read(self, *_: Any) -> NoReturn:
         """Raise the reason.
@@ -75,7 +79,7 @@ class Gate:
 
     def refused(self, why: Exception) -> Withheld:
         """Return a stand-in for a body that may not be sent."""
-        return Withheld(why)
+        return Withheld(why, of_key=True)
 
 
 def _token(request: Any) -> str:
