@@ -13,6 +13,8 @@ from schemas.estimates.answer import estimate_document
 from schemas.labour import dump_labour_standard
 from schemas.materials.catalogue import dump_cost, dump_item
 from schemas.prices.lists import dump_price_list
+from schemas.quotes.figures.documents import keep, worked_now
+from schemas.quotes.figures.records import written
 from schemas.quotes.records import Paper, QuoteHead
 from schemas.shop import dump_shop
 from schemas.tickets.records import TicketHead
@@ -88,6 +90,10 @@ class StoredQuoteDocuments:
             self._prices(basis.price_list),
             *(self._item(item, costs.get(code, NO_COSTS)) for code, item in items.items()),
         )
+
+    def figures(self, estimate: Estimate) -> bytes:
+        """Return every figure exactly, as JSON."""
+        return written(keep(worked_now(estimate)))
 
     def costs(self, estimate: Estimate) -> bytes:
         """Return costs, margins and markups as JSON."""

@@ -361,5 +361,6 @@ def new_quote(
             result=documents.result(estimate),
             papers=documents.papers(estimate),
             costs=documents.costs(estimate),
+            figures=documents.figures(estimate),
         ),
     )

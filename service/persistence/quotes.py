@@ -117,6 +117,7 @@ quote_revisions = Table(
     column("costs", Packed),
     column("created_at", Instant),
     column("choice", Text),
+    column("figures", Packed, null=True),
 )
 
 
@@ -303,7 +304,7 @@ class SqlQuotes:
         values = {"shop_id": shop_id, "quote_id": quote_id, "revision": revision}
         row = self._session.connection.execute(_REVISION, values).one_or_none()
         row = found(row, f"revision {revision} of such a quote")
-        return Revision(row.request, row.result, self._papers.found(row.papers), row.costs)
+        return revision_of(row, self._papers.found(row.papers))
 
     def latest_of(self, heads: Sequence[QuoteHead]) -> Iterator[Revision]:
         """Yield the latest revision of each of these quotes, in their order, fetched in batches."""
@@ -318,7 +319,7 @@ class SqlQuotes:
             ordered = [rows[head.id] for head in some]
             papers = self._papers.found_all([row.papers for row in ordered])
             for row, own in zip(ordered, papers, strict=True):
-                yield Revision(row.request, row.result, own, row.costs)
+                yield revision_of(row, own)
 
     def page(
         self,
@@ -391,6 +392,11 @@ def head_of(row: Any) -> QuoteHead:
     )
 
 
+def revision_of(row: Any, papers: tuple[Paper, ...]) -> Revision:
+    """Return a revision from a row of the table and the papers that it names."""
+    return Revision(row.request, row.result, papers, row.costs, row.figures)
+
+
 def _row(head: QuoteHead) -> dict[str, Any]:
     return {column.name: getattr(head, column.name) for column in _HEAD}
 
@@ -405,6 +411,7 @@ def _revision_row(head: QuoteHead, revision: Revision, choice: str = "") -> dict
         "costs": revision.costs,
         "created_at": head.updated_at,
         "choice": choice,
+        "figures": revision.figures,
     }
 
 

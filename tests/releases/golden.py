@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from tests.golden.case import Case
@@ -9,7 +10,11 @@ from tests.golden.frame_cases import FRAMES
 from tests.golden.mat_cases import MATS
 from tests.golden.test_whole_jobs import WHOLE
 
-GOLDEN = (*FRAMES, *MATS, WHOLE)
+GOLDEN = tuple(
+    replace(case, facts={name: round(fact, 6) for name, fact in case.facts.items()})
+    for case in (*FRAMES, *MATS, WHOLE)
+)
+"""The cases, their weights and rates with the six decimals that an item or a rule may have."""
 
 
 def golden_request(case: Case) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 from itertools import islice
 from threading import Event
 from typing import Any
@@ -26,6 +27,7 @@ from service.app.quotes import new_quote, note_created
 from service.cli.deliver import Courier
 from service.demo import demo_jobs
 from service.domain.estimates.calculation import estimate_request
+from service.domain.labour.standard import LabourStandard, Operation
 from service.domain.tickets.progress import WAITING
 from tests.api.contract.example_runs import send
 from tests.api.world import World, job
@@ -41,6 +43,8 @@ SPECIAL: tuple[dict[str, Any], ...] = (
     {"discounts": [{"reason": "goodwill", "amount": "7.77"}], "tax_exempt": "certificate 7"},
     {"units": "mm"},
 )
+TEN_MINUTES = LabourStandard("ten", Fraction(30), (Operation("job", "A job", "job", Fraction(10)),))
+"""The bench times of the golden jobs, which have none of their own."""
 STORY = (
     *("create_webhook", "stock_counted", "offcut_added", "create_price_list", "quote_once"),
     *("create_key", "change_shop", "change_board"),
@@ -162,7 +166,8 @@ def _golden(world: World) -> None:
     documents = StoredQuoteDocuments()
     asks = Principal(world.shop_id, world.tokens["counter"].split("_")[1], frozenset({"counter"}))
     for case in GOLDEN:
-        basis, body = basis_of(case), json.dumps(golden_request(case)).encode()
+        basis = replace(basis_of(case), standard=TEN_MINUTES)
+        body = json.dumps(golden_request(case)).encode()
         asked = read(QUOTE_REQUEST, json.loads(body), unit=basis.shop.ruler.unit)
         estimate = estimate_request(asked.jobs, basis, asked.conditions)
         now, id_ = world.clock(), world.wiring.new_id()

@@ -32,6 +32,10 @@ class QuoteDocuments(Protocol):
         """Return costs, margins and markups."""
         ...
 
+    def figures(self, estimate: Estimate) -> bytes:
+        """Return every figure exactly."""
+        ...
+
     def customer(self, customer: Customer) -> bytes:
         """Return the customer."""
         ...
