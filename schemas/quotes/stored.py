@@ -25,7 +25,7 @@ from schemas.quotes.request import QUOTE_REQUEST
 from schemas.shop import load_shop
 from schemas.wire.document import read
 from schemas.wire.fields import kept_text
-from service.domain.errors import JobRefused
+from service.domain.errors import Conflict, JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.materials.catalogue import Catalogue
 from service.domain.quotes.life import QuoteRequest
@@ -34,16 +34,20 @@ from service.domain.shop import Shop
 
 @kept_text()
 def worked(revision: Revision) -> Worked:
-    """Return a stored revision as it was worked out."""
+    """Return a stored revision as it was worked out.
+
+    Raises:
+        Conflict: it keeps no figures, and this release cannot read what it was calculated from.
+    """
     basis = stored_basis(revision)
     if revision.figures is not None:
         return worked_then(read_figures(revision.figures), basis)
-    return worked_as_answered(
-        _document(revision.result),
-        json.loads(revision.costs),
-        stored_request(revision, basis),
-        basis,
-    )
+    try:
+        asked = stored_request(revision, basis)
+    except JobRefused as refused:
+        told = "an early release stored this quote, and its request can no longer be read"
+        raise Conflict(f"{told} ({refused.message}); send it anew as a revision") from refused
+    return worked_as_answered(_document(revision.result), _document(revision.costs), asked, basis)
 
 
 @kept_text()

@@ -183,6 +183,8 @@ _REVISION = (
     )
 )
 _STAMPED = Instant()
+Place = tuple[str, int]
+"""A revision: its quote's id, and its number."""
 _AT_A_TIME = 50
 """The number of revisions fetched together; one takes some 30 kB."""
 
@@ -320,6 +322,30 @@ class SqlQuotes:
             papers = self._papers.found_all([row.papers for row in ordered])
             for row, own in zip(ordered, papers, strict=True):
                 yield revision_of(row, own)
+
+    def without_figures(self, after: Place, most: int) -> list[tuple[Place, Revision]]:
+        """Return revisions of all shops that keep no figures, in the order of their places."""
+        kept = quote_revisions.c
+        place = tuple_(kept.quote_id, kept.revision)
+        missing = (
+            select(quote_revisions)
+            .where(kept.figures.is_(None), place > after)
+            .order_by(kept.quote_id, kept.revision)
+            .limit(most)
+        )
+        rows = self._session.connection.execute(missing).all()
+        papers = self._papers.found_all([row.papers for row in rows])
+        return [
+            ((row.quote_id, row.revision), revision_of(row, own))
+            for row, own in zip(rows, papers, strict=True)
+        ]
+
+    def keep_figures(self, place: Place, figures: bytes) -> None:
+        """Give a revision the figures that it lacks."""
+        kept = quote_revisions.c
+        here = kept.quote_id == place[0], kept.revision == place[1], kept.figures.is_(None)
+        change = update(quote_revisions).where(*here).values(figures=figures)
+        self._session.connection.execute(change)
 
     def page(
         self,

@@ -28,8 +28,15 @@ RELEASES = tuple(sorted(path.name for path in HERE.glob("calculation_*_level_*")
 """The names of all kept releases: their calculation's number, and the level of their database."""
 KINDS = {"sqlite": "sqlite", "postgresql": "postgres"}
 """Our names of the databases, by SQLAlchemy's."""
-KEY = f"fq_{2:016x}_{2:043d}"
-"""The counter's key in every release: `CountedKeys` makes the same ones in every run."""
+
+
+def token(place: int) -> str:
+    """Return the key of the scope at a place of `SCOPES`, from 1; the same in every run."""
+    return f"fq_{place:016x}_{place:043d}"
+
+
+KEY = token(2)
+"""The counter's key in every release."""
 
 
 def level_of(release: str) -> str:
