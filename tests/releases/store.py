@@ -59,6 +59,7 @@ def restore(engine: Engine, release: str) -> None:
             return
         for part in text.split("\\.\n")[:-1]:
             statement, _, rows = part.partition("\n")
+            cursor.execute(f"DELETE FROM {statement.split()[1]}")  # noqa: S608 — our names
             with cursor.copy(statement) as copy:
                 copy.write(rows)
         cursor.execute("SELECT setval(pg_get_serial_sequence('events', 'id'), max(id)) FROM events")

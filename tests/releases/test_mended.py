@@ -138,7 +138,7 @@ def test_a_stored_quote_is_accepted_and_explained(
     assert taken.get_json()["totals"] == totals
     assert taken.get_json()["jobs"] == quote["jobs"]
     sales = world.ask("GET", "/v1/reports/sales", "reports").get_json()
-    assert sales["totals"][0]["total"] == totals["total"]
+    assert sales["totals"][0]["sold_total"] == totals["total"]
 
 
 def _forgotten(world: World) -> None:
