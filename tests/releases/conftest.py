@@ -83,6 +83,14 @@ def still(
         world.wiring.close()
 
 
+@pytest.fixture(scope="module")
+def on_file(release: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
+    """The same over SQLite alone, for tests of what does not depend on the database."""
+    world = opened(f"sqlite:///{tmp_path_factory.mktemp('file') / 'kept.sqlite3'}", release)
+    yield world
+    world.wiring.close()
+
+
 @pytest.fixture
 def kept(
     request: pytest.FixtureRequest, kind: str, release: str, tmp_path: Path

@@ -86,10 +86,10 @@ def _answer(world: World, number_: str, path: str = "") -> Any:
 
 @pytest.mark.parametrize("mend", MENDS, ids=lambda mend: mend.__name__)
 def test_every_quote_is_made_as_it_was_sold(
-    still: World, mend: Mend, monkeypatch: pytest.MonkeyPatch
+    on_file: World, mend: Mend, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     mend(monkeypatch)
-    for revision in _some(still):
+    for revision in _some(on_file):
         told = json.loads(revision.result)
         sold = worked(revision)
         assert sold.sale.total.text() == told["totals"]["total"]

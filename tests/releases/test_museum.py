@@ -20,11 +20,12 @@ from schemas.quotes.stored import worked
 from schemas.tickets.stored import made_tickets
 from schemas.wire.figures import number as number_text
 from service.api.http.negotiation import printed_head
-from service.domain.quotes.life import DRAFT, EXPIRED, OPEN
+from service.domain.quotes.life import DRAFT, OPEN
 from service.persistence.quotes import quotes
 from service.printing.tickets.text import ticket_text
 from tests.api.demo_copies import START
 from tests.api.world import World
+from tests.proofs import LONG
 
 ANY = {"If-Match": "*"}
 REPORTS = (
@@ -71,7 +72,7 @@ def _stopped(quote: dict[str, Any]) -> bool:
 
 
 def test_every_quote_is_shown_and_printed(still: World) -> None:
-    for place, quote in enumerate(_quotes(still)):
+    for place, quote in enumerate(_quotes(still)[:: _each(still)]):
         path = f"/v1/quotes/{quote['number']}"
         shown = _got(still, path)
         assert shown["totals"]["total"] == quote["total"]
@@ -82,7 +83,7 @@ def test_every_quote_is_shown_and_printed(still: World) -> None:
 
 
 def test_every_quote_is_explained_by_the_figures_that_it_stored(still: World) -> None:
-    for quote in _quotes(still):
+    for quote in _quotes(still)[:: _each(still)]:
         shown = _got(still, f"/v1/quotes/{quote['number']}")
         why = _got(still, f"/v1/quotes/{quote['number']}/workings")
         results = {row["figure"]: row["result"] for row in why["workings"]}
@@ -122,10 +123,22 @@ def _keeps_all(world: World, *, filled: bool) -> None:
 
 
 def test_every_open_quote_is_promised_sold_and_made(kept: World) -> None:
+    """The expired ones too, as if they had been asked for in time."""
+    with kept.wiring.engine.begin() as connection:
+        connection.execute(update(quotes).values(valid_until=START.date() + timedelta(days=90)))
     open_quotes = [quote for quote in _quotes(kept) if quote["status"] in OPEN]
     assert open_quotes
     for place, quote in enumerate(open_quotes):
-        _sold(kept, quote["number"], whole=place % EVERY_SO_MANY == 0)
+        if place % _each(kept) == 0:
+            _sold(kept, quote["number"], whole=place % EVERY_SO_MANY == 0)
+
+
+def _each(world: World) -> int:
+    """Of how many quotes one is taken: PostgreSQL holds the same ones, so a few are enough there.
+
+    With TEST_LONG=1 every one.
+    """
+    return 4 if world.wiring.engine.dialect.name == "postgresql" and not LONG else 1
 
 
 def _sold(world: World, number: str, *, whole: bool = False) -> None:
@@ -184,14 +197,6 @@ def test_every_report_counts_what_was_sold(still: World) -> None:
     drift = _got(still, "/v1/reports/price-list-drift", "reports")
     open_quotes = [quote for quote in _quotes(still) if quote["status"] in OPEN]
     assert len(drift["rows"]) == len(open_quotes)
-
-
-def test_every_expired_quote_could_have_been_sold(kept: World) -> None:
-    expired = [quote for quote in _quotes(kept) if quote["status"] == EXPIRED]
-    with kept.wiring.engine.begin() as connection:
-        connection.execute(update(quotes).values(valid_until=START.date() + timedelta(days=90)))
-    for quote in expired:
-        _sold(kept, quote["number"])
 
 
 def test_no_later_rule_takes_a_ticket_from_a_quote_that_is_closed(still: World) -> None:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any, cast
 
 from schemas.quotes.figures import records as kept
-from schemas.quotes.figures.jobs import keep_conditions, keep_job, the_conditions, the_job
+from schemas.quotes.figures.jobs import exact, keep_conditions, keep_job, the_conditions, the_job
 from schemas.quotes.figures.material import (
     keep_piece,
     keep_sizes,
@@ -74,10 +73,11 @@ def release() -> str:
 
 def worked_now(estimate: Estimate) -> Worked:
     """Return a document as this release has just worked it out."""
+    costs = tuple(job_cost(job, estimate.basis) for job in estimate.jobs)
     return Worked(
         estimate=estimate,
-        costs=tuple(job_cost(job, estimate.basis) for job in estimate.jobs),
-        sale=sale_of(estimate),
+        costs=costs,
+        sale=sale_of(estimate, costs),
         deposit=deposit_due(estimate.totals.total, estimate.basis.shop),
         calculation=CALCULATION,
         release=release(),
@@ -153,10 +153,10 @@ def _job(figures: kept.JobFigures, basis: Basis) -> JobEstimate:
         uses=tuple(the_use(use, catalogue) for use in figures.uses),
         weight_mg=figures.weight_mg,
         times=tuple(map(the_time, figures.times)),
-        minutes=Fraction(figures.minutes),
+        minutes=exact(figures.minutes),
         lines=tuple(the_line(line, basis.price_list) for line in figures.lines),
         subtotal=Money(figures.subtotal, currency),
-        percent_off=Fraction(figures.percent_off),
+        percent_off=exact(figures.percent_off),
         discount=Money(figures.discount, currency),
         advisories=tuple(
             Advisory(each.code, cast(Any, each.severity), each.message, each.pointer)

@@ -49,9 +49,15 @@ def the_sides(sides: kept.Sides) -> Sides:
     return Sides(*map(Length, sides)) if any(sides) else NO_SIDES
 
 
+def exact(value: str) -> Fraction:
+    """Return a kept number."""
+    over, _, under = value.partition("/")
+    return Fraction(int(over), int(under or 1))
+
+
 def the_number(value: str) -> Fraction | None:
     """Return a kept number; None for an empty one."""
-    return Fraction(value) if value else None
+    return exact(value) if value else None
 
 
 def keep_job(job: Job) -> kept.Job:

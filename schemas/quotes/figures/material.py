@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any, cast
 
 from schemas.quotes.figures import records as kept
 from schemas.quotes.figures.jobs import (
+    exact,
     keep_sides,
     keep_size,
     maybe_size,
@@ -148,7 +148,7 @@ def the_use(use: kept.Use, catalogue: Catalogue) -> Use:
         footage=None if use.footage is None else Length(use.footage),
         feet=the_number(use.feet),
         area=the_number(use.area),
-        pieces=Fraction(use.pieces),
+        pieces=exact(use.pieces),
         openings=use.openings,
         layer=use.layer,
         supply=use.supply,
@@ -161,7 +161,7 @@ def the_cost(figures: kept.JobFigures, uses: tuple[Use, ...], catalogue: Catalog
         _use_cost(use, each, figures.job.quantity, catalogue)
         for use, each in zip(uses, figures.uses, strict=True)
     )
-    labour = Fraction(figures.labour_cost)
+    labour = exact(figures.labour_cost)
     known = all(part.known is not None for part in materials)
     total = exact_sum((labour, *(part.amount for part in materials))) if known else None
     return JobCost(materials, labour, total)
@@ -170,7 +170,7 @@ def the_cost(figures: kept.JobFigures, uses: tuple[Use, ...], catalogue: Catalog
 def _use_cost(use: Use, cost: kept.Use, pieces: int, catalogue: Catalogue) -> UseCost:
     costs = catalogue.costs.get(use.item.code, ())
     known = next((each for each in costs if each.basis == cost.cost_basis), None)
-    return UseCost(use, known, Fraction(cost.cost_quantity), pieces, Fraction(cost.cost_amount))
+    return UseCost(use, known, exact(cost.cost_quantity), pieces, exact(cost.cost_amount))
 
 
 def keep_time(time: OperationTime) -> kept.OperationTime:
@@ -193,7 +193,7 @@ def keep_time(time: OperationTime) -> kept.OperationTime:
 def the_time(time: kept.OperationTime) -> OperationTime:
     """Return the kept time of an operation."""
     told = time.code, time.description, time.driver
-    minutes = Fraction(time.unit_minutes), Fraction(time.set_up_minutes)
+    minutes = exact(time.unit_minutes), exact(time.set_up_minutes)
     factor = the_number(time.factor)
     done = Operation(*told, *minutes) if factor is None else Scaled(*told, *minutes, factor)
     return OperationTime(done, time.hundredths, time.quantity, time.parts, time.per)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from schemas.quotes.figures import records as kept
-from schemas.quotes.figures.jobs import keep_discount, the_discount
+from schemas.quotes.figures.jobs import exact, keep_discount, the_discount
 from service.domain.measure.money import Currency, Money
 from service.domain.prices.discounts import Reduction
 from service.domain.prices.lines import Line, Slice
@@ -47,9 +45,9 @@ def the_line(line: kept.Line, price_list: PriceList) -> Line:
         pointer=line.pointer,
         layer=line.layer,
         basis=line.basis,
-        quantity=Fraction(line.quantity),
-        rate=Fraction(line.rate),
-        slices=tuple(Slice(Fraction(part.quantity), Fraction(part.rate)) for part in line.slices),
+        quantity=exact(line.quantity),
+        rate=exact(line.rate),
+        slices=tuple(Slice(exact(part.quantity), exact(part.rate)) for part in line.slices),
         each=Money(line.each, currency),
         pieces=line.pieces,
         set_up=Money(line.set_up, currency),
@@ -105,12 +103,12 @@ def the_totals(totals: kept.Totals, currency: Currency) -> Totals:
 
 
 def _tax(tax: kept.Tax, currency: Currency) -> Tax:
-    exact = (
+    parts = (
         (
             TaxRate(
                 category=part.category,
                 name=part.name,
-                percent=Fraction(part.percent),
+                percent=exact(part.percent),
                 place=part.place,
             ),
             part.base,
@@ -118,7 +116,7 @@ def _tax(tax: kept.Tax, currency: Currency) -> Tax:
         )
         for part in tax.exact
     )
-    return Tax(Money(tax.total, currency), tuple(exact), tax.unknown, tax.included)
+    return Tax(Money(tax.total, currency), tuple(parts), tax.unknown, tax.included)
 
 
 def keep_sale(sale: Sale) -> kept.Sale:

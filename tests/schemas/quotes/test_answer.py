@@ -20,6 +20,7 @@ from schemas.quotes.answer import (
     listed_document,
     quote_document,
 )
+from schemas.quotes.figures.documents import worked_now
 from schemas.quotes.records import QuoteHead, Revision
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.quotes.stored import stored_basis, worked
@@ -64,8 +65,8 @@ def _revision(asked: bytes, basis: Basis = BASIS) -> Revision:
         "request": asked,
         "result": DOCUMENTS.result(done),
         "papers": DOCUMENTS.papers(done),
-        "costs": DOCUMENTS.costs(done),
-        "figures": DOCUMENTS.figures(done),
+        "costs": DOCUMENTS.costs(worked_now(done)),
+        "figures": DOCUMENTS.figures(worked_now(done)),
     }
     return Revision(**kept)
 
@@ -80,9 +81,11 @@ SETS = [
 @pytest.mark.parametrize("names", SETS, ids="+".join)
 def test_a_quote_explains_itself_from_what_it_keeps_alone(names: tuple[str, ...]) -> None:
     revision = _revision(_asked(*names))
-    again = worked(revision).estimate
+    kept = worked(revision)
+    again = kept.estimate
     assert DOCUMENTS.result(again) == revision.result
-    assert DOCUMENTS.costs(again) == revision.costs
+    assert DOCUMENTS.costs(kept) == revision.costs
+    assert DOCUMENTS.figures(kept) == revision.figures
     assert DOCUMENTS.papers(again) == revision.papers
 
 
