@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from schemas.wire.figures import Json, number, rate_text
 from schemas.wire.lengths import length_text
 from service.domain.estimates.calculation import Estimate
-from service.domain.estimates.costs import job_cost
+from service.domain.estimates.costs import JobCost, job_cost
 from service.domain.estimates.workings.prices import cost_workings, job_workings, total_workings
 from service.domain.estimates.workings.sizes import Value, Working
 from service.domain.measure.length import Length
@@ -17,24 +17,34 @@ from service.domain.measure.money import Money
 
 def all_workings(estimate: Estimate) -> list[Json]:
     """Return the working of every figure of a document, including costs: by job, then totals."""
-    rows: list[Json] = []
-    for position, job in enumerate(estimate.jobs):
+    costs = [job_cost(job, estimate.basis) for job in estimate.jobs]
+    return [working_row(figure, working) for figure, working in workings_of(estimate, costs)]
+
+
+def workings_of(estimate: Estimate, costs: Sequence[JobCost]) -> Iterator[tuple[str, Working]]:
+    """Yield each figure's path in the answer, and its working."""
+    for position, (job, cost) in enumerate(zip(estimate.jobs, costs, strict=True)):
         prefix = f"/jobs/{position}/"
-        rows.extend(_rows(job_workings(job, estimate.basis), prefix))
-        cost = job_cost(job, estimate.basis)
-        rows.extend(_rows(cost_workings(cost, job, estimate.basis), prefix))
-    rows.extend(_rows(total_workings(estimate), "/"))
-    return rows
+        for working in job_workings(job, estimate.basis):
+            yield prefix + working.figure, working
+        for working in cost_workings(cost, job, estimate.basis):
+            yield prefix + working.figure, working
+    for working in total_workings(estimate):
+        yield "/" + working.figure, working
 
 
-def _rows(workings: Iterable[Working], prefix: str) -> Iterator[Json]:
-    for working in workings:
-        yield {
-            "figure": prefix + working.figure,
-            "formula": working.formula,
-            "inputs": {name: shown(value) for name, value in working.inputs.items()},
-            "result": shown(working.result),
-        }
+def working_row(figure: str, working: Working) -> Json:
+    """Return the row of one figure."""
+    return {"figure": figure, **derivation(working)}
+
+
+def derivation(working: Working) -> Json:
+    """Return a formula, its inputs and its result."""
+    return {
+        "formula": working.formula,
+        "inputs": {name: shown(value) for name, value in working.inputs.items()},
+        "result": shown(working.result),
+    }
 
 
 def shown(value: Value) -> str:

@@ -13,6 +13,8 @@ from schemas.estimates.answer import estimate_document
 from schemas.labour import dump_labour_standard
 from schemas.materials.catalogue import dump_cost, dump_item
 from schemas.prices.lists import dump_price_list
+from schemas.quotes.figures.documents import Worked, keep
+from schemas.quotes.figures.records import written
 from schemas.quotes.records import Paper, QuoteHead
 from schemas.shop import dump_shop
 from schemas.tickets.records import TicketHead
@@ -89,15 +91,23 @@ class StoredQuoteDocuments:
             *(self._item(item, costs.get(code, NO_COSTS)) for code, item in items.items()),
         )
 
-    def costs(self, estimate: Estimate) -> bytes:
+    def figures(self, worked: Worked) -> bytes:
+        """Return every figure exactly, as JSON."""
+        return written(keep(worked))
+
+    def costs(self, worked: Worked) -> bytes:
         """Return costs, margins and markups as JSON."""
-        return orjson.dumps(costs_document(estimate))
+        return orjson.dumps(costs_document(worked.estimate, worked.costs))
 
 
-def costs_document(estimate: Estimate) -> Json:
-    """Return costs, margin and markup of every job and of the whole, for keys that may see them."""
+def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -> Json:
+    """Return costs, margin and markup of every job and of the whole, for keys that may see them.
+
+    `costs` are its jobs', if known.
+    """
     basis = estimate.basis
-    costs = [job_cost(job, basis) for job in estimate.jobs]
+    if costs is None:
+        costs = [job_cost(job, basis) for job in estimate.jobs]
     nets = [job.subtotal - job.discount for job in estimate.jobs]
     if estimate.totals.off:
         nets = [kept - off for kept, off in zip(nets, estimate.totals.off, strict=True)]

@@ -31,14 +31,16 @@ class Paper(NamedTuple):
 class Revision:
     """One calculation of a quote: the request, the answer, and the data it is based on.
 
-    All are JSON documents. `papers` contain every item, price, time and setting used, so that the
-    workings can be derived from them alone; `costs` is what only some keys may see.
+    All are JSON documents. `papers` contain every item, price, time and setting used; `costs` is
+    what only some keys may see. `figures` are exact (`schemas.quotes.figures`): the quote is sold
+    and explained by them. None if a release before figures stored it.
     """
 
     request: bytes
     result: bytes
     papers: tuple[Paper, ...]
     costs: bytes
+    figures: bytes | None = None
 
 
 class Footing(NamedTuple):

@@ -94,7 +94,7 @@ KINDS = (
         "counts_otherwise",
         (409,),
         "This release counts otherwise",
-        "an earlier release worked the quote out, and this one cannot explain its figures",
+        "no longer sent: a stored quote keeps its figures, whatever a release calculates",
     ),
     Kind(
         "conflict",

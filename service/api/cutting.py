@@ -16,8 +16,8 @@ from schemas.cutting.plans import (
 from schemas.cutting.records import PLAN_LIFE, PLANS, WAITING, WORKING, StoredPlan
 from schemas.cutting.request import read_plan_request
 from schemas.materials.stock import offcut_document
-from schemas.quotes.reworking import reworked
 from schemas.quotes.steps import NOTHING
+from schemas.quotes.stored import worked
 from schemas.tickets.stored import made_tickets
 from schemas.wire.figures import Json
 from service.api.http import negotiation, paging
@@ -240,7 +240,7 @@ def from_rack(quote_id: str) -> Response:
         was = found_quote(uow, asks, quote_id)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
         book = wired.shelf.book_within(uow, asks.shop_id)
-        wishes = quote_wishes(made_tickets(reworked(revision)))
+        wishes = quote_wishes(made_tickets(worked(revision).estimate))
         basis = rack_basis(uow, book, wishes)
     document = from_rack_document(make_plan(basis), book.shop)
     return answer({"number": was.head.number, "revision": was.head.revision, **document})

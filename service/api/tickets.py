@@ -12,8 +12,8 @@ from typing import Any
 import orjson
 from flask import Blueprint, Response
 
-from schemas.quotes.reworking import stored_shop
 from schemas.quotes.steps import NOTHING, SPOIL, Spoiling
+from schemas.quotes.stored import stored_shop
 from schemas.tickets.records import NewSpoilage, StoredTicket, TicketFilter, TicketHead
 from schemas.tickets.spoiled import spoilage
 from schemas.tickets.stored import listed_ticket, stored_ticket_document

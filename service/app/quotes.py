@@ -12,6 +12,7 @@ from datetime import date, datetime
 from fractions import Fraction
 from typing import Any
 
+from schemas.quotes.figures.documents import worked_now
 from schemas.quotes.records import NewQuote, NewSale, QuoteHead, Revision
 from schemas.tickets.records import MadeTicket, NewTicket, TicketHead
 from service.app.audit import note
@@ -29,7 +30,6 @@ from service.domain.quotes.life import (
     OPEN,
     QUOTE_LIFE,
     QuoteRequest,
-    deposit_due,
     shop_day,
     standing,
     valid_until,
@@ -343,7 +343,7 @@ def new_quote(
     serialised here, before storage is asked for a number: that is all that quotes of one shop wait
     for.
     """
-    shop = estimate.basis.shop
+    shop, worked = estimate.basis.shop, worked_now(estimate)
     return NewQuote(
         id=quote_id,
         shop_id=principal.shop_id,
@@ -352,7 +352,7 @@ def new_quote(
         customer=documents.customer(request.customer),
         currency=estimate.basis.price_list.currency.code,
         total_minor=estimate.totals.total.minor,
-        deposit_minor=deposit_due(estimate.totals.total, shop).minor,
+        deposit_minor=worked.deposit.minor,
         created_at=now,
         valid_until=valid_until(shop, shop_day(shop, now)),
         created_by=principal.key_id,
@@ -360,6 +360,7 @@ def new_quote(
             request=asked,
             result=documents.result(estimate),
             papers=documents.papers(estimate),
-            costs=documents.costs(estimate),
+            costs=documents.costs(worked),
+            figures=documents.figures(worked),
         ),
     )

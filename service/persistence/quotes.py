@@ -117,6 +117,7 @@ quote_revisions = Table(
     column("costs", Packed),
     column("created_at", Instant),
     column("choice", Text),
+    column("figures", Packed, null=True),
 )
 
 
@@ -182,6 +183,8 @@ _REVISION = (
     )
 )
 _STAMPED = Instant()
+Place = tuple[str, int]
+"""A revision: its quote's id, and its number."""
 _AT_A_TIME = 50
 """The number of revisions fetched together; one takes some 30 kB."""
 
@@ -303,7 +306,7 @@ class SqlQuotes:
         values = {"shop_id": shop_id, "quote_id": quote_id, "revision": revision}
         row = self._session.connection.execute(_REVISION, values).one_or_none()
         row = found(row, f"revision {revision} of such a quote")
-        return Revision(row.request, row.result, self._papers.found(row.papers), row.costs)
+        return revision_of(row, self._papers.found(row.papers))
 
     def latest_of(self, heads: Sequence[QuoteHead]) -> Iterator[Revision]:
         """Yield the latest revision of each of these quotes, in their order, fetched in batches."""
@@ -318,7 +321,31 @@ class SqlQuotes:
             ordered = [rows[head.id] for head in some]
             papers = self._papers.found_all([row.papers for row in ordered])
             for row, own in zip(ordered, papers, strict=True):
-                yield Revision(row.request, row.result, own, row.costs)
+                yield revision_of(row, own)
+
+    def without_figures(self, after: Place, most: int) -> list[tuple[Place, Revision]]:
+        """Return revisions of all shops that keep no figures, in the order of their places."""
+        kept = quote_revisions.c
+        place = tuple_(kept.quote_id, kept.revision)
+        missing = (
+            select(quote_revisions)
+            .where(kept.figures.is_(None), place > after)
+            .order_by(kept.quote_id, kept.revision)
+            .limit(most)
+        )
+        rows = self._session.connection.execute(missing).all()
+        papers = self._papers.found_all([row.papers for row in rows])
+        return [
+            ((row.quote_id, row.revision), revision_of(row, own))
+            for row, own in zip(rows, papers, strict=True)
+        ]
+
+    def keep_figures(self, place: Place, figures: bytes) -> None:
+        """Give a revision the figures that it lacks."""
+        kept = quote_revisions.c
+        here = kept.quote_id == place[0], kept.revision == place[1], kept.figures.is_(None)
+        change = update(quote_revisions).where(*here).values(figures=figures)
+        self._session.connection.execute(change)
 
     def page(
         self,
@@ -391,6 +418,11 @@ def head_of(row: Any) -> QuoteHead:
     )
 
 
+def revision_of(row: Any, papers: tuple[Paper, ...]) -> Revision:
+    """Return a revision from a row of the table and the papers that it names."""
+    return Revision(row.request, row.result, papers, row.costs, row.figures)
+
+
 def _row(head: QuoteHead) -> dict[str, Any]:
     return {column.name: getattr(head, column.name) for column in _HEAD}
 
@@ -405,6 +437,7 @@ def _revision_row(head: QuoteHead, revision: Revision, choice: str = "") -> dict
         "costs": revision.costs,
         "created_at": head.updated_at,
         "choice": choice,
+        "figures": revision.figures,
     }
 
 

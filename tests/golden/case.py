@@ -64,25 +64,28 @@ def run(case: Case) -> JobEstimate:
     bottom_weight, mats (how many), reveals (of the under mats), board, glazing (kind, thickness),
     backing (thickness), face, rabbet, depth, sides, allowance.
     """
+    basis = basis_of(case)
+    return estimate_job(assemble(_spec(case), basis.shop, basis.catalogue), basis)
+
+
+def basis_of(case: Case) -> Basis:
+    """The shop, items and prices that the case is worked out in."""
     given, unit = case.given, case.unit
-
-    def length(name: str, unless: str = "0") -> Length:
-        return read_length(given.get(name, unless), unit)
-
     shop = Shop(
         code="golden",
         name="Invented shop without habits",
         currency="USD",
         time_zone="Etc/UTC",
         ruler=Ruler("in", read_length("1/64", "in")),
-        sizing=Sizing(allowance=length("allowance"), plastic_clearance=()),
+        sizing=Sizing(
+            allowance=read_length(given.get("allowance", "0"), unit), plastic_clearance=()
+        ),
         billing=Billing(
             linear_foot_step=Fraction(given.get("feet_step", "0.000001")),
             linear_foot_minimum=Fraction(given.get("feet_minimum", "0")),
         ),
     )
-    basis = Basis(shop, _catalogue(case), LabourStandard("none", Fraction(0), ()), _prices(case))
-    return estimate_job(assemble(_spec(case), shop, basis.catalogue), basis)
+    return Basis(shop, _catalogue(case), LabourStandard("none", Fraction(0), ()), _prices(case))
 
 
 def _spec(case: Case) -> JobSpec:

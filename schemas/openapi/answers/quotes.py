@@ -22,6 +22,19 @@ from schemas.openapi.shapes import (
 )
 from service.domain.quotes.life import STATUSES
 
+DERIVATION: dict[str, Shape] = {
+    "formula": text(
+        "Sums, products and quotients of the inputs, `max`; `up(x, step)` to the next step, "
+        "`down(x, step)` to the last, `half_up(x, step)` to the nearest; `first(x, a, b, …)`, the "
+        "first of the others that is not below x."
+    ),
+    "inputs": {
+        "type": "object",
+        "additionalProperties": {"type": "string"},
+        "description": "The numbers put in, by their names in the formula; a length with its unit.",
+    },
+    "result": text("What it comes to."),
+}
 CURRENCY: Shape = {
     "type": "string",
     "pattern": "^[A-Z]{3}$",
@@ -143,22 +156,40 @@ QUOTES: dict[str, Shape] = {
             "until": UNTIL,
         },
     ),
+    "Derivation": thing("A formula, its inputs, and what it comes to.", DERIVATION),
+    "WorkedOutBy": thing(
+        "Which calculation worked something out. Its number rises with every change that can "
+        "change a figure.",
+        {
+            "calculation": {
+                "type": ["integer", "null"],
+                "minimum": 1,
+                "description": "The number of the calculation; null where it is not known: the "
+                "release that stored the quote did not keep it, and a figure is not this one's.",
+            },
+            "release": {
+                "type": ["string", "null"],
+                "description": "The release; null where it was not kept.",
+            },
+        },
+    ),
     "Working": thing(
         "How one figure came about.",
         {
             "figure": text("Which figure: a path into the answer, by the names it has there."),
-            "formula": text(
-                "Sums, products and quotients of the inputs, `max`; `up(x, step)` to the next "
-                "step, `down(x, step)` to the last, `half_up(x, step)` to the nearest; "
-                "`first(x, a, b, …)`, the first of the others that is not below x."
+            **DERIVATION,
+        },
+        {
+            "worked_out_by": ref(
+                "WorkedOutBy",
+                "Who worked the figure out, where this release would come to another one. Its "
+                "formula is then `kept` if this release has none that comes to it.",
             ),
-            "inputs": {
-                "type": "object",
-                "additionalProperties": {"type": "string"},
-                "description": "The numbers put in, by their names in the formula; a length with "
-                "its unit.",
-            },
-            "result": text("What it comes to."),
+            "now": or_null(
+                "Derivation",
+                "What this release would come to, where that is another figure; null where it "
+                "would have no such figure.",
+            ),
         },
     ),
     "Workings": thing(
@@ -166,6 +197,7 @@ QUOTES: dict[str, Shape] = {
         {
             "number": HEAD["number"],
             "revision": HEAD["revision"],
+            "worked_out_by": ref("WorkedOutBy", "Who worked the figures out."),
             "workings": listed(ref("Working"), "One for every figure."),
         },
     ),

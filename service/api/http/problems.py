@@ -15,7 +15,6 @@ import orjson
 from flask import Flask, Response, current_app, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
 
-from schemas.quotes.reworking import CountsOtherwise
 from schemas.wire.faults import limited
 from schemas.wire.problems import TITLES, TYPE
 from service.app.keys.idempotency import LEASE, KeyReused, StillRunning
@@ -56,7 +55,6 @@ STATUS: Mapping[type[errors.DomainError], HTTPStatus] = {
     errors.BadMoney: HTTPStatus.UNPROCESSABLE_ENTITY,
     errors.JobRefused: HTTPStatus.UNPROCESSABLE_ENTITY,
     errors.NotPriced: HTTPStatus.CONFLICT,
-    CountsOtherwise: HTTPStatus.CONFLICT,
     errors.Conflict: HTTPStatus.CONFLICT,
     errors.Stale: HTTPStatus.PRECONDITION_FAILED,
     KeyReused: HTTPStatus.UNPROCESSABLE_ENTITY,

@@ -10,7 +10,7 @@ from flask import Response
 from schemas.quotes.answer import quote_document
 from schemas.quotes.records import QuoteHead, Revision, StoredQuote
 from schemas.quotes.revisions import revision_row
-from schemas.quotes.reworking import stored_shop
+from schemas.quotes.stored import stored_shop
 from schemas.tickets.records import TicketHead
 from schemas.wire.figures import Json
 from service.api.http import negotiation

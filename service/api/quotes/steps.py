@@ -11,8 +11,8 @@ import orjson
 from flask import Blueprint, Response
 
 from schemas.quotes.records import StoredQuote
-from schemas.quotes.reworking import reworked, stored_shop
 from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, Said
+from schemas.quotes.stored import stored_shop, worked
 from schemas.tickets.stored import made_tickets
 from schemas.wire.document import Document
 from schemas.wire.figures import number
@@ -27,8 +27,7 @@ from service.api.quotes.shown import checked, found_quote, quote_answer
 from service.app import quotes
 from service.app.quotes import Taken, stands
 from service.domain.measure.rounding import exact_sum
-from service.domain.quotes.life import OPEN, QUOTE_LIFE, deposit_due
-from service.domain.quotes.sale import sale_of
+from service.domain.quotes.life import OPEN, QUOTE_LIFE
 from service.printing.quotes.html import quote_drawing
 
 bp = Blueprint("quote_life", __name__)
@@ -81,7 +80,7 @@ def _stepped(quote_id: str, action: str, schema: Document) -> Response:
 def accept(quote_id: str) -> Response:
     """Accept a quote, or one of its choices: a ticket for each job, a promised day.
 
-    The tickets are calculated before storage is asked to change anything; a quote that is changed
+    The tickets are made before storage is asked to change anything; a quote that is changed
     meanwhile is not accepted.
     """
     press = pressed(principal("counter"))
@@ -95,10 +94,9 @@ def accept(quote_id: str) -> Response:
         QUOTE_LIFE.after(stands(was.head, press), "accept", was.head.number)
         number = quotes.to_take(was.head, words.revision)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, number)
-    estimate = reworked(revision)
-    total = estimate.totals.total
-    deposit = deposit_due(total, estimate.basis.shop)
-    taken = Taken(number, total, deposit, made_tickets(estimate), sale_of(estimate))
+    sold = worked(revision)
+    total = sold.estimate.totals.total
+    taken = Taken(number, total, sold.deposit, made_tickets(sold.estimate), sold.sale)
     with wired.units.writing() as uow:
         principal("counter", uow=uow)
         press = quotes.in_turn(uow, press)
@@ -119,7 +117,7 @@ def promise(quote_id: str) -> Response:
         was = found_quote(uow, asks, quote_id)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
         waiting = uow.tickets.open_minutes(asks.shop_id)
-        own = exact_sum(job.minutes for job in reworked(revision).jobs)
+        own = exact_sum(job.minutes for job in worked(revision).estimate.jobs)
         day = was.head.promised
         if day is None and was.head.status in OPEN:
             day = quotes.promised_day(uow, asks.shop_id, own, press)

@@ -7,10 +7,9 @@ from typing import Any
 
 from flask import Blueprint, Response
 
-from schemas.estimates.workings import all_workings
 from schemas.quotes.answer import StoredQuoteDocuments, listed_document
 from schemas.quotes.records import Footing, NewQuote, QuoteHead, StoredQuote
-from schemas.quotes.reworking import reworked
+from schemas.quotes.workings import workings_document
 from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
 from service.api.http.body import json_bytes, read_json
@@ -185,5 +184,4 @@ def workings(quote_id: str) -> Response:
     with wiring().units.reading() as uow:
         head = found_quote(uow, asks, quote_id).head
         revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)
-    rows = all_workings(reworked(revision))
-    return answer({"number": head.number, "revision": head.revision, "workings": rows})
+    return answer(workings_document(head, revision))

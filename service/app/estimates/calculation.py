@@ -6,6 +6,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Protocol
 
+from schemas.quotes.figures.documents import Worked
 from schemas.quotes.records import Paper
 from service.app.keys.access import Principal
 from service.app.prices.book import price_list_in_force
@@ -28,8 +29,12 @@ class QuoteDocuments(Protocol):
         """Return the items, prices, times and settings used."""
         ...
 
-    def costs(self, estimate: Estimate) -> bytes:
+    def costs(self, worked: Worked) -> bytes:
         """Return costs, margins and markups."""
+        ...
+
+    def figures(self, worked: Worked) -> bytes:
+        """Return every figure exactly."""
         ...
 
     def customer(self, customer: Customer) -> bytes:

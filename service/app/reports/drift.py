@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from schemas.quotes.records import QuoteHead, Revision
 from schemas.quotes.request import QUOTE_REQUEST
-from schemas.quotes.reworking import stored_basis
+from schemas.quotes.stored import stored_basis
 from schemas.reports.drift import DRIFT
 from schemas.reports.table import Report
 from schemas.wire.document import read

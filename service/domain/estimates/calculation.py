@@ -27,6 +27,12 @@ from service.domain.prices.totals import JobMoney, Totals, job_money, totals
 from service.domain.shop import Shop
 from service.domain.value import dataclass
 
+CALCULATION = 1
+"""The number of this calculation: it rises with every change that can change a figure.
+
+A stored quote keeps its figures, and the number of the calculation that worked them out.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Basis:

@@ -283,6 +283,23 @@ def assemble(spec: JobSpec, shop: Shop, catalogue: Catalogue) -> Job:
         JobRefused: with every fault found, pointers relative to the job.
     """
     run = Assembly(spec, shop, catalogue)
+    job = _made(run)
+    if run.faults or job is None:
+        raise JobRefused(run.faults)
+    return job
+
+
+def assembled_before(spec: JobSpec, shop: Shop, catalogue: Catalogue) -> Job | None:
+    """Return a job that was accepted before, whatever this release would refuse in it.
+
+    None if it has no artwork.
+    """
+    return _made(Assembly(spec, shop, catalogue))
+
+
+def _made(run: Assembly) -> Job | None:
+    """Return the job of a run, whose faults are then known; None without an artwork."""
+    spec = run.spec
     artwork = run.artwork()
     run.presentation()
     lengths = run.lengths()
@@ -291,8 +308,8 @@ def assemble(spec: JobSpec, shop: Shop, catalogue: Catalogue) -> Job:
     mounting, mount = run.mounting()
     backing = run.find(spec.backing, Board, "/backing/board") if spec.backing else None
     frames, finishing = run.frames(), run.finishing()
-    if run.faults or artwork is None:
-        raise JobRefused(run.faults)
+    if artwork is None:
+        return None
     return Job(
         label=spec.label,
         quantity=spec.quantity,

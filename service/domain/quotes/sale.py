@@ -7,12 +7,12 @@ the reports equal the sum of the shop's quotes added by hand.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
 from service.domain.estimates.calculation import Estimate, JobEstimate, money_of
-from service.domain.estimates.costs import job_cost
+from service.domain.estimates.costs import JobCost, job_cost
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Moulding
 from service.domain.measure.length import Size
@@ -62,11 +62,12 @@ class Sale:
     materials: tuple[UsedMaterial, ...]
 
 
-def sale_of(done: Estimate) -> Sale:
-    """Return the sale made by accepting an estimate."""
+def sale_of(done: Estimate, costs: Sequence[JobCost] | None = None) -> Sale:
+    """Return the sale made by accepting an estimate; `costs` are its jobs', if known."""
     basis = done.basis
-    costs = [job_cost(job, basis).total for job in done.jobs]
-    known = [cost for cost in costs if cost is not None]
+    if costs is None:
+        costs = [job_cost(job, basis) for job in done.jobs]
+    known = [cost.total for cost in costs if cost.total is not None]
     whole = len(known) == len(costs)
     own = Currency(basis.shop.currency)
     return Sale(

@@ -120,6 +120,7 @@ def _revision(revision: WholeRevision) -> dict[str, Any]:
         "request": working.request.decode(),
         "result": working.result.decode(),
         "costs": working.costs.decode(),
+        "figures": None if working.figures is None else working.figures.decode(),
         "papers": [[paper.kind, paper.digest] for paper in working.papers],
     }
 
@@ -128,9 +129,9 @@ def _revision_of(said: dict[str, Any], papers: Mapping[str, bytes]) -> WholeRevi
     own = tuple(Paper(kind, digest, papers[digest]) for kind, digest in said["papers"])
     request, result, costs = (said[name].encode() for name in ("request", "result", "costs"))
     made = datetime.fromisoformat(said["created_at"])
-    return WholeRevision(
-        said["number"], made, said["choice"], Revision(request, result, own, costs)
-    )
+    figures = _bytes(said.get("figures"))  # files of releases before have none
+    working = Revision(request, result, own, costs, figures)
+    return WholeRevision(said["number"], made, said["choice"], working)
 
 
 def _event(stored: StoredEvent) -> dict[str, Any]:

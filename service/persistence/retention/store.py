@@ -9,14 +9,14 @@ from typing import Any
 from sqlalchemy import ColumnElement, Table, and_, delete, exists, func, select, tuple_, update
 
 from schemas.events.records import StoredEvent
-from schemas.quotes.records import Paper, Revision
+from schemas.quotes.records import Paper
 from service.domain.quotes.life import DECLINED, OPEN, WITHDRAWN
 from service.persistence.events.feed import stored_event
 from service.persistence.events.tables import events
 from service.persistence.events.webhooks import webhook_endpoints as ends
 from service.persistence.keys.idempotency import idempotent_requests as answers
 from service.persistence.keys.keyring import api_keys
-from service.persistence.quotes import SqlPapers, head_of, quote_revisions, quotes
+from service.persistence.quotes import SqlPapers, head_of, quote_revisions, quotes, revision_of
 from service.persistence.reports.facts import sales
 from service.persistence.retention.customers import is_address_of, without_customer
 from service.persistence.retention.records import QuoteSeen, WholeQuote, WholeRevision
@@ -201,5 +201,4 @@ def _some(session: Session, shop_id: str, ids: Sequence[str]) -> Iterator[WholeQ
 
 
 def _revision(row: Any, papers: tuple[Paper, ...]) -> WholeRevision:
-    working = Revision(row.request, row.result, papers, row.costs)
-    return WholeRevision(row.revision, row.created_at, row.choice, working)
+    return WholeRevision(row.revision, row.created_at, row.choice, revision_of(row, papers))

@@ -68,7 +68,14 @@ HEADS = st.builds(
     reason=TEXT,
     offered_from=WHOLE,
 )
-WORKINGS = st.builds(Revision, request=DOCUMENTS, result=DOCUMENTS, papers=PAPERS, costs=DOCUMENTS)
+WORKINGS = st.builds(
+    Revision,
+    request=DOCUMENTS,
+    result=DOCUMENTS,
+    papers=PAPERS,
+    costs=DOCUMENTS,
+    figures=st.none() | DOCUMENTS,
+)
 QUOTES = st.builds(
     WholeQuote,
     head=HEADS,

@@ -20,9 +20,10 @@ from schemas.quotes.answer import (
     listed_document,
     quote_document,
 )
+from schemas.quotes.figures.documents import worked_now
 from schemas.quotes.records import QuoteHead, Revision
 from schemas.quotes.request import QUOTE_REQUEST
-from schemas.quotes.reworking import CountsOtherwise, reworked, stored_basis
+from schemas.quotes.stored import stored_basis, worked
 from schemas.wire.document import read
 from schemas.wire.figures import instant
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
@@ -64,7 +65,8 @@ def _revision(asked: bytes, basis: Basis = BASIS) -> Revision:
         "request": asked,
         "result": DOCUMENTS.result(done),
         "papers": DOCUMENTS.papers(done),
-        "costs": DOCUMENTS.costs(done),
+        "costs": DOCUMENTS.costs(worked_now(done)),
+        "figures": DOCUMENTS.figures(worked_now(done)),
     }
     return Revision(**kept)
 
@@ -79,9 +81,11 @@ SETS = [
 @pytest.mark.parametrize("names", SETS, ids="+".join)
 def test_a_quote_explains_itself_from_what_it_keeps_alone(names: tuple[str, ...]) -> None:
     revision = _revision(_asked(*names))
-    again = reworked(revision)
+    kept = worked(revision)
+    again = kept.estimate
     assert DOCUMENTS.result(again) == revision.result
-    assert DOCUMENTS.costs(again) == revision.costs
+    assert DOCUMENTS.costs(kept) == revision.costs
+    assert DOCUMENTS.figures(kept) == revision.figures
     assert DOCUMENTS.papers(again) == revision.papers
 
 
@@ -95,78 +99,6 @@ def test_it_keeps_what_it_used_and_nothing_else() -> None:
     assert used <= {rule.code for rule in basis.price_list.rules}
     for code, item in basis.catalogue.items.items():
         assert item == BASIS.catalogue.items[code]
-
-
-def test_a_result_that_does_not_come_out_again_is_not_explained() -> None:
-    revision = _revision(_asked("harbour_etching"))
-    total = json.loads(revision.result)["totals"]["total"].encode()
-    assert b'"' + total + b'"' in revision.result
-    other = revision.result.replace(b'"' + total + b'"', b'"' + total[:-1] + b'x"')
-    with pytest.raises(CountsOtherwise):
-        reworked(replace(revision, result=other))
-
-
-@pytest.mark.parametrize(
-    ("earlier", "today"),
-    [
-        (b'"advisories":[', b'"advisories":[{"code":"gone","severity":"info"},'),
-        (b'"description":"', b'"description":"In other words: '),
-        (b'"totals":{', b'"totals":{'),
-    ],
-    ids=["an advisory that is gone", "another wording", "the same"],
-)
-def test_wording_and_advisories_of_an_earlier_release_refuse_nothing(
-    earlier: bytes, today: bytes
-) -> None:
-    revision = _revision(_asked("harbour_etching"))
-    assert earlier in revision.result
-    stored = revision.result.replace(earlier, today).replace(b",}", b"}").replace(b",]", b"]")
-    assert reworked(replace(revision, result=stored)).totals == reworked(revision).totals
-
-
-def test_a_field_that_an_earlier_release_did_not_have_refuses_nothing() -> None:
-    revision = _revision(_asked("harbour_etching"))
-    document = json.loads(revision.result)
-    for job in document["jobs"]:
-        del job["sizes"]["weight_kg"], job["sizes"]["united_inches"]
-        for line in job["lines"]:
-            del line["rule"]
-    stored = json.dumps(document).encode()
-    assert reworked(replace(revision, result=stored)).totals == reworked(revision).totals
-
-
-@pytest.mark.parametrize(
-    "path",
-    [
-        ("totals", "tax"),
-        ("jobs", 0, "subtotal"),
-        ("jobs", 0, "lines", 0, "quantity"),
-        ("jobs", 0, "cut_list", 0, "width", "mm"),
-        ("jobs", 0, "materials", 0, "quantity"),
-        ("jobs", 0, "labour", "minutes"),
-    ],
-)
-def test_a_figure_that_comes_out_otherwise_is_not_explained(path: tuple[str | int, ...]) -> None:
-    revision = _revision(_asked("harbour_etching"))
-    document = json.loads(revision.result)
-    place = document
-    for name in path[:-1]:
-        place = place[name]
-    assert place[path[-1]] != "0.01"
-    place[path[-1]] = "0.01"
-    with pytest.raises(CountsOtherwise):
-        reworked(replace(revision, result=json.dumps(document).encode()))
-
-
-def test_papers_of_other_figures_are_not_explained() -> None:
-    revision = _revision(_asked("harbour_etching"))
-    changed = tuple(
-        paper._replace(document=paper.document.replace(b'"1.1"', b'"1.2"'))
-        for paper in revision.papers
-    )
-    assert changed != revision.papers
-    with pytest.raises(CountsOtherwise):
-        reworked(replace(revision, papers=changed))
 
 
 def test_what_did_not_change_is_the_same_paper_from_quote_to_quote() -> None:

@@ -1,0 +1,1 @@
+"""The figures of a stored quote: kept exactly, so that nothing is calculated again."""

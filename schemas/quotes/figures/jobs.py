@@ -1,0 +1,203 @@
+"""A job as it was made up: its items by code, and every default that was filled in."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any, cast
+
+from schemas.quotes.figures import records as kept
+from service.domain.estimates.calculation import Basis
+from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.frame import Frame
+from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job
+from service.domain.jobs.mat import Grid, Layout, Mat, Placed, PlacedWindow, Single
+from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
+
+
+def keep_size(size: Size) -> kept.Size:
+    """Return a size to keep."""
+    return size.width.ticks, size.height.ticks
+
+
+def maybe_size(size: Size | None) -> kept.Size | None:
+    """Return a size to keep, or None."""
+    return None if size is None else (size.width.ticks, size.height.ticks)
+
+
+def keep_sides(sides: Sides) -> kept.Sides:
+    """Return four sides to keep."""
+    return sides.top.ticks, sides.right.ticks, sides.bottom.ticks, sides.left.ticks
+
+
+def text(value: Fraction | None) -> str:
+    """Return a number to keep; empty for None."""
+    return "" if value is None else str(value)
+
+
+def the_length(ticks: int) -> Length:
+    """Return a kept length."""
+    return Length(ticks) if ticks else ZERO
+
+
+def the_size(size: kept.Size) -> Size:
+    """Return a kept size."""
+    return Size(Length(size[0]), Length(size[1]))
+
+
+def the_sides(sides: kept.Sides) -> Sides:
+    """Return four kept sides."""
+    return Sides(*map(Length, sides)) if any(sides) else NO_SIDES
+
+
+def exact(value: str) -> Fraction:
+    """Return a kept number."""
+    over, _, under = value.partition("/")
+    return Fraction(int(over), int(under or 1))
+
+
+def the_number(value: str) -> Fraction | None:
+    """Return a kept number; None for an empty one."""
+    return exact(value) if value else None
+
+
+def keep_job(job: Job) -> kept.Job:
+    """Return a job to keep."""
+    return kept.Job(
+        artwork=_keep_artwork(job.artwork),
+        presentation=job.presentation,
+        label=job.label,
+        quantity=job.quantity,
+        overlap=job.overlap.ticks,
+        float_margin=job.float_margin.ticks,
+        gap=job.gap.ticks,
+        openings=_keep_layout(job.openings),
+        mats=tuple(
+            kept.Mat(m.board.code, m.bevel, keep_sides(m.reveal), _code(m.fillet)) for m in job.mats
+        ),
+        border=keep_sides(job.border) if job.border else None,
+        fit_to=maybe_size(job.fit_to),
+        bottom_weight=job.bottom_weight.ticks,
+        glazing=_keep_glazing(job.glazing) if job.glazing else None,
+        mounting=_code(job.mounting),
+        mount=_code(job.mount),
+        backing=_code(job.backing),
+        frames=tuple(
+            kept.Frame(f.moulding.code, f.supply, f.sides, _code(f.fillet)) for f in job.frames
+        ),
+        finishing=tuple(method.code for method in job.finishing),
+        preservation_grade=job.preservation_grade,
+        fees=job.fees,
+        discounts=tuple(map(keep_discount, job.discounts)),
+    )
+
+
+def _code(named: Any) -> str:
+    return named.code if named else ""
+
+
+def _keep_artwork(art: Artwork) -> kept.Artwork:
+    return kept.Artwork(keep_size(art.size), art.thickness.ticks, art.kind)
+
+
+def _keep_layout(layout: Layout) -> kept.Layout:
+    if isinstance(layout, Placed):
+        windows = (
+            kept.PlacedWindow(_keep_artwork(each.artwork), each.x.ticks, each.y.ticks, each.shape)
+            for each in layout.windows
+        )
+        return kept.Layout(windows=tuple(windows))
+    if isinstance(layout, Grid):
+        return kept.Layout(layout.shape, layout.rows, layout.columns, layout.gutter.ticks)
+    return kept.Layout(layout.shape)
+
+
+def _keep_glazing(glazing: GlazingChoice) -> kept.Glazing:
+    return kept.Glazing(glazing.sheet.code, glazing.spacer.ticks, _code(glazing.spacer_item))
+
+
+def keep_discount(discount: Discount) -> kept.Discount:
+    """Return a discount to keep."""
+    percent, amount = text(discount.percent), text(discount.amount)
+    return kept.Discount(discount.reason, percent, amount, discount.component)
+
+
+def keep_conditions(conditions: Conditions) -> kept.Conditions | None:
+    """Return the conditions of a document to keep; None if there are none."""
+    if conditions == PLAIN:
+        return None
+    discounts = tuple(map(keep_discount, conditions.discounts))
+    return kept.Conditions(discounts, conditions.exempt, conditions.place)
+
+
+def the_job(job: kept.Job, basis: Basis) -> Job:
+    """Return a kept job, with the items and methods of its basis."""
+    item: Any = basis.catalogue.items.get  # of the right kinds: they were when the job was made
+    return Job(
+        label=job.label,
+        quantity=job.quantity,
+        artwork=_artwork(job.artwork),
+        presentation=cast(Any, job.presentation),
+        overlap=the_length(job.overlap),
+        float_margin=the_length(job.float_margin),
+        gap=the_length(job.gap),
+        openings=_layout(job.openings),
+        mats=tuple(
+            Mat(item(m.board), cast(Any, m.bevel), the_sides(m.reveal), item(m.fillet))
+            for m in job.mats
+        ),
+        border=the_sides(job.border) if job.border else None,
+        fit_to=the_size(job.fit_to) if job.fit_to else None,
+        bottom_weight=the_length(job.bottom_weight),
+        glazing=_glazing(job.glazing, item) if job.glazing else None,
+        mounting=basis.shop.mounting_method(job.mounting) if job.mounting else None,
+        mount=item(job.mount),
+        backing=item(job.backing),
+        frames=tuple(
+            Frame(item(f.moulding), cast(Any, f.supply), f.sides, item(f.fillet))
+            for f in job.frames
+        ),
+        finishing=tuple(m for m in map(basis.shop.finish, job.finishing) if m is not None),
+        preservation_grade=job.preservation_grade,
+        fees=job.fees,
+        discounts=tuple(map(the_discount, job.discounts)),
+    )
+
+
+def _artwork(art: kept.Artwork) -> Artwork:
+    return Artwork(the_size(art.size), the_length(art.thickness), art.kind)
+
+
+def _layout(layout: kept.Layout) -> Layout:
+    shape = cast(Any, layout.shape)
+    if layout.windows:
+        return Placed(
+            tuple(
+                PlacedWindow(_artwork(w.artwork), Length(w.x), Length(w.y), cast(Any, w.shape))
+                for w in layout.windows
+            )
+        )
+    if layout.rows:
+        return Grid(layout.rows, layout.columns, the_length(layout.gutter), shape)
+    return Single(shape)
+
+
+def _glazing(glazing: kept.Glazing, item: Any) -> GlazingChoice:
+    return GlazingChoice(item(glazing.sheet), the_length(glazing.spacer), item(glazing.spacer_item))
+
+
+def the_discount(discount: kept.Discount) -> Discount:
+    """Return a kept discount."""
+    return Discount(
+        reason=discount.reason,
+        percent=the_number(discount.percent),
+        amount=the_number(discount.amount),
+        component=discount.component,
+    )
+
+
+def the_conditions(conditions: kept.Conditions | None) -> Conditions:
+    """Return kept conditions."""
+    if conditions is None:
+        return PLAIN
+    discounts = tuple(map(the_discount, conditions.discounts))
+    return Conditions(discounts=discounts, exempt=conditions.exempt, place=conditions.place)

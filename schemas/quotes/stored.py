@@ -1,0 +1,105 @@
+"""Stored quotes as they were worked out: nothing of them is calculated again.
+
+A revision keeps its figures, and the papers they rest on: items, rules, times and settings. It is
+sold, planned, explained and made into tickets by those. Nothing is read from the shop's current
+data, and no release refuses a quote because it would calculate it differently.
+
+A revision that a release before figures stored, or one that runs beside this one, has none: its
+figures are then read from its answer (`answered`).
+"""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from typing import Any
+
+from schemas.labour import load_labour_standard
+from schemas.materials.catalogue import load_cost, load_item
+from schemas.prices.lists import load_price_list
+from schemas.quotes.figures.answered import worked_as_answered
+from schemas.quotes.figures.documents import Worked, worked_then
+from schemas.quotes.figures.records import read_figures
+from schemas.quotes.records import Revision
+from schemas.quotes.request import QUOTE_REQUEST
+from schemas.shop import load_shop
+from schemas.wire.document import read
+from schemas.wire.fields import kept_text
+from service.domain.errors import Conflict, JobRefused
+from service.domain.estimates.calculation import Basis, Estimate, estimate_request
+from service.domain.materials.catalogue import Catalogue
+from service.domain.quotes.life import QuoteRequest
+from service.domain.shop import Shop
+
+
+@kept_text()
+def worked(revision: Revision) -> Worked:
+    """Return a stored revision as it was worked out.
+
+    Raises:
+        Conflict: it keeps no figures, and this release cannot read what it was calculated from.
+    """
+    basis = stored_basis(revision)
+    if revision.figures is not None:
+        return worked_then(read_figures(revision.figures), basis)
+    try:
+        asked = stored_request(revision, basis)
+    except JobRefused as refused:
+        told = "an early release stored this quote, and its request can no longer be read"
+        raise Conflict(f"{told} ({refused.message}); send it anew as a revision") from refused
+    return worked_as_answered(_document(revision.result), _document(revision.costs), asked, basis)
+
+
+@kept_text()
+def worked_again(revision: Revision) -> Estimate | None:
+    """Return a stored revision calculated again by this release, to compare the two.
+
+    None if this release refuses what it asks for.
+    """
+    basis = stored_basis(revision)
+    try:
+        asked = stored_request(revision, basis)
+        return estimate_request(asked.jobs, basis, asked.conditions)
+    except JobRefused:
+        return None
+
+
+@kept_text()
+def stored_request(revision: Revision, basis: Basis) -> QuoteRequest:
+    """Return the document that a stored revision was calculated from.
+
+    Raises:
+        JobRefused: this release cannot read it.
+    """
+    request: QuoteRequest = read(
+        QUOTE_REQUEST, _document(revision.request), unit=basis.shop.ruler.unit
+    )
+    return request
+
+
+@kept_text()
+def stored_basis(revision: Revision) -> Basis:
+    """Return the shop, items, times and prices stored with a quote."""
+    kept: dict[str, Any] = {paper.kind: _document(paper.document) for paper in revision.papers}
+    papers = [_document(paper.document) for paper in revision.papers if paper.kind == "item"]
+    items = [(load_item(paper["item"]), paper["costs"]) for paper in papers]
+    return Basis(
+        load_shop(kept["shop"]),
+        Catalogue(
+            {item.code: item for item, _ in items},
+            {item.code: tuple(map(load_cost, costs)) for item, costs in items},
+        ),
+        load_labour_standard(kept["labour_standard"]),
+        load_price_list(kept["price_list"]),
+    )
+
+
+@kept_text()
+def stored_shop(revision: Revision) -> Shop:
+    """Return the shop's settings stored with a quote; lengths show on that day's ruler."""
+    papers = (paper.document for paper in revision.papers if paper.kind == "shop")
+    return load_shop(_document(next(papers)))
+
+
+def _document(text: bytes) -> Any:
+    return json.loads(text, parse_float=Decimal)
