@@ -109,7 +109,7 @@ def _sheet_step(step: SheetStep, names: Names, figures: Figures) -> Json:
         "kerf": figures.length(Length(step.kerf)),
         "falls": _fallen(step.falls, names, figures),
         "rests": None if step.rests is None else _fallen(step.rests, names, figures),
-        "text": _sheet_text(step, setting["shop"], names, figures),
+        "text": _sheet_text(step, setting.shop, names, figures),
     }
 
 
@@ -133,7 +133,7 @@ def _sheet_text(step: SheetStep, setting: str, names: Names, figures: Figures) -
 
 
 def _said(fallen: Fallen, names: Names, figures: Figures) -> str:
-    sides = (figures.length(Length(side))["shop"] for side in (fallen.width, fallen.height))
+    sides = (figures.length(Length(side)).shop for side in (fallen.width, fallen.height))
     shown, size = names.shown(fallen), " x ".join(sides)
     if fallen.outcome is Outcome.PIECE:
         return f"piece {shown}, {size}"
@@ -196,7 +196,7 @@ def _stick_steps(steps: Sequence[StickStep], names: Names, figures: Figures) -> 
                 "kerf": figures.length(Length(step.kerf)),
                 "falls": _fallen(step.falls, names, figures),
                 "left": figures.length(Length(step.left)),
-                "text": _stick_text(step, setting["shop"], names, trimmed=trimmed),
+                "text": _stick_text(step, setting.shop, names, trimmed=trimmed),
             }
         )
         trimmed = step.falls.outcome is not Outcome.PIECE

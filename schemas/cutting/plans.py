@@ -33,7 +33,7 @@ from schemas.cutting.records import (
 from schemas.cutting.request import read_plan_request
 from schemas.cutting.wanted import ticket_wishes
 from schemas.materials.records import StockSize
-from schemas.wire.figures import Figures, Json, instant, number
+from schemas.wire.figures import Figures, Json, instant, number, written
 from service.domain.cutting.plan import Reason, SheetPlan, StickPlan
 from service.domain.measure.length import Length
 from service.domain.measure.money import Currency
@@ -59,7 +59,7 @@ class WrittenPlans:
 
     def written(self, plan: CutPlan, shop: Shop) -> tuple[bytes, bytes]:
         """Return the plan's document and its costs document."""
-        return orjson.dumps(plan_document(plan, shop)), orjson.dumps(costs_document(plan, shop))
+        return written(plan_document(plan, shop)), written(costs_document(plan, shop))
 
 
 def plan_document(plan: CutPlan, shop: Shop) -> Json:
@@ -159,7 +159,7 @@ def alike(uses: Sequence[Json]) -> list[Json]:
             **{name: use.get(name) for name in ("source", "label", "width", "height", "length")},
             "placements": [{**one, "copy": 0} for one in _rows(use["placements"])],
         }
-        groups.setdefault(orjson.dumps(key).decode(), []).append(int(str(use["use"])))
+        groups.setdefault(written(key).decode(), []).append(int(str(use["use"])))
     return [{"use": same[0], "count": len(same), "uses": same} for same in groups.values()]
 
 

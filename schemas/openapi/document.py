@@ -16,6 +16,7 @@ from apispec import APISpec
 from schemas.openapi.answers.cutting import CUTTING_ANSWERS
 from schemas.openapi.answers.delivery import DELIVERY_ANSWERS
 from schemas.openapi.answers.quotes import ANSWERS
+from schemas.openapi.components import record_shapes
 from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
 from schemas.openapi.operations.catalogue import catalogue_paths
@@ -151,6 +152,7 @@ def openapi_document() -> dict[str, Any]:
         **DELIVERY_ANSWERS,
         **CUTTING_ANSWERS,
         **report_shapes(),
+        **record_shapes(),
     }
     for name, shape in shapes.items():
         components.schema(name, shape)

@@ -17,6 +17,11 @@ from typing import Any
 Shape = dict[str, Any]
 SIDES = ("top", "right", "bottom", "left")
 NOTHING: Mapping[str, Shape] = MappingProxyType({})
+INSTANT = {
+    "type": "string",
+    "format": "date-time",
+    "pattern": r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z$",
+}
 UNTIL: Shape = {
     "type": ["string", "null"],
     "format": "date-time",

@@ -16,7 +16,7 @@ from schemas.prices.lists import dump_price_list
 from schemas.quotes.records import Paper, QuoteHead
 from schemas.shop import dump_shop
 from schemas.tickets.records import TicketHead
-from schemas.wire.figures import Json, instant, ratio, spliced
+from schemas.wire.figures import Json, instant, ratio, spliced, written
 from service.domain.estimates.calculation import Basis, Estimate
 from service.domain.estimates.costs import JobCost, job_cost, margin, markup
 from service.domain.materials.catalogue import AnyItem, ItemCost
@@ -70,7 +70,7 @@ class StoredQuoteDocuments:
 
     def result(self, estimate: Estimate) -> bytes:
         """Return the answer as JSON, without costs."""
-        return orjson.dumps(estimate_document(estimate))
+        return written(estimate_document(estimate))
 
     def customer(self, customer: Customer) -> bytes:
         """Return the customer as JSON."""

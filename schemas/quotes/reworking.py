@@ -12,8 +12,6 @@ import json
 from decimal import Decimal
 from typing import Any
 
-import orjson
-
 from schemas.estimates.answer import estimate_document
 from schemas.labour import load_labour_standard
 from schemas.materials.catalogue import load_cost, load_item
@@ -23,6 +21,7 @@ from schemas.quotes.request import QUOTE_REQUEST
 from schemas.shop import load_shop
 from schemas.wire.document import read
 from schemas.wire.fields import kept_text
+from schemas.wire.figures import written
 from service.domain.errors import DomainError
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.materials.catalogue import Catalogue
@@ -48,7 +47,7 @@ def reworked(revision: Revision) -> Estimate:
     basis = stored_basis(revision)
     request = read(QUOTE_REQUEST, _document(revision.request), unit=basis.shop.ruler.unit)
     estimate = estimate_request(request.jobs, basis, request.conditions)
-    now = orjson.dumps(estimate_document(estimate))
+    now = written(estimate_document(estimate))
     if now != revision.result and not _stands(_document(revision.result), _document(now)):
         raise CountsOtherwise(
             "this quote was worked out by an earlier release, which counted otherwise; its figures "

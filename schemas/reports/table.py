@@ -12,10 +12,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-import orjson
-
 from schemas.wire.csv import guarded
-from schemas.wire.figures import Json, instant
+from schemas.wire.figures import Json, instant, written
 from service.domain.reports import Span
 
 TOGETHER = 200
@@ -73,7 +71,7 @@ def report_document(report: Report) -> bytes:
         "rows": list(report.rows),
         "totals": list(report.totals),
     }
-    return orjson.dumps(document)
+    return written(document)
 
 
 def csv_lines(report: Report) -> Iterator[bytes]:

@@ -176,7 +176,7 @@ def _spoiled_row(each: StoredSpoilage, shop: Shop, described: Callable[[str], st
     cost = one.cost_minor
     figures = Figures(shop.ruler)
     sides = [one.width, one.height] if one.height else [one.width]
-    marks = " x ".join(figures.length(side)["shop"] for side in sides)
+    marks = " x ".join(figures.length(side).shop for side in sides)
     return {
         "at": instant(one.at),
         "day": shop_day(shop, one.at).isoformat(),

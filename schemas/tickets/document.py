@@ -177,7 +177,8 @@ def _place(window: Window, figures: Figures) -> Json:
     return {
         "x": figures.length(window.x),
         "y": figures.length(window.y),
-        **figures.size(window.size),
+        "width": figures.length(window.size.width),
+        "height": figures.length(window.size.height),
     }
 
 

@@ -9,11 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-import orjson
-
 from schemas.tickets.document import ticket_document
 from schemas.tickets.records import MadeTicket, StoredTicket, TicketHead
-from schemas.wire.figures import Json, instant, number, spliced
+from schemas.wire.figures import Json, instant, number, spliced, written
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.shop import Shop
 from service.domain.tickets.make import make_ticket
@@ -45,7 +43,7 @@ def _made(job: JobEstimate, shop: Shop) -> MadeTicket:
         label=ticket.label,
         quantity=ticket.quantity,
         minutes=ticket.minutes,
-        document=orjson.dumps(ticket_document(ticket)),
+        document=written(ticket_document(ticket)),
         lots=first_lots(ticket.pieces),
     )
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from schemas.cutting.records import PLAN_LIFE
 from schemas.materials.records import OFFCUT_LIFE
-from schemas.openapi.answers.quotes import INSTANT
 from schemas.openapi.shapes import (
+    INSTANT,
     NEXT,
     Shape,
     growing,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from schemas.events.records import ENDPOINT_STATES, MESSAGE_STATES
 from schemas.keys import SCOPES
-from schemas.openapi.answers.quotes import INSTANT
 from schemas.openapi.shapes import (
+    INSTANT,
     NEXT,
     Shape,
     growing,

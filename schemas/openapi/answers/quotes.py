@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from schemas.openapi.answers.jobs import CUT, JOB, MONEY
 from schemas.openapi.answers.life import LIFE
+from schemas.openapi.answers.problems import PROBLEM
 from schemas.openapi.answers.tickets import DAY_OR_NULL, TICKETS
 from schemas.openapi.shapes import (
     FIGURES,
+    INSTANT,
     POINTER,
     UNTIL,
     Shape,
@@ -26,11 +28,6 @@ CURRENCY: Shape = {
     "type": "string",
     "pattern": "^[A-Z]{3}$",
     "description": "The currency of every amount (ISO 4217).",
-}
-INSTANT = {
-    "type": "string",
-    "format": "date-time",
-    "pattern": r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z$",
 }
 RATIO = {"type": ["string", "null"], "pattern": r"^-?[0-9]+(\.[0-9]{1,4})?$"}
 EARNED: dict[str, Shape] = {
@@ -205,44 +202,6 @@ SWEEP: dict[str, Shape] = {
             "refused": listed(ref("RefusedChoice"), "Those that will not."),
         },
     ),
-}
-PROBLEM: dict[str, Shape] = {
-    "Problem": thing(
-        "Why a request was refused (RFC 9457).",
-        {
-            "type": {
-                "type": "string",
-                "format": "uri",
-                "description": "What kind of problem it is: stable, for programs. The list stands "
-                "in this document's description.",
-            },
-            "title": text("The kind of problem, in words."),
-            "status": {"type": "integer", "minimum": 400, "maximum": 599, "description": "HTTP's."},
-            "detail": text("What happened this time, and what to do."),
-        },
-        {
-            "errors": listed(ref("ProblemFault"), "Everything that is wrong, each with its place."),
-            "present": ref("Present"),
-        },
-    ),
-    "Present": thing(
-        "What stands there now, where a change was refused for it.",
-        {"status": text("The present state.")},
-        {
-            "possible": listed(text("A step."), "What could be done instead."),
-            "etag": text("The present entity tag."),
-        },
-    ),
-    "ProblemFault": {
-        "oneOf": [
-            ref("Fault"),
-            thing(
-                "A query parameter that makes no sense.",
-                {"parameter": text("Its name."), "detail": text("What is wrong with it.")},
-            ),
-        ],
-        "description": "One thing that is wrong, and where: in the document, or in the query.",
-    },
 }
 HEALTH: dict[str, Shape] = {
     "Health": thing(

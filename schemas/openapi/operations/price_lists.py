@@ -6,7 +6,6 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.openapi.answers.quotes import INSTANT
 from schemas.openapi.operations.price_list_words import WORDS
 from schemas.openapi.operations.records import (
     BODY,
@@ -23,6 +22,7 @@ from schemas.openapi.operations.records import (
 )
 from schemas.openapi.parts import refusals, scopes
 from schemas.openapi.shapes import (
+    INSTANT,
     NEXT,
     Shape,
     growing,

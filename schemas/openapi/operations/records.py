@@ -11,11 +11,10 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.openapi.answers.quotes import INSTANT
 from schemas.openapi.examples import answer_examples, request_examples
 from schemas.openapi.parts import header_refs
 from schemas.openapi.requests import schema_name
-from schemas.openapi.shapes import NOTHING, Shape, listed, ref, thing, whole
+from schemas.openapi.shapes import INSTANT, NOTHING, Shape, listed, ref, thing, whole
 from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Several
 from schemas.wire.fields import ExactNumber

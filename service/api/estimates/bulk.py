@@ -10,12 +10,11 @@ from http import HTTPStatus
 from tempfile import SpooledTemporaryFile
 from typing import IO
 
-import orjson
 from flask import Blueprint, Response, request
 
 from schemas.estimates.answer import estimate_document, totals_document
 from schemas.quotes.answer import costs_document
-from schemas.wire.figures import Json
+from schemas.wire.figures import Json, written
 from service.api.estimates.body import asked_currency, read_request
 from service.api.http.body import read_json
 from service.api.http.context import admit_more, per_minute_of, principal, take_more, wiring
@@ -222,7 +221,7 @@ class Estimator:
         self.within(done)
         head: Json = {"line": line.number, "reference": request.reference}
         told = head | self._document(done, jobs, request)
-        return orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE)
+        return written(told) + b"\n"
 
     def _jobs(self, currency: str) -> RepeatedJobs:
         found = self._known.get(currency)

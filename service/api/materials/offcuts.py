@@ -10,7 +10,7 @@ from marshmallow import ValidationError
 from schemas.materials.records import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
 from schemas.materials.stock import DISCARD, OFFCUT, OFFCUT_CHANGE, offcut_document
 from schemas.wire.document import Document, read
-from schemas.wire.figures import Figures
+from schemas.wire.figures import Figures, plain
 from schemas.wire.lengths import DOCUMENT_UNIT, length_of
 from schemas.wire.shown import as_sent
 from service.api.http import negotiation, paging
@@ -132,7 +132,7 @@ def _refuse_larger(
             return
     figures = Figures(shop.ruler)
     largest = max(sizes, key=lambda size: size[0].ticks * (size[1].ticks or 1))
-    said = " x ".join(figures.length(side)["shop"] for side in largest if side)
+    said = " x ".join(figures.length(side).shop for side in largest if side)
     told = f"an offcut is no larger than what it is left of; the largest here is {said}"
     raise JobRefused([Fault("/width" if height else "/length", "bad_value", told)])
 
@@ -201,7 +201,7 @@ def _label(offcut: str, make: Callable[[dict[str, object], str], Response]) -> R
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     with wiring().units.reading() as uow:
         found = _found(uow, asks, offcut)
-    return make(offcut_document(found, {}, shop), shop.ruler.unit)
+    return make(plain(offcut_document(found, {}, shop)), shop.ruler.unit)
 
 
 def _found(uow: UnitOfWork, asks: Principal, offcut: str) -> Offcut:

@@ -13,7 +13,7 @@ from dataclasses import replace
 import orjson
 
 from schemas.estimates.answer import job_document
-from schemas.wire.figures import Figures
+from schemas.wire.figures import Figures, written
 from service.domain.estimates.calculation import (
     Basis,
     Estimate,
@@ -95,7 +95,7 @@ class RepeatedJobs:
         if rest is None:
             document = job_document(done, position, self._figures, self.basis.shop.billing)
             del document["label"]
-            rest = b"," + orjson.dumps(document)[1:]
+            rest = b"," + written(document)[1:]
             self._bytes += len(rest)
             if self._bytes > MOST_BYTES:
                 self._written.clear()

@@ -116,7 +116,7 @@ class _Have:
             return None
         width, height = max(mine, key=lambda size: _extent(*size))
         sides = [width, height] if flat else [width]
-        marks = " x ".join(self._figures.length(side)["shop"] for side in sides)
+        marks = " x ".join(self._figures.length(side).shop for side in sides)
         return _extent(width, height), f"{marks} {self._book.shop.ruler.unit}"
 
 

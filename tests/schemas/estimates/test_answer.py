@@ -12,12 +12,12 @@ from fractions import Fraction
 from math import floor
 from typing import Any
 
-import orjson
 import pytest
 
 from schemas.estimates.answer import estimate_document
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
+from schemas.wire.figures import plain
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.estimates.calculation import Basis, estimate_request
 
@@ -27,9 +27,8 @@ CENT = Fraction(1, 100)
 
 def _estimate(name: str) -> dict[str, Any]:
     request = read(QUOTE_REQUEST, demo_jobs()[name], unit="in")
-    document = estimate_document(estimate_request(request.jobs, BASIS))
-    shown: dict[str, Any] = json.loads(orjson.dumps(document))
-    return shown
+    document: dict[str, Any] = plain(estimate_document(estimate_request(request.jobs, BASIS)))
+    return document
 
 
 ESTIMATES = {name: _estimate(name) for name in demo_jobs()}
@@ -176,6 +175,6 @@ def test_a_tax_that_is_not_known_is_null_and_named() -> None:
     rates = replace(shop.taxation, rates=())
     basis = replace(BASIS, shop=replace(shop, taxation=rates))
     request = read(QUOTE_REQUEST, demo_jobs()["harbour_etching"], unit="in")
-    totals: Any = estimate_document(estimate_request(request.jobs, basis))["totals"]
+    totals: Any = plain(estimate_document(estimate_request(request.jobs, basis)))["totals"]
     assert (totals["tax"], totals["taxes"], totals["tax_unknown"]) == (None, [], ["goods"])
     assert totals["total"] == totals["subtotal"]
