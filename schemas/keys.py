@@ -5,13 +5,17 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar, Literal
+
+from msgspec import Meta
 
 from schemas.wire.base import Shape, WireField
 from schemas.wire.document import Document, Several
 from schemas.wire.faults import refusal
 from schemas.wire.fields import InstantField, OneOf, StrictInteger, Words, as_sets
-from schemas.wire.figures import Json, instant, maybe_instant
+from schemas.wire.figures import instant, maybe_instant
+from schemas.wire.record import Record, growing, said
+from schemas.wire.values import Instant, Moment, Next
 from service.domain.errors import BadValue
 
 MOST_A_MINUTE = 1_000_000
@@ -35,6 +39,7 @@ class OriginField(WireField[str]):
 MOST_OF_A_KEY = 50
 
 
+KeyState = Literal["in_force", "expired", "revoked"]
 SCOPES = ("price", "counter", "bench", "reports", "admin")
 
 
@@ -80,20 +85,58 @@ KEY_CHANGE = KeyChangeDocument()
 OVERLAP = OverlapDocument()
 
 
-def key_document(key: KeyRecord, now: datetime) -> Json:
+class Key(Record):
+    """An API key, without its secret."""
+
+    id: Annotated[str, said("The key's id; the middle part of its token.")]
+    name: Annotated[str, said("What it is for.")]
+    status: Annotated[KeyState, said("Whether it is valid now.")]
+    scopes: Annotated[
+        tuple[Annotated[str, growing(SCOPES, "A scope.")], ...], said("What it may do.")
+    ]
+    origins: Annotated[
+        tuple[str, ...],
+        said("The origins whose pages may use it; empty for a key that servers use."),
+    ]
+    per_minute: Annotated[
+        Annotated[int, Meta(ge=1)] | None,
+        said("Requests that it may send per minute; null for the service's default."),
+    ]
+    created_at: Annotated[Instant, said("When it was created.")]
+    expires_at: Annotated[Moment | None, said("When it expires; null for never.")]
+    revoked_at: Annotated[Moment | None, said("When it was revoked; null if it was not.")]
+    last_used_at: Annotated[
+        Moment | None, said("When it was last used, to about an hour; null for never.")
+    ]
+
+
+class KeyIssued(Key):
+    """A key that has just been created."""
+
+    token: Annotated[str, said("Sent as `Authorization: Bearer …`; shown only once.")]
+
+
+class KeyList(Record):
+    """All keys of a shop, oldest first."""
+
+    items: Annotated[tuple[Key, ...], said("The keys.")]
+    next: Next
+
+
+def key_document(key: KeyRecord, now: datetime) -> Key:
     """Return a key without its secret, which is not stored."""
-    return {
-        "id": key.id,
-        "name": key.name,
-        "status": state_of(key, now),
-        "scopes": sorted(key.scopes, key=SCOPES.index),
-        "origins": sorted(key.origins),
-        "per_minute": key.per_minute,
-        "created_at": instant(key.created_at),
-        "expires_at": maybe_instant(key.expires_at),
-        "revoked_at": maybe_instant(key.revoked_at),
-        "last_used_at": maybe_instant(key.last_used_at),
-    }
+    return Key(
+        key.id,
+        key.name,
+        state_of(key, now),
+        tuple(sorted(key.scopes, key=SCOPES.index)),
+        tuple(sorted(key.origins)),
+        key.per_minute,
+        instant(key.created_at),
+        maybe_instant(key.expires_at),
+        maybe_instant(key.revoked_at),
+        maybe_instant(key.last_used_at),
+    )
 
 
 MARK = "fq"
@@ -110,7 +153,7 @@ class WantedKey:
     per_minute: int | None = None
 
 
-def state_of(key: KeyRecord, now: datetime) -> str:
+def state_of(key: KeyRecord, now: datetime) -> KeyState:
     """Return the status of a key: in_force, expired or revoked."""
     if key.revoked_at is not None and key.revoked_at <= now:
         return "revoked"

@@ -13,12 +13,30 @@ from typing import Any
 import msgspec
 from msgspec import inspect
 
+from schemas.events.feed import EventList
+from schemas.events.webhooks import (
+    WebhookList,
+    WebhookMessageList,
+    WebhookMessageLog,
+    WebhookReplayed,
+    WebhookWithSecret,
+)
+from schemas.keys import KeyIssued, KeyList
 from schemas.wire.record import Record
 
 Shape = dict[str, Any]
 REF = "#/components/schemas/{name}"
 _INSIDE = ("type", "types", "item_type", "item_types", "value_type")
-RECORDS: tuple[type[Record], ...] = ()
+RECORDS: tuple[type[Record], ...] = (
+    EventList,
+    KeyIssued,
+    KeyList,
+    WebhookList,
+    WebhookMessageList,
+    WebhookMessageLog,
+    WebhookReplayed,
+    WebhookWithSecret,
+)
 """The documents that go out; what they are made of follows from them."""
 
 

@@ -14,7 +14,6 @@ from typing import Any
 from apispec import APISpec
 
 from schemas.openapi.answers.cutting import CUTTING_ANSWERS
-from schemas.openapi.answers.delivery import DELIVERY_ANSWERS
 from schemas.openapi.answers.quotes import ANSWERS
 from schemas.openapi.components import record_shapes
 from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
@@ -149,7 +148,6 @@ def openapi_document() -> dict[str, Any]:
         **catalogue_answers(),
         **shop_answers(),
         **price_list_answers(),
-        **DELIVERY_ANSWERS,
         **CUTTING_ANSWERS,
         **report_shapes(),
         **record_shapes(),

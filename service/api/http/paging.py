@@ -18,6 +18,7 @@ from werkzeug.urls import iri_to_uri
 from schemas.quotes.records import QuoteFilter
 from schemas.wire.figures import Json, instant
 from schemas.wire.page import Cursor
+from schemas.wire.record import Record
 from service.api.http.answers import answer
 from service.api.http.context import only_parameters
 from service.api.http.problems import RequestRefused
@@ -122,15 +123,19 @@ def until(last: datetime | None) -> str | None:
     return None if last is None else instant(last)
 
 
-def page(rows: list[Json], cursor: str | None, **more: object) -> Response:
+def page(
+    rows: Sequence[object], cursor: str | None, *, kind: type[Record] | None = None, **more: object
+) -> Response:
     """Return a page of any list, with a link to the page at `cursor` if there is one.
 
     Args:
         rows: the page.
         cursor: where the next page starts, None on the last one.
+        kind: the record of the whole page.
         more: further fields of the answer.
     """
-    document: Json = {"items": rows, "next": cursor, **more}
+    fields = {"items": tuple(rows), "next": cursor, **more}
+    document = kind(**fields) if kind else fields
     if cursor is None:
         return answer(document)
     parameters = {**request.args.to_dict(), "cursor": cursor}
