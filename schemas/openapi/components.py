@@ -13,6 +13,7 @@ from typing import Any
 import msgspec
 from msgspec import inspect
 
+from schemas.cutting.plan_shapes import CuttingPlan, CuttingPlanList, FromRack
 from schemas.events.feed import EventList
 from schemas.events.webhooks import (
     WebhookList,
@@ -22,15 +23,26 @@ from schemas.events.webhooks import (
     WebhookWithSecret,
 )
 from schemas.keys import KeyIssued, KeyList
+from schemas.materials.stock_shapes import OffcutList, StockList
+from schemas.prices.check_shapes import Comparison, Findings
+from schemas.wire.problems import Problem
 from schemas.wire.record import Record
 
 Shape = dict[str, Any]
 REF = "#/components/schemas/{name}"
 _INSIDE = ("type", "types", "item_type", "item_types", "value_type")
 RECORDS: tuple[type[Record], ...] = (
+    Comparison,
+    CuttingPlan,
+    CuttingPlanList,
     EventList,
+    Findings,
+    FromRack,
     KeyIssued,
     KeyList,
+    OffcutList,
+    Problem,
+    StockList,
     WebhookList,
     WebhookMessageList,
     WebhookMessageLog,

@@ -16,7 +16,7 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.urls import iri_to_uri
 
 from schemas.quotes.records import QuoteFilter
-from schemas.wire.figures import Json, instant
+from schemas.wire.figures import instant
 from schemas.wire.page import Cursor
 from schemas.wire.record import Record
 from service.api.http.answers import answer
@@ -113,9 +113,14 @@ def cursor() -> Cursor | None:
     return _cursor(request.args.get("cursor"))
 
 
-def page_answer(rows: list[Json], after: Cursor | None, **more: object) -> Response:
-    """Return a page of quotes, with a link to the next one if there is one."""
-    return page(rows, None if after is None else _cursor_text(after), **more)
+def page_answer(
+    rows: Sequence[object],
+    after: Cursor | None,
+    kind: type[Record] | None = None,
+    **more: object,
+) -> Response:
+    """Return a page of a list, with a link to the next one if there is one."""
+    return page(rows, None if after is None else _cursor_text(after), kind, **more)
 
 
 def until(last: datetime | None) -> str | None:
@@ -124,7 +129,7 @@ def until(last: datetime | None) -> str | None:
 
 
 def page(
-    rows: Sequence[object], cursor: str | None, *, kind: type[Record] | None = None, **more: object
+    rows: Sequence[object], cursor: str | None, kind: type[Record] | None = None, **more: object
 ) -> Response:
     """Return a page of any list, with a link to the page at `cursor` if there is one.
 
