@@ -46,11 +46,30 @@ SCOPES = ("price", "counter", "bench", "reports", "admin")
 class KeyRequestDocument(Document):
     """A key to be made."""
 
-    name = Words(shortest=1, longest=100, required=True)
-    scopes = Several(OneOf(SCOPES), least=1, most=len(SCOPES), required=True)
-    expires_at = InstantField(allow_none=True)
-    origins = Several(OriginField(), most=MOST_OF_A_KEY)
-    per_minute = StrictInteger(least=1, most=MOST_A_MINUTE, allow_none=True)
+    name = Words(shortest=1, longest=100, required=True, means="What the key is for.")
+    scopes = Several(
+        OneOf(SCOPES),
+        least=1,
+        most=len(SCOPES),
+        required=True,
+        means="What it may do. A key for public pages has only `price`.",
+    )
+    expires_at = InstantField(allow_none=True, means="When it expires. Default: never.")
+    origins = Several(
+        OriginField(),
+        most=MOST_OF_A_KEY,
+        means=(
+            "The origins whose pages may use it, as https://shop.example; `*` for "
+            "all, only with the scope `price`. Default: none, for a key that servers "
+            "use."
+        ),
+    )
+    per_minute = StrictInteger(
+        least=1,
+        most=MOST_A_MINUTE,
+        allow_none=True,
+        means="Requests that it may send per minute. Default: the service's.",
+    )
 
     def make(self, values: dict[str, Any]) -> WantedKey:
         """Return the requested key."""
@@ -60,10 +79,17 @@ class KeyRequestDocument(Document):
 class KeyChangeDocument(Document):
     """What changes of a key; what is left out stays, and null takes an end or a limit away."""
 
-    name = Words(shortest=1, longest=100)
-    expires_at = InstantField(allow_none=True)
-    origins = Several(OriginField(), most=MOST_OF_A_KEY)
-    per_minute = StrictInteger(least=1, most=MOST_A_MINUTE, allow_none=True)
+    name = Words(shortest=1, longest=100, means="What the key is for.")
+    expires_at = InstantField(allow_none=True, means="When it expires; null for never.")
+    origins = Several(
+        OriginField(), most=MOST_OF_A_KEY, means="The origins whose pages may use it."
+    )
+    per_minute = StrictInteger(
+        least=1,
+        most=MOST_A_MINUTE,
+        allow_none=True,
+        means="Requests that it may send per minute; null for the service's default.",
+    )
 
     def make(self, values: dict[str, Any]) -> dict[str, Any]:
         """Return the changes."""
@@ -73,7 +99,9 @@ class KeyChangeDocument(Document):
 class OverlapDocument(Document):
     """For how long the old one still counts, in seconds."""
 
-    overlap_seconds = StrictInteger(least=0, most=LONGEST_OVERLAP)
+    overlap_seconds = StrictInteger(
+        least=0, most=LONGEST_OVERLAP, means="How long the old one stays valid. Default: a day."
+    )
 
     def make(self, values: dict[str, Any]) -> timedelta:
         """Return the overlap."""

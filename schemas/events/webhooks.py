@@ -40,9 +40,16 @@ class KindField(WireField[str]):
 class WebhookRequestDocument(Document):
     """A webhook to be kept."""
 
-    url = Words(shortest=1, longest=LONGEST_URL, required=True)
-    kinds = Several(KindField(), most=MOST_KINDS)
-    description = Words(longest=200)
+    url = Words(
+        shortest=1,
+        longest=LONGEST_URL,
+        required=True,
+        means="The address to send to: an https address on the public internet.",
+    )
+    kinds = Several(
+        KindField(), most=MOST_KINDS, means="The kinds of events to send. Default: all."
+    )
+    description = Words(longest=200, means="What it is for.")
 
     def make(self, values: dict[str, Any]) -> WantedEndpoint:
         """Return the requested endpoint."""
@@ -52,10 +59,16 @@ class WebhookRequestDocument(Document):
 class WebhookChangeDocument(Document):
     """What changes of a webhook; what is left out stays as it is."""
 
-    url = Words(shortest=1, longest=LONGEST_URL)
-    kinds = Several(KindField(), most=MOST_KINDS)
-    description = Words(longest=200)
-    status = OneOf(("active", "paused"), attribute="state")
+    url = Words(shortest=1, longest=LONGEST_URL, means="The address to send to.")
+    kinds = Several(
+        KindField(), most=MOST_KINDS, means="The kinds of events to send; empty for all."
+    )
+    description = Words(longest=200, means="What it is for.")
+    status = OneOf(
+        ("active", "paused"),
+        attribute="state",
+        means="`paused` holds messages back, `active` sends them.",
+    )
 
     def make(self, values: dict[str, Any]) -> dict[str, Any]:
         """Return the changes."""
@@ -65,7 +78,10 @@ class WebhookChangeDocument(Document):
 class ReplayDocument(Document):
     """From when on failed messages are sent anew."""
 
-    since = InstantField(required=True)
+    since = InstantField(
+        required=True,
+        means=("Failed messages that were queued at or after this instant are sent again."),
+    )
 
     def make(self, values: dict[str, Any]) -> datetime:
         """Return the instant."""

@@ -6,7 +6,6 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.openapi.operations.price_list_words import WORDS
 from schemas.openapi.operations.records import (
     BODY,
     CHANGES,
@@ -27,12 +26,8 @@ from schemas.openapi.shapes import (
     Shape,
     growing,
     listed,
-    money,
     ref,
-    text,
     thing,
-    truth,
-    whole,
 )
 from schemas.prices.lists import PRICE_LIST_DOCUMENT
 
@@ -52,19 +47,11 @@ _LIFE: dict[str, Shape] = {
     },
     "version": LIFE["version"],
 }
-_CHANGE: dict[str, Shape] = {
-    "difference": money("After − before."),
-    "percent": {
-        "type": ["string", "null"],
-        "pattern": r"^-?[0-9]+(\.[0-9]{1,2})?$",
-        "description": "The difference in percent of what was before.",
-    },
-}
 
 
 def price_list_answers() -> dict[str, Shape]:
     """Return the shapes of the answers."""
-    whole_list = shown_shape(PRICE_LIST_DOCUMENT, "", WORDS, _LIFE)
+    whole_list = shown_shape(PRICE_LIST_DOCUMENT, "", _LIFE)
     head = {name: part for name, part in whole_list["properties"].items() if name != "rules"}
     return {
         "PriceListShown": whole_list,
@@ -73,62 +60,12 @@ def price_list_answers() -> dict[str, Shape]:
             "All price lists of a shop, in the order in which they come into force.",
             {"items": listed(ref("PriceListHead"), "All of them."), "next": NEXT},
         ),
-        "Finding": thing(
-            "One thing that is amiss with a price list.",
-            {
-                "code": text("A stable word for programs."),
-                "severity": growing(("error", "warning"), "How much it matters."),
-                "detail": text("What it is, for people."),
-            },
-            {"rule": text("The rule that is meant."), "item": text("The item that is meant.")},
-        ),
-        "Findings": thing(
-            "What is amiss with a price list, on the shop's own catalogue.",
-            {
-                "code": text("The list's code."),
-                "errors": whole("How many of the findings are errors."),
-                "findings": listed(ref("Finding"), "Rules first, then items by their codes."),
-            },
-        ),
-        "ComparedQuote": thing(
-            "A quote under another price list.",
-            {
-                "number": text("Its number."),
-                "status": text("Its state."),
-                "before": money("Its total as it stands."),
-            },
-            {
-                "after": money("Its total by the list."),
-                **_CHANGE,
-                "refused": listed(ref("Fault"), "Why the list cannot price it, where that is so."),
-            },
-        ),
-        "ComparedQuotes": thing(
-            "Quotes under another price list, one by one and together.",
-            {
-                "count": whole("How many."),
-                "more": truth("Whether there are more than were looked at."),
-                "before": money("The totals as they stand, of those that the list can price."),
-                "after": money("The totals by the list."),
-                **_CHANGE,
-                "quotes": listed(ref("ComparedQuote"), "The newest first."),
-            },
-        ),
-        "Comparison": thing(
-            "What a price list would do. Everything else is as each quote has it.",
-            {
-                "code": text("The list's code."),
-                "currency": text("Its currency; quotes in others are left out."),
-                "open": ref("ComparedQuotes", "Quotes that are drafts or issued."),
-                "accepted": ref("ComparedQuotes", "Quotes accepted, and changed in 31 days."),
-            },
-        ),
     }
 
 
 def add_price_list_requests(spec: APISpec) -> None:
     """Add the request documents to the components."""
-    add_record(spec, PRICE_LIST_DOCUMENT, WORDS, ("state", "published_at", "version"))
+    add_record(spec, PRICE_LIST_DOCUMENT, ("state", "published_at", "version"))
     add_change(spec, PRICE_LIST_DOCUMENT)
 
 

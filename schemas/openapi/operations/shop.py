@@ -19,7 +19,6 @@ from schemas.openapi.operations.records import (
     named,
     shown_shape,
 )
-from schemas.openapi.operations.shop_words import WORDS
 from schemas.openapi.parts import refusals, scopes
 from schemas.openapi.requests import schema_name
 from schemas.openapi.shapes import NEXT, Shape, listed, or_null, ref, thing, truth
@@ -34,7 +33,7 @@ STANDARD = labour.LabourStandardDocument()
 
 def shop_answers() -> dict[str, Shape]:
     """Return the shapes of the answers."""
-    standard = shown_shape(STANDARD, "", WORDS)["properties"]
+    standard = shown_shape(STANDARD, "")["properties"]
     costs = {
         "cost_per_hour": {
             **standard.pop("cost_per_hour"),
@@ -44,7 +43,7 @@ def shop_answers() -> dict[str, Shape]:
     }
     del standard["hour"]
     return {
-        "ShopShown": shown_shape(SHOP, "A shop, with every setting.", WORDS, VERSION),
+        "ShopShown": shown_shape(SHOP, "A shop, with every setting.", VERSION),
         "LabourStandardShown": thing(
             "A labour standard.", {**standard, "in_use": IN_USE, **VERSION}, costs
         ),
@@ -62,7 +61,7 @@ def add_shop_requests(spec: APISpec) -> None:
         (STANDARD, ("in_use", "version")),
     )
     for document, told in documents:
-        add_record(spec, document, WORDS, told)
+        add_record(spec, document, told)
     standard = spec.components.schemas[schema_name(STANDARD)]["properties"]
     standard["hour"] = or_null("Hour", standard["hour"]["description"])
     add_change(spec, STANDARD)
