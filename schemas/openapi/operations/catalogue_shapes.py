@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from apispec import APISpec
 
-from schemas.materials.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS, ItemCostsDocument
+from schemas.materials.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS
+from schemas.materials.documents import ItemCostsDocument
 from schemas.openapi.operations.records import BACK, LIFE, add_change, add_record, shown_shape
 from schemas.openapi.shapes import NEXT, UNTIL, Shape, listed, ref, text, thing
 
