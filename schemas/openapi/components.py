@@ -13,12 +13,19 @@ from typing import Any
 import msgspec
 from msgspec import inspect
 
+from schemas.estimates import shapes as estimates
 from schemas.wire.record import Record
 
 Shape = dict[str, Any]
 REF = "#/components/schemas/{name}"
 _INSIDE = ("type", "types", "item_type", "item_types", "value_type")
-RECORDS: tuple[type[Record], ...] = ()
+RECORDS: tuple[type[Record], ...] = (
+    estimates.BulkEstimate,
+    estimates.BulkTotals,
+    estimates.Estimate,
+    estimates.Sweep,
+    estimates.Working,
+)
 """The documents that go out; what they are made of follows from them."""
 
 

@@ -10,13 +10,15 @@ from hashlib import sha256
 import orjson
 
 from schemas.estimates.answer import estimate_document
+from schemas.estimates.shapes import Costs, JobCosts
 from schemas.labour import dump_labour_standard
 from schemas.materials.catalogue import dump_cost, dump_item
 from schemas.prices.lists import dump_price_list
 from schemas.quotes.records import Paper, QuoteHead
 from schemas.shop import dump_shop
 from schemas.tickets.records import TicketHead
-from schemas.wire.figures import Json, instant, ratio, spliced, written
+from schemas.wire.figures import Json, instant, ratio, spliced
+from schemas.wire.record import UNSET, encode
 from service.domain.estimates.calculation import Basis, Estimate
 from service.domain.estimates.costs import JobCost, job_cost, margin, markup
 from service.domain.materials.catalogue import AnyItem, ItemCost
@@ -70,7 +72,7 @@ class StoredQuoteDocuments:
 
     def result(self, estimate: Estimate) -> bytes:
         """Return the answer as JSON, without costs."""
-        return written(estimate_document(estimate))
+        return encode(estimate_document(estimate))
 
     def customer(self, customer: Customer) -> bytes:
         """Return the customer as JSON."""
@@ -91,10 +93,10 @@ class StoredQuoteDocuments:
 
     def costs(self, estimate: Estimate) -> bytes:
         """Return costs, margins and markups as JSON."""
-        return orjson.dumps(costs_document(estimate))
+        return encode(costs_document(estimate))
 
 
-def costs_document(estimate: Estimate) -> Json:
+def costs_document(estimate: Estimate) -> Costs:
     """Return costs, margin and markup of every job and of the whole, for keys that may see them."""
     basis = estimate.basis
     costs = [job_cost(job, basis) for job in estimate.jobs]
@@ -106,11 +108,15 @@ def costs_document(estimate: Estimate) -> Json:
     known = [cost.total for cost in costs if cost.total is not None]
     total = exact_sum(known) if len(known) == len(costs) else None
     shares = _without_tax(nets, net, basis)
-    jobs = [_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]
-    document: Json = {"jobs": jobs, **_earned(net, total, basis)}
-    if basis.price_list.currency.code != basis.shop.currency:
-        document["currency"] = basis.shop.currency
-    return document
+    spent, kept, times = _earned(net, total, basis)
+    foreign = basis.price_list.currency.code != basis.shop.currency
+    return Costs(
+        jobs=tuple([_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]),
+        cost=spent,
+        margin=kept,
+        markup=times,
+        currency=basis.shop.currency if foreign else UNSET,
+    )
 
 
 def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Money]:
@@ -120,34 +126,39 @@ def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Mo
     return net.shared(tuple(n.minor for n in nets))
 
 
-def _job_costs(cost: JobCost, net: Money, basis: Basis) -> Json:
+def _job_costs(cost: JobCost, net: Money, basis: Basis) -> JobCosts:
     currency = Currency(basis.shop.currency)
     materials = exact_sum(part.amount for part in cost.materials)
-    unknown = [part.use.item.code for part in cost.materials if part.known is None]
-    return {
-        "materials": currency.half_up(materials).text(),
-        "labour": currency.half_up(cost.labour).text(),
-        "unknown": unknown,
-        **_earned(net, cost.total, basis),
-    }
+    spent, kept, times = _earned(net, cost.total, basis)
+    return JobCosts(
+        materials=currency.half_up(materials).text(),
+        labour=currency.half_up(cost.labour).text(),
+        unknown=tuple([part.use.item.code for part in cost.materials if part.known is None]),
+        cost=spent,
+        margin=kept,
+        markup=times,
+    )
 
 
-def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Json:
+Earned = tuple[str | None, str | None, str | None]
+
+
+def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Earned:
     """Return cost, margin and markup.
 
     Costs are in the shop's currency; with prices in another one, margin and markup are unknown.
     """
     if cost is None:
-        return {"cost": None, "margin": None, "markup": None}
+        return None, None, None
     spent = Currency(basis.shop.currency).half_up(cost)
     if net.currency != spent.currency:
-        return {"cost": spent.text(), "margin": None, "markup": None}
+        return spent.text(), None, None
     kept, times = margin(net, spent), markup(net, spent)
-    return {
-        "cost": spent.text(),
-        "margin": None if kept is None else ratio(*kept.as_integer_ratio(), 4),
-        "markup": None if times is None else ratio(*times.as_integer_ratio(), 4),
-    }
+    return (
+        spent.text(),
+        None if kept is None else ratio(*kept.as_integer_ratio(), 4),
+        None if times is None else ratio(*times.as_integer_ratio(), 4),
+    )
 
 
 def head_document(head: QuoteHead, status: str = "") -> Json:

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from schemas.openapi.answers.jobs import CUT, JOB, MONEY
 from schemas.openapi.answers.life import LIFE
 from schemas.openapi.answers.problems import PROBLEM
 from schemas.openapi.answers.tickets import DAY_OR_NULL, TICKETS
 from schemas.openapi.shapes import (
     FIGURES,
     INSTANT,
-    POINTER,
     UNTIL,
     Shape,
     growing,
     listed,
     money,
     one_of,
-    or_null,
     ref,
     text,
     thing,
@@ -28,29 +25,6 @@ CURRENCY: Shape = {
     "type": "string",
     "pattern": "^[A-Z]{3}$",
     "description": "The currency of every amount (ISO 4217).",
-}
-RATIO = {"type": ["string", "null"], "pattern": r"^-?[0-9]+(\.[0-9]{1,4})?$"}
-EARNED: dict[str, Shape] = {
-    "cost": or_null("Money", "Materials and labour; null where a cost is not known."),
-    "margin": {**RATIO, "description": "(price − cost) / price, before tax."},
-    "markup": {**RATIO, "description": "price / cost, before tax."},
-}
-COSTS: dict[str, Shape] = {
-    "JobCosts": thing(
-        "What one job costs the shop, and what it keeps.",
-        {
-            "materials": money("The materials whose cost is known."),
-            "labour": money("The bench time."),
-            "unknown": listed(text("An item's code."), "Items whose cost is not known."),
-            **EARNED,
-        },
-    ),
-    "Costs": thing(
-        "What the document costs the shop, and what it keeps: for the shop alone. Only keys with "
-        "the scope `counter` or `reports` ever see it.",
-        {"jobs": listed(ref("JobCosts"), "Job by job."), **EARNED},
-        {"currency": text("The currency of the costs, where the prices are in another one.")},
-    ),
 }
 RESULT: dict[str, Shape] = {
     "currency": CURRENCY,
@@ -92,7 +66,6 @@ HEAD: dict[str, Shape] = {
 }
 SAID = {"reason": text("What was said on declining or withdrawing it.")}
 QUOTES: dict[str, Shape] = {
-    "Estimate": thing("Every job worked out; nothing is stored.", RESULT, FOR_THE_SHOP),
     "CustomerShown": thing(
         "Who asked; a field that was not given is not there.",
         {},
@@ -140,66 +113,12 @@ QUOTES: dict[str, Shape] = {
             "until": UNTIL,
         },
     ),
-    "Working": thing(
-        "How one figure came about.",
-        {
-            "figure": text("Which figure: a path into the answer, by the names it has there."),
-            "formula": text(
-                "Sums, products and quotients of the inputs, `max`; `up(x, step)` to the next "
-                "step, `down(x, step)` to the last, `half_up(x, step)` to the nearest; "
-                "`first(x, a, b, …)`, the first of the others that is not below x."
-            ),
-            "inputs": {
-                "type": "object",
-                "additionalProperties": {"type": "string"},
-                "description": "The numbers put in, by their names in the formula; a length with "
-                "its unit.",
-            },
-            "result": text("What it comes to."),
-        },
-    ),
     "Workings": thing(
         "Why every figure of a quote is what it is, as it was worked out on the day.",
         {
             "number": HEAD["number"],
             "revision": HEAD["revision"],
             "workings": listed(ref("Working"), "One for every figure."),
-        },
-    ),
-}
-SWEEP: dict[str, Shape] = {
-    "Fault": thing(
-        "One thing that is wrong.",
-        {
-            "pointer": POINTER,
-            "code": text("A stable word for programs."),
-            "detail": text("What is wrong and what to do, in words a framer understands."),
-        },
-    ),
-    "Choice": thing(
-        "One moulding or glazing tried in the job.",
-        {
-            "item": text("Its code."),
-            "description": text("What it is."),
-            "subtotal": money("All lines."),
-            "discount": money("What a quantity break takes off."),
-            "tax": or_null("Money", "The tax; null where the rate of a category is not known."),
-            "total": money("What the customer pays."),
-            "advisories": listed(ref("Advisory"), "What there is to say about this choice."),
-        },
-    ),
-    "RefusedChoice": thing(
-        "One that will not do, and why.",
-        {"item": text("Its code."), "errors": listed(ref("Fault"), "Everything against it.")},
-    ),
-    "Sweep": thing(
-        "A total for each choice, by the same rules as an estimate of it alone.",
-        {
-            "currency": CURRENCY,
-            "price_list": text("The price list that was in force."),
-            "over": one_of(("mouldings", "glazing"), "What was tried."),
-            "choices": listed(ref("Choice"), "Those that will do."),
-            "refused": listed(ref("RefusedChoice"), "Those that will not."),
         },
     ),
 }
@@ -220,14 +139,9 @@ HEALTH: dict[str, Shape] = {
 }
 ANSWERS: dict[str, Shape] = {
     **FIGURES,
-    **CUT,
-    **MONEY,
-    **JOB,
-    **COSTS,
     **QUOTES,
     **LIFE,
     **TICKETS,
-    **SWEEP,
     **PROBLEM,
     **HEALTH,
 }
