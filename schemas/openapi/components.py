@@ -14,6 +14,8 @@ import msgspec
 from msgspec import inspect
 
 from schemas.estimates import shapes as estimates
+from schemas.quotes import shapes as quotes
+from schemas.wire import health
 from schemas.wire.record import Record
 
 Shape = dict[str, Any]
@@ -24,7 +26,15 @@ RECORDS: tuple[type[Record], ...] = (
     estimates.BulkTotals,
     estimates.Estimate,
     estimates.Sweep,
-    estimates.Working,
+    quotes.Changes,
+    quotes.Promise,
+    quotes.Quote,
+    quotes.QuoteList,
+    quotes.QuoteRevision,
+    quotes.RevisionList,
+    quotes.Workings,
+    health.Health,
+    health.Readiness,
 )
 """The documents that go out; what they are made of follows from them."""
 

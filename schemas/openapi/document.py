@@ -15,7 +15,8 @@ from apispec import APISpec
 
 from schemas.openapi.answers.cutting import CUTTING_ANSWERS
 from schemas.openapi.answers.delivery import DELIVERY_ANSWERS
-from schemas.openapi.answers.quotes import ANSWERS
+from schemas.openapi.answers.problems import PROBLEM
+from schemas.openapi.answers.tickets import TICKETS
 from schemas.openapi.components import record_shapes
 from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
@@ -41,10 +42,12 @@ from schemas.openapi.operations.price_lists import (
 from schemas.openapi.operations.quote_life import LIFE_PARAMETERS, life_paths
 from schemas.openapi.operations.reports import REPORT_PARAMETERS, report_paths, report_shapes
 from schemas.openapi.operations.shop import add_shop_requests, shop_answers, shop_paths
+from schemas.openapi.operations.steps import SENT
 from schemas.openapi.operations.tickets import TICKET_PARAMETERS, ticket_paths
 from schemas.openapi.operations.webhooks import webhook_paths
 from schemas.openapi.parts import HEADERS, PARAMETERS, SECURITY, problem_table, refusal_answers
 from schemas.openapi.requests import add_requests, request_plugin
+from schemas.openapi.shapes import FIGURES
 
 VERSION = "1.0.0"
 """The contract's own version; see CHANGES.md."""
@@ -144,7 +147,10 @@ def openapi_document() -> dict[str, Any]:
     add_delivery_requests(spec)
     add_cutting_requests(spec)
     shapes = {
-        **ANSWERS,
+        **FIGURES,
+        **SENT,
+        **TICKETS,
+        **PROBLEM,
         **BULK_ANSWERS,
         **catalogue_answers(),
         **shop_answers(),

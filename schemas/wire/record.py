@@ -15,7 +15,7 @@ makes the schema.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Annotated, Any, TypeAlias, dataclass_transform
+from typing import Annotated, Any, TypeAlias, TypeVar, dataclass_transform
 
 import msgspec
 from msgspec import UNSET, Meta, Struct, UnsetType
@@ -29,6 +29,7 @@ __all__ = [
     "at_least",
     "component",
     "encode",
+    "extended",
     "growing",
     "named",
     "said",
@@ -43,6 +44,14 @@ encode = msgspec.json.Encoder().encode
 @dataclass_transform(frozen_default=True, field_specifiers=(msgspec.field,))
 class Record(Struct, frozen=True, gc=False):
     """A document or a part of one; the docstring of a subclass is its description."""
+
+
+R = TypeVar("R", bound=Record)
+
+
+def extended(record: Record, kind: type[R], **more: object) -> R:
+    """Return a record of a subclass of that of `record`, with `more` fields."""
+    return kind(**msgspec.structs.asdict(record), **more)
 
 
 def said(words: str, **shape: Any) -> Meta:
