@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
-from schemas.wire.figures import Json, number, rate_text
+from schemas.estimates.shapes import Working as Shown
+from schemas.wire.figures import number, rate_text
 from schemas.wire.lengths import length_text
 from service.domain.estimates.calculation import Estimate
 from service.domain.estimates.costs import job_cost
@@ -15,26 +16,26 @@ from service.domain.measure.length import Length
 from service.domain.measure.money import Money
 
 
-def all_workings(estimate: Estimate) -> list[Json]:
+def all_workings(estimate: Estimate) -> tuple[Shown, ...]:
     """Return the working of every figure of a document, including costs: by job, then totals."""
-    rows: list[Json] = []
+    rows: list[Shown] = []
     for position, job in enumerate(estimate.jobs):
         prefix = f"/jobs/{position}/"
         rows.extend(_rows(job_workings(job, estimate.basis), prefix))
         cost = job_cost(job, estimate.basis)
         rows.extend(_rows(cost_workings(cost, job, estimate.basis), prefix))
     rows.extend(_rows(total_workings(estimate), "/"))
-    return rows
+    return tuple(rows)
 
 
-def _rows(workings: Iterable[Working], prefix: str) -> Iterator[Json]:
+def _rows(workings: Iterable[Working], prefix: str) -> Iterator[Shown]:
     for working in workings:
-        yield {
-            "figure": prefix + working.figure,
-            "formula": working.formula,
-            "inputs": {name: shown(value) for name, value in working.inputs.items()},
-            "result": shown(working.result),
-        }
+        yield Shown(
+            figure=prefix + working.figure,
+            formula=working.formula,
+            inputs={name: shown(value) for name, value in working.inputs.items()},
+            result=shown(working.result),
+        )
 
 
 def shown(value: Value) -> str:

@@ -14,6 +14,7 @@ import msgspec
 from msgspec import inspect
 
 from schemas.cutting.plan_shapes import CuttingPlan, CuttingPlanList, FromRack
+from schemas.estimates import shapes as estimates
 from schemas.events.feed import EventList
 from schemas.events.webhooks import (
     WebhookList,
@@ -25,6 +26,8 @@ from schemas.events.webhooks import (
 from schemas.keys import KeyIssued, KeyList
 from schemas.materials.stock_shapes import OffcutList, StockList
 from schemas.prices.check_shapes import Comparison, Findings
+from schemas.quotes import shapes as quotes
+from schemas.wire import health
 from schemas.wire.problems import Problem
 from schemas.wire.record import Record
 
@@ -48,6 +51,19 @@ RECORDS: tuple[type[Record], ...] = (
     WebhookMessageLog,
     WebhookReplayed,
     WebhookWithSecret,
+    estimates.BulkEstimate,
+    estimates.BulkTotals,
+    estimates.Estimate,
+    estimates.Sweep,
+    quotes.Changes,
+    quotes.Promise,
+    quotes.Quote,
+    quotes.QuoteList,
+    quotes.QuoteRevision,
+    quotes.RevisionList,
+    quotes.Workings,
+    health.Health,
+    health.Readiness,
 )
 """The documents that go out; what they are made of follows from them."""
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.openapi.answers.quotes import ANSWERS
+from schemas.openapi.answers.tickets import TICKETS
 from schemas.openapi.components import RECORDS, record_shapes
 from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
@@ -39,10 +39,12 @@ from schemas.openapi.operations.price_lists import (
 from schemas.openapi.operations.quote_life import LIFE_PARAMETERS, life_paths
 from schemas.openapi.operations.reports import REPORT_PARAMETERS, REPORTS, report_paths
 from schemas.openapi.operations.shop import add_shop_requests, shop_answers, shop_paths
+from schemas.openapi.operations.steps import SENT
 from schemas.openapi.operations.tickets import TICKET_PARAMETERS, ticket_paths
 from schemas.openapi.operations.webhooks import sent_to_webhooks, webhook_paths
 from schemas.openapi.parts import HEADERS, PARAMETERS, SECURITY, problem_table, refusal_answers
 from schemas.openapi.requests import add_requests, request_plugin
+from schemas.openapi.shapes import FIGURES
 
 VERSION = "1.0.0"
 """The contract's own version; see CHANGES.md."""
@@ -142,7 +144,9 @@ def openapi_document() -> dict[str, Any]:
     add_delivery_requests(spec)
     add_cutting_requests(spec)
     shapes = {
-        **ANSWERS,
+        **FIGURES,
+        **SENT,
+        **TICKETS,
         **BULK_ANSWERS,
         **catalogue_answers(),
         **shop_answers(),

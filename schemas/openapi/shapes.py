@@ -103,65 +103,13 @@ def _sides(said: str) -> Shape:
     return thing(said, {side: length(f"The {side} side.") for side in SIDES})
 
 
-POINTER = text("Where in the document that was sent: a JSON pointer (RFC 6901).")
-
 FIGURES: dict[str, Shape] = {
-    "Money": {
-        "type": "string",
-        "pattern": r"^-?[0-9]+(\.[0-9]+)?$",
-        "description": "An amount in the document's `currency`, with that currency's number of "
-        "minor digits (ISO 4217). Never a JSON number.",
-        "examples": ["184.50"],
-    },
-    "Number": {
-        "type": "string",
-        "pattern": r"^-?[0-9]+(\.[0-9]{1,6})?$",
-        "description": "A quantity, a rate or a measure: exact where it ends within six decimals, "
-        "else rounded half up there. Never a JSON number.",
-        "examples": ["9.104167"],
-    },
-    "Rate": {
-        "type": "string",
-        "pattern": r"^-?[0-9]+(\.[0-9]{1,12})?$",
-        "description": "Money a unit, exactly: up to twelve decimals where a cost of six is marked "
-        "up by a factor of six. Never a JSON number.",
-        "examples": ["8.265"],
-    },
     "ExactNumber": {
         "type": "string",
         "pattern": r"^-?[0-9]+(\.[0-9]{1,15})?$",
         "description": "A number as it was set, exactly. Never a JSON number.",
         "examples": ["1.05"],
     },
-    "Length": thing(
-        "A length in three forms: exact decimal inches and millimetres, and the mark on the shop's "
-        "ruler.",
-        {
-            "in": {
-                "type": "string",
-                "pattern": r"^-?[0-9]+(\.[0-9]{1,7})?$",
-                "description": "Inches; exact where a decimal inch can be within seven places.",
-                "examples": ["16.375"],
-            },
-            "mm": {
-                "type": "string",
-                "pattern": r"^-?[0-9]+(\.[0-9]{1,7})?$",
-                "description": "Millimetres; always exact.",
-                "examples": ["415.925"],
-            },
-            "shop": {
-                "type": "string",
-                "pattern": r"^≈?-?([0-9]+|[0-9]+\.[0-9]{1,7}|([0-9]+ )?[0-9]+/[0-9]+)$",
-                "description": "The nearest mark on the shop's ruler, in the ruler's unit; ≈ in "
-                "front where the exact length lies between two marks.",
-                "examples": ["16 3/8", "≈3/8"],
-            },
-        },
-    ),
-    "Size": thing(
-        "A width and a height.", {"width": length("Across."), "height": length("Up and down.")}
-    ),
-    "Sides": _sides("Four lengths, one for each side."),
 }
 
 

@@ -21,7 +21,7 @@ from schemas.quotes.request import QUOTE_REQUEST
 from schemas.shop import load_shop
 from schemas.wire.document import read
 from schemas.wire.fields import kept_text
-from schemas.wire.figures import written
+from schemas.wire.record import encode
 from service.domain.errors import DomainError
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.materials.catalogue import Catalogue
@@ -47,7 +47,7 @@ def reworked(revision: Revision) -> Estimate:
     basis = stored_basis(revision)
     request = read(QUOTE_REQUEST, _document(revision.request), unit=basis.shop.ruler.unit)
     estimate = estimate_request(request.jobs, basis, request.conditions)
-    now = written(estimate_document(estimate))
+    now = encode(estimate_document(estimate))
     if now != revision.result and not _stands(_document(revision.result), _document(now)):
         raise CountsOtherwise(
             "this quote was worked out by an earlier release, which counted otherwise; its figures "

@@ -114,13 +114,10 @@ def cursor() -> Cursor | None:
 
 
 def page_answer(
-    rows: Sequence[object],
-    after: Cursor | None,
-    kind: type[Record] | None = None,
-    **more: object,
+    rows: Sequence[object], after: Cursor | None, kind: type[Record] | None = None, **more: object
 ) -> Response:
     """Return a page of a list, with a link to the next one if there is one."""
-    return page(rows, None if after is None else _cursor_text(after), kind, **more)
+    return page(rows, None if after is None else _cursor_text(after), kind=kind, **more)
 
 
 def until(last: datetime | None) -> str | None:

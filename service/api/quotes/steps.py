@@ -12,6 +12,7 @@ from flask import Blueprint, Response
 
 from schemas.quotes.records import StoredQuote
 from schemas.quotes.reworking import reworked, stored_shop
+from schemas.quotes.shapes import Promise
 from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, Said
 from schemas.tickets.stored import made_tickets
 from schemas.wire.document import Document
@@ -124,15 +125,15 @@ def promise(quote_id: str) -> Response:
         if day is None and was.head.status in OPEN:
             day = quotes.promised_day(uow, asks.shop_id, own, press)
     return answer(
-        {
-            "number": was.head.number,
-            "status": stands(was.head, press),
-            "given": was.head.promised is not None,
-            "day": day.isoformat() if day else None,
-            "minutes": number(own),
-            "open_minutes": number(waiting),
-            "lead_days": press.shop.ordering.lead_days,
-        }
+        Promise(
+            number=was.head.number,
+            status=stands(was.head, press),
+            given=was.head.promised is not None,
+            day=day.isoformat() if day else None,
+            minutes=number(own),
+            open_minutes=number(waiting),
+            lead_days=press.shop.ordering.lead_days,
+        )
     )
 
 

@@ -11,6 +11,7 @@ from schemas.estimates.workings import all_workings
 from schemas.quotes.answer import StoredQuoteDocuments, listed_document
 from schemas.quotes.records import Footing, NewQuote, QuoteHead, StoredQuote
 from schemas.quotes.reworking import reworked
+from schemas.quotes.shapes import QuoteList, Workings
 from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
 from service.api.http.body import json_bytes, read_json
@@ -158,7 +159,7 @@ def listed() -> Response:
         )
         last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
     rows = [listed_document(head, stands(head, press)) for head in page.heads]
-    return page_answer(rows, page.after, until=until(last))
+    return page_answer(rows, page.after, QuoteList, until=until(last))
 
 
 @bp.get("/v1/quotes/<quote_id>")
@@ -186,4 +187,4 @@ def workings(quote_id: str) -> Response:
         head = found_quote(uow, asks, quote_id).head
         revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)
     rows = all_workings(reworked(revision))
-    return answer({"number": head.number, "revision": head.revision, "workings": rows})
+    return answer(Workings(number=head.number, revision=head.revision, workings=rows))
