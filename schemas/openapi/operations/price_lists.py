@@ -75,14 +75,26 @@ def price_list_paths() -> dict[str, Shape]:
         "/v1/price-lists": {"get": _list(), "post": _create()},
         "/v1/price-lists/{code}": {
             "parameters": named("code"),
-            "get": _read("get_price_list", "One list with all its rules", "PriceListShown", "ETag"),
+            "get": _read(
+                "get_price_list",
+                "One list with all its rules",
+                "A draft, or a published list, which never changes.",
+                "PriceListShown",
+                "ETag",
+            ),
             "put": _put(),
             "delete": _delete(),
         },
         "/v1/price-lists/{code}/publish": {"parameters": named("code"), "post": _publish()},
         "/v1/price-lists/{code}/check": {
             "parameters": named("code"),
-            "get": _read("check_price_list", "What is amiss with a list", "Findings"),
+            "get": _read(
+                "check_price_list",
+                "What is amiss with a list",
+                "Rules that never apply, items without a price, prices below cost and the like, "
+                "checked against the shop's own catalogue. Nothing is stored.",
+                "Findings",
+            ),
         },
         "/v1/price-lists/{code}/compare": {"parameters": named("code"), "post": _compare()},
     }
@@ -98,9 +110,9 @@ def _operation(operation: str, summary: str, security: Any, **more: Any) -> Shap
     }
 
 
-def _read(operation: str, summary: str, schema: str, *headers: str) -> Shape:
+def _read(operation: str, summary: str, said: str, schema: str, *headers: str) -> Shape:
     responses = {**answers(operation, 200, "It.", schema, *headers), **refusals(*ONE)}
-    return _operation(operation, summary, READERS, responses=responses)
+    return _operation(operation, summary, READERS, description=said, responses=responses)
 
 
 def _list() -> Shape:
@@ -109,6 +121,7 @@ def _list() -> Shape:
         "list_price_lists",
         "The shop's price lists, without their rules",
         READERS,
+        description="All of them, in the order in which they come into force.",
         responses={**found, **refusals(*READS)},
     )
 
@@ -119,6 +132,7 @@ def _create() -> Shape:
         "create_price_list",
         "A new draft",
         ADMIN,
+        description="It prices nothing until it is published.",
         parameters=named("idempotency_key"),
         requestBody=body("create_price_list", "PriceList"),
         responses={**made, **refusals(400, 401, 403, 409, *BODY, 503)},
@@ -144,6 +158,7 @@ def _delete() -> Shape:
         "remove_price_list",
         "Throw a draft away; a published list stays",
         ADMIN,
+        description="Nothing refers to a draft, so nothing else changes.",
         parameters=named("if_match"),
         responses={"204": {"description": "It is gone."}, **refusals(*CHANGES)},
     )

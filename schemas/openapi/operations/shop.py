@@ -86,6 +86,7 @@ def _get_shop() -> Shape:
         "operationId": "get_shop",
         "tags": ["Shop"],
         "summary": "The shop's settings, every one of them",
+        "description": "Settings that were never changed are shown with their defaults.",
         "security": READERS,
         "responses": {
             **answers("get_shop", 200, "They.", "ShopShown", "ETag"),
@@ -117,6 +118,8 @@ def _list() -> Shape:
         "operationId": "list_labour_standards",
         "tags": ["Shop"],
         "summary": "The shop's labour standards",
+        "description": "All of them; there are few. The cost of an hour is only for keys that "
+        "may see costs.",
         "security": READERS,
         "responses": {
             **answers("list_labour_standards", 200, "All of them.", "LabourStandardList"),
@@ -148,6 +151,7 @@ def _get() -> Shape:
         "operationId": "get_labour_standard",
         "tags": ["Shop"],
         "summary": "One standard",
+        "description": "The cost of an hour is only for keys that may see costs.",
         "security": READERS,
         "responses": {
             **answers("get_labour_standard", 200, "It.", "LabourStandardShown", "ETag"),
@@ -178,6 +182,8 @@ def _use() -> Shape:
         "operationId": "use_labour_standard",
         "tags": ["Shop"],
         "summary": "Work by it from now on",
+        "description": "The standard that was in use before stays stored. Stored quotes keep "
+        "the minutes they were calculated with.",
         "security": scopes("admin"),
         "parameters": named("if_match", "idempotency_key"),
         "responses": {
