@@ -15,6 +15,7 @@ from msgspec import inspect
 
 from schemas.estimates import shapes as estimates
 from schemas.quotes import shapes as quotes
+from schemas.tickets import shapes as tickets
 from schemas.wire import health
 from schemas.wire.record import Record
 
@@ -33,6 +34,8 @@ RECORDS: tuple[type[Record], ...] = (
     quotes.QuoteRevision,
     quotes.RevisionList,
     quotes.Workings,
+    tickets.Ticket,
+    tickets.TicketList,
     health.Health,
     health.Readiness,
 )

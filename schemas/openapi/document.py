@@ -16,7 +16,6 @@ from apispec import APISpec
 from schemas.openapi.answers.cutting import CUTTING_ANSWERS
 from schemas.openapi.answers.delivery import DELIVERY_ANSWERS
 from schemas.openapi.answers.problems import PROBLEM
-from schemas.openapi.answers.tickets import TICKETS
 from schemas.openapi.components import record_shapes
 from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
@@ -149,7 +148,6 @@ def openapi_document() -> dict[str, Any]:
     shapes = {
         **FIGURES,
         **SENT,
-        **TICKETS,
         **PROBLEM,
         **BULK_ANSWERS,
         **catalogue_answers(),
