@@ -27,6 +27,7 @@ from schemas.keys import KeyIssued, KeyList
 from schemas.materials.stock_shapes import OffcutList, StockList
 from schemas.prices.check_shapes import Comparison, Findings
 from schemas.quotes import shapes as quotes
+from schemas.tickets import shapes as tickets
 from schemas.wire import health
 from schemas.wire.problems import Problem
 from schemas.wire.record import Record
@@ -62,6 +63,8 @@ RECORDS: tuple[type[Record], ...] = (
     quotes.QuoteRevision,
     quotes.RevisionList,
     quotes.Workings,
+    tickets.Ticket,
+    tickets.TicketList,
     health.Health,
     health.Readiness,
 )

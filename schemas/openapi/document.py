@@ -13,7 +13,6 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.openapi.answers.tickets import TICKETS
 from schemas.openapi.components import RECORDS, record_shapes
 from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
@@ -146,7 +145,6 @@ def openapi_document() -> dict[str, Any]:
     shapes = {
         **FIGURES,
         **SENT,
-        **TICKETS,
         **BULK_ANSWERS,
         **catalogue_answers(),
         **shop_answers(),
