@@ -13,16 +13,45 @@ from typing import Any
 import msgspec
 from msgspec import inspect
 
+from schemas.cutting.plan_shapes import CuttingPlan, CuttingPlanList, FromRack
 from schemas.estimates import shapes as estimates
+from schemas.events.feed import EventList
+from schemas.events.webhooks import (
+    WebhookList,
+    WebhookMessageList,
+    WebhookMessageLog,
+    WebhookReplayed,
+    WebhookWithSecret,
+)
+from schemas.keys import KeyIssued, KeyList
+from schemas.materials.stock_shapes import OffcutList, StockList
+from schemas.prices.check_shapes import Comparison, Findings
 from schemas.quotes import shapes as quotes
 from schemas.tickets import shapes as tickets
 from schemas.wire import health
+from schemas.wire.problems import Problem
 from schemas.wire.record import Record
 
 Shape = dict[str, Any]
 REF = "#/components/schemas/{name}"
 _INSIDE = ("type", "types", "item_type", "item_types", "value_type")
 RECORDS: tuple[type[Record], ...] = (
+    Comparison,
+    CuttingPlan,
+    CuttingPlanList,
+    EventList,
+    Findings,
+    FromRack,
+    KeyIssued,
+    KeyList,
+    OffcutList,
+    Problem,
+    StockList,
+    WebhookList,
+    WebhookMessageList,
+    WebhookMessageLog,
+    WebhookReplayed,
+    WebhookWithSecret,
     estimates.BulkEstimate,
     estimates.BulkTotals,
     estimates.Estimate,

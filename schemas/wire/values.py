@@ -64,6 +64,7 @@ Instant = Annotated[
         }
     ),
 ]
+Moment = Annotated[str, Meta(extra_json_schema={"format": "date-time"})]
 Currency = Annotated[str, text("The currency of every amount (ISO 4217).", "^[A-Z]{3}$")]
 Pointer = Annotated[
     str, said("The place in the document that was sent, as a JSON pointer (RFC 6901).")

@@ -126,7 +126,7 @@ def until(last: datetime | None) -> str | None:
 
 
 def page(
-    rows: Sequence[object], cursor: str | None, *, kind: type[Record] | None = None, **more: object
+    rows: Sequence[object], cursor: str | None, kind: type[Record] | None = None, **more: object
 ) -> Response:
     """Return a page of any list, with a link to the page at `cursor` if there is one.
 

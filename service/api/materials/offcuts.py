@@ -9,6 +9,7 @@ from marshmallow import ValidationError
 
 from schemas.materials.records import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
 from schemas.materials.stock import DISCARD, OFFCUT, OFFCUT_CHANGE, offcut_document
+from schemas.materials.stock_shapes import OffcutList, OffcutShown
 from schemas.wire.document import Document, read
 from schemas.wire.figures import Figures, plain
 from schemas.wire.lengths import DOCUMENT_UNIT, length_of
@@ -51,7 +52,7 @@ def listed() -> Response:
     with wiring().units.reading() as uow:
         page = uow.rack.page(asks.shop_id, wanted, limit, after)
         rows = _documents(uow, page.offcuts, shop)
-    return paging.page_answer(rows, page.after)
+    return paging.page_answer(rows, page.after, OffcutList)
 
 
 def _least(name: str, shop: Shop) -> Length | None:
@@ -68,14 +69,14 @@ def _least(name: str, shop: Shop) -> Length | None:
         DOCUMENT_UNIT.reset(token)
 
 
-def _documents(uow: UnitOfWork, offcuts: Sequence[Offcut], shop: Shop) -> list[dict[str, object]]:
+def _documents(uow: UnitOfWork, offcuts: Sequence[Offcut], shop: Shop) -> list[OffcutShown]:
     """Return offcuts with the numbers of the plans that cut and used them."""
     named = {plan for each in offcuts for plan in (each.cut_by, each.used_by) if plan}
     plans = uow.cutting_plans.numbers(offcuts[0].shop_id, sorted(named)) if offcuts else {}
     return [offcut_document(each, plans, shop) for each in offcuts]
 
 
-def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> dict[str, object]:
+def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> OffcutShown:
     return _documents(uow, [offcut], shop)[0]
 
 
