@@ -71,8 +71,8 @@ RECORDS: tuple[type[Record], ...] = (
 """The documents that go out; what they are made of follows from them."""
 
 
-def record_shapes(records: Iterable[type[Record]] = RECORDS) -> dict[str, Shape]:
-    """Return the components of these records and of everything they contain, by name."""
+def record_shapes(records: Iterable[Any] = RECORDS) -> dict[str, Shape]:
+    """Return the components of these records (or kinds of text) and their parts, by name."""
     types = tuple(records)
     _, found = msgspec.json.schema_components(types, ref_template=REF)
     texts = dict(_texts(inspect.multi_type_info(types), set()))

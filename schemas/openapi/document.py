@@ -43,7 +43,7 @@ from schemas.openapi.operations.tickets import TICKET_PARAMETERS, ticket_paths
 from schemas.openapi.operations.webhooks import sent_to_webhooks, webhook_paths
 from schemas.openapi.parts import HEADERS, PARAMETERS, SECURITY, problem_table, refusal_answers
 from schemas.openapi.requests import add_requests, request_plugin
-from schemas.openapi.shapes import FIGURES
+from schemas.wire.values import ExactNumber
 
 VERSION = "1.0.0"
 """The contract's own version; see CHANGES.md."""
@@ -143,13 +143,12 @@ def openapi_document() -> dict[str, Any]:
     add_delivery_requests(spec)
     add_cutting_requests(spec)
     shapes = {
-        **FIGURES,
         **SENT,
         **BULK_ANSWERS,
         **catalogue_answers(),
         **shop_answers(),
         **price_list_answers(),
-        **record_shapes((*RECORDS, *REPORTS)),
+        **record_shapes((*RECORDS, *REPORTS, ExactNumber)),
     }
     for name, shape in shapes.items():
         components.schema(name, shape)

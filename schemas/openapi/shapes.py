@@ -1,11 +1,6 @@
-"""Builders for the shapes of answers, as JSON Schema (2020-12), and the shapes of figures.
+"""Builders for JSON Schema (2020-12): of requests, and of answers dumped through their schemas.
 
-Answers are built directly and not dumped through schemas, so their shapes are written by hand;
-tests validate every answer against them with unknown fields forbidden. The published shapes allow
-additional fields: v1 only grows, and a client must ignore fields it does not know.
-
-A word that later releases may extend is not an `enum`: the words of this release are in
-`x-known-values`, and a client should treat an unknown one as "something else".
+The shapes of all other answers follow from their records (`schemas.openapi.components`).
 """
 
 from __future__ import annotations
@@ -15,7 +10,6 @@ from types import MappingProxyType
 from typing import Any
 
 Shape = dict[str, Any]
-SIDES = ("top", "right", "bottom", "left")
 NOTHING: Mapping[str, Shape] = MappingProxyType({})
 INSTANT = {
     "type": "string",
@@ -25,9 +19,9 @@ INSTANT = {
 UNTIL: Shape = {
     "type": ["string", "null"],
     "format": "date-time",
-    "description": "Where to go on: whatever changes after this answer has an `updated_at` of this "
-    "instant or a later one. Of several pages, that of the first one counts. Null where nothing "
-    "has changed yet.",
+    "description": "Where to continue: everything that changes after this answer has an "
+    "`updated_at` at or after this instant. With several pages, use the one of the first page. "
+    "Null if nothing has changed yet.",
 }
 
 
@@ -62,11 +56,6 @@ def listed(items: Shape, said: str) -> Shape:
     return {"type": "array", "items": items, "description": said}
 
 
-def one_of(words: Iterable[str], said: str) -> Shape:
-    """Return the shape of a closed set of words."""
-    return {"type": "string", "enum": list(words), "description": said}
-
-
 def growing(words: Iterable[str], said: str) -> Shape:
     """Return the shape of a set of words that later releases may extend."""
     return {"type": "string", "x-known-values": list(words), "description": said}
@@ -84,36 +73,7 @@ def thing(
     }
 
 
-def money(said: str) -> Shape:
-    """Return the shape of an amount in the document's currency."""
-    return ref("Money", said)
-
-
-def number(said: str) -> Shape:
-    """Return the shape of an exact number as text."""
-    return ref("Number", said)
-
-
-def length(said: str) -> Shape:
-    """Return the shape of a length."""
-    return ref("Length", said)
-
-
-def _sides(said: str) -> Shape:
-    return thing(said, {side: length(f"The {side} side.") for side in SIDES})
-
-
-FIGURES: dict[str, Shape] = {
-    "ExactNumber": {
-        "type": "string",
-        "pattern": r"^-?[0-9]+(\.[0-9]{1,15})?$",
-        "description": "A number as it was set, exactly. Never a JSON number.",
-        "examples": ["1.05"],
-    },
-}
-
-
 NEXT: Shape = {
     "type": ["string", "null"],
-    "description": "The cursor of the next page; null on the last one.",
+    "description": "The cursor of the next page; null on the last page.",
 }
