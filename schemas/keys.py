@@ -5,13 +5,17 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar, Literal
+
+from msgspec import Meta
 
 from schemas.wire.base import Shape, WireField
 from schemas.wire.document import Document, Several
 from schemas.wire.faults import refusal
 from schemas.wire.fields import InstantField, OneOf, StrictInteger, Words, as_sets
-from schemas.wire.figures import Json, instant, maybe_instant
+from schemas.wire.figures import instant, maybe_instant
+from schemas.wire.record import Record, growing, said
+from schemas.wire.values import Instant, Moment, Next
 from service.domain.errors import BadValue
 
 MOST_A_MINUTE = 1_000_000
@@ -35,17 +39,37 @@ class OriginField(WireField[str]):
 MOST_OF_A_KEY = 50
 
 
+KeyState = Literal["in_force", "expired", "revoked"]
 SCOPES = ("price", "counter", "bench", "reports", "admin")
 
 
 class KeyRequestDocument(Document):
     """A key to be made."""
 
-    name = Words(shortest=1, longest=100, required=True)
-    scopes = Several(OneOf(SCOPES), least=1, most=len(SCOPES), required=True)
-    expires_at = InstantField(allow_none=True)
-    origins = Several(OriginField(), most=MOST_OF_A_KEY)
-    per_minute = StrictInteger(least=1, most=MOST_A_MINUTE, allow_none=True)
+    name = Words(shortest=1, longest=100, required=True, means="What the key is for.")
+    scopes = Several(
+        OneOf(SCOPES),
+        least=1,
+        most=len(SCOPES),
+        required=True,
+        means="What it may do. A key for public pages has only `price`.",
+    )
+    expires_at = InstantField(allow_none=True, means="When it expires. Default: never.")
+    origins = Several(
+        OriginField(),
+        most=MOST_OF_A_KEY,
+        means=(
+            "The origins whose pages may use it, as https://shop.example; `*` for "
+            "all, only with the scope `price`. Default: none, for a key that servers "
+            "use."
+        ),
+    )
+    per_minute = StrictInteger(
+        least=1,
+        most=MOST_A_MINUTE,
+        allow_none=True,
+        means="Requests that it may send per minute. Default: the service's.",
+    )
 
     def make(self, values: dict[str, Any]) -> WantedKey:
         """Return the requested key."""
@@ -55,10 +79,17 @@ class KeyRequestDocument(Document):
 class KeyChangeDocument(Document):
     """What changes of a key; what is left out stays, and null takes an end or a limit away."""
 
-    name = Words(shortest=1, longest=100)
-    expires_at = InstantField(allow_none=True)
-    origins = Several(OriginField(), most=MOST_OF_A_KEY)
-    per_minute = StrictInteger(least=1, most=MOST_A_MINUTE, allow_none=True)
+    name = Words(shortest=1, longest=100, means="What the key is for.")
+    expires_at = InstantField(allow_none=True, means="When it expires; null for never.")
+    origins = Several(
+        OriginField(), most=MOST_OF_A_KEY, means="The origins whose pages may use it."
+    )
+    per_minute = StrictInteger(
+        least=1,
+        most=MOST_A_MINUTE,
+        allow_none=True,
+        means="Requests that it may send per minute; null for the service's default.",
+    )
 
     def make(self, values: dict[str, Any]) -> dict[str, Any]:
         """Return the changes."""
@@ -68,7 +99,9 @@ class KeyChangeDocument(Document):
 class OverlapDocument(Document):
     """For how long the old one still counts, in seconds."""
 
-    overlap_seconds = StrictInteger(least=0, most=LONGEST_OVERLAP)
+    overlap_seconds = StrictInteger(
+        least=0, most=LONGEST_OVERLAP, means="How long the old one stays valid. Default: a day."
+    )
 
     def make(self, values: dict[str, Any]) -> timedelta:
         """Return the overlap."""
@@ -80,20 +113,58 @@ KEY_CHANGE = KeyChangeDocument()
 OVERLAP = OverlapDocument()
 
 
-def key_document(key: KeyRecord, now: datetime) -> Json:
+class Key(Record):
+    """An API key, without its secret."""
+
+    id: Annotated[str, said("The key's id; the middle part of its token.")]
+    name: Annotated[str, said("What it is for.")]
+    status: Annotated[KeyState, said("Whether it is valid now.")]
+    scopes: Annotated[
+        tuple[Annotated[str, growing(SCOPES, "A scope.")], ...], said("What it may do.")
+    ]
+    origins: Annotated[
+        tuple[str, ...],
+        said("The origins whose pages may use it; empty for a key that servers use."),
+    ]
+    per_minute: Annotated[
+        Annotated[int, Meta(ge=1)] | None,
+        said("Requests that it may send per minute; null for the service's default."),
+    ]
+    created_at: Annotated[Instant, said("When it was created.")]
+    expires_at: Annotated[Moment | None, said("When it expires; null for never.")]
+    revoked_at: Annotated[Moment | None, said("When it was revoked; null if it was not.")]
+    last_used_at: Annotated[
+        Moment | None, said("When it was last used, to about an hour; null for never.")
+    ]
+
+
+class KeyIssued(Key):
+    """A key that has just been created."""
+
+    token: Annotated[str, said("Sent as `Authorization: Bearer …`; shown only once.")]
+
+
+class KeyList(Record):
+    """All keys of a shop, oldest first."""
+
+    items: Annotated[tuple[Key, ...], said("The keys.")]
+    next: Next
+
+
+def key_document(key: KeyRecord, now: datetime) -> Key:
     """Return a key without its secret, which is not stored."""
-    return {
-        "id": key.id,
-        "name": key.name,
-        "status": state_of(key, now),
-        "scopes": sorted(key.scopes, key=SCOPES.index),
-        "origins": sorted(key.origins),
-        "per_minute": key.per_minute,
-        "created_at": instant(key.created_at),
-        "expires_at": maybe_instant(key.expires_at),
-        "revoked_at": maybe_instant(key.revoked_at),
-        "last_used_at": maybe_instant(key.last_used_at),
-    }
+    return Key(
+        key.id,
+        key.name,
+        state_of(key, now),
+        tuple(sorted(key.scopes, key=SCOPES.index)),
+        tuple(sorted(key.origins)),
+        key.per_minute,
+        instant(key.created_at),
+        maybe_instant(key.expires_at),
+        maybe_instant(key.revoked_at),
+        maybe_instant(key.last_used_at),
+    )
 
 
 MARK = "fq"
@@ -110,7 +181,7 @@ class WantedKey:
     per_minute: int | None = None
 
 
-def state_of(key: KeyRecord, now: datetime) -> str:
+def state_of(key: KeyRecord, now: datetime) -> KeyState:
     """Return the status of a key: in_force, expired or revoked."""
     if key.revoked_at is not None and key.revoked_at <= now:
         return "revoked"

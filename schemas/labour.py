@@ -18,48 +18,92 @@ from service.domain.labour.multiplier import LOOKS, Multiplier
 from service.domain.labour.standard import Hour, LabourStandard, Operation
 from service.domain.shop import DRIVERS, Shop
 
+_DRIVER = "The driver that its units count. " + "; ".join(
+    f"`{name}`: {counts}" for name, counts in DRIVERS.items()
+)
+
 
 class BenchOperationDocument(Document):
     """One operation: minutes for each unit of its driver, and once for the set-up."""
 
     makes = Operation
-    code = Code(required=True)
-    description = Words(required=True)
-    driver = OneOf(tuple(DRIVERS), required=True)
-    unit_minutes = ExactNumber(least=0, required=True)
-    set_up_minutes = ExactNumber(least=0)
+    code = Code(required=True, means="The shop's code for it.")
+    description = Words(required=True, means="What is done.")
+    driver = OneOf(tuple(DRIVERS), required=True, means=_DRIVER)
+    unit_minutes = ExactNumber(least=0, required=True, means="Minutes per unit of the driver.")
+    set_up_minutes = ExactNumber(least=0, means="Minutes once per batch of the same job.")
 
 
 class HourDocument(Document):
     """What a productive hour is made of: (wages + overhead) / productive hours, over one period."""
 
     makes = Hour
-    wages = ExactNumber(least=0, required=True)
-    overhead = ExactNumber(least=0, required=True)
-    productive_hours = ExactNumber(least=0, required=True)
+    wages = ExactNumber(
+        least=0, required=True, means="Wages over a period, in the shop's currency."
+    )
+    overhead = ExactNumber(least=0, required=True, means="Overhead over the same period.")
+    productive_hours = ExactNumber(
+        least=0, required=True, means="The hours of that period worked on jobs."
+    )
 
 
 class MultiplierDocument(Document):
     """A factor on the minutes of some operations, for jobs that are wide, ornate or large."""
 
     makes = Multiplier
-    code = Code(required=True)
-    looks_at = OneOf(LOOKS, required=True)
-    over = ExactNumber(least=0)
-    groups = Several(Code(), most=100)
-    operations = Several(Code(), least=1, most=100, required=True)
-    factor = ExactNumber(least=0, most=100, required=True)
+    code = Code(required=True, means="The shop's code for it.")
+    looks_at = OneOf(
+        LOOKS,
+        required=True,
+        means=(
+            "What it depends on. `face_width`: the widest face of the job's frames. "
+            "`moulding_group`: their price groups. `art_united_inches`: the largest "
+            "artwork."
+        ),
+    )
+    over = ExactNumber(least=0, means="It applies above this, in inches.")
+    groups = Several(
+        Code(),
+        most=100,
+        means="The price groups of moulding that it applies to, for `moulding_group`.",
+    )
+    operations = Several(
+        Code(),
+        least=1,
+        most=100,
+        required=True,
+        means="The operations whose set-up and unit minutes it multiplies.",
+    )
+    factor = ExactNumber(least=0, most=100, required=True, means="The factor.")
 
 
 class LabourStandardDocument(Resource):
     """A whole standard."""
 
     makes = LabourStandard
-    code = OwnCode(required=True)
-    cost_per_hour = ExactNumber(least=0)
-    hour = Part(HourDocument)
-    operations = Several(Part(BenchOperationDocument), least=1, most=500, required=True)
-    multipliers = Several(Part(MultiplierDocument), most=100)
+    code = OwnCode(required=True, means="The shop's own code; it never changes.")
+    cost_per_hour = ExactNumber(
+        least=0, means="The cost of an hour at the bench, in the shop's currency."
+    )
+    hour = Part(
+        HourDocument,
+        means=(
+            "The components of the hour's cost: (wages + overhead) / productive "
+            "hours. It replaces `cost_per_hour`."
+        ),
+    )
+    operations = Several(
+        Part(BenchOperationDocument),
+        least=1,
+        most=500,
+        required=True,
+        means="The bench operations, in the order in which they are shown.",
+    )
+    multipliers = Several(
+        Part(MultiplierDocument),
+        most=100,
+        means=("Factors for jobs that take longer. All that apply are multiplied together."),
+    )
 
     def make(self, values: dict[str, Any]) -> Any:
         """Return the standard; the cost of its hour follows from the hour's components.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import gc
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -15,6 +16,8 @@ from schemas.wire.figures import Figures, ratio
 from service.api.application import create_app
 from service.app.prices import book
 from service.app.prices.book import BookShelf
+from service.demo import demo_labour_standard, demo_price_list
+from service.domain.labour.standard import OperationTime
 from service.domain.measure.length import Length
 from service.domain.measure.money import exact_number, minor_text
 from service.domain.measure.parse import read_length, read_number, read_size
@@ -84,10 +87,11 @@ def test_written_lengths_are_forgotten_for_each_ruler_and_so_are_rulers() -> Non
 
 
 def test_rows_of_books_that_are_gone_are_forgotten() -> None:
-    known = answer._Known()
-    for _ in range(TWICE):
-        known.of(object(), lambda _: {})
-    assert len(known._shown) <= answer.MOST_KNOWN <= SMALL
+    rule, operation = demo_price_list().rules[0], demo_labour_standard().operations[0]
+    for n in range(TWICE):
+        answer._rule(replace(rule, code=f"R{n}"))
+        answer._operation(OperationTime(operation, n, 1, n, 1))
+        assert max(len(answer._ROWS), len(answer._RULES)) <= answer.MOST_KNOWN <= SMALL
     assert unit_of_work.MOST_PAPERS <= TWICE
 
 

@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from typing import Literal
 
 from schemas.cutting.records import CutPlan
+from schemas.cutting.shapes import (
+    PlanFallen,
+    PlanLeftover,
+    PlanPlacement,
+    PlanStep,
+    PlanUse,
+)
 from schemas.materials.records import StockSize
-from schemas.wire.figures import Figures, Json, number
+from schemas.wire.figures import Figures, number
+from schemas.wire.record import UNSET
 from service.domain.cutting.plan import Axis, Fate, SheetUse, StickUse
 from service.domain.cutting.steps import (
     Fallen,
@@ -21,7 +30,7 @@ from service.domain.cutting.steps import (
 from service.domain.cutting.stock import StickRules
 from service.domain.measure.length import Length
 
-ACROSS = {Axis.X: "width", Axis.Y: "height"}
+ACROSS: dict[Axis, Literal["width", "height"]] = {Axis.X: "width", Axis.Y: "height"}
 
 
 class Names:
@@ -53,75 +62,69 @@ class Names:
         return f"{self.wish(piece)} #{self.copy(piece, int(copy))}"
 
 
-def _source(number_: int, size: StockSize) -> Json:
-    row: Json = {"use": number_ + 1, "source": size.source}
-    if size.offcut is not None:
-        row["label"] = size.offcut.label
-        row["place"] = size.offcut.place
-    return row
-
-
 def sheet_use(
     position: int, use: SheetUse, size: StockSize, names: Names, figures: Figures
-) -> Json:
+) -> PlanUse:
     """Return the document of one sheet."""
     made = sum(one.w * one.h for one in use.placements)
-    return {
-        **_source(position, size),
-        "cut_at": "supplier" if use.beyond else "bench",
-        "width": figures.length(size.width),
-        "height": figures.length(size.height),
-        "utilisation": number(Fraction(made, use.width * use.height)),
-        "placements": [
-            {
-                "piece": names.wish(one.piece),
-                "copy": names.copy(one.piece, one.copy),
-                "x": figures.length(Length(one.x)),
-                "y": figures.length(Length(one.y)),
-                "width": figures.length(Length(one.w)),
-                "height": figures.length(Length(one.h)),
-                "turned": one.rotated,
-            }
+    offcut = size.offcut
+    return PlanUse(
+        use=position + 1,
+        source=size.source,
+        label=UNSET if offcut is None else offcut.label,
+        place=UNSET if offcut is None else offcut.place,
+        cut_at="supplier" if use.beyond else "bench",
+        width=figures.length(size.width),
+        height=figures.length(size.height),
+        utilisation=number(Fraction(made, use.width * use.height)),
+        placements=tuple(
+            PlanPlacement(
+                piece=names.wish(one.piece),
+                copy=names.copy(one.piece, one.copy),
+                x=figures.length(Length(one.x)),
+                y=figures.length(Length(one.y)),
+                width=figures.length(Length(one.w)),
+                height=figures.length(Length(one.h)),
+                turned=one.rotated,
+            )
             for one in use.placements
-        ],
-        "leftovers": [
-            {
-                "x": figures.length(Length(part.rect.x)),
-                "y": figures.length(Length(part.rect.y)),
-                "width": figures.length(Length(part.rect.w)),
-                "height": figures.length(Length(part.rect.h)),
-                "keep": part.fate is Fate.KEEP,
-                "label": None,
-            }
+        ),
+        leftovers=tuple(
+            PlanLeftover(
+                x=figures.length(Length(part.rect.x)),
+                y=figures.length(Length(part.rect.y)),
+                width=figures.length(Length(part.rect.w)),
+                height=figures.length(Length(part.rect.h)),
+                keep=part.fate is Fate.KEEP,
+                label=None,
+            )
             for part in use.leftovers
-        ],
-        "steps": [_sheet_step(step, names, figures) for step in sheet_steps(use)],
-    }
+        ),
+        steps=tuple(_sheet_step(step, names, figures) for step in sheet_steps(use)),
+    )
 
 
-def _sheet_step(step: SheetStep, names: Names, figures: Figures) -> Json:
+def _sheet_step(step: SheetStep, names: Names, figures: Figures) -> PlanStep:
     setting = figures.length(Length(step.setting))
-    return {
-        "step": step.number,
-        "take": step.take,
-        "across": ACROSS[step.axis],
-        "setting": setting,
-        "kerf": figures.length(Length(step.kerf)),
-        "falls": _fallen(step.falls, names, figures),
-        "rests": None if step.rests is None else _fallen(step.rests, names, figures),
-        "text": _sheet_text(step, setting["shop"], names, figures),
-    }
+    return PlanStep(
+        step=step.number,
+        take=step.take,
+        across=ACROSS[step.axis],
+        setting=setting,
+        kerf=figures.length(Length(step.kerf)),
+        falls=_fallen(step.falls, names, figures),
+        rests=None if step.rests is None else _fallen(step.rests, names, figures),
+        text=_sheet_text(step, setting.shop, names, figures),
+    )
 
 
-def _fallen(fallen: Fallen, names: Names, figures: Figures) -> Json:
-    row: Json = {
-        "outcome": fallen.outcome.value,
-        "label": names.shown(fallen),
-        "width": figures.length(Length(fallen.width)),
-    }
-    if fallen.height:
-        row["height"] = figures.length(Length(fallen.height))
-    return row
+def _fallen(fallen: Fallen, names: Names, figures: Figures) -> PlanFallen:
+    return PlanFallen(
+        fallen.outcome.value,
+        names.shown(fallen),
+        figures.length(Length(fallen.width)),
+        figures.length(Length(fallen.height)) if fallen.height else UNSET,
+    )
 
 
 def _sheet_text(step: SheetStep, setting: str, names: Names, figures: Figures) -> str:
@@ -133,7 +136,7 @@ def _sheet_text(step: SheetStep, setting: str, names: Names, figures: Figures) -
 
 
 def _said(fallen: Fallen, names: Names, figures: Figures) -> str:
-    sides = (figures.length(Length(side))["shop"] for side in (fallen.width, fallen.height))
+    sides = (figures.length(Length(side)).shop for side in (fallen.width, fallen.height))
     shown, size = names.shown(fallen), " x ".join(sides)
     if fallen.outcome is Outcome.PIECE:
         return f"piece {shown}, {size}"
@@ -151,56 +154,51 @@ def stick_use(
     rules: StickRules,
     names: Names,
     figures: Figures,
-) -> Json:
+) -> PlanUse:
     """Return the document of one stick; its leftover is measured before the far end is trimmed."""
     made = sum(one.length for one in use.placements)
     last = use.leftover + rules.tail_trim if use.leftover else 0
-    leftovers: list[Json] = []
-    if last:
-        start = use.length - last
-        leftovers.append(
-            {
-                "start": figures.length(Length(start)),
-                "length": figures.length(Length(last)),
-                "keep": use.keep,
-                "label": None,
-            }
-        )
-    return {
-        **_source(position, size),
-        "length": figures.length(size.width),
-        "utilisation": number(Fraction(made, use.length)),
-        "placements": [
-            {
-                "piece": names.wish(one.piece),
-                "copy": names.copy(one.piece, one.copy),
-                "start": figures.length(Length(one.start)),
-                "length": figures.length(Length(one.length)),
-            }
+    leftover = PlanLeftover(
+        start=figures.length(Length(use.length - last)),
+        length=figures.length(Length(last)),
+        keep=use.keep,
+        label=None,
+    )
+    offcut = size.offcut
+    return PlanUse(
+        use=position + 1,
+        source=size.source,
+        label=UNSET if offcut is None else offcut.label,
+        place=UNSET if offcut is None else offcut.place,
+        length=figures.length(size.width),
+        utilisation=number(Fraction(made, use.length)),
+        placements=tuple(
+            PlanPlacement(
+                piece=names.wish(one.piece),
+                copy=names.copy(one.piece, one.copy),
+                start=figures.length(Length(one.start)),
+                length=figures.length(Length(one.length)),
+            )
             for one in use.placements
-        ],
-        "leftovers": leftovers,
-        "steps": _stick_steps(stick_steps(use, rules), names, figures),
-    }
+        ),
+        leftovers=(leftover,) if last else (),
+        steps=tuple(_stick_steps(stick_steps(use, rules), names, figures)),
+    )
 
 
-def _stick_steps(steps: Sequence[StickStep], names: Names, figures: Figures) -> list[Json]:
-    rows: list[Json] = []
+def _stick_steps(steps: Sequence[StickStep], names: Names, figures: Figures) -> Iterator[PlanStep]:
     trimmed = False
     for step in steps:
         setting = figures.length(Length(step.setting))
-        rows.append(
-            {
-                "step": step.number,
-                "setting": setting,
-                "kerf": figures.length(Length(step.kerf)),
-                "falls": _fallen(step.falls, names, figures),
-                "left": figures.length(Length(step.left)),
-                "text": _stick_text(step, setting["shop"], names, trimmed=trimmed),
-            }
+        yield PlanStep(
+            step=step.number,
+            setting=setting,
+            kerf=figures.length(Length(step.kerf)),
+            falls=_fallen(step.falls, names, figures),
+            left=figures.length(Length(step.left)),
+            text=_stick_text(step, setting.shop, names, trimmed=trimmed),
         )
         trimmed = step.falls.outcome is not Outcome.PIECE
-    return rows
 
 
 def _stick_text(step: StickStep, setting: str, names: Names, *, trimmed: bool) -> str:

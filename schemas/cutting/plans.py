@@ -15,7 +15,9 @@ from fractions import Fraction
 from typing import Any
 
 import orjson
+from msgspec.structs import replace
 
+from schemas.cutting.plan_shapes import MadePlan, PlanProgress, PlanRow, PlanRuler
 from schemas.cutting.plan_uses import Names, sheet_use, stick_use
 from schemas.cutting.records import (
     PLAN_LIFE,
@@ -31,9 +33,23 @@ from schemas.cutting.records import (
     placed,
 )
 from schemas.cutting.request import read_plan_request
+from schemas.cutting.shapes import (
+    PlanAlike,
+    PlanCosts,
+    PlanItem,
+    PlanItemCost,
+    PlanKeep,
+    PlanPiece,
+    PlanPrice,
+    PlanStock,
+    PlanUnplaced,
+    PlanUse,
+)
 from schemas.cutting.wanted import ticket_wishes
 from schemas.materials.records import StockSize
-from schemas.wire.figures import Figures, Json, instant, number
+from schemas.materials.stock_shapes import extent_of
+from schemas.wire.figures import Figures, Json, instant, number, plain, written
+from schemas.wire.record import UNSET
 from service.domain.cutting.plan import Reason, SheetPlan, StickPlan
 from service.domain.measure.length import Length
 from service.domain.measure.money import Currency
@@ -59,119 +75,100 @@ class WrittenPlans:
 
     def written(self, plan: CutPlan, shop: Shop) -> tuple[bytes, bytes]:
         """Return the plan's document and its costs document."""
-        return orjson.dumps(plan_document(plan, shop)), orjson.dumps(costs_document(plan, shop))
+        return written(plan_document(plan, shop)), written(costs_document(plan, shop))
 
 
-def plan_document(plan: CutPlan, shop: Shop) -> Json:
+def plan_document(plan: CutPlan, shop: Shop) -> MadePlan:
     """Return the whole plan, without costs."""
     figures = Figures(shop.ruler)
     made = placed(plan)
     names = Names(plan)
-    items = [_item(at, item, names, figures) for at, item in enumerate(plan.items)]
     kinds = {item.material.kind for item in plan.items}
-    return {
-        "reference": plan.reference,
-        "ruler": {"unit": shop.ruler.unit, "step": figures.length(shop.ruler.step)},
-        "tickets": list(plan.tickets),
-        "pieces": [_piece(wish, made.get(wish.key, 0), figures) for wish in plan.wishes],
-        "items": items,
-        "unplaced": [*_unplaced(plan, names, figures), *_left_out(plan, figures)],
-        "cautions": [text for kind, text in CAUTIONS.items() if kind in kinds],
-    }
+    return MadePlan(
+        plan.reference,
+        PlanRuler(shop.ruler.unit, figures.length(shop.ruler.step)),
+        plan.tickets,
+        tuple(_piece(wish, made.get(wish.key, 0), figures) for wish in plan.wishes),
+        tuple(_item(at, item, names, figures) for at, item in enumerate(plan.items)),
+        (*_unplaced(plan, names, figures), *_left_out(plan, figures)),
+        tuple(text for kind, text in CAUTIONS.items() if kind in kinds),
+    )
 
 
-def _extent(width: Length, height: Length, figures: Figures) -> Json:
-    if height:
-        return {"width": figures.length(width), "height": figures.length(height)}
-    return {"length": figures.length(width)}
+def _piece(wish: Wish, made: int, figures: Figures) -> PlanPiece:
+    return PlanPiece(
+        piece=wish.key,
+        item=wish.item,
+        name=wish.name,
+        quantity=wish.quantity,
+        planned=made,
+        **extent_of(wish.width, wish.height, figures),
+        ticket=UNSET if wish.lot is None else wish.lot.ticket,
+        lot=UNSET if wish.lot is None else wish.lot.lot,
+    )
 
 
-def _piece(wish: Wish, made: int, figures: Figures) -> Json:
-    row: Json = {
-        "piece": wish.key,
-        "item": wish.item,
-        "name": wish.name,
-        "quantity": wish.quantity,
-        "planned": made,
-        **_extent(wish.width, wish.height, figures),
-    }
-    if wish.lot is not None:
-        row["ticket"], row["lot"] = wish.lot.ticket, wish.lot.lot
-    return row
-
-
-def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> Json:
+def _uses(item: PlannedItem, names: Names, figures: Figures) -> tuple[PlanUse, ...]:
     material, plan = item.material, item.plan
     sizes = {size.key: size for size in material.sizes}
     if isinstance(plan, SheetPlan):
-        kerf = material.sheet_rules.kerf
-        uses = [
+        return tuple(
             sheet_use(n, use, sizes[use.stock], names, figures) for n, use in enumerate(plan.uses)
-        ]
-    else:
-        kerf = material.stick_rules.kerf
-        uses = [
-            stick_use(n, use, sizes[use.stock], material.stick_rules, names, figures)
-            for n, use in enumerate(plan.uses)
-        ]
-    summary = plan.summary
-    return {
-        "item": material.item,
-        "description": material.description,
-        "kind": material.kind,
-        "kerf": figures.length(Length(kerf)),
-        **_cutting(material, figures),
-        "uses": uses,
-        "alike": alike(uses),
-        "new": sum(1 for use in plan.uses if not use.offcut),
-        "utilisation": number(summary.utilisation),
-        "kept": number(_kept_share(position, item)),
-        "cuts": summary.cuts,
-        "reckoned_in": "money" if material.in_money else "material",
-        "gap_percent": number(summary.gap * 100),
-        "proved_best": summary.cost == summary.bound,
-        "stock": list(_stock(item, figures)),
-        "keep": [
-            {
-                "use": keep.use + 1,
-                "leftover": keep.leftover + 1,
-                "label": None,
-                **_extent(keep.width, keep.height, figures),
-            }
+        )
+    rules = material.stick_rules
+    return tuple(
+        stick_use(n, use, sizes[use.stock], rules, names, figures)
+        for n, use in enumerate(plan.uses)
+    )
+
+
+def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> PlanItem:
+    material, plan, summary = item.material, item.plan, item.plan.summary
+    uses = _uses(item, names, figures)
+    flat = material.kind == "sheet"
+    rules = material.sheet_rules
+    return PlanItem(
+        item=material.item,
+        description=material.description,
+        kind=material.kind,
+        kerf=figures.length(Length(rules.kerf if flat else material.stick_rules.kerf)),
+        cut_by=material.cut_by if flat else UNSET,
+        edge_trim=figures.length(material.edge_trim) if flat else UNSET,
+        reach=figures.length(Length(rules.reach)) if flat else UNSET,
+        uses=uses,
+        alike=alike(uses),
+        new=sum(1 for use in plan.uses if not use.offcut),
+        utilisation=number(summary.utilisation),
+        kept=number(_kept_share(position, item)),
+        cuts=summary.cuts,
+        reckoned_in="money" if material.in_money else "material",
+        gap_percent=number(summary.gap * 100),
+        proved_best=summary.cost == summary.bound,
+        stock=tuple(_stock(item, figures)),
+        keep=tuple(
+            PlanKeep(
+                use=keep.use + 1,
+                leftover=keep.leftover + 1,
+                label=None,
+                **extent_of(keep.width, keep.height, figures),
+            )
             for keep in kept(position, item)
-        ],
-        "split_frames": list(plan.split_groups) if isinstance(plan, StickPlan) else [],
-    }
+        ),
+        split_frames=tuple(plan.split_groups) if isinstance(plan, StickPlan) else (),
+    )
 
 
-def _rows(rows: object) -> list[Json]:
-    return rows if isinstance(rows, list) else []
-
-
-def alike(uses: Sequence[Json]) -> list[Json]:
+def alike(uses: Sequence[PlanUse]) -> tuple[PlanAlike, ...]:
     """Return groups of identically cut uses: the first use, the count and all uses.
 
     Copy numbers are ignored; an offcut of the rack is never grouped.
     """
-    groups: dict[str, list[int]] = {}
+    groups: dict[object, list[int]] = {}
     for use in uses:
-        key: Json = {
-            **{name: use.get(name) for name in ("source", "label", "width", "height", "length")},
-            "placements": [{**one, "copy": 0} for one in _rows(use["placements"])],
-        }
-        groups.setdefault(orjson.dumps(key).decode(), []).append(int(str(use["use"])))
-    return [{"use": same[0], "count": len(same), "uses": same} for same in groups.values()]
-
-
-def _cutting(material: Material, figures: Figures) -> Json:
-    """Return how sheets of an item are cut."""
-    if material.kind == "stick":
-        return {}
-    return {
-        "cut_by": material.cut_by,
-        "edge_trim": figures.length(material.edge_trim),
-        "reach": figures.length(Length(material.sheet_rules.reach)),
-    }
+        placements = tuple(replace(one, copy=0) for one in use.placements)
+        key = use.source, use.label, use.width, use.height, use.length, placements
+        groups.setdefault(key, []).append(use.use)
+    return tuple(PlanAlike(same[0], len(same), tuple(same)) for same in groups.values())
 
 
 def _kept_share(position: int, item: PlannedItem) -> Fraction:
@@ -186,7 +183,7 @@ def _extent_of(one: StockSize | Keep) -> int:
     return one.width.ticks * (one.height.ticks or 1)
 
 
-def _stock(item: PlannedItem, figures: Figures) -> Iterator[Json]:
+def _stock(item: PlannedItem, figures: Figures) -> Iterator[PlanStock]:
     """Yield what the plan takes of each size: off the rack, from the shop's stock, and to buy."""
     used = Counter(use.stock for use in item.plan.uses)
     for size in item.material.sizes:
@@ -194,19 +191,17 @@ def _stock(item: PlannedItem, figures: Figures) -> Iterator[Json]:
         if not count:
             continue
         here = count if size.source != "new" else min(count, size.level or 0)
-        row: Json = {
-            "source": size.source,
-            **_extent(size.width, size.height, figures),
-            "quantity": count,
-            "in_stock": here,
-            "buy": count - here,
-        }
-        if size.offcut is not None:
-            row["label"] = size.offcut.label
-        yield row
+        yield PlanStock(
+            source=size.source,
+            **extent_of(size.width, size.height, figures),
+            quantity=count,
+            in_stock=here,
+            buy=count - here,
+            label=UNSET if size.offcut is None else size.offcut.label,
+        )
 
 
-def _unplaced(plan: CutPlan, names: Names, figures: Figures) -> Iterator[Json]:
+def _unplaced(plan: CutPlan, names: Names, figures: Figures) -> Iterator[PlanUnplaced]:
     wishes = {wish.key: wish for wish in plan.wishes}
     for item in plan.items:
         counted: dict[tuple[str, Reason], int] = {}
@@ -238,85 +233,89 @@ def _detail(reason: Reason, material: Material, wish: Wish) -> str:
     return f"larger than every sheet there is, {how}"
 
 
-def _left_out(plan: CutPlan, figures: Figures) -> Iterator[Json]:
+def _left_out(plan: CutPlan, figures: Figures) -> Iterator[PlanUnplaced]:
     for each in plan.left_out:
         yield _absent(each.wish, each.wish.quantity, each.reason, each.detail, figures)
 
 
-def _absent(wish: Wish, quantity: int, reason: str, detail: str, figures: Figures) -> Json:
-    row: Json = {
-        "piece": wish.key,
-        "item": wish.item,
-        "name": wish.name,
-        "quantity": quantity,
-        **_extent(wish.width, wish.height, figures),
-        "reason": reason,
-        "detail": detail,
-    }
-    if wish.lot is not None:
-        row["ticket"], row["lot"] = wish.lot.ticket, wish.lot.lot
-    return row
+def _absent(wish: Wish, quantity: int, reason: str, detail: str, figures: Figures) -> PlanUnplaced:
+    return PlanUnplaced(
+        piece=wish.key,
+        item=wish.item,
+        name=wish.name,
+        quantity=quantity,
+        **extent_of(wish.width, wish.height, figures),
+        reason=reason,
+        detail=detail,
+        ticket=UNSET if wish.lot is None else wish.lot.ticket,
+        lot=UNSET if wish.lot is None else wish.lot.lot,
+    )
 
 
-def costs_document(plan: CutPlan, shop: Shop) -> Json:
+def costs_document(plan: CutPlan, shop: Shop) -> PlanCosts:
     """Return what the new stock of a plan costs; null if a cost is unknown."""
     currency = Currency(shop.currency)
-    rows: list[Json] = []
+    rows: list[PlanItemCost] = []
     total: int | None = 0
     for item in plan.items:
-        money = {size.key: size.money for size in item.material.sizes if size.source != "rack"}
-        new = [money[use.stock] for use in item.plan.uses if use.stock in money]
-        known = sum(m for m in new if m is not None) if None not in new else None
+        known, summary = _new_cost(item), item.plan.summary
         total = None if total is None or known is None else total + known
-        row: Json = {
-            "item": item.material.item,
-            "new": None if known is None else currency.minor(known).text(),
-        }
-        row["prices"] = list(_prices(item, shop))
-        if item.material.in_money:
-            row["reckoned"] = currency.minor(item.plan.summary.cost).text()
-            row["at_least"] = currency.minor(item.plan.summary.bound).text()
-        rows.append(row)
+        in_money = item.material.in_money
+        rows.append(
+            PlanItemCost(
+                item.material.item,
+                None if known is None else currency.minor(known).text(),
+                tuple(_prices(item, shop)),
+                currency.minor(summary.cost).text() if in_money else UNSET,
+                currency.minor(summary.bound).text() if in_money else UNSET,
+            )
+        )
     told = None if total is None else currency.minor(total).text()
-    return {"currency": currency.code, "items": rows, "total": told}
+    return PlanCosts(currency.code, tuple(rows), told)
 
 
-def _prices(item: PlannedItem, shop: Shop) -> Iterator[Json]:
+def _new_cost(item: PlannedItem) -> int | None:
+    """Return the cost of an item's new stock in minor units; None if a cost is unknown."""
+    money = {size.key: size.money for size in item.material.sizes if size.source != "rack"}
+    new = [money[use.stock] for use in item.plan.uses if use.stock in money]
+    known = [cost for cost in new if cost is not None]
+    return sum(known) if len(known) == len(new) else None
+
+
+def _prices(item: PlannedItem, shop: Shop) -> Iterator[PlanPrice]:
     """Yield the price used for each size, and the basis of that cost."""
     figures, currency = Figures(shop.ruler), Currency(shop.currency)
     for size in item.material.sizes:
         if size.money is not None:
-            yield {
-                **_extent(size.width, size.height, figures),
-                "source": size.source,
-                "each": currency.minor(size.money).text(),
-                "by": size.cost_basis,
-            }
+            yield PlanPrice(
+                **extent_of(size.width, size.height, figures),
+                source=size.source,
+                each=currency.minor(size.money).text(),
+                by=size.cost_basis,
+            )
 
 
-def plan_head_document(head: PlanHead) -> Json:
+def plan_head_document(head: PlanHead) -> PlanRow:
     """Return a stored plan without its documents."""
-    row: Json = {
-        "id": head.id,
-        "number": head.number,
-        "reference": head.reference,
-        "status": head.status,
-        "possible": list(PLAN_LIFE.possible(head.status)),
-        "pieces_wanted": head.pieces,
-        "progress": {"done": head.done, "of": head.total},
-        "created_at": instant(head.created_at),
-        "updated_at": instant(head.updated_at),
-    }
-    if head.failure:
-        row["failure"] = head.failure
-    return row
+    return PlanRow(
+        head.id,
+        head.number,
+        head.reference,
+        head.status,
+        PLAN_LIFE.possible(head.status),
+        head.pieces,
+        PlanProgress(head.done, head.total),
+        instant(head.created_at),
+        instant(head.updated_at),
+        head.failure or UNSET,
+    )
 
 
 def stored_plan_document(stored: StoredPlan, *, with_costs: bool) -> Json:
     """Return a stored plan for display, with the labels of the offcuts that it has booked."""
     document: dict[str, Any] = orjson.loads(stored.document)
     _label(document, stored)
-    shown: Json = {**plan_head_document(stored.head), **document}
+    shown: Json = {**plain(plan_head_document(stored.head)), **document}
     if with_costs and stored.costs != b"{}":
         shown["costs"] = orjson.loads(stored.costs)
     return shown

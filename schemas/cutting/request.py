@@ -22,16 +22,24 @@ MOST_ROWS = 5_000
 class WantedDocument(Document):
     """So many equal pieces: width and height of a sheet, or the length of a stick."""
 
-    key = Code()
-    item = Code(required=True)
-    quantity = StrictInteger(least=1, most=20_000)
-    width = LengthField()
-    height = LengthField()
-    length = LengthField()
-    may_turn = StrictBoolean()
-    sides = StrictInteger(least=3, most=12)
-    together = Words(longest=40)
-    name = Words(longest=80)
+    key = Code(means="Its label in the plan. Default: its place in the list.")
+    item = Code(
+        required=True, means="The item to cut it from: one of the catalogue, or one of `stock`."
+    )
+    quantity = StrictInteger(least=1, most=20_000, means="Number of pieces. Default: 1.")
+    width = LengthField(means="A sheet's width, together with `height`.")
+    height = LengthField(means="A sheet's height; grain and texture run along it.")
+    length = LengthField(means="A stick's length, in place of width and height.")
+    may_turn = StrictBoolean(
+        means=("True if it may be turned by 90°. Default: true; never if the item has a grain.")
+    )
+    sides = StrictInteger(
+        least=3, most=12, means="For a rail: the number of sides of its frame. Default: 4."
+    )
+    together = Words(
+        longest=40, means="For rails: all rails with the same word here come from one stick."
+    )
+    name = Words(longest=80, means="What it is.")
 
     def make(self, values: dict[str, Any]) -> Wish:
         """Return the wish; without a key of its own it gets one from its position in the list."""
@@ -46,12 +54,14 @@ class WantedDocument(Document):
 class GivenStockDocument(Document):
     """A size to cut from: a sheet or a stick, how many there are, and what one costs."""
 
-    item = Code(required=True)
-    width = LengthField()
-    height = LengthField()
-    length = LengthField()
-    quantity = StrictInteger(least=0, most=20_000)
-    cost = ExactNumber(least=0, most=1_000_000)
+    item = Code(required=True, means="The item.")
+    width = LengthField(means="A sheet's width, together with `height`.")
+    height = LengthField(means="A sheet's height; grain and texture run along it.")
+    length = LengthField(means="A stick's length, in place of width and height.")
+    quantity = StrictInteger(
+        least=0, most=20_000, means="The number of them. Default: as many as needed."
+    )
+    cost = ExactNumber(least=0, most=1_000_000, means="The cost of one, in the shop's currency.")
 
     def make(self, values: dict[str, Any]) -> GivenStock:
         """Return the stock."""
@@ -64,37 +74,80 @@ class ItemWorkDocument(Document):
     """How one item is cut in this plan."""
 
     makes = ItemWork
-    item = Code(required=True)
-    cut_by = OneOf(get_args(CutBy))
-    kerf = LengthField()
-    edge_trim = LengthField()
-    may_turn = StrictBoolean()
+    item = Code(required=True, means="The item.")
+    cut_by = OneOf(
+        get_args(CutBy), means="The tool that cuts it. Default: the catalogue's, otherwise scored."
+    )
+    kerf = LengthField(means="The kerf. Default: the shop's setting for the tool.")
+    edge_trim = LengthField(
+        means="What is trimmed off each edge of a new sheet. Default: the catalogue's."
+    )
+    may_turn = StrictBoolean(
+        means=(
+            "True if its pieces may be turned by 90°, unless a piece says otherwise. "
+            "Default: true, unless the item has a grain."
+        )
+    )
 
 
 class PlanOptionsDocument(Document):
     """How to plan; what is left out is as the shop has it."""
 
     makes = PlanOptions
-    use_offcuts = StrictBoolean()
-    buy = StrictBoolean()
-    stock_on_hand = OneOf(STOCK_VALUES)
-    sheet_kerf = LengthField()
-    offcut_short = LengthField()
-    offcut_long = LengthField()
-    offcut_stick = LengthField()
-    items = Several(Part(ItemWorkDocument), most=200)
+    use_offcuts = StrictBoolean(means="True to use the offcuts on the rack. Default: true.")
+    buy = StrictBoolean(means="True if more may be used than the shop has in stock. Default: true.")
+    stock_on_hand = OneOf(
+        STOCK_VALUES,
+        means=(
+            "How stock that the shop has is counted: at its `cost`, or as `free`. "
+            "Default: the shop's setting."
+        ),
+    )
+    sheet_kerf = LengthField(
+        means=(
+            "The kerf of sheets, for every item that `items` does not name. Default: "
+            "0 for scored items, the shop's settings for a saw or a table."
+        )
+    )
+    offcut_short = LengthField(
+        means=("The least short side of a sheet's offcut to keep. Default: the shop's setting.")
+    )
+    offcut_long = LengthField(
+        means=("The least long side of a sheet's offcut to keep. Default: the shop's setting.")
+    )
+    offcut_stick = LengthField(
+        means=("The least length of a stick's offcut to keep. Default: the shop's setting.")
+    )
+    items = Several(
+        Part(ItemWorkDocument),
+        most=200,
+        means="How single items are cut in this plan; replaces what the catalogue says.",
+    )
 
 
 class CuttingPlanRequestDocument(Resource):
     """What is to be cut, from what, and how."""
 
-    reference = Words(longest=80)
-    tickets = Several(Words(shortest=1, longest=60), most=500)
-    open_tickets = StrictBoolean()
-    pieces = Several(Part(WantedDocument), most=MOST_ROWS)
-    stock = Several(Part(GivenStockDocument), most=500)
-    options = Part(PlanOptionsDocument)
-    dry_run = StrictBoolean()
+    reference = Words(longest=80, means="The caller's own reference.")
+    tickets = Several(
+        Words(shortest=1, longest=60),
+        most=500,
+        means="The tickets, by id or number, whose pieces are to be cut.",
+    )
+    open_tickets = StrictBoolean(means="True for all tickets that are not done.")
+    pieces = Several(Part(WantedDocument), most=MOST_ROWS, means="Pieces that are on no ticket.")
+    stock = Several(
+        Part(GivenStockDocument),
+        most=500,
+        means=("Sizes to cut from. For the items named here they replace the catalogue's."),
+    )
+    options = Part(PlanOptionsDocument, means="How to plan.")
+    dry_run = StrictBoolean(
+        means=(
+            "True if nothing is to be stored. Default: true. A plan that is too big "
+            "to be made at once is always stored, since its answer has to be fetched."
+        )
+    )
 
     def make(self, values: dict[str, Any]) -> PlanRequest:
         """Return the request, every piece with its own key."""

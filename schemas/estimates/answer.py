@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from typing import TypeVar
+from collections.abc import Iterable, Iterator, Sequence
+from typing import cast
 
-from schemas.wire.figures import Figures, Json, number, rate_text, ratio
+from msgspec import Raw
+
+from schemas.estimates import job_shapes as of_job
+from schemas.estimates import shapes
+from schemas.wire import values
+from schemas.wire.figures import Figures, number, rate_text, ratio
+from schemas.wire.record import UNSET, Unset
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.cut_list import Piece
-from service.domain.jobs.job import PLAIN
+from service.domain.jobs.job import PLAIN, Conditions
 from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Sizes
 from service.domain.labour.standard import Operation, OperationTime, Scaled
@@ -25,100 +31,124 @@ from service.domain.quotes.sale import used_materials
 from service.domain.shop import Billing
 
 MOST_KNOWN = 4_000
-T = TypeVar("T")
 
 
-def estimate_document(estimate: Estimate, jobs: Sequence[object] = ()) -> Json:
-    """Return the whole answer, without costs; they are a separate document.
-
-    `jobs` are the documents of its jobs, if already written.
-    """
+def estimate_document(
+    estimate: Estimate, jobs: Sequence[Raw] = (), costs: shapes.Costs | Unset = UNSET
+) -> shapes.Estimate:
+    """Return the whole answer; `jobs` are the documents of its jobs, if already written."""
     basis = estimate.basis
     figures = Figures(basis.shop.ruler)
-    billing = basis.shop.billing
-    document: Json = {
-        "currency": basis.price_list.currency.code,
-        "price_list": basis.price_list.code,
-        "jobs": jobs
-        or [
-            job_document(job, position, figures, billing)
-            for position, job in enumerate(estimate.jobs)
-        ],
-        "totals": totals_document(estimate.totals),
-    }
-    if estimate.conditions is not PLAIN:
-        _conditions(document, estimate)
-    return document
+    return shapes.Estimate(
+        currency=basis.price_list.currency.code,
+        price_list=basis.price_list.code,
+        jobs=cast(tuple[of_job.JobEstimate, ...], tuple(jobs))
+        or tuple(
+            [
+                job_document(job, position, figures, basis.shop.billing)
+                for position, job in enumerate(estimate.jobs)
+            ]
+        ),
+        totals=totals_document(estimate.totals, estimate.conditions),
+        costs=costs,
+    )
 
 
-def _conditions(document: Json, estimate: Estimate) -> None:
-    """Add the document's totals and its special conditions."""
-    totals, conditions = estimate.totals, estimate.conditions
-    shown = totals_document(totals)
-    if totals.reductions:
-        shown["discounts"] = [_reduction(reduction) for reduction in totals.reductions]
-    if conditions.place:
-        shown["tax_place"] = conditions.place
+def totals_document(totals: Totals, conditions: Conditions = PLAIN) -> shapes.Totals:
+    """Return the totals; if a rate is unknown, the tax is null and its categories are named."""
+    tax = totals.tax
+    exempt: shapes.TaxExempt | Unset = UNSET
     if conditions.exempt:
         relief = totals.relief.text() if totals.relief else "0"
-        shown["tax_exempt"] = {"reason": conditions.exempt, "tax_taken_out": relief}
-    document["totals"] = shown
+        exempt = shapes.TaxExempt(reason=conditions.exempt, tax_taken_out=relief)
+    plain = conditions is PLAIN
+    return shapes.Totals(
+        subtotal=totals.subtotal.text(),
+        discount=totals.discount.text(),
+        tax=None if tax.unknown else tax.total.text(),
+        taxes=_taxes(tax),
+        tax_included=tax.included,
+        tax_unknown=tuple(tax.unknown),
+        total=totals.total.text(),
+        discounts=UNSET if plain else _reductions(totals.reductions),
+        tax_place=conditions.place or UNSET,
+        tax_exempt=exempt,
+    )
 
 
-def _reduction(reduction: Reduction) -> Json:
-    """Return a discount and its amount."""
+def _taxes(tax: Tax) -> tuple[shapes.TaxLine, ...]:
+    return tuple(
+        [
+            shapes.TaxLine(
+                name=line.name,
+                percent=number(line.percent),
+                base=line.base.text(),
+                amount=line.amount.text(),
+            )
+            for line in tax.lines
+        ]
+    )
+
+
+def _reductions(given: Iterable[Reduction]) -> tuple[of_job.Reduction, ...] | Unset:
+    """Return the discounts and their amounts, if any."""
+    return tuple([_reduction(reduction) for reduction in given]) or UNSET
+
+
+def _reduction(reduction: Reduction) -> of_job.Reduction:
     discount = reduction.discount
-    shown: Json = {"reason": discount.reason}
-    if discount.percent is not None:
-        shown["percent"] = number(discount.percent)
-    if discount.component:
-        shown["component"] = discount.component
-    return {**shown, "base": reduction.base.text(), "amount": reduction.amount.text()}
+    return of_job.Reduction(
+        reason=discount.reason,
+        percent=UNSET if discount.percent is None else number(discount.percent),
+        component=discount.component or UNSET,
+        base=reduction.base.text(),
+        amount=reduction.amount.text(),
+    )
 
 
-def job_document(done: JobEstimate, position: int, figures: Figures, billing: Billing) -> Json:
+def job_document(
+    done: JobEstimate, position: int, figures: Figures, billing: Billing
+) -> of_job.JobEstimate:
     """Return one job of the answer."""
     prefix = f"/jobs/{position}"
-    shown: Json = {
-        "label": done.job.label,
-        "quantity": done.job.quantity,
-        "sizes": sizes_document(done, figures),
-        "cut_list": [_piece(piece, prefix, figures) for piece in done.pieces],
-        "materials": list(_materials(done, billing)),
-        "labour": {
-            "minutes": number(done.minutes),
-            "operations": [_operation(time) for time in done.times],
-        },
-        "lines": [_line(line, prefix) for line in done.lines],
-        "subtotal": done.subtotal.text(),
-        "percent_off": number(done.percent_off),
-        "discount": done.discount.text(),
-        "advisories": [advisory_document(advisory, prefix) for advisory in done.advisories],
-    }
-    if done.reductions:
-        shown["discounts"] = [_reduction(reduction) for reduction in done.reductions]
-    return shown
+    return of_job.JobEstimate(
+        label=done.job.label,
+        quantity=done.job.quantity,
+        sizes=sizes_document(done, figures),
+        cut_list=tuple([_piece(piece, prefix, figures) for piece in done.pieces]),
+        materials=tuple(_materials(done, billing)),
+        labour=of_job.Labour(
+            minutes=number(done.minutes),
+            operations=tuple([_operation(time) for time in done.times]),
+        ),
+        lines=tuple([_line(line, prefix) for line in done.lines]),
+        subtotal=done.subtotal.text(),
+        percent_off=number(done.percent_off),
+        discount=done.discount.text(),
+        advisories=advisories_document(done.advisories, prefix),
+        discounts=_reductions(done.reductions),
+    )
 
 
-def sizes_document(done: JobEstimate, figures: Figures) -> Json:
+def sizes_document(done: JobEstimate, figures: Figures) -> of_job.Sizes:
     """Return the sizes of a job; null for what it does not have (a package, a frame)."""
     sizes = done.sizes
     innermost = sizes.frames[0] if sizes.frames else None
     area = sizes.ordered.width.ticks * sizes.ordered.height.ticks
-    return {
-        "shows": figures.size(sizes.shows[0]),
-        "opening": figures.maybe_size(sizes.opening),
-        "border": _sides(sizes.border, figures),
-        "border_showing": _sides(_showing(sizes), figures),
-        "package": figures.maybe_size(sizes.package),
-        "rabbet": figures.maybe_size(innermost.rabbet if innermost else None),
-        "frame_sight": figures.maybe_size(innermost.sight if innermost else None),
-        "outside": figures.size(sizes.outside),
-        "stack_depth": figures.length(sizes.stack_depth),
-        "united_inches": ratio(sizes.ordered.united_ticks(), TICKS_PER_INCH),
-        "square_feet": ratio(area, SQUARE_TICKS_PER_SQUARE_FOOT),
-        "weight_kg": ratio(done.weight_mg, MG_PER_KG, 3),
-    }
+    return of_job.Sizes(
+        shows=figures.size(sizes.shows[0]),
+        opening=figures.maybe_size(sizes.opening),
+        border=_sides(sizes.border, figures),
+        border_showing=_sides(_showing(sizes), figures),
+        package=figures.maybe_size(sizes.package),
+        rabbet=figures.maybe_size(innermost.rabbet if innermost else None),
+        frame_sight=figures.maybe_size(innermost.sight if innermost else None),
+        outside=figures.size(sizes.outside),
+        stack_depth=figures.length(sizes.stack_depth),
+        united_inches=ratio(sizes.ordered.united_ticks(), TICKS_PER_INCH),
+        square_feet=ratio(area, SQUARE_TICKS_PER_SQUARE_FOOT),
+        weight_kg=ratio(done.weight_mg, MG_PER_KG, 3),
+    )
 
 
 def _showing(sizes: Sizes) -> Sides | None:
@@ -130,197 +160,147 @@ def _showing(sizes: Sizes) -> Sides | None:
     return Sides(*(Length(side.ticks - hidden) for _, side in border.each()))
 
 
-def _sides(sides: Sides | None, figures: Figures) -> Json | None:
+def _sides(sides: Sides | None, figures: Figures) -> values.Sides | None:
     if sides is None:
         return None
-    return {name: figures.length(length) for name, length in sides.each()}
+    return values.Sides(
+        top=figures.length(sides.top),
+        right=figures.length(sides.right),
+        bottom=figures.length(sides.bottom),
+        left=figures.length(sides.left),
+    )
 
 
-def _piece(piece: Piece, prefix: str, figures: Figures) -> Json:
-    row: Json = {
-        "part": piece.part,
-        "item": piece.item.code,
-        "quantity": piece.quantity,
-        "path": prefix + piece.pointer,
-    }
-    if piece.layer:
-        row["layer"] = piece.layer
-    if piece.size is not None:
-        row["width"] = figures.length(piece.size.width)
-        row["height"] = figures.length(piece.size.height)
-    if piece.part == "mat":
-        row["openings"] = [_window(window, figures) for window in piece.windows]
-        row["trim"] = figures.length(piece.trim)
-    if piece.length is not None:
-        row["side"] = piece.side
-        row["length"] = figures.length(piece.length)
-    if piece.mitre is not None:
-        row["mitre_degrees"] = number(piece.mitre)
+def _piece(piece: Piece, prefix: str, figures: Figures) -> of_job.Piece:
+    size, length = piece.size, piece.length
+    mat = piece.part == "mat"
+    return of_job.Piece(
+        part=piece.part,
+        item=piece.item.code,
+        quantity=piece.quantity,
+        path=prefix + piece.pointer,
+        layer=piece.layer or UNSET,
+        width=UNSET if size is None else figures.length(size.width),
+        height=UNSET if size is None else figures.length(size.height),
+        openings=tuple([_window(w, figures) for w in piece.windows]) if mat else UNSET,
+        trim=figures.length(piece.trim) if mat else UNSET,
+        side=UNSET if length is None else piece.side,
+        length=UNSET if length is None else figures.length(length),
+        mitre_degrees=UNSET if piece.mitre is None else number(piece.mitre),
+    )
+
+
+def _window(window: Window, figures: Figures) -> of_job.Opening:
+    return of_job.Opening(
+        shape=window.shape,
+        x=figures.length(window.x),
+        y=figures.length(window.y),
+        width=figures.length(window.size.width),
+        height=figures.length(window.size.height),
+    )
+
+
+def _materials(done: JobEstimate, billing: Billing) -> Iterator[of_job.Material]:
+    """Yield what all pieces of the job use, by item and basis."""
+    for (code, basis), (over, under) in used_materials(done, billing).items():
+        yield of_job.Material(item=code, basis=basis, quantity=ratio(over, under))
+
+
+_ROWS: dict[tuple[str, int, int, int], tuple[Operation, of_job.Operation]] = {}
+"""Rows of operations by code, units and minutes, each with the operation that it was made from."""
+
+
+def _operation(time: OperationTime) -> of_job.Operation:
+    """Return the row of an operation; cached, as most jobs share a few unit counts."""
+    operation = time.operation
+    place = (operation.code, time.hundredths, time.parts, time.per)
+    kept = _ROWS.get(place)
+    if kept is not None and kept[0] is operation:
+        return kept[1]
+    row = of_job.Operation(
+        operation=operation.code,
+        description=operation.description,
+        driver=operation.driver,
+        units=ratio(time.hundredths, 100),
+        set_up_minutes=number(operation.set_up_minutes),
+        unit_minutes=number(operation.unit_minutes),
+        minutes=ratio(time.parts, time.per),
+        multiplied_by=number(operation.factor) if isinstance(operation, Scaled) else UNSET,
+    )
+    if len(_ROWS) >= MOST_KNOWN:
+        _ROWS.clear()
+    _ROWS[place] = (operation, row)
     return row
 
 
-def _window(window: Window, figures: Figures) -> Json:
-    return {
-        "shape": window.shape,
-        "x": figures.length(window.x),
-        "y": figures.length(window.y),
-        "width": figures.length(window.size.width),
-        "height": figures.length(window.size.height),
-    }
-
-
-def _materials(done: JobEstimate, billing: Billing) -> Iterator[Json]:
-    """Yield what all pieces of the job use, by item and basis."""
-    for (code, basis), (over, under) in used_materials(done, billing).items():
-        yield {"item": code, "basis": basis, "quantity": ratio(over, under)}
-
-
-def _operation(time: OperationTime) -> Json:
-    """Return the row of an operation; cached, as most jobs share a few unit counts."""
-    operation = time.operation
-    place = (id(operation), time.hundredths, time.parts, time.per)
-    shown = _ROWS.find(place, operation)
-    if shown is None:
-        shown = _KNOWN.of(operation, _of_operation).copy()
-        shown["units"] = ratio(time.hundredths, 100)
-        shown["minutes"] = ratio(time.parts, time.per)
-        _ROWS.keep(place, operation, shown)
-    return shown
-
-
-def _of_operation(operation: Operation) -> Json:
-    """Return the constant part of an operation's rows."""
-    shown: Json = {
-        "operation": operation.code,
-        "description": operation.description,
-        "driver": operation.driver,
-        "units": "",
-        "set_up_minutes": number(operation.set_up_minutes),
-        "unit_minutes": number(operation.unit_minutes),
-        "minutes": "",
-    }
-    if isinstance(operation, Scaled):
-        shown["multiplied_by"] = number(operation.factor)
-    return shown
-
-
-def _line(line: Line, prefix: str) -> Json:
+def _line(line: Line, prefix: str) -> of_job.Line:
     rule = line.rule
-    shown = _KNOWN.of(rule, _of_rule).copy()
-    shown["component"] = line.component
-    shown["item"] = line.item or None
-    shown["description"] = line.description
-    shown["basis"] = line.basis
-    shown["quantity"] = number(line.quantity)
-    if line.rate is not rule.rate:
-        shown["rate"] = rate_text(line.rate)
-    each = shown["each"] = line.each.text()
-    shown["pieces"] = line.pieces
-    shown["amount"] = each if line.amount is line.each else line.amount.text()
-    shown["path"] = prefix + line.pointer
-    if line.layer:
-        shown["layer"] = line.layer
-    if line.set_up.minor:
-        shown["set_up"] = line.set_up.text()
-    if line.slices:
-        shown["slices"] = [
-            {"quantity": number(part.quantity), "rate": number(part.rate)} for part in line.slices
+    told = _rule(rule)
+    each = line.each.text()
+    return of_job.Line(
+        component=line.component,
+        item=line.item or None,
+        description=line.description,
+        charge=rule.charge,
+        basis=line.basis,
+        method=told.method,
+        quantity=number(line.quantity),
+        rate=told.rate if line.rate is rule.rate else rate_text(line.rate),
+        each=each,
+        pieces=line.pieces,
+        amount=each if line.amount is line.each else line.amount.text(),
+        taxable=bool(rule.tax_category),
+        tax_category=rule.tax_category,
+        rule=rule.code,
+        path=prefix + line.pointer,
+        minimum=told.minimum,
+        rounding_step=told.rounding_step,
+        layer=line.layer or UNSET,
+        set_up=line.set_up.text() if line.set_up.minor else UNSET,
+        slices=_slices(line) if line.slices else UNSET,
+    )
+
+
+def _slices(line: Line) -> tuple[of_job.Slice, ...]:
+    return tuple([of_job.Slice(number(part.quantity), number(part.rate)) for part in line.slices])
+
+
+class _RuleTexts:
+    """The figures of a rule as every line of it shows them."""
+
+    __slots__ = ("method", "minimum", "rate", "rounding_step", "rule")
+
+    def __init__(self, rule: PriceRule) -> None:
+        self.rule = rule
+        self.method = "rate" if rule.method in MARKUPS else rule.method  # markup already applied
+        self.rate = rate_text(rule.rate)
+        self.minimum = number(rule.minimum) if rule.minimum else UNSET
+        self.rounding_step = number(rule.rounding_step) if rule.rounding_step else UNSET
+
+
+_RULES: dict[str, _RuleTexts] = {}
+"""The figures of rules by code, as most lines share a few rules."""
+
+
+def _rule(rule: PriceRule) -> _RuleTexts:
+    kept = _RULES.get(rule.code)
+    if kept is None or kept.rule is not rule:
+        if len(_RULES) >= MOST_KNOWN:
+            _RULES.clear()
+        kept = _RULES[rule.code] = _RuleTexts(rule)
+    return kept
+
+
+def advisories_document(given: Iterable[Advisory], prefix: str) -> tuple[values.Advisory, ...]:
+    """Return the advisories, with their pointers from the document's root."""
+    return tuple(
+        [
+            values.Advisory(
+                code=advisory.code,
+                severity=advisory.severity,
+                message=advisory.message,
+                path=prefix + advisory.pointer,
+            )
+            for advisory in given
         ]
-    return shown
-
-
-def _of_rule(rule: PriceRule) -> Json:
-    """Return the constant part of a rule's lines, with keys in the order of a line."""
-    shown: Json = {
-        "component": "",
-        "item": None,
-        "description": "",
-        "charge": rule.charge,
-        "basis": "",
-        "method": "rate" if rule.method in MARKUPS else rule.method,  # markup already applied
-        "quantity": "",
-        "rate": rate_text(rule.rate),
-        "each": "",
-        "pieces": 0,
-        "amount": "",
-        "taxable": bool(rule.tax_category),
-        "tax_category": rule.tax_category,
-        "rule": rule.code,
-        "path": "",
-    }
-    if rule.minimum:
-        shown["minimum"] = number(rule.minimum)
-    if rule.rounding_step:
-        shown["rounding_step"] = number(rule.rounding_step)
-    return shown
-
-
-class _Known:
-    """A cache of the constant part of rows, by the rule or operation they come from.
-
-    Rules and operations live as long as the shop's book. They are keyed by identity, because
-    hashing their contents would cost more than writing the row again.
-    """
-
-    def __init__(self) -> None:
-        self._shown: dict[object, tuple[object, Json]] = {}
-
-    def of(self, source: T, written: Callable[[T], Json]) -> Json:
-        """Return the constant part for a rule or an operation; do not modify it."""
-        shown = self.find(id(source), source)
-        if shown is None:
-            shown = written(source)
-            self.keep(id(source), source, shown)
-        return shown
-
-    def find(self, place: object, source: object) -> Json | None:
-        """Return what was cached for `source`, or None; do not modify it."""
-        known = self._shown.get(place)
-        return known[1] if known is not None and known[0] is source else None
-
-    def keep(self, place: object, source: object, shown: Json) -> None:
-        """Cache `shown` together with its source, so that its identity cannot be reused."""
-        if len(self._shown) >= MOST_KNOWN:
-            self._shown.clear()
-        self._shown[place] = (source, shown)
-
-
-_KNOWN = _Known()
-_ROWS = _Known()
-"""Whole rows of operations, keyed by the operation's identity, units and minutes."""
-
-
-def advisory_document(advisory: Advisory, prefix: str) -> Json:
-    """Return one advisory, with its pointer from the document's root."""
-    return {
-        "code": advisory.code,
-        "severity": advisory.severity,
-        "message": advisory.message,
-        "path": prefix + advisory.pointer,
-    }
-
-
-def totals_document(totals: Totals) -> Json:
-    """Return the totals; if a rate is unknown, the tax is null and its categories are named."""
-    tax = totals.tax
-    return {
-        "subtotal": totals.subtotal.text(),
-        "discount": totals.discount.text(),
-        "tax": None if tax.unknown else tax.total.text(),
-        "taxes": _taxes(tax),
-        "tax_included": tax.included,
-        "tax_unknown": list(tax.unknown),
-        "total": totals.total.text(),
-    }
-
-
-def _taxes(tax: Tax) -> list[Json]:
-    return [
-        {
-            "name": line.name,
-            "percent": number(line.percent),
-            "base": line.base.text(),
-            "amount": line.amount.text(),
-        }
-        for line in tax.lines
-    ]
+    )

@@ -5,20 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from schemas.wire.figures import Json, number, rate_text
+from schemas.estimates.shapes import Derivation
+from schemas.estimates.shapes import Working as Shown
+from schemas.wire.figures import number, rate_text
 from schemas.wire.lengths import length_text
 from service.domain.estimates.calculation import Estimate
-from service.domain.estimates.costs import JobCost, job_cost
+from service.domain.estimates.costs import JobCost
 from service.domain.estimates.workings.prices import cost_workings, job_workings, total_workings
 from service.domain.estimates.workings.sizes import Value, Working
 from service.domain.measure.length import Length
 from service.domain.measure.money import Money
-
-
-def all_workings(estimate: Estimate) -> list[Json]:
-    """Return the working of every figure of a document, including costs: by job, then totals."""
-    costs = [job_cost(job, estimate.basis) for job in estimate.jobs]
-    return [working_row(figure, working) for figure, working in workings_of(estimate, costs)]
 
 
 def workings_of(estimate: Estimate, costs: Sequence[JobCost]) -> Iterator[tuple[str, Working]]:
@@ -33,18 +29,18 @@ def workings_of(estimate: Estimate, costs: Sequence[JobCost]) -> Iterator[tuple[
         yield "/" + working.figure, working
 
 
-def working_row(figure: str, working: Working) -> Json:
+def working_row(figure: str, working: Working) -> Shown:
     """Return the row of one figure."""
-    return {"figure": figure, **derivation(working)}
+    return Shown(figure, working.formula, _inputs(working), shown(working.result))
 
 
-def derivation(working: Working) -> Json:
+def derivation(working: Working) -> Derivation:
     """Return a formula, its inputs and its result."""
-    return {
-        "formula": working.formula,
-        "inputs": {name: shown(value) for name, value in working.inputs.items()},
-        "result": shown(working.result),
-    }
+    return Derivation(working.formula, _inputs(working), shown(working.result))
+
+
+def _inputs(working: Working) -> dict[str, str]:
+    return {name: shown(value) for name, value in working.inputs.items()}
 
 
 def shown(value: Value) -> str:

@@ -2,38 +2,108 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
-import orjson
+from msgspec import Raw
 
 from schemas.events.records import StoredEvent
-from schemas.wire.figures import Json, instant
+from schemas.wire.figures import instant
+from schemas.wire.record import UNSET, Annotated, Record, Unset, encode, said
+from schemas.wire.values import Instant
+
+Kind = Annotated[str, said("What happened: a dotted word, such as quote.created.")]
+Subject = Annotated[str, said("The type of the record that changed, such as quote.")]
+SubjectId = Annotated[str, said("The id of that record.")]
+Facts = dict[str, Any] | None
 
 
-def event_document(stored: StoredEvent, *, audit: bool) -> Json:
+class Event(Record):
+    """A change."""
+
+    id: Annotated[str, said("The event's number, as text; not its place in the feed.")]
+    at: Annotated[Instant, said("When it happened.")]
+    kind: Annotated[
+        str,
+        said("What happened: a dotted word, such as quote.created. Later releases may add kinds."),
+    ]
+    subject: Subject
+    subject_id: SubjectId
+    key: Annotated[
+        str, said("The id of the key that made the change; `system` for a command of the service.")
+    ]
+    before: (
+        Annotated[
+            Facts,
+            said("For keys with the scope `admin`: the record before; null if it did not exist."),
+        ]
+        | Unset
+    ) = UNSET
+    after: (
+        Annotated[
+            Facts,
+            said("For keys with the scope `admin`: the record now; null if it was deleted."),
+        ]
+        | Unset
+    ) = UNSET
+
+
+class EventList(Record):
+    """Events in the order of the feed, oldest first."""
+
+    items: Annotated[tuple[Event, ...], said("The events.")]
+    next: Annotated[str, said("The cursor to continue with, now or later; always present.")]
+    more: Annotated[
+        bool,
+        said("True if there may be more events now, even after an empty page of one kind."),
+    ]
+
+
+class WebhookData(Record):
+    """What the event is about."""
+
+    event: Annotated[str, said("The number of the event.")]
+    subject: Subject
+    id: SubjectId
+
+
+class WebhookBody(Record):
+    """The body of a message: no details, so that a receiver fetches them with its own key."""
+
+    type: Kind
+    timestamp: Annotated[Instant, said("When it happened.")]
+    data: WebhookData
+
+
+def event_document(stored: StoredEvent, *, audit: bool) -> Event:
     """Return an event of the feed; `audit` adds the states before and after.
 
     >>> from datetime import UTC, datetime
     >>> from schemas.events.records import EventPlace, NewEvent
     >>> event = NewEvent(shop_id="s", key_id="k", at=datetime(2026, 11, 25, 15, tzinfo=UTC),
     ...                  kind="quote.created", subject="quote", subject_id="q")
-    >>> event_document(StoredEvent(EventPlace(7, 12), event), audit=False)["id"]
+    >>> event_document(StoredEvent(EventPlace(7, 12), event), audit=False).id
     '12'
     """
     event = stored.event
-    document: dict[str, Any] = {
-        "id": str(stored.place.id),
-        "at": instant(event.at),
-        "kind": event.kind,
-        "subject": event.subject,
-        "subject_id": event.subject_id,
-        "key": event.key_id,
-    }
-    if audit:
-        document["before"] = _fragment(event.before)
-        document["after"] = _fragment(event.after)
-    return document
+    return Event(
+        str(stored.place.id),
+        instant(event.at),
+        event.kind,
+        event.subject,
+        event.subject_id,
+        event.key_id,
+        _facts(event.before) if audit else UNSET,
+        _facts(event.after) if audit else UNSET,
+    )
 
 
-def _fragment(document: bytes | None) -> orjson.Fragment | None:
-    return None if document is None else orjson.Fragment(document)
+def _facts(document: bytes | None) -> Facts:
+    """Return a stored JSON document, to be written unchanged."""
+    return None if document is None else cast(Facts, Raw(document))
+
+
+def webhook_body(stored: StoredEvent) -> bytes:
+    """Return the body of the message about an event."""
+    event = stored.event
+    data = WebhookData(str(stored.place.id), event.subject, event.subject_id)
+    return encode(WebhookBody(event.kind, instant(event.at), data))

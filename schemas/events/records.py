@@ -11,7 +11,6 @@ from service.domain.errors import BadValue
 
 EndpointState = Literal["active", "paused", "gone"]
 MessageState = Literal["pending", "delivered", "failed"]
-ENDPOINT_STATES: tuple[EndpointState, ...] = ("active", "paused", "gone")
 MESSAGE_STATES: tuple[MessageState, ...] = ("pending", "delivered", "failed")
 
 

@@ -6,16 +6,19 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar
 
-import orjson
+from msgspec import Raw
 
-from schemas.events.records import Attempt, Endpoint, Message
+from schemas.events.feed import Kind, WebhookBody
+from schemas.events.records import Attempt, Endpoint, EndpointState, Message, MessageState
 from schemas.wire.base import Shape, WireField
 from schemas.wire.document import Document, Several
 from schemas.wire.faults import refusal
 from schemas.wire.fields import InstantField, OneOf, Words, as_sets
-from schemas.wire.figures import Json, instant, maybe_instant
+from schemas.wire.figures import instant, maybe_instant
+from schemas.wire.record import Record, at_least, extended, said
+from schemas.wire.values import Instant, Moment, Next, Uuid
 
 LONGEST_URL = 500
 MOST_KINDS = 50
@@ -37,9 +40,16 @@ class KindField(WireField[str]):
 class WebhookRequestDocument(Document):
     """A webhook to be kept."""
 
-    url = Words(shortest=1, longest=LONGEST_URL, required=True)
-    kinds = Several(KindField(), most=MOST_KINDS)
-    description = Words(longest=200)
+    url = Words(
+        shortest=1,
+        longest=LONGEST_URL,
+        required=True,
+        means="The address to send to: an https address on the public internet.",
+    )
+    kinds = Several(
+        KindField(), most=MOST_KINDS, means="The kinds of events to send. Default: all."
+    )
+    description = Words(longest=200, means="What it is for.")
 
     def make(self, values: dict[str, Any]) -> WantedEndpoint:
         """Return the requested endpoint."""
@@ -49,10 +59,16 @@ class WebhookRequestDocument(Document):
 class WebhookChangeDocument(Document):
     """What changes of a webhook; what is left out stays as it is."""
 
-    url = Words(shortest=1, longest=LONGEST_URL)
-    kinds = Several(KindField(), most=MOST_KINDS)
-    description = Words(longest=200)
-    status = OneOf(("active", "paused"), attribute="state")
+    url = Words(shortest=1, longest=LONGEST_URL, means="The address to send to.")
+    kinds = Several(
+        KindField(), most=MOST_KINDS, means="The kinds of events to send; empty for all."
+    )
+    description = Words(longest=200, means="What it is for.")
+    status = OneOf(
+        ("active", "paused"),
+        attribute="state",
+        means="`paused` holds messages back, `active` sends them.",
+    )
 
     def make(self, values: dict[str, Any]) -> dict[str, Any]:
         """Return the changes."""
@@ -62,7 +78,10 @@ class WebhookChangeDocument(Document):
 class ReplayDocument(Document):
     """From when on failed messages are sent anew."""
 
-    since = InstantField(required=True)
+    since = InstantField(
+        required=True,
+        means=("Failed messages that were queued at or after this instant are sent again."),
+    )
 
     def make(self, values: dict[str, Any]) -> datetime:
         """Return the instant."""
@@ -75,47 +94,126 @@ WEBHOOK_CHANGE = WebhookChangeDocument()
 REPLAY = ReplayDocument()
 
 
-def webhook_document(endpoint: Endpoint) -> Json:
-    """Return a webhook without its secret."""
-    return {
-        "id": endpoint.id,
-        "url": endpoint.url,
-        "kinds": sorted(endpoint.kinds),
-        "description": endpoint.description,
-        "status": endpoint.state,
-        "created_at": instant(endpoint.created_at),
-        "former_secret_until": maybe_instant(endpoint.former_until),
-    }
+class Webhook(Record):
+    """A webhook, without its secret."""
 
-
-def message_document(message: Message) -> Json:
-    """Return a message as listed in the log."""
-    return {
-        "id": message.id,
-        "event": str(message.event_id),
-        "kind": message.kind,
-        "status": message.state,
-        "attempts": message.attempts,
-        "created_at": instant(message.created_at),
-        "next_attempt_at": maybe_instant(message.due_at),
-        "delivered_at": maybe_instant(message.delivered_at),
-    }
-
-
-def message_log_document(message: Message, attempts: Iterable[Attempt]) -> Json:
-    """Return a message with its body and all its attempts."""
-    log = [
-        {
-            "number": attempt.number,
-            "at": instant(attempt.at),
-            "answer_status": attempt.status,
-            "error": attempt.error,
-            "milliseconds": attempt.milliseconds,
-        }
-        for attempt in attempts
+    id: Annotated[Uuid, said("The webhook's id.")]
+    url: Annotated[str, said("The address that messages are sent to.")]
+    kinds: Annotated[tuple[str, ...], said("The kinds of events that are sent; empty for all.")]
+    description: Annotated[str, said("What it is for.")]
+    status: Annotated[
+        EndpointState,
+        said(
+            "`paused`: messages are held back until it is active again. `gone`: the receiver "
+            "answered 410."
+        ),
     ]
-    body: Any = orjson.Fragment(message.body)
-    return {**message_document(message), "body": body, "log": log}
+    created_at: Annotated[Instant, said("When it was created; later events are sent.")]
+    former_secret_until: Annotated[
+        Moment | None, said("Until when messages are also signed with the previous secret.")
+    ]
+
+
+class WebhookWithSecret(Webhook):
+    """A webhook whose secret has just been made."""
+
+    secret: Annotated[
+        str,
+        said("The secret that messages are signed with (Standard Webhooks); shown only once."),
+    ]
+
+
+class WebhookList(Record):
+    """All webhooks of a shop, oldest first."""
+
+    items: Annotated[tuple[Webhook, ...], said("The webhooks.")]
+    next: Next
+
+
+class WebhookMessage(Record):
+    """A message in the log."""
+
+    id: Annotated[Uuid, said("The value of the header `webhook-id`.")]
+    event: Annotated[str, said("The number of the event.")]
+    kind: Kind
+    status: Annotated[MessageState, said("The state of its delivery.")]
+    attempts: Annotated[int, at_least(0, "Number of attempts so far.")]
+    created_at: Annotated[Instant, said("When it was queued.")]
+    next_attempt_at: Annotated[
+        Moment | None, said("The time of the next attempt; null if there is none.")
+    ]
+    delivered_at: Annotated[
+        Moment | None, said("When the receiver accepted it; null if it has not.")
+    ]
+
+
+class WebhookMessageList(Record):
+    """Messages, newest first."""
+
+    items: Annotated[tuple[WebhookMessage, ...], said("The messages.")]
+    next: Next
+
+
+class WebhookAttempt(Record):
+    """One attempt to deliver a message."""
+
+    number: Annotated[int, at_least(1, "Its number, from 1.")]
+    at: Annotated[Instant, said("When it ended.")]
+    answer_status: Annotated[
+        int | None, said("The HTTP status of the answer; null if there was none.")
+    ]
+    error: Annotated[str, said("What prevented an answer; empty if there was one.")]
+    milliseconds: Annotated[int, at_least(0, "How long it took.")]
+
+
+class WebhookMessageLog(WebhookMessage):
+    """A message with its body and every attempt to deliver it."""
+
+    body: Annotated[WebhookBody, said("The body, byte for byte.")]
+    log: Annotated[tuple[WebhookAttempt, ...], said("Every attempt, in order.")]
+
+
+class WebhookReplayed(Record):
+    """The result of sending messages again."""
+
+    messages: Annotated[int, at_least(0, "Number of messages that are sent again.")]
+
+
+def webhook_document(endpoint: Endpoint) -> Webhook:
+    """Return a webhook without its secret."""
+    return Webhook(
+        endpoint.id,
+        endpoint.url,
+        tuple(sorted(endpoint.kinds)),
+        endpoint.description,
+        endpoint.state,
+        instant(endpoint.created_at),
+        maybe_instant(endpoint.former_until),
+    )
+
+
+def message_document(message: Message) -> WebhookMessage:
+    """Return a message as listed in the log."""
+    return WebhookMessage(
+        message.id,
+        str(message.event_id),
+        message.kind,
+        message.state,
+        message.attempts,
+        instant(message.created_at),
+        maybe_instant(message.due_at),
+        maybe_instant(message.delivered_at),
+    )
+
+
+def message_log_document(message: Message, attempts: Iterable[Attempt]) -> WebhookMessageLog:
+    """Return a message with its body, as it is sent, and all its attempts."""
+    log = tuple(
+        WebhookAttempt(each.number, instant(each.at), each.status, each.error, each.milliseconds)
+        for each in attempts
+    )
+    body = Raw(message.body)
+    return extended(message_document(message), WebhookMessageLog, body=body, log=log)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

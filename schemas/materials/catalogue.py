@@ -3,45 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, get_args
+from typing import Any
 
 import orjson
 
-from schemas.materials.records import ItemCosts, ItemRecord
-from schemas.wire.base import WireField
-from schemas.wire.document import Document, Part, Resource, Several, read
-from schemas.wire.faults import refusal
-from schemas.wire.fields import (
-    Code,
-    ExactNumber,
-    OneOf,
-    OwnCode,
-    StrictBoolean,
-    StrictInteger,
-    Words,
+from schemas.materials.documents import (
+    BoardItemDocument,
+    CostDocument,
+    FilletItemDocument,
+    GlazingItemDocument,
+    HardwareItemDocument,
+    ItemCostsDocument,
+    ItemDocument,
+    MouldingItemDocument,
+    SupplyItemDocument,
 )
+from schemas.materials.records import ItemCosts, ItemRecord
+from schemas.wire.document import Document, read
 from schemas.wire.figures import Json, instant
-from schemas.wire.lengths import LengthField, SizeField
 from schemas.wire.shown import as_sent, shown
 from service.domain.errors import Fault, JobRefused
 from service.domain.materials.catalogue import (
     AnyItem,
     Board,
-    BoardUse,
     Consumable,
-    CutBy,
     Fillet,
     Glazing,
-    GlazingKind,
     Hardware,
     ItemCost,
     Kind,
     Moulding,
-    Supply,
 )
 from service.domain.measure.ruler import Ruler
 
-COST_BASES = ("linear_foot", "sheet", "square_foot", "piece")
 PLACES: Mapping[str, Kind] = {
     "mouldings": "moulding",
     "boards": "board",
@@ -51,133 +45,6 @@ PLACES: Mapping[str, Kind] = {
     "supplies": "supply",
 }
 """The paths under /v1, which also name the CSV files, and the kind of each."""
-
-
-class KindField(WireField[str]):
-    """The kind of item that the document describes: always dumped, and checked if given."""
-
-    _CHECK_ATTRIBUTE = False
-
-    def __init__(self, kind: Kind) -> None:
-        super().__init__(attribute="item_kind")
-        self.kind = kind
-
-    def json_shape(self) -> dict[str, object]:
-        """Return a shape that allows only the one word."""
-        return {"const": self.kind}
-
-    def read(self, value: Any) -> str:
-        """Return the kind, which the schema already knows."""
-        if value != self.kind:
-            raise refusal("bad_choice", f"this is a {self.kind} here; leave it out or say so")
-        return self.kind
-
-    def _serialize(self, value: Any, attr: Any, obj: Any, **kwargs: Any) -> str:
-        return self.kind
-
-
-class ItemDocument(Resource):
-    """The fields common to all items."""
-
-    code = OwnCode(required=True)
-    description = Words(required=True)
-    group = Code(shortest=0)
-    discontinued = StrictBoolean()
-
-    def make(self, values: dict[str, Any]) -> Any:
-        """Return the item; its class is its kind."""
-        values.pop("item_kind", None)
-        return super().make(values)
-
-
-class MouldingItemDocument(ItemDocument):
-    """Moulding as bought."""
-
-    makes = Moulding
-    kind = KindField("moulding")
-    face_width = LengthField(required=True)
-    rabbet_width = LengthField(required=True)
-    rabbet_depth = LengthField(required=True)
-    stick_lengths = Several(LengthField(), least=1, most=20, required=True)
-    weight_kg_per_m = ExactNumber(least=0, required=True)
-    supplies = Several(OneOf(get_args(Supply)), least=1, most=3)
-    material = Words(longest=40)
-    colour = Words(longest=40)
-    pattern_runs = StrictBoolean()
-    floater = StrictBoolean()
-
-
-class BoardItemDocument(ItemDocument):
-    """Mat, mount or backing board."""
-
-    makes = Board
-    kind = KindField("board")
-    thickness = LengthField(required=True)
-    sheets = Several(SizeField(), least=1, most=20, required=True)
-    weight_kg_per_m2 = ExactNumber(least=0, required=True)
-    uses = Several(OneOf(get_args(BoardUse)), least=1, most=3)
-    ply = StrictInteger(least=1, most=40, allow_none=True)
-    grade = StrictInteger(least=1, most=4)
-    colour = Words(longest=40)
-    grain = StrictBoolean()
-    cut_by = OneOf(get_args(CutBy))
-    edge_trim = LengthField()
-
-
-class GlazingItemDocument(ItemDocument):
-    """Glass or plastic."""
-
-    makes = Glazing
-    kind = KindField("glazing")
-    material = OneOf(get_args(GlazingKind), attribute="kind", required=True)
-    thickness = LengthField(required=True)
-    sheets = Several(SizeField(), least=1, most=20, required=True)
-    uv_percent = ExactNumber(least=0, most=100, allow_none=True)
-    uv_range = Words(longest=40)
-    finish = Words(longest=40)
-    density_kg_per_m3 = ExactNumber(least=0, most=25_000)
-    grain = StrictBoolean()
-    cut_by = OneOf(get_args(CutBy))
-    edge_trim = LengthField()
-
-
-class FilletItemDocument(ItemDocument):
-    """A thin lining of a window or a rabbet."""
-
-    makes = Fillet
-    kind = KindField("fillet")
-    width = LengthField(required=True)
-    depth = LengthField(required=True)
-    stick_lengths = Several(LengthField(), least=1, most=20, required=True)
-    weight_kg_per_m = ExactNumber(least=0, required=True)
-
-
-class HardwareItemDocument(ItemDocument):
-    """What a frame hangs by."""
-
-    makes = Hardware
-    kind = KindField("hardware")
-    role = OneOf(("wire", "hanger", "hook"), required=True)
-    rating_kg = ExactNumber(least=0, required=True)
-
-
-class SupplyItemDocument(ItemDocument):
-    """Tape, spacer, dust cover and the like."""
-
-    makes = Consumable
-    kind = KindField("supply")
-    thickness = LengthField()
-    grade = StrictInteger(least=1, most=4)
-
-
-class CostDocument(Resource):
-    """What an item costs the shop; for keys that may see costs."""
-
-    makes = ItemCost
-    item = Code(required=True)
-    basis = OneOf(COST_BASES, required=True)
-    cost = ExactNumber(least=0, required=True)
-    sheet = SizeField(allow_none=True)
 
 
 ITEM_DOCUMENTS: Mapping[Kind, ItemDocument] = {
@@ -241,13 +108,6 @@ def _dump(schema: Document, value: object) -> dict[str, Any]:
 
 TOLD = ("version", "updated_at")
 """The fields of an item that answers contain and requests do not; ignored when sent back."""
-
-
-class ItemCostsDocument(Resource):
-    """What an item costs, in the order in which the costs are looked at."""
-
-    item = Code()
-    costs = Several(Part(CostDocument), most=20, required=True)
 
 
 def item_document(record: ItemRecord, ruler: Ruler) -> Json:

@@ -13,9 +13,7 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.openapi.answers.cutting import CUTTING_ANSWERS
-from schemas.openapi.answers.delivery import DELIVERY_ANSWERS
-from schemas.openapi.answers.quotes import ANSWERS
+from schemas.openapi.components import RECORDS, record_shapes
 from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
 from schemas.openapi.operations.catalogue import catalogue_paths
@@ -38,12 +36,14 @@ from schemas.openapi.operations.price_lists import (
     price_list_paths,
 )
 from schemas.openapi.operations.quote_life import LIFE_PARAMETERS, life_paths
-from schemas.openapi.operations.reports import REPORT_PARAMETERS, report_paths, report_shapes
+from schemas.openapi.operations.reports import REPORT_PARAMETERS, REPORTS, report_paths
 from schemas.openapi.operations.shop import add_shop_requests, shop_answers, shop_paths
+from schemas.openapi.operations.steps import SENT
 from schemas.openapi.operations.tickets import TICKET_PARAMETERS, ticket_paths
-from schemas.openapi.operations.webhooks import webhook_paths
+from schemas.openapi.operations.webhooks import sent_to_webhooks, webhook_paths
 from schemas.openapi.parts import HEADERS, PARAMETERS, SECURITY, problem_table, refusal_answers
 from schemas.openapi.requests import add_requests, request_plugin
+from schemas.wire.values import ExactNumber
 
 VERSION = "1.0.0"
 """The contract's own version; see CHANGES.md."""
@@ -143,14 +143,12 @@ def openapi_document() -> dict[str, Any]:
     add_delivery_requests(spec)
     add_cutting_requests(spec)
     shapes = {
-        **ANSWERS,
+        **SENT,
         **BULK_ANSWERS,
         **catalogue_answers(),
         **shop_answers(),
         **price_list_answers(),
-        **DELIVERY_ANSWERS,
-        **CUTTING_ANSWERS,
-        **report_shapes(),
+        **record_shapes((*RECORDS, *REPORTS, ExactNumber)),
     }
     for name, shape in shapes.items():
         components.schema(name, shape)
@@ -177,6 +175,7 @@ def openapi_document() -> dict[str, Any]:
         **cutting_paths(),
         **report_paths(),
     }
+    document["webhooks"] = sent_to_webhooks()
     _not_acceptable(document["paths"])
     return document
 

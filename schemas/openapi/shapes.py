@@ -1,11 +1,6 @@
-"""Builders for the shapes of answers, as JSON Schema (2020-12), and the shapes of figures.
+"""Builders for JSON Schema (2020-12): of requests, and of answers dumped through their schemas.
 
-Answers are built directly and not dumped through schemas, so their shapes are written by hand;
-tests validate every answer against them with unknown fields forbidden. The published shapes allow
-additional fields: v1 only grows, and a client must ignore fields it does not know.
-
-A word that later releases may extend is not an `enum`: the words of this release are in
-`x-known-values`, and a client should treat an unknown one as "something else".
+The shapes of all other answers follow from their records (`schemas.openapi.components`).
 """
 
 from __future__ import annotations
@@ -15,14 +10,18 @@ from types import MappingProxyType
 from typing import Any
 
 Shape = dict[str, Any]
-SIDES = ("top", "right", "bottom", "left")
 NOTHING: Mapping[str, Shape] = MappingProxyType({})
+INSTANT = {
+    "type": "string",
+    "format": "date-time",
+    "pattern": r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z$",
+}
 UNTIL: Shape = {
     "type": ["string", "null"],
     "format": "date-time",
-    "description": "Where to go on: whatever changes after this answer has an `updated_at` of this "
-    "instant or a later one. Of several pages, that of the first one counts. Null where nothing "
-    "has changed yet.",
+    "description": "Where to continue: everything that changes after this answer has an "
+    "`updated_at` at or after this instant. With several pages, use the one of the first page. "
+    "Null if nothing has changed yet.",
 }
 
 
@@ -57,11 +56,6 @@ def listed(items: Shape, said: str) -> Shape:
     return {"type": "array", "items": items, "description": said}
 
 
-def one_of(words: Iterable[str], said: str) -> Shape:
-    """Return the shape of a closed set of words."""
-    return {"type": "string", "enum": list(words), "description": said}
-
-
 def growing(words: Iterable[str], said: str) -> Shape:
     """Return the shape of a set of words that later releases may extend."""
     return {"type": "string", "x-known-values": list(words), "description": said}
@@ -79,88 +73,7 @@ def thing(
     }
 
 
-def money(said: str) -> Shape:
-    """Return the shape of an amount in the document's currency."""
-    return ref("Money", said)
-
-
-def number(said: str) -> Shape:
-    """Return the shape of an exact number as text."""
-    return ref("Number", said)
-
-
-def length(said: str) -> Shape:
-    """Return the shape of a length."""
-    return ref("Length", said)
-
-
-def _sides(said: str) -> Shape:
-    return thing(said, {side: length(f"The {side} side.") for side in SIDES})
-
-
-POINTER = text("Where in the document that was sent: a JSON pointer (RFC 6901).")
-
-FIGURES: dict[str, Shape] = {
-    "Money": {
-        "type": "string",
-        "pattern": r"^-?[0-9]+(\.[0-9]+)?$",
-        "description": "An amount in the document's `currency`, with that currency's number of "
-        "minor digits (ISO 4217). Never a JSON number.",
-        "examples": ["184.50"],
-    },
-    "Number": {
-        "type": "string",
-        "pattern": r"^-?[0-9]+(\.[0-9]{1,6})?$",
-        "description": "A quantity, a rate or a measure: exact where it ends within six decimals, "
-        "else rounded half up there. Never a JSON number.",
-        "examples": ["9.104167"],
-    },
-    "Rate": {
-        "type": "string",
-        "pattern": r"^-?[0-9]+(\.[0-9]{1,12})?$",
-        "description": "Money a unit, exactly: up to twelve decimals where a cost of six is marked "
-        "up by a factor of six. Never a JSON number.",
-        "examples": ["8.265"],
-    },
-    "ExactNumber": {
-        "type": "string",
-        "pattern": r"^-?[0-9]+(\.[0-9]{1,15})?$",
-        "description": "A number as it was set, exactly. Never a JSON number.",
-        "examples": ["1.05"],
-    },
-    "Length": thing(
-        "A length in three forms: exact decimal inches and millimetres, and the mark on the shop's "
-        "ruler.",
-        {
-            "in": {
-                "type": "string",
-                "pattern": r"^-?[0-9]+(\.[0-9]{1,7})?$",
-                "description": "Inches; exact where a decimal inch can be within seven places.",
-                "examples": ["16.375"],
-            },
-            "mm": {
-                "type": "string",
-                "pattern": r"^-?[0-9]+(\.[0-9]{1,7})?$",
-                "description": "Millimetres; always exact.",
-                "examples": ["415.925"],
-            },
-            "shop": {
-                "type": "string",
-                "pattern": r"^≈?-?([0-9]+|[0-9]+\.[0-9]{1,7}|([0-9]+ )?[0-9]+/[0-9]+)$",
-                "description": "The nearest mark on the shop's ruler, in the ruler's unit; ≈ in "
-                "front where the exact length lies between two marks.",
-                "examples": ["16 3/8", "≈3/8"],
-            },
-        },
-    ),
-    "Size": thing(
-        "A width and a height.", {"width": length("Across."), "height": length("Up and down.")}
-    ),
-    "Sides": _sides("Four lengths, one for each side."),
-}
-
-
 NEXT: Shape = {
     "type": ["string", "null"],
-    "description": "The cursor of the next page; null on the last one.",
+    "description": "The cursor of the next page; null on the last page.",
 }

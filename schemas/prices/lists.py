@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Literal
 
 import orjson
 
+from schemas.prices import check_shapes
 from schemas.wire.document import Document, Part, Resource, Several, read
 from schemas.wire.fields import (
     Code,
@@ -21,6 +22,7 @@ from schemas.wire.fields import (
     Words,
 )
 from schemas.wire.figures import Json, instant
+from schemas.wire.record import UNSET
 from schemas.wire.shown import as_sent
 from service.domain.errors import Fault, JobRefused
 from service.domain.jobs.use import COMPONENTS
@@ -68,11 +70,20 @@ def read_price_list(document: Any, code: str = "") -> PriceList:
     return load_price_list(plain)
 
 
-def findings_document(code: str, findings: Sequence[Finding]) -> Json:
+def findings_document(code: str, findings: Sequence[Finding]) -> check_shapes.Findings:
     """Return the findings on a list."""
-    rows = [{name: part for name, part in asdict(each).items() if part} for each in findings]
+    rows = tuple(
+        check_shapes.Finding(
+            code=each.code,
+            severity=each.severity,
+            rule=each.rule or UNSET,
+            item=each.item or UNSET,
+            detail=each.detail,
+        )
+        for each in findings
+    )
     errors = sum(finding.severity == "error" for finding in findings)
-    return {"code": code, "errors": errors, "findings": rows}
+    return check_shapes.Findings(code, errors, rows)
 
 
 class PriceListDocuments:
@@ -87,50 +98,105 @@ class BracketDocument(Document):
     """One row of a bracket table; the last has no `up_to`, or null."""
 
     makes = Bracket
-    up_to = ExactNumber(least=0, load_default=None)
-    rate = ExactNumber(least=0, required=True)
+    up_to = ExactNumber(
+        least=0,
+        load_default=None,
+        means=(
+            "The largest quantity in this bracket, or the largest unit cost for "
+            "`sliding_markup`; null for the last bracket."
+        ),
+    )
+    rate = ExactNumber(
+        least=0, required=True, means="The amount, the rate or the factor in this bracket."
+    )
 
 
 class RuleDocument(Document):
     """How one thing is priced."""
 
     makes = PriceRule
-    code = Code(required=True)
-    component = OneOf(COMPONENTS, required=True)
-    item = Code(shortest=0)
-    group = Code(shortest=0)
-    supply = OneOf(("", "length", "chop", "join"))
-    charge = Code()
-    basis = OneOf(BASES, required=True)
-    method = OneOf(METHODS, required=True)
-    rate = ExactNumber(least=0)
-    brackets = Several(Part(BracketDocument), most=200)
-    above = ExactNumber(least=0)
-    minimum = ExactNumber(least=0)
-    set_up = ExactNumber(least=0)
-    rounding_step = ExactNumber(least=0)
-    tax_category = Code(shortest=0)
-    applies = OneOf(APPLIES)
-    description = Words(longest=120)
+    code = Code(required=True, means="The shop's code for the rule.")
+    component = OneOf(COMPONENTS, required=True, means="The component that it prices.")
+    item = Code(
+        shortest=0,
+        means=(
+            "The item that it prices; for a fee, the word by which a job asks for "
+            "it. The most specific of the rules that fit applies."
+        ),
+    )
+    group = Code(shortest=0, means="The price group that it prices.")
+    supply = OneOf(
+        ("", "length", "chop", "join"), means="The way of supply of moulding that it prices."
+    )
+    charge = Code(
+        means=(
+            "The name of the charge. Rules of different charges add up, such as the "
+            "board and further openings in it."
+        )
+    )
+    basis = OneOf(BASES, required=True, means="The unit of the quantity.")
+    method = OneOf(
+        METHODS,
+        required=True,
+        means=(
+            "`rate`: an amount per unit. `whole`: the amount of the bracket that the "
+            "quantity falls into. `marginal`: each slice of the quantity at its own "
+            "rate. `markup`: the item's cost times a factor. `sliding_markup`: a "
+            "factor that depends on the unit cost."
+        ),
+    )
+    rate = ExactNumber(least=0, means="Money per unit, or the factor of a markup.")
+    brackets = Several(
+        Part(BracketDocument),
+        most=200,
+        means="The brackets, rising and without gaps; the last has no end.",
+    )
+    above = ExactNumber(least=0, means="The number of free units.")
+    minimum = ExactNumber(least=0, means="The least amount per piece.")
+    set_up = ExactNumber(least=0, means="An amount once per job, whatever its quantity.")
+    rounding_step = ExactNumber(
+        least=0, means="The amount per piece is rounded half up to a multiple of this."
+    )
+    tax_category = Code(shortest=0, means="The tax category; empty for none.")
+    applies = OneOf(APPLIES, means="For a fee: only if a job asks for it, or always.")
+    description = Words(longest=120, means="For a fee: the text of its line.")
 
 
 class BreakDocument(Document):
     """From so many of the same job on, so many percent off."""
 
     makes = QuantityBreak
-    from_quantity = StrictInteger(least=2, required=True)
-    percent = ExactNumber(least=0, most=100, required=True)
+    from_quantity = StrictInteger(
+        least=2, required=True, means="The quantity of the same job from which it applies."
+    )
+    percent = ExactNumber(
+        least=0, most=100, required=True, means="The reduction of its lines, in percent."
+    )
 
 
 class PriceListDocument(Resource):
     """A whole price list."""
 
     makes = PriceList
-    code = OwnCode(required=True)
-    currency = CurrencyField(required=True)
-    first_day = DateField(required=True)
-    quantity_breaks = Several(Part(BreakDocument), most=50, attribute="breaks")
-    rules = Several(Part(RuleDocument), least=1, most=5_000, required=True)
+    code = OwnCode(required=True, means="The shop's own code; it never changes.")
+    currency = CurrencyField(
+        required=True,
+        means=(
+            "The currency of its prices (ISO 4217). A list in another currency than "
+            "the shop's cannot mark up costs, and is used only if a document asks "
+            "for it."
+        ),
+    )
+    first_day = DateField(
+        required=True, means="The first day on which it is in force, once it is published."
+    )
+    quantity_breaks = Several(
+        Part(BreakDocument),
+        most=50,
+        attribute="breaks",
+        means="The reductions for several of the same job.",
+    )
+    rules = Several(Part(RuleDocument), least=1, most=5_000, required=True, means="The rules.")
 
 
 PRICE_LIST_DOCUMENT = PriceListDocument()

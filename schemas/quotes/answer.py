@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import fields
 from fractions import Fraction
 from hashlib import sha256
+from typing import cast
 
 import orjson
+from msgspec import Raw
 
 from schemas.estimates.answer import estimate_document
+from schemas.estimates.shapes import Costs, JobCosts
 from schemas.labour import dump_labour_standard
 from schemas.materials.catalogue import dump_cost, dump_item
 from schemas.prices.lists import dump_price_list
+from schemas.quotes import shapes
 from schemas.quotes.figures.documents import Worked, keep
 from schemas.quotes.figures.records import written
 from schemas.quotes.records import Paper, QuoteHead
 from schemas.shop import dump_shop
 from schemas.tickets.records import TicketHead
 from schemas.wire.figures import Json, instant, ratio, spliced
+from schemas.wire.record import UNSET, encode, extended
 from service.domain.estimates.calculation import Basis, Estimate
 from service.domain.estimates.costs import JobCost, job_cost, margin, markup
 from service.domain.materials.catalogue import AnyItem, ItemCost
@@ -27,7 +31,6 @@ from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import Customer
 
 NO_COSTS: tuple[ItemCost, ...] = ()
-_OF_CUSTOMER = tuple(field.name for field in fields(Customer))
 
 
 class Papers:
@@ -72,12 +75,17 @@ class StoredQuoteDocuments:
 
     def result(self, estimate: Estimate) -> bytes:
         """Return the answer as JSON, without costs."""
-        return orjson.dumps(estimate_document(estimate))
+        return encode(estimate_document(estimate))
 
     def customer(self, customer: Customer) -> bytes:
         """Return the customer as JSON."""
-        named = ((name, getattr(customer, name)) for name in _OF_CUSTOMER)
-        return orjson.dumps({name: value for name, value in named if value})
+        shown = shapes.CustomerShown(
+            name=customer.name or UNSET,
+            email=customer.email or UNSET,
+            telephone=customer.telephone or UNSET,
+            note=customer.note or UNSET,
+        )
+        return encode(shown)
 
     def papers(self, estimate: Estimate) -> tuple[Paper, ...]:
         """Return the papers of the items, prices, times and settings that were used."""
@@ -97,10 +105,10 @@ class StoredQuoteDocuments:
 
     def costs(self, worked: Worked) -> bytes:
         """Return costs, margins and markups as JSON."""
-        return orjson.dumps(costs_document(worked.estimate, worked.costs))
+        return encode(costs_document(worked.estimate, worked.costs))
 
 
-def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -> Json:
+def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -> Costs:
     """Return costs, margin and markup of every job and of the whole, for keys that may see them.
 
     `costs` are its jobs', if known.
@@ -116,11 +124,15 @@ def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -
     known = [cost.total for cost in costs if cost.total is not None]
     total = exact_sum(known) if len(known) == len(costs) else None
     shares = _without_tax(nets, net, basis)
-    jobs = [_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]
-    document: Json = {"jobs": jobs, **_earned(net, total, basis)}
-    if basis.price_list.currency.code != basis.shop.currency:
-        document["currency"] = basis.shop.currency
-    return document
+    spent, kept, times = _earned(net, total, basis)
+    foreign = basis.price_list.currency.code != basis.shop.currency
+    return Costs(
+        jobs=tuple([_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]),
+        cost=spent,
+        margin=kept,
+        markup=times,
+        currency=basis.shop.currency if foreign else UNSET,
+    )
 
 
 def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Money]:
@@ -130,63 +142,67 @@ def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Mo
     return net.shared(tuple(n.minor for n in nets))
 
 
-def _job_costs(cost: JobCost, net: Money, basis: Basis) -> Json:
+def _job_costs(cost: JobCost, net: Money, basis: Basis) -> JobCosts:
     currency = Currency(basis.shop.currency)
     materials = exact_sum(part.amount for part in cost.materials)
-    unknown = [part.use.item.code for part in cost.materials if part.known is None]
-    return {
-        "materials": currency.half_up(materials).text(),
-        "labour": currency.half_up(cost.labour).text(),
-        "unknown": unknown,
-        **_earned(net, cost.total, basis),
-    }
+    spent, kept, times = _earned(net, cost.total, basis)
+    return JobCosts(
+        materials=currency.half_up(materials).text(),
+        labour=currency.half_up(cost.labour).text(),
+        unknown=tuple([part.use.item.code for part in cost.materials if part.known is None]),
+        cost=spent,
+        margin=kept,
+        markup=times,
+    )
 
 
-def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Json:
+Earned = tuple[str | None, str | None, str | None]
+
+
+def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Earned:
     """Return cost, margin and markup.
 
     Costs are in the shop's currency; with prices in another one, margin and markup are unknown.
     """
     if cost is None:
-        return {"cost": None, "margin": None, "markup": None}
+        return None, None, None
     spent = Currency(basis.shop.currency).half_up(cost)
     if net.currency != spent.currency:
-        return {"cost": spent.text(), "margin": None, "markup": None}
+        return spent.text(), None, None
     kept, times = margin(net, spent), markup(net, spent)
-    return {
-        "cost": spent.text(),
-        "margin": None if kept is None else ratio(*kept.as_integer_ratio(), 4),
-        "markup": None if times is None else ratio(*times.as_integer_ratio(), 4),
-    }
+    return (
+        spent.text(),
+        None if kept is None else ratio(*kept.as_integer_ratio(), 4),
+        None if times is None else ratio(*times.as_integer_ratio(), 4),
+    )
 
 
-def head_document(head: QuoteHead, status: str = "") -> Json:
-    """Return a stored quote without its jobs, as lists show it.
+def head_document(head: QuoteHead, status: str = "") -> shapes.QuoteHead:
+    """Return a stored quote without its jobs.
 
     `status` is the current one if it differs from the stored one.
     """
-    document: Json = {
-        "id": head.id,
-        "number": head.number,
-        "status": status or head.status,
-        "revision": head.revision,
-        "reference": head.reference,
-        "customer": orjson.Fragment(head.customer),
-        "created_at": instant(head.created_at),
-        "updated_at": instant(head.updated_at),
-        "valid_until": head.valid_until.isoformat(),
-        "deposit_due": minor_text(head.deposit_minor, Currency(head.currency).digits),
-        "promised": head.promised.isoformat() if head.promised else None,
-    }
-    if head.reason:
-        document["reason"] = head.reason
-    return document
+    return shapes.QuoteHead(
+        id=head.id,
+        number=head.number,
+        status=status or head.status,
+        revision=head.revision,
+        reference=head.reference,
+        customer=cast(shapes.CustomerShown, Raw(head.customer)),
+        created_at=instant(head.created_at),
+        updated_at=instant(head.updated_at),
+        valid_until=head.valid_until.isoformat(),
+        deposit_due=minor_text(head.deposit_minor, Currency(head.currency).digits),
+        promised=head.promised.isoformat() if head.promised else None,
+        reason=head.reason or UNSET,
+    )
 
 
-def listed_document(head: QuoteHead, status: str = "") -> Json:
+def listed_document(head: QuoteHead, status: str = "") -> shapes.QuoteRow:
     """Return a row of a list of quotes: the head, and the total."""
     total = minor_text(head.total_minor, Currency(head.currency).digits)
-    return {**head_document(head, status), "currency": head.currency, "total": total}
+    shown = head_document(head, status)
+    return extended(shown, shapes.QuoteRow, currency=head.currency, total=total)
 
 
 def quote_document(
@@ -195,15 +211,19 @@ def quote_document(
     costs: bytes | None,
     status: str = "",
     tickets: Iterable[TicketHead] = (),
-    choices: Sequence[Json] = (),
+    choices: Sequence[shapes.RevisionRow] = (),
 ) -> bytes:
     """Return a stored quote for display: its head, then the unchanged bytes of its result."""
-    shown = head_document(head, status)
-    shown["tickets"] = [
-        {"id": ticket.id, "number": ticket.number, "job": ticket.job + 1} for ticket in tickets
-    ]
-    if choices:
-        shown["choices"] = list(choices)
-    if costs is not None:
-        shown["costs"] = orjson.Fragment(costs)
-    return spliced(shown, result)
+    top = extended(
+        head_document(head, status),
+        shapes.QuoteTop,
+        tickets=tuple(
+            [
+                shapes.QuoteTicket(id=ticket.id, number=ticket.number, job=ticket.job + 1)
+                for ticket in tickets
+            ]
+        ),
+        choices=tuple(choices) or UNSET,
+        costs=UNSET if costs is None else Raw(costs),
+    )
+    return spliced(top, result)

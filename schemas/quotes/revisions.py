@@ -6,12 +6,17 @@ Changes are derived from the two stored answers alone, so that they match what t
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
+import msgspec
 import orjson
+from msgspec import Raw
 
+from schemas.estimates.shapes import Costs
 from schemas.quotes.records import DatedRevision, QuoteHead, Revision
-from schemas.wire.figures import Json, instant, spliced
+from schemas.quotes.shapes import Change, RevisionRow, RevisionTop
+from schemas.wire.figures import instant, spliced
+from schemas.wire.record import UNSET, Record
 
 Answer = Mapping[str, Any]
 SIZES = {
@@ -30,33 +35,46 @@ SUMS = {
 }
 
 
-def revision_row(revision: DatedRevision) -> Json:
+class _Total(Record):
+    """The total in a stored answer."""
+
+    total: str
+
+
+class _Stored(Record):
+    """The parts of a stored answer that a list shows."""
+
+    price_list: str
+    currency: str
+    totals: _Total
+
+
+def revision_row(revision: DatedRevision) -> RevisionRow:
     """Return a revision as a list shows it."""
-    answer = orjson.loads(revision.result)
-    return {
-        "revision": revision.number,
-        "choice": revision.choice or None,
-        "created_at": instant(revision.created_at),
-        "price_list": answer["price_list"],
-        "currency": answer["currency"],
-        "total": answer["totals"]["total"],
-    }
+    answer = msgspec.json.decode(revision.result, type=_Stored)
+    return RevisionRow(
+        revision=revision.number,
+        choice=revision.choice or None,
+        created_at=instant(revision.created_at),
+        price_list=answer.price_list,
+        currency=answer.currency,
+        total=answer.totals.total,
+    )
 
 
 def revision_document(head: QuoteHead, revision: DatedRevision, costs: bytes | None) -> bytes:
     """Return one whole revision: a head, then the unchanged bytes of its stored answer."""
-    shown: Json = {
-        "id": head.id,
-        "number": head.number,
-        "revision": revision.number,
-        "created_at": instant(revision.created_at),
-    }
-    if costs is not None:
-        shown["costs"] = orjson.Fragment(costs)
-    return spliced(shown, revision.result)
+    top = RevisionTop(
+        id=head.id,
+        number=head.number,
+        revision=revision.number,
+        created_at=instant(revision.created_at),
+        costs=UNSET if costs is None else cast(Costs, Raw(costs)),
+    )
+    return spliced(top, revision.result)
 
 
-def changes(before: Revision, after: Revision) -> list[Json]:
+def changes(before: Revision, after: Revision) -> tuple[Change, ...]:
     """Return the changes from one revision to the next, one sentence each, with its pointer."""
     was, now = orjson.loads(before.result), orjson.loads(after.result)
     told = [
@@ -66,7 +84,7 @@ def changes(before: Revision, after: Revision) -> list[Json]:
         *_jobs(was["jobs"], now["jobs"]),
         *_sums(was["totals"], now["totals"], ("subtotal", "discount", "tax", "total"), "/totals"),
     ]
-    return [{"path": path, "text": f"{text[0].upper()}{text[1:]}."} for path, text in told]
+    return tuple([Change(path, f"{text[0].upper()}{text[1:]}.") for path, text in told])
 
 
 def _asked(was: Answer, now: Answer) -> Iterator[tuple[str, str]]:

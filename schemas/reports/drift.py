@@ -1,36 +1,54 @@
-"""The columns of the report on open quotes under the list in force."""
+"""The report on open quotes under the list in force."""
 
 from __future__ import annotations
 
-from schemas.reports.sales import CURRENCY
-from schemas.reports.table import Column, Form
+from typing import Annotated, ClassVar
 
-_BOTH = (
-    Column("before", "money", "What the customer was told."),
-    Column("after", "money", "What it would be by the list in force; null where it has no price.",
-           null=True),
-    Column("difference", "money", "`after` - `before`.", null=True),
-    Column("percent", "number", "That in percent of `before`, to two decimals.", null=True),
-)  # fmt: skip
-DRIFT = Form(
-    "price-list-drift",
-    "What open quotes would cost by the list in force now; all but the list is as each quote has "
-    "it.",
-    (
-        Column("quote", "text", "The quote's number."),
-        Column("status", "text", "Its state: draft or issued."),
-        Column("reference", "text", "Its reference."),
-        Column("valid_until", "day", "Its last day."),
-        CURRENCY,
-        Column("price_list", "text", "The list in force in its currency; null where there is none.",
-               null=True),
-        *_BOTH,
-        Column("refused", "text", "Why it has no price by that list.", null=True),
-    ),
-    (
-        CURRENCY,
-        Column("quotes", "whole", "Quotes that have a price by the list in force."),
-        *_BOTH,
-        Column("refused", "whole", "Quotes that have none."),
-    ),
-)  # fmt: skip
+from schemas.reports.table import MaybeMoney, MaybeNumber, ReportRecord, RowCurrency, count
+from schemas.wire.record import Record, said
+from schemas.wire.values import Day, Money
+
+Before = Annotated[Money, said("The total that the customer was given.")]
+After = Annotated[
+    MaybeMoney, said("The total by the list in force; null if that has no price for something.")
+]
+Difference = Annotated[MaybeMoney, said("`after` - `before`.")]
+Percent = Annotated[MaybeNumber, said("The difference in percent of `before`, to two decimals.")]
+
+
+class DriftRow(Record):
+    """An open quote."""
+
+    quote: Annotated[str, said("The quote's number.")]
+    status: Annotated[str, said("The quote's state: draft or issued.")]
+    reference: Annotated[str, said("The quote's reference.")]
+    valid_until: Annotated[Day, said("The last day on which it is valid.")]
+    currency: RowCurrency
+    price_list: Annotated[
+        str | None, said("The list in force in its currency; null if there is none.")
+    ]
+    before: Before
+    after: After
+    difference: Difference
+    percent: Percent
+    refused: Annotated[str | None, said("Why the list in force gives it no price.")]
+
+
+class DriftTotals(Record):
+    """All open quotes in one currency."""
+
+    currency: RowCurrency
+    quotes: Annotated[int, count("Number of quotes that the list in force prices.")]
+    before: Before
+    after: After
+    difference: Difference
+    percent: Percent
+    refused: Annotated[int, count("Number of quotes that it does not price.")]
+
+
+class PriceListDriftReport(ReportRecord):
+    """What open quotes would cost by the price list in force now, with all else unchanged."""
+
+    name: ClassVar[str] = "price-list-drift"
+    rows: Annotated[tuple[DriftRow, ...], said("The quotes, newest first.")]
+    totals: Annotated[tuple[DriftTotals, ...], said("The totals, by currency.")]

@@ -1,33 +1,56 @@
-"""The columns of the report on what to buy."""
+"""The report on what to buy."""
 
 from __future__ import annotations
 
-from schemas.reports.table import Column, Form
+from typing import Annotated, ClassVar
 
-PURCHASES = Form(
-    "purchases",
-    "What open tickets still need of each item, less what is in the shop.",
-    (
-        Column("item", "text", "The item's code."),
-        Column("description", "text", "Its description; empty where it is gone."),
-        Column("supply", "text", "cut: from sheets or sticks; bought_cut: frames that are bought "
-               "chopped or joined; counted: hardware and supplies."),
-        Column("pieces", "whole", "Pieces still to be cut, or bought cut; null where they are not "
-               "pieces.", null=True),
-        Column("basis", "text", "What the quantities count: square_foot, linear_foot, piece."),
-        Column("needed", "number", "What the tickets need, at the least."),
-        Column("in_stock", "number", "What there is in whole sheets or sticks; null where nobody "
-               "counts it.", null=True),
-        Column("on_rack", "number", "What there is in offcuts, which a cutting plan may use.",
-               null=True),
-        Column("lacking", "number", "`needed` less `in_stock`, where that is above nothing."),
-        Column("at_least", "whole", "How many of the largest sheet or stick that is, at the "
-               "least.", null=True),
-        Column("size", "text", "That sheet's or stick's size, as the shop's ruler shows it.",
-               null=True),
-    ),
-    (
-        Column("tickets", "whole", "Tickets that are waiting or in work."),
-        Column("items", "whole", "Items of which something is lacking."),
-    ),
-)  # fmt: skip
+from schemas.reports.table import MaybeMany, MaybeNumber, ReportRecord, count
+from schemas.wire.record import Record, said
+from schemas.wire.values import Number
+
+
+class PurchasesRow(Record):
+    """An item that open tickets need."""
+
+    item: Annotated[str, said("The item's code.")]
+    description: Annotated[
+        str, said("The item's description; empty if it is no longer in the catalogue.")
+    ]
+    supply: Annotated[
+        str,
+        said(
+            "cut: from sheets or sticks; bought_cut: frames that are bought chopped or joined; "
+            "counted: hardware and supplies."
+        ),
+    ]
+    pieces: Annotated[
+        MaybeMany, said("Pieces still to be cut, or bought cut; null for what is counted.")
+    ]
+    basis: Annotated[str, said("The unit of the quantities: square_foot, linear_foot, piece.")]
+    needed: Annotated[Number, said("The least that the tickets need.")]
+    in_stock: Annotated[
+        MaybeNumber, said("The stock of whole sheets or sticks; null if it is not counted.")
+    ]
+    on_rack: Annotated[MaybeNumber, said("The offcuts, which a cutting plan may use.")]
+    lacking: Annotated[Number, said("`needed` - `in_stock`, at least 0.")]
+    at_least: Annotated[
+        MaybeMany, said("The least number of the largest sheets or sticks to buy for that.")
+    ]
+    size: Annotated[
+        str | None, said("The size of that sheet or stick, as the shop's ruler shows it.")
+    ]
+
+
+class PurchasesTotals(Record):
+    """All open tickets."""
+
+    tickets: Annotated[int, count("Number of tickets that are waiting or in work.")]
+    items: Annotated[int, count("Number of items of which something is lacking.")]
+
+
+class PurchasesReport(ReportRecord):
+    """What open tickets still need of each item, less what is in stock."""
+
+    name: ClassVar[str] = "purchases"
+    rows: Annotated[tuple[PurchasesRow, ...], said("The items.")]
+    totals: Annotated[tuple[PurchasesTotals, ...], said("One row of totals.")]

@@ -1,13 +1,25 @@
-"""Sales reports: quotes and conversion, components and items, margins, material."""
+"""Sales reports by period: quotes and conversion, sales and margins."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import Any, TypeVar
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Annotated, Any, ClassVar, TypeVar
 
-from schemas.reports.facts import MadeSum, MaterialSum, PartSum, SoldSum
-from schemas.reports.table import Column, Form, Report, span_head
-from schemas.wire.figures import Json, ratio
+from schemas.reports.facts import MadeSum, SoldSum
+from schemas.reports.table import (
+    From,
+    MaybeMoney,
+    MaybeNumber,
+    Report,
+    RowCurrency,
+    SpannedReport,
+    To,
+    count,
+    span_head,
+)
+from schemas.wire.figures import ratio
+from schemas.wire.record import Record, extended, named, said
+from schemas.wire.values import Money
 from service.domain.measure.money import Currency, minor_text
 from service.domain.measure.rounding import half_up
 from service.domain.quotes.life import (
@@ -20,12 +32,8 @@ from service.domain.quotes.life import (
     ISSUED,
     WITHDRAWN,
 )
-from service.domain.quotes.sale import MILLION
 from service.domain.reports import Bucket, Span
 
-FROM = Column("from", "day", "The first day of the period.")
-TO = Column("to", "day", "Its last day.")
-CURRENCY = Column("currency", "currency", "What the money of the row is in (ISO 4217).")
 STATES = {
     DRAFT: (DRAFT,),
     ISSUED: (ISSUED,),
@@ -35,106 +43,106 @@ STATES = {
     WITHDRAWN: (WITHDRAWN,),
 }
 """The states in a report, and the quote states that each counts."""
-_MADE = (
-    Column("made", "whole", "Quotes made in the period."),
-    Column("made_total", "money", "What they come to, each as it stood at `as_of`, tax and all."),
-    Column("made_average", "money", "The same for one, half up.", null=True),
-    Column(
-        "given",
-        "whole",
-        "How many of them were given to the customer by `as_of`, whatever became of them then; "
-        "those that were withdrawn are left out.",
-    ),
-    Column("draft", "whole", "How many of them nobody had looked at by `as_of`."),
-    Column("issued", "whole", "Of them, with the customer."),
-    Column("accepted", "whole", "Of them, accepted, in work or done."),
-    Column("declined", "whole", "Of them, declined."),
-    Column("expired", "whole", "Of them, expired."),
-    Column("withdrawn", "whole", "Of them, withdrawn."),
-    Column("conversion", "number", "`accepted` / `made`, to four decimals.", null=True),
-)
-_SOLD = (
-    Column("sold", "whole", "Quotes accepted in the period, whenever they were made; not those "
-           "taken back by `as_of`."),
-    Column("sold_total", "money", "What they come to, tax and all."),
-    Column("sold_tax", "money", "The tax in it."),
-    Column("sold_net", "money", "`sold_total` - `sold_tax`."),
-    Column("sold_average", "money", "`sold_total` for one, half up.", null=True),
-)  # fmt: skip
-SALES = Form(
-    "sales",
-    "Quotes made, what became of them, and quotes sold.",
-    (FROM, TO, CURRENCY, *_MADE, *_SOLD),
-    (CURRENCY, *_MADE, *_SOLD),
-)
-_PART = (
-    Column("component", "text", "mat, frame, glazing and so on; fee for fees."),
-    Column("quotes", "whole", "Quotes accepted in the period that have it."),
-    Column("net", "money", "What the shop keeps of it: after all discounts, without tax."),
-)
-_ITEM = Column("item", "text", "The item's or the fee's code; null for labour.", null=True)
-_NET = (CURRENCY, Column("net", "money", "The rows together: `sold_net` of the same days."))
-COMPONENTS = Form(
-    "sales-by-component",
-    "What was sold, by component.",
-    (FROM, TO, CURRENCY, *_PART),
-    _NET,
-)
-ITEMS = Form(
-    "sales-by-item",
-    "What was sold, by component and item.",
-    (FROM, TO, CURRENCY, _PART[0], _ITEM, *_PART[1:]),
-    _NET,
-)
-_EARNED = (
-    Column("sold", "whole", "Quotes accepted in the period; not those taken back by `as_of`."),
-    Column("sold_net", "money", "What they come to without tax."),
-    Column("reckoned", "whole", "Those of them whose cost is known, and in the same currency."),
-    Column("net", "money", "What these come to without tax."),
-    Column("cost", "money", "What they cost: material, and bench time at its hourly cost."),
-    Column("earned", "money", "`net` - `cost`."),
-    Column("margin", "number", "`earned` / `net`, to four decimals.", null=True),
-    Column("markup", "number", "`net` / `cost`, to four decimals.", null=True),
-)
-MARGINS = Form(
-    "margins",
-    "What quotes sold for and what they cost, by when they were accepted.",
-    (FROM, TO, CURRENCY, *_EARNED),
-    (CURRENCY, *_EARNED),
-)
-_USED = (
-    Column("item", "text", "The item's code."),
-    Column("description", "text", "Its description today; empty where it is gone."),
-    Column("basis", "text", "What the quantity counts: linear_foot, square_foot, sheet and so on."),
-    Column("quantity", "number", "The quantities that the quotes show, added up."),
-    Column("quotes", "whole", "Quotes that use it."),
-)
-MATERIALS = Form(
-    "materials",
-    "What the quotes accepted in a period use of each item, on each basis that quotes show.",
-    (FROM, TO, *_USED),
-    _USED[:4],
-)
 
 
-def sales_report(span: Span, made: Sequence[MadeSum], sold: Sequence[SoldSum]) -> Report:
+class SalesTotals(Record, kw_only=True):
+    """All periods together, in one currency."""
+
+    currency: RowCurrency
+    made: Annotated[int, count("Number of quotes made.")]
+    made_total: Annotated[Money, said("Their totals with tax, each as it was at `as_of`.")]
+    made_average: Annotated[MaybeMoney, said("The average of these, rounded half up.")]
+    given: Annotated[
+        int,
+        count(
+            "How many of them had been given to the customer by `as_of`, whatever became of them; "
+            "withdrawn ones are left out."
+        ),
+    ]
+    draft: Annotated[int, count("How many of them were still drafts at `as_of`.")]
+    issued: Annotated[int, count("How many of them the customer had not answered.")]
+    accepted: Annotated[int, count("How many of them were accepted, in work or done.")]
+    declined: Annotated[int, count("How many of them were declined.")]
+    expired: Annotated[int, count("How many of them had expired.")]
+    withdrawn: Annotated[int, count("How many of them were withdrawn.")]
+    conversion: Annotated[MaybeNumber, said("`accepted` / `made`, to four decimals.")]
+    sold: Annotated[
+        int,
+        count(
+            "Number of quotes accepted, whenever they were made; without those taken back by "
+            "`as_of`."
+        ),
+    ]
+    sold_total: Annotated[Money, said("Their totals with tax.")]
+    sold_tax: Annotated[Money, said("The tax in these.")]
+    sold_net: Annotated[Money, said("`sold_total` - `sold_tax`.")]
+    sold_average: Annotated[MaybeMoney, said("The average of `sold_total`, rounded half up.")]
+
+
+class SalesRow(SalesTotals):
+    """A period, in one currency."""
+
+    first: From = named(name="from")
+    last: To = named(name="to")
+
+
+class SalesReport(SpannedReport):
+    """Quotes made, what became of them, and quotes sold."""
+
+    name: ClassVar[str] = "sales"
+    rows: Annotated[tuple[SalesRow, ...], said("The periods.")]
+    totals: Annotated[tuple[SalesTotals, ...], said("The totals, by currency.")]
+
+
+class MarginsTotals(Record, kw_only=True):
+    """All periods together, in one currency."""
+
+    currency: RowCurrency
+    sold: Annotated[int, count("Number of quotes accepted; without those taken back by `as_of`.")]
+    sold_net: Annotated[Money, said("Their totals without tax.")]
+    reckoned: Annotated[
+        int, count("Number of those whose cost is known, and in the same currency.")
+    ]
+    net: Annotated[Money, said("The totals of these without tax.")]
+    cost: Annotated[Money, said("Their cost: material, and bench time at its hourly cost.")]
+    earned: Annotated[Money, said("`net` - `cost`.")]
+    margin: Annotated[MaybeNumber, said("`earned` / `net`, to four decimals.")]
+    markup: Annotated[MaybeNumber, said("`net` / `cost`, to four decimals.")]
+
+
+class MarginsRow(MarginsTotals):
+    """A period, in one currency."""
+
+    first: From = named(name="from")
+    last: To = named(name="to")
+
+
+class MarginsReport(SpannedReport):
+    """What quotes sold for and what they cost, by when they were accepted."""
+
+    name: ClassVar[str] = "margins"
+    rows: Annotated[tuple[MarginsRow, ...], said("The periods.")]
+    totals: Annotated[tuple[MarginsTotals, ...], said("The totals, by currency.")]
+
+
+def sales_report(
+    span: Span, made: Sequence[MadeSum], sold: Sequence[SoldSum]
+) -> Report[SalesRow, SalesTotals]:
     """Return the quotes made, their outcomes, and the quotes sold, by period and currency."""
     every: list[MadeSum | SoldSum] = [*made, *sold]
     by_place = _by_place(every)
     rows = [
-        {**_days(bucket), **_sales_row(currency, by_place.get((n, currency), []))}
+        extended(_sales(currency, by_place.get((n, currency), [])), SalesRow, **_period(bucket))
         for n, bucket, currency in _places(span, by_place)
     ]
     totals = [
-        _sales_row(
-            currency, [s for (_, c), sums in by_place.items() if c == currency for s in sums]
-        )
+        _sales(currency, [s for (_, c), sums in by_place.items() if c == currency for s in sums])
         for currency in _currencies(span, by_place)
     ]
-    return Report(SALES, span_head(span), rows, totals)
+    return Report(SalesReport, span_head(span), rows, totals)
 
 
-def _sales_row(currency: str, sums: Iterable[MadeSum | SoldSum]) -> Json:
+def _sales(currency: str, sums: Iterable[MadeSum | SoldSum]) -> SalesTotals:
     digits = Currency(currency).digits
     every = list(sums)
     made = [s for s in every if isinstance(s, MadeSum)]
@@ -145,107 +153,63 @@ def _sales_row(currency: str, sums: Iterable[MadeSum | SoldSum]) -> Json:
     }
     many, sold_total = sum(s.quotes for s in sold), sum(s.total for s in sold)
     tax = sum(s.tax for s in sold)
-    return {
-        "currency": currency,
-        "made": quotes,
-        "made_total": minor_text(total, digits),
-        "made_average": _average(total, quotes, digits),
-        "given": sum(s.given for s in made),
-        **counts,
-        "conversion": ratio(counts[ACCEPTED], quotes, 4) if quotes else None,
-        "sold": many,
-        "sold_total": minor_text(sold_total, digits),
-        "sold_tax": minor_text(tax, digits),
-        "sold_net": minor_text(sold_total - tax, digits),
-        "sold_average": _average(sold_total, many, digits),
-    }
+    return SalesTotals(
+        currency=currency,
+        made=quotes,
+        made_total=minor_text(total, digits),
+        made_average=_average(total, quotes, digits),
+        given=sum(s.given for s in made),
+        draft=counts[DRAFT],
+        issued=counts[ISSUED],
+        accepted=counts[ACCEPTED],
+        declined=counts[DECLINED],
+        expired=counts[EXPIRED],
+        withdrawn=counts[WITHDRAWN],
+        conversion=ratio(counts[ACCEPTED], quotes, 4) if quotes else None,
+        sold=many,
+        sold_total=minor_text(sold_total, digits),
+        sold_tax=minor_text(tax, digits),
+        sold_net=minor_text(sold_total - tax, digits),
+        sold_average=_average(sold_total, many, digits),
+    )
 
 
 def _average(total: int, many: int, digits: int) -> str | None:
     return minor_text(half_up(total, many), digits) if many else None
 
 
-def parts_report(span: Span, parts: Sequence[PartSum], *, items: bool) -> Report:
-    """Return the sales by component, or by component and item."""
-    rows = [{**_days(span.buckets[part.bucket]), **_part_row(part, items=items)} for part in parts]
-    nets: dict[str, int] = {span.shop.currency: 0}
-    for part in parts:
-        nets[part.currency] = nets.get(part.currency, 0) + part.net
-    totals: list[Json] = [
-        {"currency": code, "net": minor_text(net, Currency(code).digits)}
-        for code, net in sorted(nets.items())
-    ]
-    return Report(ITEMS if items else COMPONENTS, span_head(span), rows, totals)
-
-
-def _part_row(part: PartSum, *, items: bool) -> Json:
-    item: Json = {"item": part.item or None} if items else {}
-    return {
-        "currency": part.currency,
-        "component": part.component,
-        **item,
-        "quotes": part.quotes,
-        "net": minor_text(part.net, Currency(part.currency).digits),
-    }
-
-
-def margins_report(span: Span, sold: Sequence[SoldSum]) -> Report:
+def margins_report(span: Span, sold: Sequence[SoldSum]) -> Report[MarginsRow, MarginsTotals]:
     """Return the sales and their costs, by period and currency."""
     by_place = _by_place(sold)
     rows = [
-        {**_days(bucket), **_earned_row(currency, by_place.get((n, currency), []))}
+        extended(_earned(currency, by_place.get((n, currency), [])), MarginsRow, **_period(bucket))
         for n, bucket, currency in _places(span, by_place)
     ]
     totals = [
-        _earned_row(currency, [s for s in sold if s.currency == currency])
+        _earned(currency, [s for s in sold if s.currency == currency])
         for currency in _currencies(span, by_place)
     ]
-    return Report(MARGINS, span_head(span), rows, totals)
+    return Report(MarginsReport, span_head(span), rows, totals)
 
 
-def _earned_row(currency: str, sold: Sequence[SoldSum]) -> Json:
+def _earned(currency: str, sold: Sequence[SoldSum]) -> MarginsTotals:
     digits = Currency(currency).digits
     net, cost = sum(s.reckoned_net for s in sold), sum(s.cost for s in sold)
-    return {
-        "currency": currency,
-        "sold": sum(s.quotes for s in sold),
-        "sold_net": minor_text(sum(s.total - s.tax for s in sold), digits),
-        "reckoned": sum(s.reckoned for s in sold),
-        "net": minor_text(net, digits),
-        "cost": minor_text(cost, digits),
-        "earned": minor_text(net - cost, digits),
-        "margin": ratio(net - cost, net, 4) if net else None,
-        "markup": ratio(net, cost, 4) if cost else None,
-    }
+    return MarginsTotals(
+        currency=currency,
+        sold=sum(s.quotes for s in sold),
+        sold_net=minor_text(sum(s.total - s.tax for s in sold), digits),
+        reckoned=sum(s.reckoned for s in sold),
+        net=minor_text(net, digits),
+        cost=minor_text(cost, digits),
+        earned=minor_text(net - cost, digits),
+        margin=ratio(net - cost, net, 4) if net else None,
+        markup=ratio(net, cost, 4) if cost else None,
+    )
 
 
-def materials_report(
-    span: Span, used: Sequence[MaterialSum], described: Callable[[str], str]
-) -> Report:
-    """Return the sales as quantities of material."""
-    rows = [
-        {
-            **_days(span.buckets[use.bucket]),
-            **_used_row((use.item, use.basis), use.millionths, described),
-            "quotes": use.quotes,
-        }
-        for use in used
-    ]
-    whole: dict[tuple[str, str], int] = {}
-    for use in used:
-        whole[use.item, use.basis] = whole.get((use.item, use.basis), 0) + use.millionths
-    totals = [_used_row(key, millionths, described) for key, millionths in sorted(whole.items())]
-    return Report(MATERIALS, span_head(span), rows, totals)
-
-
-def _used_row(key: tuple[str, str], millionths: int, described: Callable[[str], str]) -> Json:
-    item, basis = key
-    quantity = ratio(millionths, MILLION)
-    return {"item": item, "description": described(item), "basis": basis, "quantity": quantity}
-
-
-def _days(bucket: Bucket) -> Json:
-    return {"from": bucket.first.isoformat(), "to": bucket.last.isoformat()}
+def _period(bucket: Bucket) -> dict[str, str]:
+    return {"first": bucket.first.isoformat(), "last": bucket.last.isoformat()}
 
 
 SumT = TypeVar("SumT", MadeSum | SoldSum, SoldSum)

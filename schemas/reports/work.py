@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import Annotated, ClassVar
 
 from schemas.reports.facts import WorkRow
-from schemas.reports.sales import CURRENCY, FROM, TO
-from schemas.reports.table import Column, Form, Report, span_head
+from schemas.reports.table import (
+    From,
+    MaybeMoney,
+    MaybeNumber,
+    Report,
+    ReportRecord,
+    RowCurrency,
+    SpannedReport,
+    To,
+    count,
+    span_head,
+)
 from schemas.tickets.records import StoredSpoilage
-from schemas.wire.figures import Figures, Json, instant, number
+from schemas.wire.figures import Figures, instant, number
+from schemas.wire.record import Record, named, said
+from schemas.wire.values import Day, Moment, Money, Number
 from service.domain.measure.money import Currency, minor_text
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import shop_day
@@ -19,82 +32,119 @@ from service.domain.reports import Span
 from service.domain.shop import Ordering, Shop
 
 _DAY = timedelta(days=1)
-_MINUTES = (
-    Column("capacity", "number", "The bench's working minutes, by the shop's settings."),
-    Column("due", "number", "Minutes of the tickets that are promised for it and not done yet."),
-    Column("done", "number", "Minutes of the tickets that were finished in it."),
-)
-LABOUR = Form(
-    "labour",
-    "Bench minutes promised against the bench's capacity.",
-    (
-        FROM,
-        TO,
-        *_MINUTES,
-        Column("ahead", "number", "Minutes of all open tickets that are promised by its end."),
-        Column(
-            "spare",
-            "number",
-            "Capacity from tomorrow to its end, less `ahead`; below zero not all can be kept. Null "
-            "for what is past, and today.",
-            null=True,
+Capacity = Annotated[Number, said("The bench's working minutes, by the shop's settings.")]
+Due = Annotated[Number, said("Minutes of the tickets promised for it that are not done yet.")]
+Done = Annotated[Number, said("Minutes of the tickets that were finished in it.")]
+
+
+class LabourRow(Record):
+    """A period."""
+
+    first: From = named(name="from")
+    last: To = named(name="to")
+    capacity: Capacity
+    due: Due
+    done: Done
+    ahead: Annotated[Number, said("Minutes of all open tickets that are promised by its end.")]
+    spare: Annotated[
+        MaybeNumber,
+        said(
+            "The capacity from tomorrow to its end, less `ahead`; below 0, not every promise can "
+            "be kept. Null for past periods and today."
         ),
-    ),
-    (
-        *_MINUTES,
-        Column("unpromised", "number", "Minutes of open tickets for which no day is promised."),
-    ),
-)
-_TICKET = (
-    Column("ticket", "text", "The ticket's number."),
-    Column("quote", "text", "Its quote's number."),
-)
-OVERDUE = Form(
-    "overdue",
-    "Tickets that are not done and whose promised day is past.",
-    (
-        *_TICKET,
-        Column("reference", "text", "The quote's reference."),
-        Column("label", "text", "The job's label."),
-        Column("promised", "day", "The day for which it is promised."),
-        Column("days", "whole", "Days since then."),
-        Column("minutes", "number", "Its bench minutes."),
-    ),
-    (
-        Column("tickets", "whole", "How many there are."),
-        Column("minutes", "number", "Their bench minutes."),
-    ),
-)
-_COST = Column(
-    "cost", "money", "What their material cost, as a quote reckons it; null where that is not "
-    "known.", null=True,
-)  # fmt: skip
-SPOILED = Form(
-    "spoiled",
-    "Pieces that were spoiled, and what their material cost.",
-    (
-        Column("at", "instant", "When it was pressed (RFC 3339, UTC)."),
-        Column("day", "day", "The day in the shop."),
-        *_TICKET,
-        Column("part", "text", "mat, glazing, rail and so on."),
-        Column("item", "text", "The item's code."),
-        Column("description", "text", "Its description today; empty where it is gone."),
-        Column("size", "text", "The piece's size, as the shop's ruler shows it."),
-        Column("quantity", "whole", "How many pieces."),
-        CURRENCY,
-        _COST,
-        Column("reason", "text", "What the bench said."),
-    ),
-    (
-        CURRENCY,
-        Column("quantity", "whole", "How many pieces."),
-        Column("cost", "money", "What they cost, as far as that is known."),
-        Column("unknown", "whole", "Rows whose cost is not known."),
-    ),
-)
+    ]
 
 
-def labour_report(span: Span, waiting: Sequence[WorkRow], done: Sequence[WorkRow]) -> Report:
+class LabourTotals(Record):
+    """All periods together."""
+
+    capacity: Capacity
+    due: Due
+    done: Done
+    unpromised: Annotated[Number, said("Minutes of open tickets without a promised day.")]
+
+
+class LabourReport(SpannedReport):
+    """Bench minutes promised against the bench's capacity."""
+
+    name: ClassVar[str] = "labour"
+    rows: Annotated[tuple[LabourRow, ...], said("The periods.")]
+    totals: Annotated[tuple[LabourTotals, ...], said("One row of totals.")]
+
+
+Ticket = Annotated[str, said("The ticket's number.")]
+Quote = Annotated[str, said("The number of its quote.")]
+
+
+class OverdueRow(Record):
+    """A ticket that is overdue."""
+
+    ticket: Ticket
+    quote: Quote
+    reference: Annotated[str, said("The quote's reference.")]
+    label: Annotated[str, said("The job's label.")]
+    promised: Annotated[Day, said("The promised day.")]
+    days: Annotated[int, count("Days since then.")]
+    minutes: Annotated[Number, said("Its bench minutes.")]
+
+
+class OverdueTotals(Record):
+    """All overdue tickets."""
+
+    tickets: Annotated[int, count("Number of tickets.")]
+    minutes: Annotated[Number, said("Their bench minutes.")]
+
+
+class OverdueReport(ReportRecord):
+    """Tickets that are not done and whose promised day is past."""
+
+    name: ClassVar[str] = "overdue"
+    rows: Annotated[tuple[OverdueRow, ...], said("The tickets, longest overdue first.")]
+    totals: Annotated[tuple[OverdueTotals, ...], said("One row of totals.")]
+
+
+class SpoiledRow(Record):
+    """A press of the bench's button for spoiled pieces."""
+
+    at: Annotated[Moment, said("When it was pressed (RFC 3339, UTC).")]
+    day: Annotated[Day, said("The day in the shop.")]
+    ticket: Ticket
+    quote: Quote
+    part: Annotated[str, said("The part of the package or the frame: mat, glazing, rail, ….")]
+    item: Annotated[str, said("The item's code.")]
+    description: Annotated[
+        str, said("The item's current description; empty if it is no longer in the catalogue.")
+    ]
+    size: Annotated[str, said("The piece's size, as the shop's ruler shows it.")]
+    quantity: Annotated[int, count("Number of pieces.")]
+    currency: RowCurrency
+    cost: Annotated[
+        MaybeMoney,
+        said("The cost of their material, calculated as for a quote; null if it is not known."),
+    ]
+    reason: Annotated[str, said("The reason that the bench gave.")]
+
+
+class SpoiledTotals(Record):
+    """All spoiled pieces in one currency."""
+
+    currency: RowCurrency
+    quantity: Annotated[int, count("Number of pieces.")]
+    cost: Annotated[Money, said("Their cost, as far as it is known.")]
+    unknown: Annotated[int, count("Number of rows whose cost is not known.")]
+
+
+class SpoiledReport(SpannedReport):
+    """Pieces that were spoiled, and what their material cost."""
+
+    name: ClassVar[str] = "spoiled"
+    rows: Annotated[tuple[SpoiledRow, ...], said("The spoiled pieces, oldest first.")]
+    totals: Annotated[tuple[SpoiledTotals, ...], said("The totals, by currency.")]
+
+
+def labour_report(
+    span: Span, waiting: Sequence[WorkRow], done: Sequence[WorkRow]
+) -> Report[LabourRow, LabourTotals]:
     """Return minutes by period: capacity, promised and finished."""
     ordering = span.shop.ordering
     due = [Fraction(0)] * len(span.buckets)
@@ -109,32 +159,32 @@ def labour_report(span: Span, waiting: Sequence[WorkRow], done: Sequence[WorkRow
             finished[place] += row.minutes
     capacity = [_capacity(ordering, bucket.first, bucket.last) for bucket in span.buckets]
     rows = [
-        {
-            "from": bucket.first.isoformat(),
-            "to": bucket.last.isoformat(),
-            "capacity": number(Fraction(capacity[n])),
-            "due": number(due[n]),
-            "done": number(finished[n]),
-            **_ahead(span, bucket.last, waiting),
-        }
+        LabourRow(
+            bucket.first.isoformat(),
+            bucket.last.isoformat(),
+            number(Fraction(capacity[n])),
+            number(due[n]),
+            number(finished[n]),
+            *_ahead(span, bucket.last, waiting),
+        )
         for n, bucket in enumerate(span.buckets)
     ]
-    totals: Json = {
-        "capacity": number(Fraction(sum(capacity))),
-        "due": number(exact_sum(due)),
-        "done": number(exact_sum(finished)),
-        "unpromised": number(exact_sum(row.minutes for row in waiting if row.promised is None)),
-    }
-    return Report(LABOUR, span_head(span), rows, [totals])
+    totals = LabourTotals(
+        number(Fraction(sum(capacity))),
+        number(exact_sum(due)),
+        number(exact_sum(finished)),
+        number(exact_sum(row.minutes for row in waiting if row.promised is None)),
+    )
+    return Report(LabourReport, span_head(span), rows, [totals])
 
 
-def _ahead(span: Span, last: date, waiting: Sequence[WorkRow]) -> Json:
+def _ahead(span: Span, last: date, waiting: Sequence[WorkRow]) -> tuple[str, str | None]:
     """Return the minutes promised by a day, and those to spare, earliest promises first."""
     ahead = exact_sum(row.minutes for row in waiting if row.promised and row.promised <= last)
     spare = None
     if last > span.today:
         spare = number(_capacity(span.shop.ordering, span.today + _DAY, last) - ahead)
-    return {"ahead": number(ahead), "spare": spare}
+    return number(ahead), spare
 
 
 def _capacity(ordering: Ordering, first: date, last: date) -> int:
@@ -144,63 +194,65 @@ def _capacity(ordering: Ordering, first: date, last: date) -> int:
     return sum(ordering.working_minutes[day.weekday()] for day in days if day not in closed)
 
 
-def overdue_report(head: Json, today: date, waiting: Iterable[WorkRow]) -> Report:
+def overdue_report(
+    head: Mapping[str, str], today: date, waiting: Iterable[WorkRow]
+) -> Report[OverdueRow, OverdueTotals]:
     """Return the open tickets that should be done by `today`, longest overdue first."""
     late = [(row, row.promised) for row in waiting if row.promised and row.promised < today]
-    rows: list[Json] = [
-        {
-            "ticket": ticket_number(row.serial),
-            "quote": quote_number(row.quote_serial),
-            "reference": row.reference,
-            "label": row.label,
-            "promised": promised.isoformat(),
-            "days": (today - promised).days,
-            "minutes": number(row.minutes),
-        }
+    rows = [
+        OverdueRow(
+            ticket_number(row.serial),
+            quote_number(row.quote_serial),
+            row.reference,
+            row.label,
+            promised.isoformat(),
+            (today - promised).days,
+            number(row.minutes),
+        )
         for row, promised in late
     ]
     minutes = number(exact_sum(row.minutes for row, _ in late))
-    return Report(OVERDUE, head, rows, [{"tickets": len(rows), "minutes": minutes}])
+    return Report(OverdueReport, head, rows, [OverdueTotals(len(rows), minutes)])
 
 
 def spoiled_report(
     span: Span, spoiled: Sequence[StoredSpoilage], described: Callable[[str], str]
-) -> Report:
+) -> Report[SpoiledRow, SpoiledTotals]:
     """Return the spoiled pieces, oldest first."""
     rows = (_spoiled_row(each, span.shop, described) for each in spoiled)
-    return Report(SPOILED, span_head(span), rows, list(_spoiled_totals(span.shop, spoiled)))
+    return Report(SpoiledReport, span_head(span), rows, list(_spoiled_totals(span.shop, spoiled)))
 
 
-def _spoiled_row(each: StoredSpoilage, shop: Shop, described: Callable[[str], str]) -> Json:
+def _spoiled_row(each: StoredSpoilage, shop: Shop, described: Callable[[str], str]) -> SpoiledRow:
     one = each.spoilage
     cost = one.cost_minor
     figures = Figures(shop.ruler)
     sides = [one.width, one.height] if one.height else [one.width]
-    marks = " x ".join(figures.length(side)["shop"] for side in sides)
-    return {
-        "at": instant(one.at),
-        "day": shop_day(shop, one.at).isoformat(),
-        "ticket": ticket_number(each.ticket_serial),
-        "quote": quote_number(each.quote_serial),
-        "part": one.part,
-        "item": one.item,
-        "description": described(one.item),
-        "size": f"{marks} {shop.ruler.unit}",
-        "quantity": one.quantity,
-        "currency": one.currency,
-        "cost": None if cost is None else minor_text(cost, Currency(one.currency).digits),
-        "reason": one.reason,
-    }
+    marks = " x ".join(figures.length(side).shop for side in sides)
+    return SpoiledRow(
+        instant(one.at),
+        shop_day(shop, one.at).isoformat(),
+        ticket_number(each.ticket_serial),
+        quote_number(each.quote_serial),
+        one.part,
+        one.item,
+        described(one.item),
+        f"{marks} {shop.ruler.unit}",
+        one.quantity,
+        one.currency,
+        None if cost is None else minor_text(cost, Currency(one.currency).digits),
+        one.reason,
+    )
 
 
-def _spoiled_totals(shop: Shop, spoiled: Sequence[StoredSpoilage]) -> Iterator[Json]:
+def _spoiled_totals(shop: Shop, spoiled: Sequence[StoredSpoilage]) -> Iterator[SpoiledTotals]:
     currencies = {shop.currency, *(each.spoilage.currency for each in spoiled)}
     for code in sorted(currencies):
         mine = [each.spoilage for each in spoiled if each.spoilage.currency == code]
         cost = sum(one.cost_minor for one in mine if one.cost_minor is not None)
-        yield {
-            "currency": code,
-            "quantity": sum(one.quantity for one in mine),
-            "cost": minor_text(cost, Currency(code).digits),
-            "unknown": sum(one.cost_minor is None for one in mine),
-        }
+        yield SpoiledTotals(
+            code,
+            sum(one.quantity for one in mine),
+            minor_text(cost, Currency(code).digits),
+            sum(one.cost_minor is None for one in mine),
+        )

@@ -6,14 +6,18 @@ bench (`front_side` gives the side of the finished mat).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from typing import Any
 
-from schemas.wire.figures import Figures, Json, number, ratio
+from schemas.tickets import cut_shapes, shapes
+from schemas.wire.figures import Figures, number, ratio
+from schemas.wire.record import UNSET
+from schemas.wire.values import Advisory
 from service.domain.jobs.mat import Window
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.units import MG_PER_KG
 from service.domain.tickets.material import CAUTIONS
 from service.domain.tickets.model import (
+    Change,
     Cut,
     CutTicket,
     End,
@@ -29,126 +33,112 @@ from service.domain.tickets.model import (
 )
 
 
-def ticket_document(ticket: CutTicket) -> Json:
+def ticket_document(ticket: CutTicket) -> shapes.CutTicket:
     """Return the whole ticket of one job."""
     figures = Figures(ticket.ruler)
     used = {code for step in ticket.steps for code in step.cautions}
-    return {
-        "label": ticket.label,
-        "quantity": ticket.quantity,
-        "presentation": ticket.presentation,
-        "ruler": {"unit": ticket.ruler.unit, "step": figures.length(ticket.ruler.step)},
-        "stops": ticket.stops,
-        "sizes": _sizes(ticket, figures),
-        "frames": [_frame(frame, figures) for frame in ticket.frames],
-        "package": [
-            {
-                "part": layer.part,
-                "name": layer.name,
-                "thickness": figures.length(layer.thickness),
-            }
+    return shapes.CutTicket(
+        label=ticket.label,
+        quantity=ticket.quantity,
+        presentation=ticket.presentation,
+        ruler=shapes.TicketRuler(unit=ticket.ruler.unit, step=figures.length(ticket.ruler.step)),
+        stops=ticket.stops,
+        sizes=_sizes(ticket, figures),
+        frames=tuple(_frame(frame, figures) for frame in ticket.frames),
+        package=tuple(
+            shapes.PackageLayer(layer.part, layer.name, figures.length(layer.thickness))
             for layer in ticket.stack
-        ],
-        "pieces": [_piece(piece, figures) for piece in ticket.pieces],
-        "steps": [_step(step, figures) for step in ticket.steps],
-        "cautions": {code: text for code, text in CAUTIONS.items() if code in used},
-        "set_ups": {
-            "changes": ticket.set_ups.changes,
-            "at_least": ticket.set_ups.at_least,
-            "proved": ticket.set_ups.proved,
-        },
-        "weight": {
-            "kg": ratio(ticket.weight_mg, MG_PER_KG, 3),
-            "safety_factor": number(ticket.safety_factor),
-            "load_kg": number(ticket.weight_mg * ticket.safety_factor / MG_PER_KG),
-        },
-        "hardware": [_hardware(use) for use in ticket.hardware],
-        "supplies": [
-            {
-                "item": line.item,
-                "description": line.description,
-                "quantity": number(line.quantity),
-                "unit": line.unit,
-            }
+        ),
+        pieces=tuple(_piece(piece, figures) for piece in ticket.pieces),
+        steps=tuple(_step(step, figures) for step in ticket.steps),
+        cautions={code: text for code, text in CAUTIONS.items() if code in used},
+        set_ups=shapes.SetUps(
+            changes=ticket.set_ups.changes,
+            at_least=ticket.set_ups.at_least,
+            proved=ticket.set_ups.proved,
+        ),
+        weight=shapes.TicketWeight(
+            kg=ratio(ticket.weight_mg, MG_PER_KG, 3),
+            safety_factor=number(ticket.safety_factor),
+            load_kg=number(ticket.weight_mg * ticket.safety_factor / MG_PER_KG),
+        ),
+        hardware=tuple(_hardware(use) for use in ticket.hardware),
+        supplies=tuple(
+            shapes.TicketSupply(line.item, line.description, number(line.quantity), line.unit)
             for line in ticket.supplies
-        ],
-        "minutes": number(ticket.minutes),
-        "advisories": [
-            {
-                "code": advisory.code,
-                "severity": advisory.severity,
-                "message": advisory.message,
-                "path": advisory.pointer,
-            }
+        ),
+        minutes=number(ticket.minutes),
+        advisories=tuple(
+            Advisory(advisory.code, advisory.severity, advisory.message, advisory.pointer)
             for advisory in ticket.advisories
-        ],
-    }
+        ),
+    )
 
 
-def _sizes(ticket: CutTicket, figures: Figures) -> Json:
+def _sizes(ticket: CutTicket, figures: Figures) -> shapes.TicketSizes:
     frames = ticket.frames
     inner, outer = (frames[0], frames[-1]) if frames else (None, None)
     united = ticket.package.united_ticks() if ticket.package else 0
-    return {
-        "art": [figures.size(size) for size in ticket.art],
-        "shows": [figures.size(size) for size in ticket.shows],
-        "package": figures.maybe_size(ticket.package),
-        "allowance": figures.length(ticket.allowance),
-        "gap": figures.length(ticket.gap),
-        "rabbet": figures.maybe_size(inner.rabbet if inner else None),
-        "frame_sight": figures.maybe_size(inner.sight if inner else None),
-        "outside": figures.maybe_size(outer.outside if outer else ticket.package),
-        "stack_depth": figures.length(ticket.stack_depth),
-        "united_inches": ratio(united, TICKS_PER_INCH) if ticket.package else None,
-    }
+    return shapes.TicketSizes(
+        art=tuple(figures.size(size) for size in ticket.art),
+        shows=tuple(figures.size(size) for size in ticket.shows),
+        package=figures.maybe_size(ticket.package),
+        allowance=figures.length(ticket.allowance),
+        gap=figures.length(ticket.gap),
+        rabbet=figures.maybe_size(inner.rabbet if inner else None),
+        frame_sight=figures.maybe_size(inner.sight if inner else None),
+        outside=figures.maybe_size(outer.outside if outer else ticket.package),
+        stack_depth=figures.length(ticket.stack_depth),
+        united_inches=ratio(united, TICKS_PER_INCH) if ticket.package else None,
+    )
 
 
-def _frame(frame: FrameOn, figures: Figures) -> Json:
-    return {
-        "item": frame.item,
-        "sides": frame.sides,
-        "holds": figures.size(frame.holds),
-        "rabbet": figures.size(frame.rabbet),
-        "sight": figures.size(frame.sight),
-        "outside": figures.size(frame.outside),
-        "face_width": figures.length(frame.face_width),
-        "rabbet_width": figures.length(frame.rabbet_width),
-        "rabbet_depth": figures.length(frame.rabbet_depth),
-    }
+def _frame(frame: FrameOn, figures: Figures) -> shapes.TicketFrame:
+    return shapes.TicketFrame(
+        item=frame.item,
+        sides=frame.sides,
+        holds=figures.size(frame.holds),
+        rabbet=figures.size(frame.rabbet),
+        sight=figures.size(frame.sight),
+        outside=figures.size(frame.outside),
+        face_width=figures.length(frame.face_width),
+        rabbet_width=figures.length(frame.rabbet_width),
+        rabbet_depth=figures.length(frame.rabbet_depth),
+    )
 
 
-def _piece(piece: TicketPiece, figures: Figures) -> Json:
-    row: Json = {
-        "piece": piece.number,
-        "part": piece.part,
-        "name": piece.name,
-        "item": piece.item,
-        "description": piece.description,
-        "quantity": piece.quantity,
-        "path": piece.pointer,
-        "notes": list(piece.notes),
-    }
+def _piece(piece: TicketPiece, figures: Figures) -> cut_shapes.TicketPiece:
+    more: dict[str, Any] = {}
     if isinstance(piece, SheetPiece):
-        row["width"] = figures.length(piece.size.width)
-        row["height"] = figures.length(piece.size.height)
-        row["thickness"] = figures.length(piece.thickness)
-        row["grain"] = piece.grain
-        row["sized_by"] = {cut.across: cut.by for cut in piece.size_cuts}
+        more |= _sheet(piece, figures)
     if isinstance(piece, MatPiece):
-        row.update(_mat(piece, figures))
+        more |= _mat(piece, figures)
     if isinstance(piece, RodPiece):
-        row["layer"] = piece.layer
-        row["side"] = piece.side
-        row["length"] = figures.length(piece.length)
-        row["rabbet_length" if piece.part == "rail" else "inner_length"] = figures.length(
-            piece.inner
-        )
-        row["mitre_degrees"] = number(piece.mitre)
-        row["supply"] = piece.supply
-    return row
+        more |= _rod(piece, figures)
+    return cut_shapes.TicketPiece(
+        piece=piece.number,
+        part=piece.part,
+        name=piece.name,
+        item=piece.item,
+        description=piece.description,
+        quantity=piece.quantity,
+        path=piece.pointer,
+        notes=piece.notes,
+        **more,
+    )
 
 
-def _mat(piece: MatPiece, figures: Figures) -> Json:
+def _sheet(piece: SheetPiece, figures: Figures) -> dict[str, object]:
+    return {
+        "width": figures.length(piece.size.width),
+        "height": figures.length(piece.size.height),
+        "thickness": figures.length(piece.thickness),
+        "grain": piece.grain,
+        "sized_by": cut_shapes.SizedBy(**{cut.across: cut.by for cut in piece.size_cuts}),
+    }
+
+
+def _mat(piece: MatPiece, figures: Figures) -> dict[str, object]:
     return {
         "layer": piece.layer,
         "trim": figures.length(piece.trim),
@@ -156,90 +146,93 @@ def _mat(piece: MatPiece, figures: Figures) -> Json:
         "lies": piece.lies,
         "settings_from": piece.edges,
         "pencil_lines": piece.lines,
-        "windows": [_window(window, figures) for window in piece.windows],
+        "windows": tuple(_window(window, figures) for window in piece.windows),
     }
 
 
-def _window(window: TicketWindow, figures: Figures) -> Json:
-    row: Json = {
-        "window": window.number,
-        "shape": window.front.shape,
-        "front": _place(window.front, figures),
-        "as_it_lies": _place(window.as_it_lies, figures),
-        "cuts": [_cut(cut, figures) for cut in window.cuts],
-    }
-    if window.other_cutter:
-        row["other_cutter"] = window.other_cutter
-    return row
-
-
-def _place(window: Window, figures: Figures) -> Json:
+def _rod(piece: RodPiece, figures: Figures) -> dict[str, object]:
+    inner = "rabbet_length" if piece.part == "rail" else "inner_length"
     return {
-        "x": figures.length(window.x),
-        "y": figures.length(window.y),
-        **figures.size(window.size),
+        "layer": piece.layer,
+        "side": piece.side,
+        "length": figures.length(piece.length),
+        inner: figures.length(piece.inner),
+        "mitre_degrees": number(piece.mitre),
+        "supply": piece.supply,
     }
 
 
-def _cut(cut: Cut, figures: Figures) -> Json:
-    return {
-        "window": cut.window,
-        "side": cut.side,
-        "front_side": cut.front_side,
-        "by": cut.by,
-        "setting": figures.length(cut.setting),
-        "start": _end(cut.start, figures),
-        "stop": _end(cut.stop, figures),
-    }
+def _window(window: TicketWindow, figures: Figures) -> cut_shapes.TicketWindow:
+    return cut_shapes.TicketWindow(
+        window=window.number,
+        shape=window.front.shape,
+        front=_place(window.front, figures),
+        as_it_lies=_place(window.as_it_lies, figures),
+        cuts=tuple(_cut(cut, figures) for cut in window.cuts),
+        other_cutter=window.other_cutter or UNSET,
+    )
 
 
-def _end(end: End, figures: Figures) -> Json:
-    return {"side": end.side, "distance": figures.length(end.distance)}
+def _place(window: Window, figures: Figures) -> cut_shapes.WindowPlace:
+    return cut_shapes.WindowPlace(
+        x=figures.length(window.x),
+        y=figures.length(window.y),
+        width=figures.length(window.size.width),
+        height=figures.length(window.size.height),
+    )
 
 
-def _size_cut(cut: SizeCut, figures: Figures) -> Json:
-    return {
-        "piece": cut.piece,
-        "across": cut.across,
-        "length": figures.length(cut.length),
-        "by": cut.by,
-    }
+def _cut(cut: Cut, figures: Figures) -> cut_shapes.Cut:
+    return cut_shapes.Cut(
+        window=cut.window,
+        side=cut.side,
+        front_side=cut.front_side,
+        by=cut.by,
+        setting=figures.length(cut.setting),
+        start=_end(cut.start, figures),
+        stop=_end(cut.stop, figures),
+    )
 
 
-def _step(step: Step, figures: Figures) -> Json:
-    return {
-        "step": step.number,
-        "work": step.work,
-        "machine": step.machine,
-        "text": step.text,
-        "pieces": list(step.pieces),
-        "changes": [
-            {
-                "what": change.what,
-                "to": figures.length(change.to) if isinstance(change.to, Length) else change.to,
-            }
-            for change in step.changes
-        ],
-        "size_cuts": [_size_cut(cut, figures) for cut in step.size_cuts],
-        "cuts": [_cut(cut, figures) for cut in step.cuts],
-        "cautions": list(step.cautions),
-        "minutes": number(step.minutes),
-        "operations": list(_operations(step)),
-    }
+def _end(end: End, figures: Figures) -> cut_shapes.CutEnd:
+    return cut_shapes.CutEnd(end.side, figures.length(end.distance))
 
 
-def _operations(step: Step) -> Iterator[Json]:
-    for share in step.shares:
-        yield {"operation": share.operation, "minutes": ratio(share.parts, share.per)}
+def _size_cut(cut: SizeCut, figures: Figures) -> cut_shapes.SizeCut:
+    return cut_shapes.SizeCut(cut.piece, cut.across, figures.length(cut.length), cut.by)
 
 
-def _hardware(use: HardwareUse) -> Json:
-    return {
-        "item": use.item,
-        "description": use.description,
-        "role": use.role,
-        "quantity": number(use.quantity),
-        "rating_kg": number(use.rating_kg),
-        "load_kg": number(use.load_kg),
-        "carries": use.carries,
-    }
+def _step(step: Step, figures: Figures) -> cut_shapes.Step:
+    return cut_shapes.Step(
+        step=step.number,
+        work=step.work,
+        machine=step.machine,
+        text=step.text,
+        pieces=step.pieces,
+        changes=tuple(_change(change, figures) for change in step.changes),
+        size_cuts=tuple(_size_cut(cut, figures) for cut in step.size_cuts),
+        cuts=tuple(_cut(cut, figures) for cut in step.cuts),
+        cautions=step.cautions,
+        minutes=number(step.minutes),
+        operations=tuple(
+            cut_shapes.StepOperation(share.operation, ratio(share.parts, share.per))
+            for share in step.shares
+        ),
+    )
+
+
+def _change(change: Change, figures: Figures) -> cut_shapes.SetUpChange:
+    to = figures.length(change.to) if isinstance(change.to, Length) else change.to
+    return cut_shapes.SetUpChange(change.what, to)
+
+
+def _hardware(use: HardwareUse) -> shapes.TicketHardware:
+    return shapes.TicketHardware(
+        item=use.item,
+        description=use.description,
+        role=use.role,
+        quantity=number(use.quantity),
+        rating_kg=number(use.rating_kg),
+        load_kg=number(use.load_kg),
+        carries=use.carries,
+    )

@@ -6,14 +6,13 @@ a head that gives the progress at the bench.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 
-import orjson
-
+from schemas.tickets import shapes
 from schemas.tickets.document import ticket_document
 from schemas.tickets.records import MadeTicket, StoredTicket, TicketHead
-from schemas.wire.figures import Json, instant, number, spliced
+from schemas.wire.figures import instant, number, spliced
+from schemas.wire.record import UNSET, encode, extended
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.shop import Shop
 from service.domain.tickets.make import make_ticket
@@ -45,57 +44,51 @@ def _made(job: JobEstimate, shop: Shop) -> MadeTicket:
         label=ticket.label,
         quantity=ticket.quantity,
         minutes=ticket.minutes,
-        document=orjson.dumps(ticket_document(ticket)),
+        document=encode(ticket_document(ticket)),
         lots=first_lots(ticket.pieces),
     )
 
 
-def ticket_head_document(head: TicketHead) -> Json:
+def ticket_head_document(head: TicketHead) -> shapes.TicketHead:
     """Return a stored ticket without its document."""
-    return {
-        "id": head.id,
-        "number": head.number,
-        "status": head.status,
-        "quote": {
-            "id": head.quote_id,
-            "number": head.quote_number,
-            "job": head.job + 1,
-            "jobs": head.jobs,
-        },
-        "reference": head.reference,
-        "promised": head.promised.isoformat() if head.promised else None,
-        "created_at": instant(head.created_at),
-        "updated_at": instant(head.updated_at),
-    }
+    return shapes.TicketHead(
+        id=head.id,
+        number=head.number,
+        status=head.status,
+        quote=shapes.TicketQuote(
+            id=head.quote_id, number=head.quote_number, job=head.job + 1, jobs=head.jobs
+        ),
+        reference=head.reference,
+        promised=head.promised.isoformat() if head.promised else None,
+        created_at=instant(head.created_at),
+        updated_at=instant(head.updated_at),
+    )
 
 
-def listed_ticket(head: TicketHead) -> Json:
+def listed_ticket(head: TicketHead) -> shapes.TicketRow:
     """Return a row of a list of tickets."""
-    return {
-        **ticket_head_document(head),
-        "label": head.label,
-        "quantity": head.quantity,
-        "minutes": number(head.minutes),
-    }
+    return extended(
+        ticket_head_document(head),
+        shapes.TicketRow,
+        label=head.label,
+        quantity=head.quantity,
+        minutes=number(head.minutes),
+    )
 
 
 def stored_ticket_document(stored: StoredTicket) -> bytes:
     """Return a stored ticket for display: head, progress, then its document's own bytes."""
     head = ticket_head_document(stored.head)
-    head["progress"] = list(_progress(stored.lots))
-    return spliced(head, stored.document)
+    top = extended(head, shapes.TicketTop, progress=tuple(map(_lot, stored.lots)))
+    return spliced(top, stored.document)
 
 
-def _progress(lots: Iterable[Lot]) -> Iterable[Json]:
-    for lot in lots:
-        row: Json = {
-            "piece": lot.number,
-            "like": lot.like,
-            "quantity": lot.quantity,
-            "status": lot.status,
-        }
-        if lot.reason:
-            row["reason"] = lot.reason
-        if lot.recut_of is not None:
-            row["recut_of"] = lot.recut_of
-        yield row
+def _lot(lot: Lot) -> shapes.Lot:
+    return shapes.Lot(
+        piece=lot.number,
+        like=lot.like,
+        quantity=lot.quantity,
+        status=lot.status,
+        reason=lot.reason or UNSET,
+        recut_of=UNSET if lot.recut_of is None else lot.recut_of,
+    )

@@ -14,9 +14,15 @@ Shape = Mapping[str, object]
 
 
 class WireField(fields.Field[T], Generic[T]):
-    """A field read by one function of its value; `shape` is its JSON Schema."""
+    """A field read by one function of its value; `shape` is its JSON Schema.
+
+    `means` is what the contract says of the field.
+    """
 
     shape: ClassVar[Shape] = {}
+
+    def __init__(self, *, means: str = "", **kwargs: Any) -> None:
+        super().__init__(metadata={"description": means} if means else None, **kwargs)
 
     def read(self, value: Any) -> T:
         """Return the value of a field that is present and not null.

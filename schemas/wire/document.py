@@ -166,8 +166,10 @@ def _reader(field: fields.Field[Any]) -> Callable[[Any], Any]:
 class Part(fields.Nested):
     """A document within a document."""
 
-    def __init__(self, nested: type[Document] | Callable[[], Document], **kwargs: Any) -> None:
-        super().__init__(nested, **kwargs)
+    def __init__(
+        self, nested: type[Document] | Callable[[], Document], *, means: str = "", **kwargs: Any
+    ) -> None:
+        super().__init__(nested, metadata={"description": means} if means else None, **kwargs)
 
     @property
     def document(self) -> Document:
@@ -186,9 +188,15 @@ class Several(fields.List[Any]):
     """A list of parts or fields, loaded to a tuple; of limited length."""
 
     def __init__(
-        self, inner: fields.Field[Any], *, least: int = 0, most: int = 100, **kwargs: Any
+        self,
+        inner: fields.Field[Any],
+        *,
+        least: int = 0,
+        most: int = 100,
+        means: str = "",
+        **kwargs: Any,
     ) -> None:
-        super().__init__(inner, **kwargs)
+        super().__init__(inner, metadata={"description": means} if means else None, **kwargs)
         self.least, self.most = least, most
         self._read_one: Callable[[Any], Any] | None = None
 
@@ -222,7 +230,11 @@ class Several(fields.List[Any]):
 class Resource(Document):
     """A top-level document that may state the unit of its bare lengths."""
 
-    units = OneOf(UNITS, load_only=True)
+    units = OneOf(
+        UNITS,
+        load_only=True,
+        means="The unit of lengths without one. Default: the unit of the shop's ruler.",
+    )
 
     def make(self, values: dict[str, Any]) -> Any:
         """Return the object as for any document, without the unit, which has been applied."""

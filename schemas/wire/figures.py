@@ -1,8 +1,6 @@
 """The format of figures in answers: lengths in three forms, money and quantities as decimal text.
 
-Answers are built directly as plain dictionaries, not dumped through schemas: loading through a
-schema is worth its cost, dumping a large answer is not. Tests validate every answer against the
-published JSON Schema.
+Answers are records (`schemas.wire.record`), not dumped through the schemas that read requests.
 """
 
 from __future__ import annotations
@@ -10,9 +8,12 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from fractions import Fraction
 from functools import lru_cache
+from typing import Any
 
 import orjson
 
+from schemas.wire import values
+from schemas.wire.record import Record, encode
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import decimal_text
 from service.domain.measure.ruler import Ruler, length_texts
@@ -22,7 +23,7 @@ RATE_PLACES = 12
 """A marked-up rate is a cost times a factor, with six decimals each."""
 MOST_LENGTHS, MOST_RULERS = 4_096, 4
 Json = dict[str, object]
-_TEXTS: dict[tuple[str, int], dict[int, dict[str, str]]] = {}
+_TEXTS: dict[tuple[str, int], dict[int, values.Length]] = {}
 """Formatted lengths, by ruler: its unit and its step."""
 
 
@@ -37,23 +38,25 @@ class Figures:
             _TEXTS.clear()
         self._texts = _TEXTS.setdefault((ruler.unit, ruler.step.ticks), {})
 
-    def length(self, length: Length) -> dict[str, str]:
+    def length(self, length: Length) -> values.Length:
         """Return a length: exact inches and millimetres, and the mark on the shop's ruler.
 
-        The dictionary is cached and shared, as lengths recur: do not modify it.
+        It is cached and shared, as lengths recur.
         """
         texts = self._texts.get(length.ticks)
         if texts is None:
             if len(self._texts) >= MOST_LENGTHS:
                 self._texts.clear()
-            texts = self._texts[length.ticks] = length_texts(length.ticks, self._ruler)
+            texts = self._texts[length.ticks] = values.Length(
+                *length_texts(length.ticks, self._ruler)
+            )
         return texts
 
-    def size(self, size: Size) -> Json:
+    def size(self, size: Size) -> values.Size:
         """Return a width and a height."""
-        return {"width": self.length(size.width), "height": self.length(size.height)}
+        return values.Size(self.length(size.width), self.length(size.height))
 
-    def maybe_size(self, size: Size | None) -> Json | None:
+    def maybe_size(self, size: Size | None) -> values.Size | None:
         """Return a size, or None."""
         return None if size is None else self.size(size)
 
@@ -79,9 +82,27 @@ def maybe_instant(at: datetime | None) -> str | None:
     return None if at is None else instant(at)
 
 
-def spliced(head: Json, stored: bytes) -> bytes:
+def spliced(head: Record | Json, stored: bytes) -> bytes:
     """Return one document: a head, then the unchanged bytes of a stored document."""
-    return orjson.dumps(head)[:-1] + b"," + stored[1:]
+    return written(head)[:-1] + b"," + stored[1:]
+
+
+def written(document: object) -> bytes:
+    """Return a document as JSON: a record, or dictionaries and lists that may contain records."""
+    if isinstance(document, Record):
+        return encode(document)
+    return orjson.dumps(document, default=_record)
+
+
+def plain(document: object) -> Any:
+    """Return a document as a caller reads it: dictionaries, lists and text."""
+    return orjson.loads(written(document))
+
+
+def _record(part: object) -> orjson.Fragment:
+    if isinstance(part, Record):
+        return orjson.Fragment(encode(part))
+    raise TypeError(f"{type(part).__name__} is not written as JSON")
 
 
 def instant(at: datetime) -> str:

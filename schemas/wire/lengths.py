@@ -26,9 +26,7 @@ from service.domain.measure.rounding import decimal_text
 UNITS = ("in", "mm", "cm")
 DOCUMENT_UNIT: ContextVar[str] = ContextVar("document_unit", default="in")
 """The unit of bare lengths in the document now being read."""
-AS_SHOWN: ContextVar[Callable[[Length], dict[str, str]] | None] = ContextVar(
-    "as_shown", default=None
-)
+AS_SHOWN: ContextVar[Callable[[Length], object] | None] = ContextVar("as_shown", default=None)
 """The length format of the answer being written; by default text with a unit."""
 
 

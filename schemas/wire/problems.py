@@ -7,8 +7,60 @@ name that does not promise a page.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
+
+from msgspec import Meta
+
+from schemas.wire.record import UNSET, Record, Unset, said
+from schemas.wire.values import Fault
 
 TYPE = "tag:framing-quotes,2026:problem:"
+
+
+class ProblemFault(Fault):
+    """One thing that is wrong, in the document or in the query."""
+
+    parameter: (
+        Annotated[
+            str,
+            said("The name of the query parameter that is wrong; `pointer` is then empty."),
+        ]
+        | Unset
+    ) = UNSET
+
+
+class Present(Record):
+    """The present state of a record, if it was the reason for a refusal."""
+
+    status: Annotated[str, said("The present state.")]
+    possible: (
+        Annotated[
+            tuple[Annotated[str, said("A step.")], ...], said("The steps that are possible now.")
+        ]
+        | Unset
+    ) = UNSET
+    etag: Annotated[str, said("The present entity tag.")] | Unset = UNSET
+
+
+class Problem(Record):
+    """Why a request was refused (RFC 9457)."""
+
+    type: Annotated[
+        str,
+        said(
+            "The kind of problem: a stable name for programs. The description of this document "
+            "lists all kinds.",
+            format="uri",
+        ),
+    ]
+    title: Annotated[str, said("The kind of problem, in words.")]
+    status: Annotated[int, Meta(ge=400, le=599, description="The HTTP status.")]
+    detail: Annotated[str, said("What happened this time, and what to do.")]
+    errors: (
+        Annotated[tuple[ProblemFault, ...], said("Everything that is wrong, each with its place.")]
+        | Unset
+    ) = UNSET
+    present: Present | Unset = UNSET
 
 
 @dataclass(frozen=True, slots=True)

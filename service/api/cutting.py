@@ -7,6 +7,7 @@ from collections.abc import Callable
 from flask import Blueprint, Response, url_for
 
 from schemas.cutting.from_rack import from_rack_document, quote_wishes
+from schemas.cutting.plan_shapes import CuttingPlanList
 from schemas.cutting.plans import (
     WrittenPlans,
     dry_document,
@@ -19,7 +20,7 @@ from schemas.materials.stock import offcut_document
 from schemas.quotes.steps import NOTHING
 from schemas.quotes.stored import worked
 from schemas.tickets.stored import made_tickets
-from schemas.wire.figures import Json
+from schemas.wire.figures import Json, plain
 from service.api.http import negotiation, paging
 from service.api.http.answers import answer
 from service.api.http.body import json_bytes, read_json, said
@@ -104,7 +105,8 @@ def listed() -> Response:
     limit, after = paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
         page = uow.cutting_plans.page(asks.shop_id, status, limit, after)
-    return paging.page_answer([plan_head_document(head) for head in page.heads], page.after)
+    rows = [plan_head_document(head) for head in page.heads]
+    return paging.page_answer(rows, page.after, CuttingPlanList)
 
 
 @bp.get("/v1/cutting-plans/<plan>")
@@ -166,7 +168,9 @@ def labels(plan: str) -> Response:
     if not stored.booked:
         raise Conflict(f"plan {stored.head.number} has put nothing on the rack")
     shown = [offcut_document(offcut, {}, shop) for offcut in stored.booked]
-    return negotiation.pdf(labels_pdf(shown, shop.ruler.unit), f"{stored.head.number}-labels")
+    return negotiation.pdf(
+        labels_pdf(plain(shown), shop.ruler.unit), f"{stored.head.number}-labels"
+    )
 
 
 @bp.post("/v1/cutting-plans/<plan>/commit")
@@ -242,5 +246,5 @@ def from_rack(quote_id: str) -> Response:
         book = wired.shelf.book_within(uow, asks.shop_id)
         wishes = quote_wishes(made_tickets(worked(revision).estimate))
         basis = rack_basis(uow, book, wishes)
-    document = from_rack_document(make_plan(basis), book.shop)
-    return answer({"number": was.head.number, "revision": was.head.revision, **document})
+    head = was.head
+    return answer(from_rack_document(head.number, head.revision, make_plan(basis), book.shop))

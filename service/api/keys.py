@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, request, url_for
 
-from schemas.keys import KEY_CHANGE, KEY_REQUEST, OVERLAP, KeyRecord, key_document
+from schemas.keys import (
+    KEY_CHANGE,
+    KEY_REQUEST,
+    OVERLAP,
+    KeyIssued,
+    KeyList,
+    KeyRecord,
+    key_document,
+)
 from schemas.wire.document import read
+from schemas.wire.record import extended
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
@@ -34,7 +43,7 @@ def listed() -> Response:
     with wiring().units.reading() as uow:
         found = uow.keys.of_shop(asks.shop_id)
     now = wiring().clock()
-    return answer({"items": [key_document(key, now) for key in found], "next": None})
+    return answer(KeyList(tuple(key_document(key, now) for key in found), None))
 
 
 @bp.post("/v1/keys")
@@ -106,7 +115,8 @@ def revoke(key: str) -> Response:
 def _issued(uow: UnitOfWork, issued: IssuedKey) -> Response:
     """Return the only answer that shows a token; it is stored encrypted for repetition."""
     record = issued.record
-    document = {**key_document(record, wiring().clock()), "token": issued.token}
+    shown = key_document(record, wiring().clock())
+    document = extended(shown, KeyIssued, token=issued.token)
     headers = {**tagged(record.version), "Cache-Control": "no-store"}
     headers["Location"] = url_for("keys.one", key=record.id)
     return keep(uow, answer(document, 201, headers), secret=issued.token)

@@ -7,6 +7,7 @@ from http import HTTPStatus
 
 from flask import Blueprint, Response, request, url_for
 
+from schemas.prices.check_shapes import Comparison
 from schemas.prices.lists import (
     PriceListDocuments,
     PriceListRecord,
@@ -15,7 +16,6 @@ from schemas.prices.lists import (
     read_price_list,
 )
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
-from schemas.wire.figures import Json
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged
@@ -141,10 +141,11 @@ def compare(code: str) -> Response:
                 uow, asks.shop_id, (ACCEPTED, IN_WORK, DONE), now - MONTH, most, price_list
             ),
         }
-    shown: Json = {"code": code, "currency": price_list.currency.code}
-    for name, quotes in groups.items():
-        shown[name] = compared_document(quotes[:most], price_list, more=len(quotes) > most)
-    return answer(shown)
+    shown = {
+        name: compared_document(quotes[:most], price_list, more=len(quotes) > most)
+        for name, quotes in groups.items()
+    }
+    return answer(Comparison(code, price_list.currency.code, shown["open"], shown["accepted"]))
 
 
 def _quotes(

@@ -15,6 +15,7 @@ from flask import Blueprint, Response
 from schemas.quotes.steps import NOTHING, SPOIL, Spoiling
 from schemas.quotes.stored import stored_shop
 from schemas.tickets.records import NewSpoilage, StoredTicket, TicketFilter, TicketHead
+from schemas.tickets.shapes import TicketList
 from schemas.tickets.spoiled import spoilage
 from schemas.tickets.stored import listed_ticket, stored_ticket_document
 from schemas.wire.document import Document
@@ -62,7 +63,7 @@ def listed() -> Response:
         page = uow.tickets.page(press.asks.shop_id, wanted, limit, after)
         last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
     rows = [listed_ticket(head) for head in page.heads]
-    return paging.page_answer(rows, page.after, until=paging.until(last))
+    return paging.page_answer(rows, page.after, TicketList, until=paging.until(last))
 
 
 def _quote(text: str | None) -> tuple[str | None, int | None]:

@@ -19,6 +19,7 @@ import click
 import orjson
 
 from schemas.estimates.answer import estimate_document
+from schemas.wire.figures import plain
 from service.api.estimates.body import read_request
 from service.api.estimates.bulk import Estimator, Line, lines_of
 from service.api.http.body import read_json
@@ -157,7 +158,7 @@ def estimate(
         except JobRefused as refused:
             faults = "\n".join(f"  {f.pointer or '/'}: {f.detail}" for f in refused.faults())
             raise click.ClickException(f"the document does not make sense:\n{faults}") from refused
-    document = estimate_document(done)
+    document = plain(estimate_document(done))
     if as_json:
         click.echo(orjson.dumps(document, option=orjson.OPT_INDENT_2).decode())
         return

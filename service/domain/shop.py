@@ -12,6 +12,7 @@ from datetime import date
 from fractions import Fraction
 from itertools import pairwise
 from math import lcm
+from types import MappingProxyType
 from typing import Literal
 
 from service.domain.errors import BadValue
@@ -19,7 +20,7 @@ from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import up
 from service.domain.measure.ruler import Ruler
 from service.domain.measure.units import MG_PER_KG
-from service.domain.value import dataclass
+from service.domain.value import dataclass, derive
 
 StockValue = Literal["cost", "free"]
 STOCK_VALUES: tuple[StockValue, ...] = ("cost", "free")
@@ -152,7 +153,7 @@ class Safety:
 
     def __post_init__(self) -> None:
         least = min(self.slender_weight_kg, self.heavy_kg, self.installer_kg) * MG_PER_KG
-        object.__setattr__(self, "noted_from_mg", up(least.numerator, least.denominator))
+        derive(self, "noted_from_mg", up(least.numerator, least.denominator))
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,8 +227,8 @@ class Taxation:
             category: tuple((rate, int(take * scale)) for rate, take in rates)
             for category, rates in takes.items()
         }
-        object.__setattr__(self, "scale", scale)
-        object.__setattr__(self, "parts", parts)
+        derive(self, "scale", scale)
+        derive(self, "parts", MappingProxyType(parts))
 
     def takes(self, category: str) -> tuple[tuple[TaxRate, int], ...]:
         """Return the rates on a category, each with its share of 1, in 1/`scale`.

@@ -78,8 +78,8 @@ class SqlPriceLists:
             "currency": price_list.currency.code,
             "first_day": price_list.first_day,
             "published_at": None,
-            "rules": write_json(RULES, price_list.rules),
-            "breaks": write_json(BREAKS, price_list.breaks),
+            "rules": write_json(RULES, tuple(price_list.rules)),
+            "breaks": write_json(BREAKS, tuple(price_list.breaks)),
             "version": 1,
         }
         self._session.upsert(price_lists, [values], grows="version")

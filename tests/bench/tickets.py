@@ -12,9 +12,8 @@ from itertools import starmap
 from statistics import median
 from time import process_time
 
-import orjson
-
 from schemas.tickets.document import ticket_document
+from schemas.wire.figures import plain, written
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.job import JobSpec
 from service.domain.jobs.mat import Grid
@@ -44,10 +43,10 @@ def measure(name: str, asked: JobSpec) -> bool:
     """Measure one job; tell whether it is within the limits."""
     made, shop = worked(asked)
     ticket = make_ticket(made, shop.shop)
-    document = orjson.loads(orjson.dumps(ticket_document(ticket)))
+    document = plain(ticket_document(ticket))
     rows = {
         "make and prove": lambda: make_ticket(made, shop.shop),
-        "JSON": lambda: orjson.dumps(ticket_document(ticket)),
+        "JSON": lambda: written(ticket_document(ticket)),
         "HTML": lambda: ticket_html(document, HEAD),
         "PDF, letter": lambda: ticket_pdf(document, HEAD, "letter"),
         "PDF, A4": lambda: ticket_pdf(document, HEAD, "a4"),

@@ -5,11 +5,10 @@
 
 from pathlib import Path
 
-import orjson
-
 from schemas.estimates.answer import estimate_document
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
+from schemas.wire.figures import plain
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.estimates.calculation import Basis, estimate_request
 from service.printing.quotes.html import quote_drawing
@@ -23,9 +22,8 @@ def drawn() -> str:
     shop = demo_shop()
     basis = Basis(shop, demo_catalogue(), demo_labour_standard(), demo_price_list())
     asked = read(QUOTE_REQUEST, demo_jobs()["harbour_etching"], unit=shop.ruler.unit)
-    answer = estimate_document(estimate_request(asked.jobs, basis, asked.conditions))
-    stored = orjson.loads(orjson.dumps(answer))
-    return quote_drawing(stored["jobs"][0], shop.ruler)
+    answer = plain(estimate_document(estimate_request(asked.jobs, basis, asked.conditions)))
+    return quote_drawing(answer["jobs"][0], shop.ruler)
 
 
 def test_the_stored_picture_is_what_the_program_draws():

@@ -1,7 +1,7 @@
 """Callers who hardly send, in a process of their own; see `slow_senders`.
 
-They know nothing of each other: each begins, sends and comes again at moments of its own, drawn from
-a fixed seed. Many callers in step would be a burst of refusals, which is another fault.
+They know nothing of each other: each begins, sends and comes again at moments of its own, drawn
+from a fixed seed. Many callers in step would be a burst of refusals, which is another fault.
 """
 
 from __future__ import annotations

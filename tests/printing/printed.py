@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-import orjson
-
 from schemas.estimates.answer import estimate_document
 from schemas.tickets.document import ticket_document
+from schemas.wire.figures import plain
 from service.domain.estimates.calculation import estimate
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import JobSpec
@@ -20,7 +19,7 @@ HEAD = TicketHead(number="Q000123-4", shop="Invented test shop", reference="W-10
 
 def printed_ticket(asked: JobSpec, **more: object) -> dict[str, Any]:
     """A ticket's document; `more` replaces fields of it."""
-    document: dict[str, Any] = orjson.loads(orjson.dumps(ticket_document(ticket(asked))))
+    document: dict[str, Any] = plain(ticket_document(ticket(asked)))
     return {**document, **more}
 
 
@@ -28,7 +27,7 @@ def printed_quote(*asked: JobSpec, **more: object) -> dict[str, Any]:
     """A quote's document."""
     shop = basis()
     jobs = [assemble(spec, shop.shop, shop.catalogue) for spec in asked]
-    document = orjson.loads(orjson.dumps(estimate_document(estimate(jobs, shop))))
+    document = plain(estimate_document(estimate(jobs, shop)))
     head = {
         "number": "Q000123-4",
         "status": "draft",

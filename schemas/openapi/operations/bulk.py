@@ -5,35 +5,28 @@ OpenAPI 3.1 cannot describe one line of such a body; `x-line-schema` does so her
 
 from __future__ import annotations
 
-from schemas.openapi.answers.quotes import ANSWERS
+from schemas.openapi.components import record_shapes
 from schemas.openapi.examples import examples
 from schemas.openapi.parts import refusals, scopes
-from schemas.openapi.shapes import Shape, ref, text, thing, whole
+from schemas.openapi.shapes import Shape, ref, whole
+from schemas.wire.problems import Problem
 
 NDJSON = "application/x-ndjson"
 OPERATION = "create_bulk_estimate"
 _LINE = {"line": whole("The line of the request that this answers, from 1.", 1)}
-_FEW = ("currency", "price_list", "totals")
-_HEAD = {**_LINE, "reference": text("As it was sent; empty where there was none.")}
 
-
-def _like(name: str, said: str, more: Shape, *fields: str) -> Shape:
-    """Return a shape with all or some fields of another one, and more."""
-    shape = ANSWERS[name]
-    every = shape["properties"]
-    needed = {n: every[n] for n in (fields or shape["required"])}
-    sometimes = {} if fields else {n: p for n, p in every.items() if n not in needed}
-    return thing(said, {**more, **needed}, sometimes)
-
-
+_PROBLEM = record_shapes((Problem,))["Problem"]
 BULK_ANSWERS: dict[str, Shape] = {
     "BulkLine": {
-        "description": "One line of the answer: worked out, or why not.",
+        "description": "One line of the answer: the calculation, or a problem.",
         "oneOf": [ref("BulkEstimate"), ref("BulkTotals"), ref("BulkProblem")],
     },
-    "BulkEstimate": _like("Estimate", "A line worked out.", _HEAD),
-    "BulkTotals": _like("Estimate", "A line worked out, its totals alone.", _HEAD, *_FEW),
-    "BulkProblem": _like("Problem", "Why a line was refused: what it alone would have got.", _LINE),
+    "BulkProblem": {
+        **_PROBLEM,
+        "description": "Why a line was refused: the problem that it would get by itself.",
+        "properties": {**_LINE, **_PROBLEM["properties"]},
+        "required": [*_LINE, *_PROBLEM["required"]],
+    },
 }
 
 

@@ -109,6 +109,8 @@ def _list(kind: str, title: str) -> Shape:
         "operationId": operation,
         "tags": ["Catalogue"],
         "summary": f"{title}: those of the shop, in the order of their codes",
+        "description": "A page of the items of this kind, without their costs. `until` is "
+        "where a later request for changes continues.",
         "security": READERS,
         "parameters": named(*filters),
         "responses": {
@@ -141,6 +143,7 @@ def _get(kind: str) -> Shape:
         "operationId": operation,
         "tags": ["Catalogue"],
         "summary": "One, by its code",
+        "description": "Without its costs, which have an address of their own.",
         "security": READERS,
         "responses": {
             **answers(operation, 200, "It.", f"{_name(kind)}Shown", "ETag"),
@@ -174,6 +177,7 @@ def _turn(kind: str, word: str, said: str) -> Shape:
         "operationId": operation,
         "tags": ["Catalogue"],
         "summary": said,
+        "description": "Changes nothing else of the item. Pressed again it changes nothing.",
         "security": scopes("admin"),
         "parameters": named("if_match", "idempotency_key"),
         "responses": {
@@ -202,6 +206,8 @@ def _costs() -> Shape:
             "operationId": "change_costs",
             "tags": ["Catalogue"],
             "summary": "What it costs from now on",
+            "description": "The whole list of its costs; it replaces the one before. Stored "
+            "quotes keep the costs they were calculated with.",
             "security": scopes("admin"),
             "parameters": named("if_match"),
             "requestBody": body("change_costs", "ItemCosts"),

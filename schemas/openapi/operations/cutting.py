@@ -37,76 +37,6 @@ from schemas.openapi.shapes import Shape
 PLAN, PLACE = "/v1/cutting-plans/{plan}", "/v1/offcuts/{offcut}"
 SCOPES = ("bench", "counter")
 PLANS, OFFCUTS, STOCKS = "Cutting plans", "Offcuts", "Stock"
-SIDES = {
-    "width": "A sheet's width, along with `height`.",
-    "height": "A sheet's height; grain and texture run along it.",
-    "length": "A stick's length, in place of width and height.",
-}
-WORDS: dict[str, dict[str, str]] = {
-    "CuttingPlanRequest": {
-        "units": "The unit of bare lengths. Default: the shop's own.",
-        "reference": "The caller's own number for this.",
-        "tickets": "The tickets, by id or number, whose pieces are to be cut.",
-        "open_tickets": "Whether all tickets that are not done are meant.",
-        "pieces": "Pieces that are on no ticket.",
-        "stock": "Sizes to cut from. For the items named here they take the place of the "
-        "catalogue's.",
-        "options": "How to plan.",
-        "dry_run": "Whether nothing is to be stored. Default true. A plan that is too big to be "
-        "made at once is stored in any case, since its answer has to be fetched.",
-    },
-    "Wanted": {
-        "key": "What it is called in the plan. Default: its place in the list.",
-        "item": "What it is cut from: an item of the catalogue, or one of `stock`.",
-        "quantity": "How many. Default 1.",
-        **SIDES,
-        "may_turn": "Whether it may lie turned a quarter. Default true; never where the item has "
-        "grain.",
-        "sides": "For a rail: how many sides its frame has. Default 4.",
-        "together": "For rails: all rails with the same word here come from one stick.",
-        "name": "What it is.",
-    },
-    "GivenStock": {
-        "item": "The item.",
-        **SIDES,
-        "quantity": "How many there are. Default: as many as are wanted.",
-        "cost": "What one costs, in the shop's currency.",
-    },
-    "PlanOptions": {
-        "use_offcuts": "Whether what is on the rack is used. Default true.",
-        "buy": "Whether more may be taken than the shop's stock holds. Default true.",
-        "stock_on_hand": "Whether sheets and sticks that the shop has count at their `cost` or as "
-        "`free`. Default: the shop's setting.",
-        "sheet_kerf": "What a cut of a sheet takes, for every item that `items` does not name. "
-        "Default: nothing for what is scored, the shop's settings for what a saw or a table cuts.",
-        "items": "How single items are cut in this plan, in place of what the catalogue says.",
-        "offcut_short": "A sheet's offcut is kept from this by… Default: the shop's setting.",
-        "offcut_long": "…this on. Default: the shop's setting.",
-        "offcut_stick": "A stick's offcut is kept from this length on. Default: the shop's "
-        "setting.",
-    },
-    "ItemWork": {
-        "item": "The item.",
-        "cut_by": "What cuts it. Default: the catalogue's, else scored.",
-        "kerf": "What a cut takes. Default: what the shop's settings say for what cuts it.",
-        "edge_trim": "What is trimmed off each edge of a new sheet. Default: the catalogue's.",
-        "may_turn": "Whether its pieces may lie turned a quarter, where a piece does not say so "
-        "itself. Default: unless the item has grain.",
-    },
-    "OffcutRequest": {
-        "units": "The unit of bare lengths. Default: the shop's own.",
-        "item": "What it is of.",
-        **SIDES,
-        "place": "Where it lies.",
-    },
-    "OffcutChange": {"place": "Where it lies now."},
-    "Discard": {"reason": "Why."},
-    "StockRequest": {
-        "units": "The unit of bare lengths. Default: the shop's own.",
-        "sizes": "The sizes; those left out, and those with null, keep the count they have.",
-    },
-    "StockSize": {**SIDES, "quantity": "How many there are; null keeps what is counted."},
-}
 
 
 def _in_path(name: str, said: str, kind: str = "string") -> Shape:
@@ -136,7 +66,7 @@ CUTTING_PARAMETERS: dict[str, Shape] = {
 def add_cutting_requests(spec: APISpec) -> None:
     """Add the request documents to the components."""
     for document in (PLAN_REQUEST, OFFCUT, OFFCUT_CHANGE, DISCARD, STOCK):
-        add_record(spec, document, WORDS)
+        add_record(spec, document)
 
 
 def cutting_paths() -> dict[str, Shape]:

@@ -27,35 +27,6 @@ FEED = scopes("counter", "reports")
 ADMIN = scopes("admin")
 CHANGED = (400, 401, 403, 404, 409, 412, 428, 503)
 DONE = (400, 401, 403, 404, 409, 503)
-WORDS = {
-    "KeyRequest": {
-        "name": "What the key is for.",
-        "scopes": "What it may do. A key for pages that anybody may open has `price` alone.",
-        "expires_at": "From when on it does not count. Default never.",
-        "origins": "The origins whose pages may use it, as https://shop.example; `*` for all, with "
-        "the scope `price` alone. Default none: the key is for servers.",
-        "per_minute": "Requests a minute that it may send. Default: as many as is usual here.",
-    },
-    "KeyChange": {
-        "name": "What the key is for.",
-        "expires_at": "From when on it does not count; null for never.",
-        "origins": "The origins whose pages may use it.",
-        "per_minute": "Requests a minute; null for as many as is usual here.",
-    },
-    "Overlap": {"overlap_seconds": "For how long the old one still counts. Default a day."},
-    "WebhookRequest": {
-        "url": "Where to send: an https address of the public internet.",
-        "kinds": "The kinds of events that are wanted. Default all.",
-        "description": "What it is for.",
-    },
-    "WebhookChange": {
-        "url": "Where to send.",
-        "kinds": "The kinds of events that are wanted; none for all.",
-        "description": "What it is for.",
-        "status": "`paused` holds everything back, `active` sends it.",
-    },
-    "Replay": {"since": "Failed messages that were queued at or after this are sent anew."},
-}
 
 
 def _in_path(name: str, said: str) -> Shape:
@@ -102,7 +73,7 @@ DELIVERY_PARAMETERS: dict[str, Shape] = {
 def add_delivery_requests(spec: APISpec) -> None:
     """Add the request documents to the components."""
     for document in (KEY_REQUEST, KEY_CHANGE, OVERLAP, WEBHOOK_REQUEST, WEBHOOK_CHANGE, REPLAY):
-        add_record(spec, document, WORDS)
+        add_record(spec, document)
 
 
 def operation(

@@ -118,12 +118,13 @@ def _quotes() -> dict[str, Shape]:
     }
 
 
-def _plain(operation: str, summary: str, answers: Shape) -> Shape:
+def _plain(operation: str, summary: str, said: str, answers: Shape) -> Shape:
     return {
         "get": {
             "operationId": operation,
             "tags": ["Operation"],
             "summary": summary,
+            "description": said,
             "security": [],
             "responses": {**answers, **refusals()},
         }
@@ -142,20 +143,26 @@ def _operation() -> dict[str, Shape]:
         "/healthz": _plain(
             "get_health",
             "Whether the process answers",
+            "Asks nothing of the database.",
             _answer("get_health", 200, "It does.", "Health"),
         ),
         "/readyz": _plain(
             "get_readiness",
             "Whether the service can do its work",
+            "It can if the database is reached and at the level of this release.",
             {**_answer("get_readiness", 200, "It can.", "Readiness"), **refusals(503)},
         ),
         "/openapi.json": _plain(
             "get_openapi",
             "This document",
+            "The contract of every address, in OpenAPI 3.1.",
             {"200": {"description": "OpenAPI 3.1.", "content": {JSON: document}}},
         ),
         "/docs": _plain(
-            "get_docs", "A page to read and try this document", page_answer("A page.", "text/html")
+            "get_docs",
+            "A page to read and try this document",
+            "Calls that are tried there are real ones, under the key that is entered.",
+            page_answer("A page.", "text/html"),
         ),
         "/docs/assets/{release}/{name}": {
             "parameters": [
@@ -174,6 +181,7 @@ def _operation() -> dict[str, Shape]:
             **_plain(
                 "get_docs_asset",
                 "A file that the page of documentation is made of",
+                "A script or a style sheet. Its address contains the release.",
                 {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
             ),
         },

@@ -42,6 +42,8 @@ def page_paths() -> dict[str, Shape]:
                 "operationId": "get_quote_form_asset",
                 "tags": ["Operation"],
                 "summary": "A file that the quote form is made of",
+                "description": "A script or a style sheet. Its address contains the release, so "
+                "that browsers may keep it.",
                 "security": [],
                 "responses": {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
             },
@@ -113,6 +115,7 @@ def _summary() -> dict[str, Shape]:
                 "operationId": "leave_summary",
                 "tags": ["Reports"],
                 "summary": "End a stay on that page",
+                "description": "Removes the cookie.",
                 "security": [],
                 "responses": {**there, **refusals(400, 403)},
             }

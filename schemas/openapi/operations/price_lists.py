@@ -6,8 +6,6 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.openapi.answers.quotes import INSTANT
-from schemas.openapi.operations.price_list_words import WORDS
 from schemas.openapi.operations.records import (
     BODY,
     CHANGES,
@@ -23,16 +21,13 @@ from schemas.openapi.operations.records import (
 )
 from schemas.openapi.parts import refusals, scopes
 from schemas.openapi.shapes import (
+    INSTANT,
     NEXT,
     Shape,
     growing,
     listed,
-    money,
     ref,
-    text,
     thing,
-    truth,
-    whole,
 )
 from schemas.prices.lists import PRICE_LIST_DOCUMENT
 
@@ -52,19 +47,11 @@ _LIFE: dict[str, Shape] = {
     },
     "version": LIFE["version"],
 }
-_CHANGE: dict[str, Shape] = {
-    "difference": money("After − before."),
-    "percent": {
-        "type": ["string", "null"],
-        "pattern": r"^-?[0-9]+(\.[0-9]{1,2})?$",
-        "description": "The difference in percent of what was before.",
-    },
-}
 
 
 def price_list_answers() -> dict[str, Shape]:
     """Return the shapes of the answers."""
-    whole_list = shown_shape(PRICE_LIST_DOCUMENT, "", WORDS, _LIFE)
+    whole_list = shown_shape(PRICE_LIST_DOCUMENT, "", _LIFE)
     head = {name: part for name, part in whole_list["properties"].items() if name != "rules"}
     return {
         "PriceListShown": whole_list,
@@ -73,62 +60,12 @@ def price_list_answers() -> dict[str, Shape]:
             "All price lists of a shop, in the order in which they come into force.",
             {"items": listed(ref("PriceListHead"), "All of them."), "next": NEXT},
         ),
-        "Finding": thing(
-            "One thing that is amiss with a price list.",
-            {
-                "code": text("A stable word for programs."),
-                "severity": growing(("error", "warning"), "How much it matters."),
-                "detail": text("What it is, for people."),
-            },
-            {"rule": text("The rule that is meant."), "item": text("The item that is meant.")},
-        ),
-        "Findings": thing(
-            "What is amiss with a price list, on the shop's own catalogue.",
-            {
-                "code": text("The list's code."),
-                "errors": whole("How many of the findings are errors."),
-                "findings": listed(ref("Finding"), "Rules first, then items by their codes."),
-            },
-        ),
-        "ComparedQuote": thing(
-            "A quote under another price list.",
-            {
-                "number": text("Its number."),
-                "status": text("Its state."),
-                "before": money("Its total as it stands."),
-            },
-            {
-                "after": money("Its total by the list."),
-                **_CHANGE,
-                "refused": listed(ref("Fault"), "Why the list cannot price it, where that is so."),
-            },
-        ),
-        "ComparedQuotes": thing(
-            "Quotes under another price list, one by one and together.",
-            {
-                "count": whole("How many."),
-                "more": truth("Whether there are more than were looked at."),
-                "before": money("The totals as they stand, of those that the list can price."),
-                "after": money("The totals by the list."),
-                **_CHANGE,
-                "quotes": listed(ref("ComparedQuote"), "The newest first."),
-            },
-        ),
-        "Comparison": thing(
-            "What a price list would do. Everything else is as each quote has it.",
-            {
-                "code": text("The list's code."),
-                "currency": text("Its currency; quotes in others are left out."),
-                "open": ref("ComparedQuotes", "Quotes that are drafts or issued."),
-                "accepted": ref("ComparedQuotes", "Quotes accepted, and changed in 31 days."),
-            },
-        ),
     }
 
 
 def add_price_list_requests(spec: APISpec) -> None:
     """Add the request documents to the components."""
-    add_record(spec, PRICE_LIST_DOCUMENT, WORDS, ("state", "published_at", "version"))
+    add_record(spec, PRICE_LIST_DOCUMENT, ("state", "published_at", "version"))
     add_change(spec, PRICE_LIST_DOCUMENT)
 
 
@@ -138,14 +75,26 @@ def price_list_paths() -> dict[str, Shape]:
         "/v1/price-lists": {"get": _list(), "post": _create()},
         "/v1/price-lists/{code}": {
             "parameters": named("code"),
-            "get": _read("get_price_list", "One list with all its rules", "PriceListShown", "ETag"),
+            "get": _read(
+                "get_price_list",
+                "One list with all its rules",
+                "A draft, or a published list, which never changes.",
+                "PriceListShown",
+                "ETag",
+            ),
             "put": _put(),
             "delete": _delete(),
         },
         "/v1/price-lists/{code}/publish": {"parameters": named("code"), "post": _publish()},
         "/v1/price-lists/{code}/check": {
             "parameters": named("code"),
-            "get": _read("check_price_list", "What is amiss with a list", "Findings"),
+            "get": _read(
+                "check_price_list",
+                "What is amiss with a list",
+                "Rules that never apply, items without a price, prices below cost and the like, "
+                "checked against the shop's own catalogue. Nothing is stored.",
+                "Findings",
+            ),
         },
         "/v1/price-lists/{code}/compare": {"parameters": named("code"), "post": _compare()},
     }
@@ -161,9 +110,9 @@ def _operation(operation: str, summary: str, security: Any, **more: Any) -> Shap
     }
 
 
-def _read(operation: str, summary: str, schema: str, *headers: str) -> Shape:
+def _read(operation: str, summary: str, said: str, schema: str, *headers: str) -> Shape:
     responses = {**answers(operation, 200, "It.", schema, *headers), **refusals(*ONE)}
-    return _operation(operation, summary, READERS, responses=responses)
+    return _operation(operation, summary, READERS, description=said, responses=responses)
 
 
 def _list() -> Shape:
@@ -172,6 +121,7 @@ def _list() -> Shape:
         "list_price_lists",
         "The shop's price lists, without their rules",
         READERS,
+        description="All of them, in the order in which they come into force.",
         responses={**found, **refusals(*READS)},
     )
 
@@ -182,6 +132,7 @@ def _create() -> Shape:
         "create_price_list",
         "A new draft",
         ADMIN,
+        description="It prices nothing until it is published.",
         parameters=named("idempotency_key"),
         requestBody=body("create_price_list", "PriceList"),
         responses={**made, **refusals(400, 401, 403, 409, *BODY, 503)},
@@ -207,6 +158,7 @@ def _delete() -> Shape:
         "remove_price_list",
         "Throw a draft away; a published list stays",
         ADMIN,
+        description="Nothing refers to a draft, so nothing else changes.",
         parameters=named("if_match"),
         responses={"204": {"description": "It is gone."}, **refusals(*CHANGES)},
     )

@@ -11,19 +11,16 @@ from typing import Any
 
 from apispec import APISpec
 
-from schemas.openapi.answers.quotes import INSTANT
 from schemas.openapi.examples import answer_examples, request_examples
 from schemas.openapi.parts import header_refs
 from schemas.openapi.requests import schema_name
-from schemas.openapi.shapes import NOTHING, Shape, listed, ref, thing, whole
+from schemas.openapi.shapes import INSTANT, NOTHING, Shape, listed, ref, thing, whole
 from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Several
 from schemas.wire.fields import ExactNumber
 from schemas.wire.lengths import LengthField, SizeField
 
 JSON = "application/json"
-Words = Mapping[str, Mapping[str, str]]
-"""The meaning of each field of each schema, by the schemas' names in the contract."""
 READS = (400, 401, 403, 503)
 ONE = (400, 401, 403, 404, 503)
 CHANGES = (400, 401, 403, 404, 409, 412, 428, 503)
@@ -68,30 +65,26 @@ BACK: dict[str, Shape] = {
 UNCHANGED: Shape = {"304": {"description": "What `If-None-Match` names is what there is."}}
 
 
-def shown_shape(
-    document: Document, said: str, words: Words, more: Mapping[str, Shape] = NOTHING
-) -> Shape:
+def shown_shape(document: Document, said: str, more: Mapping[str, Shape] = NOTHING) -> Shape:
     """Return the shape of an answer dumped through a schema, lengths in their three forms.
 
     Args:
         document: the schema.
         said: the description of the answer; the schema's own if empty.
-        words: the meanings of the fields of each schema.
         more: additional fields.
     """
-    means = words[schema_name(document)]
     needed = {}
     for name, field in document.dump_fields.items():
         key = field.data_key or name
-        needed[key] = {**_shown(field, words), "description": means[key]}
+        needed[key] = {**_shown(field), "description": field.metadata["description"]}
     return thing(said or _said(document), {**needed, **more})
 
 
-def _shown(field: Any, words: Words) -> Shape:
+def _shown(field: Any) -> Shape:
     if isinstance(field, Several):
-        return listed(_shown(field.inner, words), "")
+        return listed(_shown(field.inner), "")
     if isinstance(field, Part):
-        made = shown_shape(field.document, "", words)
+        made = shown_shape(field.document, "")
     elif isinstance(field, LengthField):
         made = ref("Length")
     elif isinstance(field, SizeField):
@@ -109,25 +102,25 @@ def _said(document: Document) -> str:
     return (document.__doc__ or "").strip()
 
 
-def add_record(spec: APISpec, document: Document, words: Words, told: Iterable[str] = ()) -> None:
+def add_record(spec: APISpec, document: Document, told: Iterable[str] = ()) -> None:
     """Add a request document to the components, with all its parts.
 
     Args:
         spec: the document of the contract.
         document: the schema.
-        words: the meanings of the fields of each schema.
         told: further fields, which answers contain and requests may return.
     """
     name = schema_name(document)
     if name not in spec.components.schemas:
         spec.components.schema(name, schema=type(document))
     for part in _parts(document):
-        add_record(spec, part, words)
+        add_record(spec, part)
     shape = _as_shown_too(spec.components.schemas[name])
     spec.components.schemas[name] = shape
     shape["description"] = _said(document)
+    meanings = {field.data_key or n: field.metadata for n, field in document.fields.items()}
     for field, inner in shape["properties"].items():
-        inner["description"] = words[name][field]
+        inner["description"] = meanings[field]["description"]
     for field in told:
         inner = {"description": "Told by answers; passed over when it is sent."}
         shape["properties"][field] = inner

@@ -19,7 +19,6 @@ from schemas.openapi.operations.records import (
     named,
     shown_shape,
 )
-from schemas.openapi.operations.shop_words import WORDS
 from schemas.openapi.parts import refusals, scopes
 from schemas.openapi.requests import schema_name
 from schemas.openapi.shapes import NEXT, Shape, listed, or_null, ref, thing, truth
@@ -34,7 +33,7 @@ STANDARD = labour.LabourStandardDocument()
 
 def shop_answers() -> dict[str, Shape]:
     """Return the shapes of the answers."""
-    standard = shown_shape(STANDARD, "", WORDS)["properties"]
+    standard = shown_shape(STANDARD, "")["properties"]
     costs = {
         "cost_per_hour": {
             **standard.pop("cost_per_hour"),
@@ -44,7 +43,7 @@ def shop_answers() -> dict[str, Shape]:
     }
     del standard["hour"]
     return {
-        "ShopShown": shown_shape(SHOP, "A shop, with every setting.", WORDS, VERSION),
+        "ShopShown": shown_shape(SHOP, "A shop, with every setting.", VERSION),
         "LabourStandardShown": thing(
             "A labour standard.", {**standard, "in_use": IN_USE, **VERSION}, costs
         ),
@@ -62,7 +61,7 @@ def add_shop_requests(spec: APISpec) -> None:
         (STANDARD, ("in_use", "version")),
     )
     for document, told in documents:
-        add_record(spec, document, WORDS, told)
+        add_record(spec, document, told)
     standard = spec.components.schemas[schema_name(STANDARD)]["properties"]
     standard["hour"] = or_null("Hour", standard["hour"]["description"])
     add_change(spec, STANDARD)
@@ -87,6 +86,7 @@ def _get_shop() -> Shape:
         "operationId": "get_shop",
         "tags": ["Shop"],
         "summary": "The shop's settings, every one of them",
+        "description": "Settings that were never changed are shown with their defaults.",
         "security": READERS,
         "responses": {
             **answers("get_shop", 200, "They.", "ShopShown", "ETag"),
@@ -118,6 +118,8 @@ def _list() -> Shape:
         "operationId": "list_labour_standards",
         "tags": ["Shop"],
         "summary": "The shop's labour standards",
+        "description": "All of them; there are few. The cost of an hour is only for keys that "
+        "may see costs.",
         "security": READERS,
         "responses": {
             **answers("list_labour_standards", 200, "All of them.", "LabourStandardList"),
@@ -149,6 +151,7 @@ def _get() -> Shape:
         "operationId": "get_labour_standard",
         "tags": ["Shop"],
         "summary": "One standard",
+        "description": "The cost of an hour is only for keys that may see costs.",
         "security": READERS,
         "responses": {
             **answers("get_labour_standard", 200, "It.", "LabourStandardShown", "ETag"),
@@ -179,6 +182,8 @@ def _use() -> Shape:
         "operationId": "use_labour_standard",
         "tags": ["Shop"],
         "summary": "Work by it from now on",
+        "description": "The standard that was in use before stays stored. Stored quotes keep "
+        "the minutes they were calculated with.",
         "security": scopes("admin"),
         "parameters": named("if_match", "idempotency_key"),
         "responses": {

@@ -7,7 +7,7 @@ from typing import Any
 from schemas.openapi.operations.delivery import ADMIN, CHANGED, DONE, maybe, nothing, operation
 from schemas.openapi.operations.records import BODY, ONE, READS, UNCHANGED, answers, body, named
 from schemas.openapi.parts import refusals
-from schemas.openapi.shapes import Shape
+from schemas.openapi.shapes import Shape, ref
 
 ONE_PLACE = "/v1/webhooks/{webhook}"
 
@@ -147,6 +147,63 @@ def _messages() -> dict[str, Shape]:
                 "idempotency_key",
             ),
         },
+    }
+
+
+def sent_to_webhooks() -> dict[str, Shape]:
+    """Return what the service sends to the address of a webhook (`webhooks` of OpenAPI 3.1)."""
+    text: Shape = {"type": "string"}
+    message: Shape = {
+        "type": "quote.created",
+        "timestamp": "2026-11-25T15:00:00.000000Z",
+        "data": {"event": "12", "subject": "quote", "id": "018f3c3e-7d5b-7a36-9d3c-2a6f5f4c8e01"},
+    }
+    header = {"in": "header", "required": True, "schema": text}
+    return {
+        "event": {
+            "post": {
+                "operationId": "receive_event",
+                "tags": ["Webhooks"],
+                "summary": "An event",
+                "description": "Sent for every event of the kinds that the webhook asks for, in "
+                "the order of the feed at first, and signed as the Standard Webhooks specification "
+                "says. A message may arrive more than once: its `webhook-id` stays the same. Any "
+                "2xx answer accepts it. Any other answer, or none within twenty seconds, is "
+                "followed by further attempts over about three days; 410 ends all sending to this "
+                "webhook.",
+                "security": [],
+                "parameters": [
+                    {**header, "name": "webhook-id", "description": "The id of the message."},
+                    {
+                        **header,
+                        "name": "webhook-timestamp",
+                        "description": "When this attempt was made, in seconds since 1970. Refuse "
+                        "a message whose timestamp is old.",
+                    },
+                    {
+                        **header,
+                        "name": "webhook-signature",
+                        "description": "One signature for each secret in force, separated by "
+                        "spaces: `v1,` and the Base64 of the HMAC-SHA256 of id, timestamp and "
+                        "body, joined by full stops. One that matches is enough.",
+                    },
+                ],
+                "requestBody": {
+                    "required": True,
+                    "content": {
+                        "application/json": {
+                            "schema": ref("WebhookBody"),
+                            "examples": {"quote_created": {"value": message}},
+                        }
+                    },
+                },
+                "responses": {
+                    "2XX": {"description": "The message is accepted."},
+                    "410": {"description": "Nothing more is to be sent to this address."},
+                    "default": {"description": "The message is sent again later."},
+                },
+            }
+        }
     }
 
 

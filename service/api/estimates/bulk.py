@@ -10,12 +10,12 @@ from http import HTTPStatus
 from tempfile import SpooledTemporaryFile
 from typing import IO
 
-import orjson
 from flask import Blueprint, Response, request
 
 from schemas.estimates.answer import estimate_document, totals_document
+from schemas.estimates.shapes import BulkEstimate, BulkTotals
 from schemas.quotes.answer import costs_document
-from schemas.wire.figures import Json
+from schemas.wire.record import UNSET, encode
 from service.api.estimates.body import asked_currency, read_request
 from service.api.http.body import read_json
 from service.api.http.context import admit_more, per_minute_of, principal, take_more, wiring
@@ -220,9 +220,7 @@ class Estimator:
         self.weigh(request)
         done = jobs.estimate(request)
         self.within(done)
-        head: Json = {"line": line.number, "reference": request.reference}
-        told = head | self._document(done, jobs, request)
-        return orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE)
+        return encode(self._document(line.number, done, jobs, request)) + b"\n"
 
     def _jobs(self, currency: str) -> RepeatedJobs:
         found = self._known.get(currency)
@@ -230,18 +228,29 @@ class Estimator:
             found = self._known[currency] = RepeatedJobs(self.basis(currency))
         return found
 
-    def _document(self, done: Estimate, jobs: RepeatedJobs, request: QuoteRequest) -> Json:
+    def _document(
+        self, line: int, done: Estimate, jobs: RepeatedJobs, request: QuoteRequest
+    ) -> BulkEstimate | BulkTotals:
         if self.shown == TOTALS:
             prices = done.basis.price_list
-            return {
-                "currency": prices.currency.code,
-                "price_list": prices.code,
-                "totals": totals_document(done.totals),
-            }
-        document = estimate_document(done, jobs.documents(request, done))
-        if self.costs:
-            document["costs"] = costs_document(done)
-        return document
+            return BulkTotals(
+                line=line,
+                reference=request.reference,
+                currency=prices.currency.code,
+                price_list=prices.code,
+                totals=totals_document(done.totals),
+            )
+        costs = costs_document(done) if self.costs else UNSET
+        whole = estimate_document(done, jobs.documents(request, done), costs)
+        return BulkEstimate(
+            line=line,
+            reference=request.reference,
+            currency=whole.currency,
+            price_list=whole.price_list,
+            jobs=whole.jobs,
+            totals=whole.totals,
+            costs=whole.costs,
+        )
 
 
 def together(answers: Iterator[bytes]) -> Iterator[bytes]:

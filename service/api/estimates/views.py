@@ -9,6 +9,7 @@ from schemas.estimates.sweep import sweep_document
 from schemas.quotes.answer import costs_document
 from schemas.quotes.request import SWEEP_REQUEST
 from schemas.wire.document import read
+from schemas.wire.record import UNSET
 from service.api.estimates.body import asked_currency, read_request, weigh, weigh_sweep
 from service.api.http.answers import answer
 from service.api.http.body import json_body
@@ -32,10 +33,8 @@ def estimate() -> Response:
     weigh(request, asks)
     done = estimate_request(request.jobs, basis, request.conditions)
     within_limits(done, asks)
-    worked_out = estimate_document(done)
-    if asks.sees_costs:
-        worked_out["costs"] = costs_document(done)
-    return answer(worked_out)
+    costs = costs_document(done) if asks.sees_costs else UNSET
+    return answer(estimate_document(done, costs=costs))
 
 
 @bp.post("/v1/estimates/sweep")

@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, Response, request, url_for
 
-from schemas.events.feed import event_document
+from schemas.events.feed import EventList, event_document
 from schemas.events.records import FEED_START, EventFilter, EventPlace
 from service.api.http.answers import answer
 from service.api.http.context import principal, wiring
@@ -34,10 +34,10 @@ def listed() -> Response:
     with wiring().units.following() as uow:
         page = uow.events.page(asks.shop_id, wanted, limit, after)
     audit = asks.may("admin")
-    rows = [event_document(stored, audit=audit) for stored in page.events]
+    rows = tuple(event_document(stored, audit=audit) for stored in page.events)
     cursor = cursor_text(page.after)
     headers = {"Link": _link(cursor)} if page.more else {}
-    return answer({"items": rows, "next": cursor, "more": page.more}, headers=headers)
+    return answer(EventList(rows, cursor, page.more), headers=headers)
 
 
 def cursor_text(place: EventPlace) -> str:

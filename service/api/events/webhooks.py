@@ -12,12 +12,17 @@ from schemas.events.webhooks import (
     REPLAY,
     WEBHOOK_CHANGE,
     WEBHOOK_REQUEST,
+    WebhookList,
+    WebhookMessageList,
+    WebhookReplayed,
+    WebhookWithSecret,
     message_document,
     message_log_document,
     webhook_document,
 )
 from schemas.keys import OVERLAP
 from schemas.wire.document import read
+from schemas.wire.record import extended
 from service.api.http.answers import answer
 from service.api.http.body import json_body
 from service.api.http.conditional import must_match, tagged, unless_seen
@@ -49,7 +54,7 @@ def listed() -> Response:
     only_parameters()
     with wiring().units.reading() as uow:
         found = uow.webhooks.of_shop(asks.shop_id)
-    return answer({"items": [webhook_document(each) for each in found], "next": None})
+    return answer(WebhookList(tuple(webhook_document(each) for each in found), None))
 
 
 @bp.post("/v1/webhooks")
@@ -136,7 +141,7 @@ def replay(webhook: str) -> Response:
         principal("admin", uow=uow)
         found = uow.webhooks.by_id(asks.shop_id, webhook)
         count = uow.webhooks.failed_again(found.id, since, wiring().clock())
-        shown = keep(uow, answer({"messages": count}))
+        shown = keep(uow, answer(WebhookReplayed(count)))
         uow.commit()
     return shown
 
@@ -154,7 +159,8 @@ def messages(webhook: str) -> Response:
         found = uow.webhooks.by_id(asks.shop_id, webhook)
         rows = uow.webhooks.messages(found.id, state, most + 1, before)
     shown = [message_document(row) for row in rows[:most]]
-    return page(shown, rows[most - 1].id if len(rows) > most else None)
+    after = rows[most - 1].id if len(rows) > most else None
+    return page(shown, after, kind=WebhookMessageList)
 
 
 @bp.get(f"{PLACE}/messages/<message>")
@@ -218,7 +224,7 @@ def _master() -> str:
 def _with_secret(uow: UnitOfWork, endpoint: Endpoint, status: int, **headers: str) -> Response:
     """Return the only answer that shows a secret; it is stored encrypted for repetition."""
     secret = webhooks.secret_of(_master(), endpoint.id, endpoint.generation)
-    document = {**webhook_document(endpoint), "secret": secret}
+    document = extended(webhook_document(endpoint), WebhookWithSecret, secret=secret)
     more = {**tagged(endpoint.version), "Cache-Control": "no-store", **headers}
     return keep(uow, answer(document, status, more), secret=secret)
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import orjson
 from flask import Response
 from werkzeug.datastructures import Headers
+
+from schemas.wire.figures import written
 
 
 class Answer(Response):
@@ -26,7 +27,7 @@ def answer(
     document: object, status: int = 200, headers: Mapping[str, str] | None = None
 ) -> Response:
     """Return a document as a JSON response; bytes are taken to be JSON already."""
-    body = document if isinstance(document, bytes) else orjson.dumps(document)
+    body = document if isinstance(document, bytes) else written(document)
     made = Answer(body, status, content_type="application/json")
     made.headers["Content-Length"] = str(len(body))
     if headers:

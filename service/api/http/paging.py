@@ -16,8 +16,9 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.urls import iri_to_uri
 
 from schemas.quotes.records import QuoteFilter
-from schemas.wire.figures import Json, instant
+from schemas.wire.figures import instant
 from schemas.wire.page import Cursor
+from schemas.wire.record import Record
 from service.api.http.answers import answer
 from service.api.http.context import only_parameters
 from service.api.http.problems import RequestRefused
@@ -112,9 +113,11 @@ def cursor() -> Cursor | None:
     return _cursor(request.args.get("cursor"))
 
 
-def page_answer(rows: list[Json], after: Cursor | None, **more: object) -> Response:
-    """Return a page of quotes, with a link to the next one if there is one."""
-    return page(rows, None if after is None else _cursor_text(after), **more)
+def page_answer(
+    rows: Sequence[object], after: Cursor | None, kind: type[Record] | None = None, **more: object
+) -> Response:
+    """Return a page of a list, with a link to the next one if there is one."""
+    return page(rows, None if after is None else _cursor_text(after), kind=kind, **more)
 
 
 def until(last: datetime | None) -> str | None:
@@ -122,15 +125,19 @@ def until(last: datetime | None) -> str | None:
     return None if last is None else instant(last)
 
 
-def page(rows: list[Json], cursor: str | None, **more: object) -> Response:
+def page(
+    rows: Sequence[object], cursor: str | None, kind: type[Record] | None = None, **more: object
+) -> Response:
     """Return a page of any list, with a link to the page at `cursor` if there is one.
 
     Args:
         rows: the page.
         cursor: where the next page starts, None on the last one.
+        kind: the record of the whole page.
         more: further fields of the answer.
     """
-    document: Json = {"items": rows, "next": cursor, **more}
+    fields = {"items": tuple(rows), "next": cursor, **more}
+    document = kind(**fields) if kind else fields
     if cursor is None:
         return answer(document)
     parameters = {**request.args.to_dict(), "cursor": cursor}

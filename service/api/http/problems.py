@@ -11,12 +11,13 @@ from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 from math import ceil
 
-import orjson
+import msgspec
 from flask import Flask, Response, current_app, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
 
 from schemas.wire.faults import limited
-from schemas.wire.problems import TITLES, TYPE
+from schemas.wire.problems import TITLES, TYPE, Present, Problem, ProblemFault
+from schemas.wire.record import UNSET, encode
 from service.app.keys.idempotency import LEASE, KeyReused, StillRunning
 from service.domain import errors
 from service.domain.cutting.watch import PlanCancelled
@@ -74,42 +75,41 @@ def problem(
     status: HTTPStatus,
     code: str,
     detail: str,
-    faults: Sequence[Mapping[str, str]] = (),
+    faults: Sequence[ProblemFault] = (),
     headers: Mapping[str, str] | None = None,
-    present: Mapping[str, object] | None = None,
+    present: Present | None = None,
 ) -> Response:
     """Return a problem document as a response; `present` is the stored state."""
-    document: dict[str, object] = {
-        "type": TYPE + code,
-        "title": TITLES[code],
-        "status": int(status),
-        "detail": spelled_out(detail),
-    }
-    if faults:
-        document["errors"] = [_shown(fault) for fault in faults]
-    if present:
-        document["present"] = dict(present)
-    answer = Response(_dumped(document), int(status), content_type=CONTENT_TYPE)
+    document = Problem(
+        TYPE + code,
+        TITLES[code],
+        int(status),
+        spelled_out(detail),
+        tuple(_shown(fault) for fault in faults) or UNSET,
+        present or UNSET,
+    )
+    answer = Response(_written(document), int(status), content_type=CONTENT_TYPE)
     answer.headers.update(headers or {})
     return answer
 
 
-def _shown(fault: Mapping[str, str]) -> dict[str, str]:
+def _shown(fault: ProblemFault) -> ProblemFault:
     """Return a fault for the answer; only its pointer repeats the input verbatim."""
-    return {name: text if name == "pointer" else spelled_out(text) for name, text in fault.items()}
+    parameter = spelled_out(fault.parameter) if fault.parameter else UNSET
+    return ProblemFault(fault.pointer, fault.code, spelled_out(fault.detail), parameter)
 
 
-def _dumped(document: object) -> bytes:
+def _written(document: Problem) -> bytes:
     try:
-        return orjson.dumps(document)
-    except TypeError:  # a lone surrogate, quoted from the input
-        return json.dumps(document, ensure_ascii=True).encode()
+        return encode(document)
+    except UnicodeEncodeError:  # a lone surrogate, quoted from the input
+        return json.dumps(msgspec.to_builtins(document), ensure_ascii=True).encode()
 
 
 def refused(error: errors.DomainError) -> Response:
     """Return the answer to a refusal."""
     if isinstance(error, RequestRefused):
-        fault = {"parameter": error.parameter, "detail": error.message}
+        fault = ProblemFault("", error.kind, error.message, error.parameter)
         faults = [fault] if error.parameter else []
         return problem(error.status, error.kind, error.message, faults, error.headers)
     status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
@@ -123,7 +123,7 @@ def refused(error: errors.DomainError) -> Response:
     faults = []
     if status is HTTPStatus.UNPROCESSABLE_ENTITY or isinstance(error, TicketRefused):
         faults = [
-            {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
+            ProblemFault(fault.pointer, fault.code, fault.detail)
             for fault in limited(error.faults())
         ]
     code = _published(error, "job_refused" if faults else "failed")
@@ -136,16 +136,16 @@ def _published(error: errors.DomainError, other: str) -> str:
     return next((code for code in codes if code in TITLES), other)
 
 
-def _present(error: errors.DomainError) -> Mapping[str, object]:
+def _present(error: errors.DomainError) -> Present | None:
     """Return the stored state and the possible steps, if a refusal is about that."""
     if not isinstance(error, errors.Conflict | errors.Stale) or "state" not in error.facts:
-        return {}
-    present: dict[str, object] = {"status": error.facts["state"]}
-    if "possible" in error.facts:
-        present["possible"] = error.facts["possible"].split()
-    if "etag" in error.facts:
-        present["etag"] = error.facts["etag"]
-    return present
+        return None
+    facts = error.facts
+    return Present(
+        facts["state"],
+        tuple(facts["possible"].split()) if "possible" in facts else UNSET,
+        facts.get("etag", UNSET),
+    )
 
 
 def _detail(error: errors.DomainError, faults: int) -> str:

@@ -9,8 +9,9 @@ from marshmallow import ValidationError
 
 from schemas.materials.records import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
 from schemas.materials.stock import DISCARD, OFFCUT, OFFCUT_CHANGE, offcut_document
+from schemas.materials.stock_shapes import OffcutList, OffcutShown
 from schemas.wire.document import Document, read
-from schemas.wire.figures import Figures
+from schemas.wire.figures import Figures, plain
 from schemas.wire.lengths import DOCUMENT_UNIT, length_of
 from schemas.wire.shown import as_sent
 from service.api.http import negotiation, paging
@@ -51,7 +52,7 @@ def listed() -> Response:
     with wiring().units.reading() as uow:
         page = uow.rack.page(asks.shop_id, wanted, limit, after)
         rows = _documents(uow, page.offcuts, shop)
-    return paging.page_answer(rows, page.after)
+    return paging.page_answer(rows, page.after, OffcutList)
 
 
 def _least(name: str, shop: Shop) -> Length | None:
@@ -68,14 +69,14 @@ def _least(name: str, shop: Shop) -> Length | None:
         DOCUMENT_UNIT.reset(token)
 
 
-def _documents(uow: UnitOfWork, offcuts: Sequence[Offcut], shop: Shop) -> list[dict[str, object]]:
+def _documents(uow: UnitOfWork, offcuts: Sequence[Offcut], shop: Shop) -> list[OffcutShown]:
     """Return offcuts with the numbers of the plans that cut and used them."""
     named = {plan for each in offcuts for plan in (each.cut_by, each.used_by) if plan}
     plans = uow.cutting_plans.numbers(offcuts[0].shop_id, sorted(named)) if offcuts else {}
     return [offcut_document(each, plans, shop) for each in offcuts]
 
 
-def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> dict[str, object]:
+def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> OffcutShown:
     return _documents(uow, [offcut], shop)[0]
 
 
@@ -132,7 +133,7 @@ def _refuse_larger(
             return
     figures = Figures(shop.ruler)
     largest = max(sizes, key=lambda size: size[0].ticks * (size[1].ticks or 1))
-    said = " x ".join(figures.length(side)["shop"] for side in largest if side)
+    said = " x ".join(figures.length(side).shop for side in largest if side)
     told = f"an offcut is no larger than what it is left of; the largest here is {said}"
     raise JobRefused([Fault("/width" if height else "/length", "bad_value", told)])
 
@@ -201,7 +202,7 @@ def _label(offcut: str, make: Callable[[dict[str, object], str], Response]) -> R
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     with wiring().units.reading() as uow:
         found = _found(uow, asks, offcut)
-    return make(offcut_document(found, {}, shop), shop.ruler.unit)
+    return make(plain(offcut_document(found, {}, shop)), shop.ruler.unit)
 
 
 def _found(uow: UnitOfWork, asks: Principal, offcut: str) -> Offcut:

@@ -6,8 +6,8 @@ from flask import Blueprint, Response
 
 from schemas.materials.records import StockLevel
 from schemas.materials.stock import STOCK, stock_document, stock_version
+from schemas.materials.stock_shapes import StockList, StockShown
 from schemas.wire.document import read
-from schemas.wire.figures import Json
 from schemas.wire.shown import as_sent
 from service.api.http.answers import answer
 from service.api.http.body import json_body
@@ -36,11 +36,11 @@ def listed() -> Response:
     by_item: dict[str, list[StockLevel]] = {}
     for level in levels:
         by_item.setdefault(level.item, []).append(level)
-    rows = [_document(book, item, tuple(mine)) for item, mine in by_item.items()]
-    return answer({"items": rows, "next": None})
+    rows = tuple(_document(book, item, tuple(mine)) for item, mine in by_item.items())
+    return answer(StockList(rows, None))
 
 
-def _document(book: ShopBook, item: str, levels: tuple[StockLevel, ...]) -> Json:
+def _document(book: ShopBook, item: str, levels: tuple[StockLevel, ...]) -> StockShown:
     sizes = stock_sizes(book.catalogue.items.get(item))
     return stock_document(item, sizes, levels, book.shop)
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from flask import Blueprint, Response
 
+from schemas.wire.health import Health, Readiness
 from service.api.http.answers import answer
 from service.api.http.context import wiring
 from service.api.http.problems import problem
@@ -22,7 +23,7 @@ FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"
 @bp.get("/healthz")
 def healthz() -> Response:
     """Report that the process answers."""
-    return answer({"status": "ok"})
+    return answer(Health("ok"))
 
 
 @bp.get("/readyz")
@@ -33,7 +34,7 @@ def readyz() -> Response:
     lag = _feed_lag() if wiring().goes_on() else None
     if lag is None:
         return _not_ready("the database does not answer, or is not at the level of this release")
-    return answer({"status": "ready", "feed_lag_seconds": lag // timedelta(seconds=1)})
+    return answer(Readiness("ready", feed_lag_seconds=lag // timedelta(seconds=1)))
 
 
 def _feed_lag() -> timedelta | None:

@@ -6,9 +6,24 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
-from schemas.reports.sales import margins_report, parts_report, sales_report
-from schemas.reports.table import Report
-from schemas.reports.work import labour_report, overdue_report, spoiled_report
+from schemas.reports.sales import (
+    MarginsRow,
+    MarginsTotals,
+    SalesRow,
+    SalesTotals,
+    margins_report,
+    sales_report,
+)
+from schemas.reports.sold import ComponentRow, ItemRow, components_report, items_report
+from schemas.reports.work import (
+    LabourRow,
+    LabourTotals,
+    OverdueTotals,
+    SpoiledTotals,
+    labour_report,
+    overdue_report,
+    spoiled_report,
+)
 from service.domain.measure.money import Currency
 from service.domain.measure.rounding import half_up
 from service.domain.prices.book import ShopBook
@@ -58,48 +73,58 @@ def summary(uow: UnitOfWork, book: ShopBook, shown: str, now: datetime) -> Shown
     labour = labour_report(ahead, waiting, ())
     late = overdue_report({}, days.today, waiting)
     lost = spoiled_report(days, spoiled, lambda _: "")
-    parts = parts_report(days, figures.parts(shop_id, days.buckets, now, items=False), items=False)
-    items = parts_report(days, figures.parts(shop_id, days.buckets, now, items=True), items=True)
+    parts = components_report(days, figures.parts(shop_id, days.buckets, now, items=False))
+    items = items_report(days, figures.parts(shop_id, days.buckets, now, items=True))
+    sales_rows = [row for row in sales.rows if row.currency == shop.currency]
     overdue = list(late.rows)
     return {
         "shop": shop.name,
         "currency": shop.currency,
         "first": days.first.isoformat(),
         "last": days.last.isoformat(),
-        "figures": _figures(sales.totals[0], margins.totals[0], late, lost, labour),
-        "others": [row for row in sales.totals[1:] if row["made"] or row["sold"]],
-        "quotes": _quotes(sales, shop.currency),
-        "earned": _earned(margins, shop.currency),
-        "bench": _bench(labour),
-        "components": _components(parts, shop.currency),
-        "sales": [row for row in sales.rows if row["currency"] == shop.currency],
-        "items": _top_items(items, book),
+        "figures": _figures(
+            sales.totals[0], margins.totals[0], late.totals[0], lost.totals[0], labour.totals[0]
+        ),
+        "others": [row for row in sales.totals[1:] if row.made or row.sold],
+        "quotes": _quotes(sales_rows, shop.currency),
+        "earned": _earned(
+            [row for row in margins.rows if row.currency == shop.currency], shop.currency
+        ),
+        "bench": _bench(list(labour.rows)),
+        "components": _components(
+            [row for row in parts.rows if row.currency == shop.currency], shop.currency
+        ),
+        "sales": sales_rows,
+        "items": _top_items([row for row in items.rows if row.currency == shop.currency], book),
         "overdue": overdue[:LONGEST_LIST],
         "overdue_more": max(len(overdue) - LONGEST_LIST, 0),
     }
 
 
 def _figures(
-    sales: Shown, margins: Shown, late: Report, lost: Report, labour: Report
+    sales: SalesTotals,
+    margins: MarginsTotals,
+    overdue: OverdueTotals,
+    spoiled: SpoiledTotals,
+    bench: LabourTotals,
 ) -> list[tuple[str, str, str]]:
     """Return name, figure and origin of each figure."""
-    (overdue,), spoiled, bench = late.totals, lost.totals[0], labour.totals[0]
     return [
-        ("Quoted", sales["made_total"], f"{sales['made']} quotes"),
-        ("Sold", sales["sold_total"], f"{sales['sold']} accepted"),
+        ("Quoted", sales.made_total, f"{sales.made} quotes"),
+        ("Sold", sales.sold_total, f"{sales.sold} accepted"),
         (
             "Conversion",
-            _percent(sales["conversion"]),
-            f"{sales['accepted']} of {sales['made']} quoted were taken",
+            _percent(sales.conversion),
+            f"{sales.accepted} of {sales.made} quoted were taken",
         ),
         (
             "Margin",
-            _percent(margins["margin"]),
-            f"{margins['earned']} earned on {margins['net']} without tax",
+            _percent(margins.margin),
+            f"{margins.earned} earned on {margins.net} without tax",
         ),
-        ("Promised", _hours(bench["due"]), "bench hours in the next four weeks"),
-        ("Overdue", str(overdue["tickets"]), "tickets past their promised day"),
-        ("Spoiled", spoiled["cost"], f"{spoiled['quantity']} pieces, their material"),
+        ("Promised", _hours(bench.due), "bench hours in the next four weeks"),
+        ("Overdue", str(overdue.tickets), "tickets past their promised day"),
+        ("Spoiled", spoiled.cost, f"{spoiled.quantity} pieces, their material"),
     ]
 
 
@@ -120,72 +145,60 @@ def _tenths(value: Fraction) -> int:
     return half_up(value.numerator * 10, value.denominator)
 
 
-def _of(report: Report, currency: str) -> list[Shown]:
-    return [row for row in report.rows if row.get("currency", currency) == currency]
-
-
-def _values(rows: list[Shown], name: str) -> tuple[Fraction, ...]:
-    return tuple(Fraction(row[name]) for row in rows)
-
-
-def _day(row: Shown) -> str:
+def _day(row: SalesRow | MarginsRow | LabourRow) -> str:
     """Return a period's first day as a label: 11-25."""
-    return str(row["from"])[5:]
+    return row.first[5:]
 
 
-def _quotes(sales: Report, currency: str) -> Any:
-    rows = _of(sales, currency)
+def _quotes(rows: list[SalesRow], currency: str) -> Any:
     return columns(
         f"Quoted and sold, {currency}",
         [_day(row) for row in rows],
         [
-            Series("quoted", "two", _values(rows, "made_total")),
-            Series("sold", "one", _values(rows, "sold_total")),
+            Series("quoted", "two", tuple(Fraction(row.made_total) for row in rows)),
+            Series("sold", "one", tuple(Fraction(row.sold_total) for row in rows)),
         ],
     )
 
 
-def _earned(margins: Report, currency: str) -> Any:
-    rows = _of(margins, currency)
+def _earned(rows: list[MarginsRow], currency: str) -> Any:
     return columns(
         f"Sold without tax, and what it cost, {currency}",
         [_day(row) for row in rows],
         [
-            Series("sold without tax", "one", _values(rows, "net")),
-            Series("cost", "over", _values(rows, "cost")),
+            Series("sold without tax", "one", tuple(Fraction(row.net) for row in rows)),
+            Series("cost", "over", tuple(Fraction(row.cost) for row in rows)),
         ],
     )
 
 
-def _bench(labour: Report) -> Any:
-    rows: list[Shown] = list(labour.rows)
+def _bench(rows: list[LabourRow]) -> Any:
     return columns(
         "Bench minutes promised, and what the bench has",
         [_day(row) for row in rows],
         [
-            Series("capacity", "two", _values(rows, "capacity")),
-            Series("promised", "one", _values(rows, "due")),
+            Series("capacity", "two", tuple(Fraction(row.capacity) for row in rows)),
+            Series("promised", "one", tuple(Fraction(row.due) for row in rows)),
         ],
     )
 
 
-def _components(parts: Report, currency: str) -> Any:
+def _components(parts: list[ComponentRow], currency: str) -> Any:
     sums: dict[str, Fraction] = {}
-    for row in _of(parts, currency):
-        name = str(row["component"])
-        sums[name] = sums.get(name, Fraction(0)) + Fraction(row["net"])
+    for row in parts:
+        sums[row.component] = sums.get(row.component, Fraction(0)) + Fraction(row.net)
     ranked = sorted(sums.items(), key=lambda each: (-each[1], each[0]))
     rows = [(name, net, Currency(currency).half_up(net).text()) for name, net in ranked]
     return bars(f"Sold by component, without tax, {currency}", rows) if rows else ""
 
 
-def _top_items(items: Report, book: ShopBook) -> list[Shown]:
+def _top_items(items: list[ItemRow], book: ShopBook) -> list[Shown]:
     """Return the best-selling items, by money."""
     sums: dict[str, tuple[int, Fraction]] = {}
-    for row in _of(items, book.shop.currency):
-        if row["item"] is not None:
-            quotes, net = sums.get(str(row["item"]), (0, Fraction(0)))
-            sums[str(row["item"])] = quotes + int(row["quotes"]), net + Fraction(row["net"])
+    for row in items:
+        if row.item is not None:
+            quotes, net = sums.get(row.item, (0, Fraction(0)))
+            sums[row.item] = quotes + row.quotes, net + Fraction(row.net)
     ranked = sorted(sums.items(), key=lambda each: (-each[1][1], each[0]))[:LONGEST_LIST]
     known = book.catalogue.items
     return [

@@ -13,6 +13,7 @@ from marshmallow import ValidationError
 
 from schemas.quotes.records import DatedRevision, NewQuote, StoredQuote
 from schemas.quotes.revisions import changes, revision_document, revision_row
+from schemas.quotes.shapes import Changes, RevisionList
 from schemas.quotes.steps import REPRICE
 from schemas.wire.document import read
 from schemas.wire.fields import Words
@@ -113,7 +114,7 @@ def listed(quote_id: str) -> Response:
     with wiring().units.reading() as uow:
         head = found_quote(uow, asks, quote_id).head
         rows = uow.quotes.revisions(asks.shop_id, head.id)
-    return answer({"number": head.number, "items": [revision_row(row) for row in rows]})
+    return answer(RevisionList(head.number, tuple([revision_row(row) for row in rows])))
 
 
 @bp.get("/v1/quotes/<quote_id>/revisions/<revision>")
@@ -145,8 +146,7 @@ def changed(quote_id: str, revision: str) -> Response:
         if number == 1:
             raise NotFound("there is nothing before the first revision that it could differ from")
         was = uow.quotes.revision(asks.shop_id, head.id, number - 1)
-    document = {"number": head.number, "from": number - 1, "to": number}
-    return answer({**document, "changes": changes(was, now)})
+    return answer(Changes(head.number, before=number - 1, to=number, changes=changes(was, now)))
 
 
 def _number(text: str) -> int:

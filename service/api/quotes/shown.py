@@ -10,9 +10,9 @@ from flask import Response
 from schemas.quotes.answer import quote_document
 from schemas.quotes.records import QuoteHead, Revision, StoredQuote
 from schemas.quotes.revisions import revision_row
+from schemas.quotes.shapes import RevisionRow
 from schemas.quotes.stored import stored_shop
 from schemas.tickets.records import TicketHead
-from schemas.wire.figures import Json
 from service.api.http import negotiation
 from service.api.http.answers import answer
 from service.api.http.conditional import Seen, etag, tagged
@@ -71,7 +71,7 @@ def quote_answer(
     tickets: tuple[TicketHead, ...] = ()
     if uow is not None and head.status in WITH_TICKETS:
         tickets = uow.tickets.of_quote(head.shop_id, head.id)
-    choices: list[Json] = []
+    choices: list[RevisionRow] = []
     if uow is not None and len(on_offer(head)) > 1:
         rows = uow.quotes.revisions(head.shop_id, head.id)
         choices = [revision_row(row) for row in rows if row.number in on_offer(head)]

@@ -11,6 +11,7 @@ import orjson
 from flask import Blueprint, Response
 
 from schemas.quotes.records import StoredQuote
+from schemas.quotes.shapes import Promise
 from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, Said
 from schemas.quotes.stored import stored_shop, worked
 from schemas.tickets.stored import made_tickets
@@ -122,15 +123,15 @@ def promise(quote_id: str) -> Response:
         if day is None and was.head.status in OPEN:
             day = quotes.promised_day(uow, asks.shop_id, own, press)
     return answer(
-        {
-            "number": was.head.number,
-            "status": stands(was.head, press),
-            "given": was.head.promised is not None,
-            "day": day.isoformat() if day else None,
-            "minutes": number(own),
-            "open_minutes": number(waiting),
-            "lead_days": press.shop.ordering.lead_days,
-        }
+        Promise(
+            number=was.head.number,
+            status=stands(was.head, press),
+            given=was.head.promised is not None,
+            day=day.isoformat() if day else None,
+            minutes=number(own),
+            open_minutes=number(waiting),
+            lead_days=press.shop.ordering.lead_days,
+        )
     )
 
 

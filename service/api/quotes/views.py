@@ -9,6 +9,7 @@ from flask import Blueprint, Response
 
 from schemas.quotes.answer import StoredQuoteDocuments, listed_document
 from schemas.quotes.records import Footing, NewQuote, QuoteHead, StoredQuote
+from schemas.quotes.shapes import QuoteList
 from schemas.quotes.workings import workings_document
 from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
@@ -157,7 +158,7 @@ def listed() -> Response:
         )
         last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
     rows = [listed_document(head, stands(head, press)) for head in page.heads]
-    return page_answer(rows, page.after, until=until(last))
+    return page_answer(rows, page.after, QuoteList, until=until(last))
 
 
 @bp.get("/v1/quotes/<quote_id>")

@@ -7,8 +7,8 @@ from datetime import date, datetime, timedelta
 
 from flask import Response, request
 
-from schemas.reports.table import Report, csv_lines, report_document
-from schemas.wire.figures import Json, instant
+from schemas.reports.table import Report, RowT, TotalT, csv_lines, report_document
+from schemas.wire.figures import instant
 from service.api.http.answers import answer
 from service.api.http.context import wiring
 from service.api.http.negotiation import CSV_FORM, JSON_FORM, REPORT_FORMS, form_wanted, varies
@@ -87,17 +87,17 @@ def _day(text: str | None, name: str) -> date | None:
     raise bad_parameter(name, "write a day as 2026-11-25")
 
 
-def instant_head(shop: Shop, as_of: datetime) -> Json:
+def instant_head(shop: Shop, as_of: datetime) -> dict[str, str]:
     """Return the heading of a report that has an instant and no days."""
     return {"time_zone": shop.time_zone, "as_of": instant(as_of)}
 
 
-def report_answer(report: Report, form: str) -> Response:
+def report_answer(report: Report[RowT, TotalT], form: str) -> Response:
     """Return a report in the requested form; CSV is streamed."""
     if form == JSON_FORM:
         return varies(answer(report_document(report)))
-    days = [str(report.head[name]) for name in ("from", "to") if name in report.head]
-    name = "-".join([report.form.name, *days])
+    days = [report.head[name] for name in ("first", "last") if name in report.head]
+    name = "-".join([report.kind.name, *days])
     headers = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
     lines = csv_lines(report)
     made = Response(lines, content_type=f"{CSV_FORM}; charset=utf-8", headers=headers)

@@ -7,13 +7,15 @@ tickets and the current price of open quotes, of which there are never many.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 
 from flask import Blueprint, Response
 
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
-from schemas.reports.sales import margins_report, materials_report, parts_report, sales_report
+from schemas.reports.facts import PartSum
+from schemas.reports.sales import margins_report, sales_report
+from schemas.reports.sold import components_report, items_report, materials_report
 from schemas.reports.work import labour_report, overdue_report, spoiled_report
 from service.api.http.context import principal, wiring
 from service.api.http.paging import bad_parameter, parameters, whole_number
@@ -29,6 +31,7 @@ from service.app.reports.purchases import purchases_report
 from service.domain.errors import Conflict
 from service.domain.prices.book import ShopBook
 from service.domain.quotes.life import DRAFT, ISSUED, shop_day
+from service.domain.reports import Span
 from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("reports", __name__)
@@ -54,21 +57,23 @@ def sales() -> Response:
 @bp.get("/v1/reports/sales-by-component")
 def sales_by_component() -> Response:
     """Return sales by component."""
-    return _parts(items=False)
+    form, days, parts = _parts(items=False)
+    return report_answer(components_report(days, parts), form)
 
 
 @bp.get("/v1/reports/sales-by-item")
 def sales_by_item() -> Response:
     """Return sales by component and item."""
-    return _parts(items=True)
+    form, days, parts = _parts(items=True)
+    return report_answer(items_report(days, parts), form)
 
 
-def _parts(*, items: bool) -> Response:
+def _parts(*, items: bool) -> tuple[str, Span, Sequence[PartSum]]:
     book = _book(*OFFICE)
     form, days = report_form(), asked_span(book.shop, "month")
     with wiring().units.reading() as uow:
         parts = uow.figures.parts(book.shop_id, days.buckets, days.as_of, items=items)
-    return report_answer(parts_report(days, parts, items=items), form)
+    return form, days, parts
 
 
 @bp.get("/v1/reports/margins")

@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import orjson
+from msgspec import Raw
 
 from schemas.estimates.answer import job_document
 from schemas.wire.figures import Figures
+from schemas.wire.record import encode
 from service.domain.estimates.calculation import (
     Basis,
     Estimate,
@@ -76,7 +77,7 @@ class RepeatedJobs:
             self._done.update(zip(specs, done, strict=True))
             self._parts += parts
 
-    def documents(self, request: QuoteRequest, done: Estimate) -> Sequence[object]:
+    def documents(self, request: QuoteRequest, done: Estimate) -> Sequence[Raw]:
         """Return the documents of the jobs just calculated, each under its own label.
 
         Empty for a job seen for the first time: most of those never recur.
@@ -84,7 +85,7 @@ class RepeatedJobs:
         if not self._known:
             return ()
         return [
-            orjson.Fragment(b'{"label":' + orjson.dumps(spec.label) + self._rest(n, spec, job))
+            Raw(_labelled(spec.label) + self._rest(n, spec, job))
             for n, (spec, job) in enumerate(zip(request.jobs, done.jobs, strict=True))
         ]
 
@@ -94,14 +95,18 @@ class RepeatedJobs:
         rest = self._written.get(key)
         if rest is None:
             document = job_document(done, position, self._figures, self.basis.shop.billing)
-            del document["label"]
-            rest = b"," + orjson.dumps(document)[1:]
+            rest = encode(document)[len(_labelled(document.label)) :]
             self._bytes += len(rest)
             if self._bytes > MOST_BYTES:
                 self._written.clear()
                 self._bytes = len(rest)
             self._written[key] = rest
         return rest
+
+
+def _labelled(label: str) -> bytes:
+    """Return the beginning of a job's document: its label, which is the first field."""
+    return b'{"label":' + encode(label)
 
 
 def _unnamed(spec: JobSpec) -> JobSpec:

@@ -7,12 +7,12 @@ endpoint is gone; a Retry-After header postpones the next attempt.
 
 from __future__ import annotations
 
-import json
 import secrets
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
-from schemas.events.records import Attempt, Endpoint, EventFilter, Message, StoredEvent
+from schemas.events.feed import webhook_body
+from schemas.events.records import Attempt, Endpoint, EventFilter, Message
 from service.persistence.sql.session import IdSource
 from service.persistence.unit_of_work import UnitOfWork
 
@@ -66,21 +66,12 @@ def queue_events(
                     endpoint_id=endpoint.id,
                     event_id=stored.place.id,
                     kind=stored.event.kind,
-                    body=payload(stored),
+                    body=webhook_body(stored),
                     created_at=now,
                     due_at=now,
                 )
             )
     return replace(endpoint, place=page.after), page.more
-
-
-def payload(stored: StoredEvent) -> bytes:
-    """Return the body to send: thin, so that a receiver fetches details with its own key."""
-    event = stored.event
-    at = event.at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
-    data = {"event": str(stored.place.id), "subject": event.subject, "id": event.subject_id}
-    document = {"type": event.kind, "timestamp": at, "data": data}
-    return json.dumps(document, separators=(",", ":"), ensure_ascii=False).encode()
 
 
 def settle(

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 
+from schemas.prices.check_shapes import ComparedQuote, ComparedQuotes
 from schemas.quotes.records import QuoteHead, Revision
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.quotes.stored import stored_basis
-from schemas.reports.drift import DRIFT
+from schemas.reports.drift import DriftRow, DriftTotals, PriceListDriftReport
 from schemas.reports.table import Report
 from schemas.wire.document import read
 from schemas.wire.fields import kept_text
-from schemas.wire.figures import Json, ratio
+from schemas.wire.figures import ratio
+from schemas.wire.values import Fault
 from service.app.prices.book import price_list_in_force
 from service.domain.errors import JobRefused, NotPriced
 from service.domain.estimates.calculation import estimate_request
@@ -26,13 +27,16 @@ from service.domain.prices.lists import PriceList
 
 
 def drift_report(
-    head: Json, quotes: Iterable[tuple[QuoteHead, Revision]], book: ShopBook, today: date
-) -> Report:
+    head: Mapping[str, str],
+    quotes: Iterable[tuple[QuoteHead, Revision]],
+    book: ShopBook,
+    today: date,
+) -> Report[DriftRow, DriftTotals]:
     """Return open quotes compared with the list in force, and their totals by currency."""
     sums: dict[str, list[int]] = {book.shop.currency: [0, 0, 0, 0]}
     rows = list(_rows(quotes, book, today, sums))
     totals = [_total_row(currency, tally) for currency, tally in sorted(sums.items())]
-    return Report(DRIFT, head, rows, totals)
+    return Report(PriceListDriftReport, head, rows, totals)
 
 
 def _rows(
@@ -40,7 +44,7 @@ def _rows(
     book: ShopBook,
     today: date,
     sums: dict[str, list[int]],
-) -> Iterator[Json]:
+) -> Iterator[DriftRow]:
     """Yield the rows; counts, before and after are added to `sums` on the way."""
     for head, revision in quotes:
         tally = sums.setdefault(head.currency, [0, 0, 0, 0])
@@ -51,16 +55,16 @@ def _rows(
             tally[0] += 1
             tally[1] += head.total_minor
             tally[2] += after
-        yield {
-            "quote": head.number,
-            "status": head.status,
-            "reference": head.reference,
-            "valid_until": head.valid_until.isoformat(),
-            "currency": head.currency,
-            "price_list": code,
-            **_change(head.total_minor, after, head.currency),
-            "refused": refused,
-        }
+        yield DriftRow(
+            head.number,
+            head.status,
+            head.reference,
+            head.valid_until.isoformat(),
+            head.currency,
+            code,
+            *_change(head.total_minor, after, head.currency),
+            refused,
+        )
 
 
 def _now(
@@ -77,65 +81,53 @@ def _now(
         return price_list.code, None, "; ".join(fault.detail for fault in refused.faults())
 
 
-def _change(before: int, after: int | None, currency: str) -> Json:
+def _change(
+    before: int, after: int | None, currency: str
+) -> tuple[str, str | None, str | None, str | None]:
+    """Return the totals before and after, their difference, and that in percent."""
     digits = Currency(currency).digits
+    shown = minor_text(before, digits)
     if after is None:
-        nothing: Json = {"after": None, "difference": None, "percent": None}
-        return {"before": minor_text(before, digits), **nothing}
-    return {
-        "before": minor_text(before, digits),
-        "after": minor_text(after, digits),
-        "difference": minor_text(after - before, digits),
-        "percent": ratio(100 * (after - before), before, 2) if before else None,
-    }
+        return shown, None, None, None
+    percent = ratio(100 * (after - before), before, 2) if before else None
+    return shown, minor_text(after, digits), minor_text(after - before, digits), percent
 
 
-def _total_row(currency: str, tally: list[int]) -> Json:
+def _total_row(currency: str, tally: list[int]) -> DriftTotals:
     quotes, before, after, refused = tally
-    return {
-        "currency": currency,
-        "quotes": quotes,
-        **_change(before, after, currency),
-        "refused": refused,
-    }
+    return DriftTotals(currency, quotes, *_change(before, after, currency), refused)
 
 
 def compared_document(
     quotes: Sequence[tuple[QuoteHead, Revision]], price_list: PriceList, *, more: bool
-) -> Json:
+) -> ComparedQuotes:
     """Return the effect of a list on quotes, one by one and together.
 
     Apart from the list, everything is as each quote has it: its items, costs, times and settings.
     """
     digits = price_list.currency.digits
-    rows: list[Json] = []
+    rows: list[ComparedQuote] = []
     before = after = 0
     for head, revision in quotes:
-        row: Json = {
-            "number": head.number,
-            "status": head.status,
-            "before": minor_text(head.total_minor, Currency(head.currency).digits),
-        }
+        was = minor_text(head.total_minor, Currency(head.currency).digits)
         try:
             total = total_by(revision, price_list)
         except JobRefused as refused:
-            row["refused"] = [
-                {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
-                for fault in refused.faults()
-            ]
+            faults = tuple(Fault(f.pointer, f.code, f.detail) for f in refused.faults())
+            rows.append(ComparedQuote(head.number, head.status, was, refused=faults))
         else:
             before, after = before + head.total_minor, after + total
-            row["after"] = minor_text(total, digits)
-            row |= _change_of_total(head.total_minor, total, digits)
-        rows.append(row)
-    return {
-        "count": len(rows),
-        "more": more,
-        "before": minor_text(before, digits),
-        "after": minor_text(after, digits),
-        **_change_of_total(before, after, digits),
-        "quotes": rows,
-    }
+            change = _change_of_total(head.total_minor, total, digits)
+            shown = minor_text(total, digits)
+            rows.append(ComparedQuote(head.number, head.status, was, shown, *change))
+    return ComparedQuotes(
+        len(rows),
+        more,
+        minor_text(before, digits),
+        minor_text(after, digits),
+        *_change_of_total(before, after, digits),
+        tuple(rows),
+    )
 
 
 @kept_text()
@@ -152,7 +144,7 @@ def total_by(revision: Revision, price_list: PriceList) -> int:
     return estimate_request(request.jobs, changed, request.conditions).totals.total.minor
 
 
-def _change_of_total(before: int, after: int, digits: int) -> Json:
-    percent = Fraction(100 * (after - before), before) if before else None
-    shown = None if percent is None else ratio(*percent.as_integer_ratio(), 2)
-    return {"difference": minor_text(after - before, digits), "percent": shown}
+def _change_of_total(before: int, after: int, digits: int) -> tuple[str, str | None]:
+    """Return the difference, and that in percent."""
+    percent = ratio(100 * (after - before), before, 2) if before else None
+    return minor_text(after - before, digits), percent

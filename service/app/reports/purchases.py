@@ -18,10 +18,10 @@ import orjson
 from schemas.cutting.records import Wish
 from schemas.cutting.wanted import ticket_wishes
 from schemas.materials.records import Offcut, StockLevel
-from schemas.reports.purchases import PURCHASES
+from schemas.reports.purchases import PurchasesReport, PurchasesRow, PurchasesTotals
 from schemas.reports.table import Report
 from schemas.tickets.records import StoredTicket
-from schemas.wire.figures import Figures, Json, number
+from schemas.wire.figures import Figures, number
 from service.app.materials.stock import stock_sizes
 from service.domain.cutting.stock import kerf_at_mitre
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
@@ -41,12 +41,12 @@ class _Need:
 
 
 def purchases_report(
-    head: Json,
+    head: Mapping[str, str],
     tickets: Sequence[StoredTicket],
     cut: Mapping[tuple[str, int], int],
     book: ShopBook,
     stock: tuple[Sequence[StockLevel], Sequence[Offcut]],
-) -> Report:
+) -> Report[PurchasesRow, PurchasesTotals]:
     """Return what is lacking for the open tickets."""
     needs: dict[tuple[str, str, str], _Need] = {}
     for ticket in tickets:
@@ -56,8 +56,8 @@ def purchases_report(
         _add_counted(needs, orjson.loads(ticket.document))
     have = _Have(book, *stock)
     rows = [_row(key, need, have) for key, need in sorted(needs.items())]
-    lacking = sum(row["lacking"] != "0" for row in rows)
-    return Report(PURCHASES, head, rows, [{"tickets": len(tickets), "items": lacking}])
+    lacking = sum(row.lacking != "0" for row in rows)
+    return Report(PurchasesReport, head, rows, [PurchasesTotals(len(tickets), lacking)])
 
 
 def _add(
@@ -116,7 +116,7 @@ class _Have:
             return None
         width, height = max(mine, key=lambda size: _extent(*size))
         sides = [width, height] if flat else [width]
-        marks = " x ".join(self._figures.length(side)["shop"] for side in sides)
+        marks = " x ".join(self._figures.length(side).shop for side in sides)
         return _extent(width, height), f"{marks} {self._book.shop.ruler.unit}"
 
 
@@ -124,42 +124,22 @@ def _extent(width: Length, height: Length) -> int:
     return width.ticks * (height.ticks or 1)
 
 
-def _row(key: tuple[str, str, str], need: _Need, have: _Have) -> Json:
+def _row(key: tuple[str, str, str], need: _Need, have: _Have) -> PurchasesRow:
     code, supply, basis = key
-    told: Json = {
-        "item": code,
-        "description": have.described(code),
-        "supply": supply,
-        "pieces": need.pieces or None,
-        "basis": basis,
-    }
-    if supply == COUNTED:
-        amount = number(need.counted)
-        return {**told, "needed": amount, **_unknown(amount)}
+    told = (code, have.described(code), supply, need.pieces or None, basis)
     unit = SQUARE_TICKS_PER_SQUARE_FOOT if need.flat else TICKS_PER_FOOT
-    amount = number(Fraction(need.ticks, unit))
-    if supply == BOUGHT_CUT:
-        return {**told, "needed": amount, **_unknown(amount)}
+    if supply != CUT:  # the stock is not counted, so all of it is lacking
+        amount = number(need.counted if supply == COUNTED else Fraction(need.ticks, unit))
+        return PurchasesRow(*told, amount, None, None, amount, None, None)
     whole = have.whole(code, flat=need.flat)
     lacking = max(need.ticks - (whole or 0), 0)
     largest = have.largest(code, flat=need.flat)
-    return {
-        **told,
-        "needed": amount,
-        "in_stock": None if whole is None else number(Fraction(whole, unit)),
-        "on_rack": number(Fraction(have.on_rack(code, flat=need.flat), unit)),
-        "lacking": number(Fraction(lacking, unit)),
-        "at_least": up(lacking, largest[0]) if largest else None,
-        "size": largest[1] if largest else None,
-    }
-
-
-def _unknown(lacking: str) -> Json:
-    """Return the row figures of an item whose stock is not counted: all of it is lacking."""
-    return {
-        "in_stock": None,
-        "on_rack": None,
-        "lacking": lacking,
-        "at_least": None,
-        "size": None,
-    }
+    return PurchasesRow(
+        *told,
+        number(Fraction(need.ticks, unit)),
+        None if whole is None else number(Fraction(whole, unit)),
+        number(Fraction(have.on_rack(code, flat=need.flat), unit)),
+        number(Fraction(lacking, unit)),
+        up(lacking, largest[0]) if largest else None,
+        largest[1] if largest else None,
+    )

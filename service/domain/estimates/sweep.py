@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from fractions import Fraction
-from typing import NamedTuple, TypeVar
+from typing import Literal, NamedTuple, TypeVar
 
 from service.domain.errors import Fault, JobRefused
 from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job, total_of
@@ -214,7 +214,7 @@ class SweepRequest:
     """One job and what to vary: "mouldings" or "glazing"; no items means all that are sold."""
 
     job: JobSpec
-    over: str
+    over: Literal["mouldings", "glazing"]
     items: tuple[str, ...] = ()
 
 

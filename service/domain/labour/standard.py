@@ -8,9 +8,10 @@ own work.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field, replace
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 from typing import Final
 
@@ -19,7 +20,11 @@ from service.domain.jobs.job import Job
 from service.domain.labour.multiplier import Multiplier, factors
 from service.domain.materials.catalogue import Moulding
 from service.domain.shop import DRIVERS
-from service.domain.value import dataclass
+from service.domain.value import dataclass, derive
+
+MOST_CASES = 256
+"""Jobs fall into few cases of multipliers; the standard of each is calculated once."""
+_Case = tuple[tuple[str, Fraction], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +94,7 @@ class LabourStandard:
     multipliers: tuple[Multiplier, ...] = ()
     per: int = field(init=False, repr=False, compare=False)
     parts: tuple[tuple[Operation, int, int], ...] = field(init=False, repr=False, compare=False)
-    laid: dict[tuple[tuple[str, Fraction], ...], LabourStandard] = field(
-        init=False, repr=False, compare=False, default_factory=dict
-    )
+    _laid: Callable[[_Case], LabourStandard] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Precalculate every operation's minutes as integers over a common denominator.
@@ -107,8 +110,9 @@ class LabourStandard:
             (o, int(o.set_up_minutes * per), int(o.unit_minutes * per / 100))
             for o in self.operations
         )
-        object.__setattr__(self, "per", per)
-        object.__setattr__(self, "parts", parts)
+        derive(self, "per", per)
+        derive(self, "parts", parts)
+        derive(self, "_laid", lru_cache(MOST_CASES)(self._lay))
 
     def for_job(self, job: Job, mouldings: Sequence[Moulding] | None = None) -> LabourStandard:
         """Return the standard with its multipliers applied to the operations of a job.
@@ -118,11 +122,12 @@ class LabourStandard:
         changed = factors(self.multipliers, job, mouldings)
         if not changed:
             return self
-        case = tuple(changed.items())
-        if case not in self.laid:  # jobs fall into few cases, each calculated once
-            operations = tuple(_scaled(o, changed.get(o.code)) for o in self.operations)
-            self.laid[case] = replace(self, operations=operations, multipliers=())
-        return self.laid[case]
+        return self._laid(tuple(changed.items()))
+
+    def _lay(self, case: _Case) -> LabourStandard:
+        changed = dict(case)
+        operations = tuple(_scaled(o, changed.get(o.code)) for o in self.operations)
+        return replace(self, operations=operations, multipliers=())
 
 
 def _scaled(operation: Operation, factor: Fraction | None) -> Operation:

@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import field
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Literal, TypeVar
 
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import down
 from service.domain.measure.units import MG_PER_KG
-from service.domain.value import dataclass
+from service.domain.value import dataclass, derive
 
 Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
 Supply = Literal["length", "chop", "join"]
@@ -140,7 +141,7 @@ class Board(Item):
         Item.__post_init__(self)
         _positive(thickness=self.thickness)
         _real_sheets(self.sheets)
-        object.__setattr__(self, "by_area", _smallest_first(self.sheets))
+        derive(self, "by_area", _smallest_first(self.sheets))
         _not_negative(weight_kg_per_m2=self.weight_kg_per_m2)
         _real_cutting(self.sheets, self.cut_by, self.edge_trim)
         if self.grade not in (1, 2, 3, 4):
@@ -174,7 +175,7 @@ class Glazing(Item):
         Item.__post_init__(self)
         _positive(thickness=self.thickness)
         _real_sheets(self.sheets)
-        object.__setattr__(self, "by_area", _smallest_first(self.sheets))
+        derive(self, "by_area", _smallest_first(self.sheets))
         _real_cutting(self.sheets, self.cut_by, self.edge_trim)
         if self.kind not in DENSITY:
             raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
@@ -182,7 +183,7 @@ class Glazing(Item):
             raise BadValue("a UV figure goes with the range it was measured over", "/uv_range")
         _not_negative(density_kg_per_m3=self.density_kg_per_m3)
         density = self.density_kg_per_m3 or DENSITY[self.kind]
-        object.__setattr__(self, "density_kg_per_m3", density)
+        derive(self, "density_kg_per_m3", density)
 
     @property
     def density(self) -> Fraction:
@@ -222,7 +223,7 @@ class Hardware(Item):
         Item.__post_init__(self)
         _not_negative(rating_kg=self.rating_kg)
         milligrams = self.rating_kg * MG_PER_KG
-        object.__setattr__(self, "rating_mg", down(milligrams.numerator, milligrams.denominator))
+        derive(self, "rating_mg", down(milligrams.numerator, milligrams.denominator))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -252,30 +253,24 @@ class ItemCost:
     sheet: Size | None = None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
 class Catalogue:
-    """A shop's items by code at one version; immutable once built."""
+    """A shop's items by code at one version."""
 
-    __slots__ = ("_ladders", "costs", "items", "version")
+    items: Mapping[str, AnyItem]
+    costs: Mapping[str, tuple[ItemCost, ...]]
+    version: int = 0
+    _sold: tuple[Hardware, ...] = field(init=False, repr=False)
 
-    def __init__(
-        self,
-        items: Mapping[str, AnyItem],
-        costs: Mapping[str, tuple[ItemCost, ...]],
-        version: int = 0,
-    ) -> None:
-        self.items = items
-        self.costs = costs
-        self.version = version
-        self._ladders: dict[str, tuple[Hardware, ...]] = {}
+    def __post_init__(self) -> None:
+        derive(self, "items", MappingProxyType(dict(self.items)))
+        derive(self, "costs", MappingProxyType(dict(self.costs)))
+        sold = [item for item in self.of_type(Hardware) if not item.discontinued]
+        derive(self, "_sold", tuple(sorted(sold, key=lambda item: (item.rating_mg, item.code))))
 
     def hardware(self, role: str) -> tuple[Hardware, ...]:
         """Return the hardware of a role that is still sold, weakest first."""
-        ladder = self._ladders.get(role)
-        if ladder is None:
-            fitting = (i for i in self.of_type(Hardware) if i.role == role and not i.discontinued)
-            ladder = tuple(sorted(fitting, key=lambda item: (item.rating_mg, item.code)))
-            self._ladders[role] = ladder
-        return ladder
+        return tuple([item for item in self._sold if item.role == role])
 
     def spacers(self) -> Mapping[Length, Consumable]:
         """Return the spacers that are still sold (group "spacer"), by depth."""

@@ -31,13 +31,14 @@ LONGEST = TICKS_PER_FOOT * 200
 """200 ft: nothing a framer handles is longer, while a mistaken unit usually is."""
 
 
+@dataclass(init=False, slots=True, eq=False)
 class Length:
     """A length in `ticks` of 1/16 µm; may be negative, as a difference."""
 
-    __slots__ = ("ticks",)
+    ticks: Final[int]
 
     def __init__(self, ticks: int) -> None:
-        self.ticks: Final = ticks
+        self.ticks = ticks
 
     def __repr__(self) -> str:
         return f"Length(ticks={self.ticks})"

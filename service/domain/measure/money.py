@@ -98,6 +98,7 @@ class Currency:
         return Money(half_up(units.numerator * self.scale, units.denominator), self)
 
 
+@dataclass(init=False, slots=True, eq=False)
 class Money:
     """An amount: `minor` whole minor units of `currency`; may be negative, as a discount.
 
@@ -105,13 +106,17 @@ class Money:
         BadMoney: an implausibly large amount.
     """
 
-    __slots__ = ("currency", "minor")
+    minor: Final[int]
+    currency: Final[Currency]
 
     def __init__(self, minor: int, currency: Currency) -> None:
-        if not -LARGEST_MINOR < minor < LARGEST_MINOR:
+        self.minor = minor
+        self.currency = currency
+        self.__post_init__()
+
+    def __post_init__(self) -> None:
+        if not -LARGEST_MINOR < self.minor < LARGEST_MINOR:
             raise BadMoney("an amount this large is surely a slip")
-        self.minor: Final = minor
-        self.currency: Final = currency
 
     def __repr__(self) -> str:
         return f"Money(minor={self.minor}, currency={self.currency})"

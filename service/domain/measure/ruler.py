@@ -70,14 +70,14 @@ def _mark(ticks: int, unit: str, step: int) -> str:
     return f"{on_mark}{sign}{whole} {shown}" if whole else f"{on_mark}{sign}{shown}"
 
 
-def length_texts(ticks: int, ruler: Ruler) -> dict[str, str]:
-    """Return the three forms in which the API gives a length.
+def length_texts(ticks: int, ruler: Ruler) -> tuple[str, str, str]:
+    """Return the forms in which the API gives a length: inches, millimetres, the ruler's mark.
 
-    "mm" is always exact. "in" is exact if the decimal inch terminates within seven places, else
-    rounded half up there, which still identifies a single tick.
+    Millimetres are always exact. Inches are exact if the decimal inch terminates within seven
+    places, else rounded half up there, which still identifies a single tick.
     """
-    return {
-        "in": decimal_text(ticks, TICKS_PER_INCH, INCH_PLACES),
-        "mm": decimal_text(ticks, TICKS_PER_MM, INCH_PLACES),
-        "shop": _mark(ticks, ruler.unit, ruler.step.ticks),
-    }
+    return (
+        decimal_text(ticks, TICKS_PER_INCH, INCH_PLACES),
+        decimal_text(ticks, TICKS_PER_MM, INCH_PLACES),
+        _mark(ticks, ruler.unit, ruler.step.ticks),
+    )

@@ -15,16 +15,18 @@ A quantity equal to a bracket's upper bound belongs to that bracket: 45 united i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Literal, get_args
 
 from service.domain.errors import BadValue
 from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.money import Currency
-from service.domain.value import dataclass
+from service.domain.value import dataclass, derive
 
 Basis = Literal[
     "united_inch",
@@ -46,6 +48,8 @@ TABLES = ("whole", "marginal", "sliding_markup")
 APPLIES = ("asked", "always")
 
 _NOTHING_OFF = Fraction(0)
+MOST_FOUND = 8_192
+"""The number of items of which a list keeps the rules that it found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,10 +103,10 @@ class PriceRule:
 
     def __post_init__(self) -> None:
         special = self.minimum or self.set_up or self.rounding_step or self.above
-        object.__setattr__(self, "plain", not special)
-        object.__setattr__(self, "least", self.minimum.as_integer_ratio() if self.minimum else None)
+        derive(self, "plain", not special)
+        derive(self, "least", self.minimum.as_integer_ratio() if self.minimum else None)
         step = self.rounding_step.as_integer_ratio() if self.rounding_step else None
-        object.__setattr__(self, "step", step)
+        derive(self, "step", step)
         for name, value, known in (
             ("component", self.component, COMPONENTS),
             ("basis", self.basis, BASES),
@@ -157,6 +161,7 @@ class QuantityBreak:
             raise BadValue("a quantity break starts at 2 or more and takes off 0 to 100 percent")
 
 
+@dataclass(frozen=True, slots=True, eq=False)
 class PriceList:
     """A list of rules in one currency, in force from its first day.
 
@@ -164,26 +169,27 @@ class PriceList:
         BadValue: two rules with the same code, or that price the same thing for one charge.
     """
 
-    __slots__ = ("_found", "_rules", "always", "breaks", "code", "currency", "first_day", "rules")
+    code: str
+    currency: Currency
+    first_day: date
+    rules: Sequence[PriceRule]
+    breaks: Sequence[QuantityBreak] = ()
+    always: tuple[PriceRule, ...] = field(init=False, repr=False)
+    _rules: Mapping[tuple[str, str, str], tuple[PriceRule, ...]] = field(init=False, repr=False)
+    _found: Callable[[str, str, str, str], tuple[PriceRule, ...]] = field(init=False, repr=False)
 
-    def __init__(
-        self,
-        code: str,
-        currency: Currency,
-        first_day: date,
-        rules: Iterable[PriceRule],
-        breaks: Iterable[QuantityBreak] = (),
-    ) -> None:
-        self.code, self.currency, self.first_day = code, currency, first_day
-        self.rules = tuple(rules)
-        self.breaks = tuple(sorted(breaks, key=lambda step: step.from_quantity))
-        self._found: dict[tuple[str, str, str, str], tuple[PriceRule, ...]] = {}
-        self._rules: dict[tuple[str, str, str], list[PriceRule]] = {}
-        self._index()
-        self.always = tuple(rule for rule in self.rules if rule.applies == "always")
+    def __post_init__(self) -> None:
+        derive(self, "rules", tuple(self.rules))
+        breaks = sorted(self.breaks, key=lambda step: step.from_quantity)
+        derive(self, "breaks", tuple(breaks))
+        derive(self, "always", tuple([rule for rule in self.rules if rule.applies == "always"]))
+        derive(self, "_rules", MappingProxyType(self._index()))
+        derive(self, "_found", lru_cache(MOST_FOUND)(self._search))
 
-    def _index(self) -> None:
+    def _index(self) -> dict[tuple[str, str, str], tuple[PriceRule, ...]]:
+        """Return the rules by component, item and group."""
         seen: dict[object, str] = {}
+        found: dict[tuple[str, str, str], tuple[PriceRule, ...]] = {}
         for position, rule in enumerate(self.rules):
             target = (rule.component, rule.item, rule.group, rule.supply, rule.charge)
             for key in (("code", rule.code), target):
@@ -193,17 +199,15 @@ class PriceList:
                         f"/rules/{position}",
                     )
                 seen[key] = rule.code
-            self._rules.setdefault((rule.component, rule.item, rule.group), []).append(rule)
+            named = (rule.component, rule.item, rule.group)
+            found[named] = (*found.get(named, ()), rule)
+        return found
 
     def rules_for(
         self, component: str, item: str, group: str, supply: str = ""
     ) -> tuple[PriceRule, ...]:
         """Return the rules that price an item: the most specific per charge, in list order."""
-        key = (component, item, group, supply)
-        found = self._found.get(key)
-        if found is None:
-            found = self._found[key] = self._search(component, item, group, supply)
-        return found
+        return self._found(component, item, group, supply)
 
     def _search(self, component: str, item: str, group: str, supply: str) -> tuple[PriceRule, ...]:
         best: dict[str, PriceRule] = {}

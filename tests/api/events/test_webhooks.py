@@ -21,10 +21,12 @@ import pytest
 from sqlalchemy import text
 from standardwebhooks.webhooks import Webhook, WebhookVerificationError
 
+from schemas.openapi.document import openapi_document
 from service.app.events.delivery import DELAYS, HELD, Outcome
 from service.app.events.targets import Target
 from service.app.keys.access import create_key
 from service.cli.deliver import Courier
+from tests.api.contract.shapes import wrong
 from tests.api.world import World, faults_of, job, make_world, problem_of
 
 HOOKS = "/v1/webhooks"
@@ -123,6 +125,23 @@ def test_an_event_is_sent_once_signed_and_thin(world: World, books: Books) -> No
     assert len(books.got) == len({headers["webhook-id"] for headers, _ in books.got})
 
 
+def test_what_is_sent_is_what_the_contract_tells_a_receiver(world: World, books: Books) -> None:
+    _make(world)
+    _quote(world)
+    books.deliver()
+    (told,) = openapi_document()["webhooks"].values()
+    named = {each["name"] for each in told["post"]["parameters"] if each["required"]}
+    assert books.got
+    for headers, body in books.got:
+        assert set(headers) - {"Content-Type"} == named
+        assert headers["Content-Type"] in told["post"]["requestBody"]["content"]
+        assert wrong("WebhookBody", json.loads(body)) == []
+    media = told["post"]["requestBody"]["content"]["application/json"]
+    assert media["schema"]["$ref"].endswith("/WebhookBody")
+    for example in media["examples"].values():
+        assert wrong("WebhookBody", example["value"]) == []
+
+
 def test_the_specifications_library_verifies_it_and_refuses_what_was_touched(
     world: World, books: Books
 ) -> None:
@@ -132,13 +151,13 @@ def test_the_specifications_library_verifies_it_and_refuses_what_was_touched(
     books.deliver()
     ((headers, body),) = books.got
     assert Webhook(hook["secret"]).verify(body, headers) == json.loads(body)
-    for wrong in (
+    for touched in (
         {"data": body + b" ", "headers": headers},
         {"data": body, "headers": {**headers, "webhook-id": "another"}},
         {"data": body, "headers": {**headers, "webhook-timestamp": "1614265330"}},
     ):
         with pytest.raises(WebhookVerificationError):
-            Webhook(hook["secret"]).verify(**wrong)
+            Webhook(hook["secret"]).verify(**touched)
 
 
 def test_the_secret_is_shown_once_and_stored_nowhere(world: World) -> None:

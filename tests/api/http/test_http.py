@@ -81,7 +81,9 @@ def test_parameters_that_are_not_known_are_named(still_world: World, path: str) 
     body: dict[str, Any] = {"json": job()} if method == "POST" else {}
     answer = still_world.ask(method, f"{path}?pretty=1", **body)
     document = problem_of(answer, 400, "bad_parameter")
-    assert document["errors"][0]["parameter"] == "pretty"
+    (fault,) = document["errors"]
+    assert fault["parameter"] == "pretty"
+    assert (fault["pointer"], fault["code"]) == ("", "bad_parameter")
     assert "pretty" in document["detail"]
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import orjson
 import pytest
 
 from schemas.estimates.answer import estimate_document
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
+from schemas.wire.figures import written
 from service.app.estimates.repeated_jobs import LOOKED_AT, MOST, RepeatedJobs
 from service.demo import demo_catalogue, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused
@@ -32,13 +32,11 @@ def asked(*widths: int, **more: object):
 
 def told(jobs: RepeatedJobs, request) -> bytes:
     done = jobs.estimate(request)
-    return orjson.dumps(estimate_document(done, jobs.documents(request, done)))
+    return written(estimate_document(done, jobs.documents(request, done)))
 
 
 def alone(request) -> bytes:
-    return orjson.dumps(
-        estimate_document(estimate_request(request.jobs, BASIS, request.conditions))
-    )
+    return written(estimate_document(estimate_request(request.jobs, BASIS, request.conditions)))
 
 
 @pytest.mark.parametrize("sizes", [7, 10_000])  # many repeats; none, so that it gives up looking

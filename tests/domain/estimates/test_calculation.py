@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from schemas.estimates.answer import estimate_document
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
+from schemas.wire.figures import plain
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate, estimate_job
@@ -73,7 +74,7 @@ def test_lines_add_up_to_subtotals_and_subtotals_to_totals(specs, shop):
 
 
 def shown(document: dict[str, Any], shop: Basis = DEMO) -> dict[str, Any]:
-    return estimate_document(worked(document, shop))
+    return plain(estimate_document(worked(document, shop)))
 
 
 def worked(document: dict[str, Any], shop: Basis = DEMO) -> Estimate:

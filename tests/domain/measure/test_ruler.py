@@ -97,12 +97,12 @@ def test_a_ruler_that_does_not_close_on_its_unit_is_refused(unit, step, pointer)
 
 @given(TICKS)
 def test_the_wires_millimetres_are_exact_and_its_inches_name_one_tick(ticks):
-    texts = length_texts(ticks, Ruler("in", Length(25_400)))
-    assert mm(texts["mm"]).ticks == ticks
-    assert round(Fraction(texts["in"]) * 406_400) == ticks
+    inches, millimetres, _ = length_texts(ticks, Ruler("in", Length(25_400)))
+    assert mm(millimetres).ticks == ticks
+    assert round(Fraction(inches) * 406_400) == ticks
 
 
 def test_the_three_forms_of_the_contracts_own_example():
     # The length that the description of the interface shows.
-    expected = {"in": "16.375", "mm": "415.925", "shop": "16 3/8"}
+    expected = ("16.375", "415.925", "16 3/8")
     assert length_texts(inch("131/8").ticks, Ruler("in", inch("1/16"))) == expected

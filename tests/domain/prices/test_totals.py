@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from schemas.estimates.workings import all_workings
+from schemas.wire.figures import plain
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate_job, total_of
 from service.domain.estimates.sweep import MouldingSweep
@@ -25,6 +25,7 @@ from tests.domain.estimates.test_sweep import differences
 from tests.domain.estimates.workings.test_sizes import every_working, wrong, wrong_in_print
 from tests.domain.random_jobs import conditions, special_specs
 from tests.domain.sample_jobs import PLAIN, spec
+from tests.schemas.estimates.working_rows import all_workings
 
 F = Fraction
 RATES = (
@@ -106,7 +107,7 @@ def test_every_formula_of_a_special_document_comes_to_its_result(
     except JobRefused:
         return
     assert wrong(every_working(whole)) == []
-    rows = all_workings(whole)
+    rows = plain(all_workings(whole))
     assert wrong_in_print(rows) == []
     figures = [row["figure"] for row in rows]
     assert len(set(figures)) == len(figures)
@@ -114,8 +115,8 @@ def test_every_formula_of_a_special_document_comes_to_its_result(
 
 @pytest.mark.parametrize("shop", SHOPS, ids=lambda shop: str(shop.shop.taxation.rounded))
 def test_every_amount_of_the_totals_is_explained(shop: Basis) -> None:
-    plain = spec(PLAIN, fees=("rush", "packing"), quantity=5)
-    figures = {row["figure"] for row in all_workings(worked([plain], shop, NOTHING_SPECIAL))}
+    hurried = spec(PLAIN, fees=("rush", "packing"), quantity=5)
+    figures = {row.figure for row in all_workings(worked([hurried], shop, NOTHING_SPECIAL))}
     for at in range(len(RATES) - 1):  # the last one is of another place
         assert {f"/totals/taxes/{at}/base", f"/totals/taxes/{at}/amount"} <= figures
     assert {"/totals/tax", "/totals/total", "/totals/subtotal", "/jobs/0/discount"} <= figures
@@ -127,7 +128,7 @@ def test_the_sliding_markup_is_shown_as_a_cost_and_a_factor() -> None:
     framed = replace(PLAIN.frames[0], fillet="GILT")
     whole = worked([spec(PLAIN, frames=(framed,))], SHOPS[0], NOTHING_SPECIAL)
     at = [line.component for line in whole.jobs[0].lines].index("fillet")
-    rows = {row["figure"]: row for row in all_workings(whole)}
+    rows = {row["figure"]: row for row in plain(all_workings(whole))}
     row = rows[f"/jobs/0/lines/{at}/rate"]
     assert row["inputs"] == {"cost": "1", "factor": "3.333"}
     assert row["result"] == "3.333"

@@ -13,6 +13,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 import service.printing
 from schemas.tickets.document import ticket_document
+from schemas.wire.figures import plain
 from service.domain.estimates.calculation import Basis, JobEstimate
 from service.domain.jobs.job import MatSpec
 from service.domain.jobs.mat import Grid
@@ -29,7 +30,7 @@ from tests.proofs import examples
 
 
 def drawings(made: CutTicket, wide: int = 260, high: int = 220) -> Iterator[Drawing]:
-    document = ticket_document(made)
+    document = plain(ticket_document(made))
     yield ticket_front(document, wide, high)
     section = ticket_section(document, wide, high)
     if section:
@@ -119,7 +120,7 @@ def test_the_front_is_to_scale() -> None:
 
 
 def test_the_back_is_the_front_turned_over() -> None:
-    document = ticket_document(ticket(six_windows()))
+    document = plain(ticket_document(ticket(six_windows())))
     front = [m for m in ticket_front(document, 260, 220).marks if isinstance(m, Outline)]
     (back,) = ticket_backs(document, 260, 220)
     lying = [m for m in back.marks if isinstance(m, Outline)]

@@ -10,12 +10,12 @@ from typing import Any
 from xml.etree import ElementTree as Tree
 
 import numpy as np
-import orjson
 import pytest
 import zxingcpp
 from pypdf import PdfReader
 
 from schemas.tickets.document import ticket_document
+from schemas.wire.figures import plain
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.job import FrameSpec, MatSpec
 from service.domain.jobs.mat import Grid
@@ -262,7 +262,7 @@ def test_a_hundred_windows_print_whole(shape: Any, stops: bool) -> None:
         artwork=Artwork(size("2 x 2")), openings=Grid(10, 10, inch("1/2"), shape), label="Hundred"
     )
     shop = basis(bench=Bench(stops=stops))
-    document = orjson.loads(orjson.dumps(ticket_document(ticket(asked, shop))))
+    document = plain(ticket_document(ticket(asked, shop)))
     text = squeezed(pdf_text(ticket_pdf(document, HEAD)))
     for step in document["steps"]:
         for cut in step["cuts"]:

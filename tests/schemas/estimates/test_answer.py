@@ -7,18 +7,29 @@ program would read them.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from math import floor
 from typing import Any
 
-import orjson
 import pytest
 
 from schemas.estimates.answer import estimate_document
+from schemas.labour import load_labour_standard
+from schemas.prices.lists import load_price_list
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
-from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
+from schemas.wire.figures import plain
+from schemas.wire.record import UNSET, Record
+from service.demo import (
+    demo_catalogue,
+    demo_document,
+    demo_jobs,
+    demo_labour_standard,
+    demo_price_list,
+    demo_shop,
+)
 from service.domain.estimates.calculation import Basis, estimate_request
 
 BASIS = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
@@ -27,9 +38,8 @@ CENT = Fraction(1, 100)
 
 def _estimate(name: str) -> dict[str, Any]:
     request = read(QUOTE_REQUEST, demo_jobs()[name], unit="in")
-    document = estimate_document(estimate_request(request.jobs, BASIS))
-    shown: dict[str, Any] = json.loads(orjson.dumps(document))
-    return shown
+    document: dict[str, Any] = plain(estimate_document(estimate_request(request.jobs, BASIS)))
+    return document
 
 
 ESTIMATES = {name: _estimate(name) for name in demo_jobs()}
@@ -176,6 +186,49 @@ def test_a_tax_that_is_not_known_is_null_and_named() -> None:
     rates = replace(shop.taxation, rates=())
     basis = replace(BASIS, shop=replace(shop, taxation=rates))
     request = read(QUOTE_REQUEST, demo_jobs()["harbour_etching"], unit="in")
-    totals: Any = estimate_document(estimate_request(request.jobs, basis))["totals"]
+    totals: Any = plain(estimate_document(estimate_request(request.jobs, basis)))["totals"]
     assert (totals["tax"], totals["taxes"], totals["tax_unknown"]) == (None, [], ["goods"])
     assert totals["total"] == totals["subtotal"]
+
+
+def _everything(part: Any) -> Iterator[object]:
+    """All that an answer reaches: its records, its lists, and what they hold."""
+    yield part
+    inner = (getattr(part, name) for name in getattr(part, "__struct_fields__", ()))
+    for each in part if isinstance(part, tuple) else inner:
+        yield from _everything(each)
+
+
+@pytest.mark.parametrize("name", demo_jobs())
+def test_nothing_that_an_answer_reaches_can_be_changed(name: str) -> None:
+    request = read(QUOTE_REQUEST, demo_jobs()[name], unit="in")
+    answer = estimate_document(estimate_request(request.jobs, BASIS))
+    before, records = plain(answer), 0
+    for part in _everything(answer):
+        assert isinstance(part, Record | tuple | str | int | None | type(UNSET)), type(part)
+        if isinstance(part, Record):
+            records += 1
+            for field in part.__struct_fields__:
+                with pytest.raises(AttributeError):
+                    setattr(part, field, "1")
+    assert records > 40
+    assert plain(answer) == before
+
+
+def test_a_rule_and_an_operation_that_were_changed_are_written_anew() -> None:
+    """What is remembered by code must not outlive the rule or the operation."""
+    lists, standard = demo_document("price_list"), demo_document("labour_standard")
+    for rule in lists["rules"]:
+        rule["minimum"] = "1000"
+    for operation in standard["operations"]:
+        operation["description"] += "!"
+    changed = replace(
+        BASIS, price_list=load_price_list(lists), standard=load_labour_standard(standard)
+    )
+    request = read(QUOTE_REQUEST, demo_jobs()["harbour_etching"], unit="in")
+    before = plain(estimate_document(estimate_request(request.jobs, BASIS)))
+    after = plain(estimate_document(estimate_request(request.jobs, changed)))
+    assert {line["minimum"] for line in after["jobs"][0]["lines"]} == {"1000"}
+    old, new = (each["jobs"][0]["labour"]["operations"] for each in (before, after))
+    assert [row["description"] for row in new] == [f"{row['description']}!" for row in old]
+    assert plain(estimate_document(estimate_request(request.jobs, BASIS))) == before

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
-import orjson
 import pytest
 
 from schemas.estimates.sweep import sweep_document
 from schemas.quotes.request import SWEEP_REQUEST
 from schemas.wire.document import read
+from schemas.wire.figures import plain
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis
@@ -24,7 +23,7 @@ def _sweep(name: str, over: str, *items: str, **changes: Any) -> dict[str, Any]:
     one = {**asked["jobs"][0], **changes}
     document = {"units": asked["units"], "job": one, "over": over, "items": list(items)}
     request = read(SWEEP_REQUEST, document, unit="in")
-    shown: dict[str, Any] = json.loads(orjson.dumps(sweep_document(request, BASIS)))
+    shown: dict[str, Any] = plain(sweep_document(request, BASIS))
     return shown
 
 

@@ -15,13 +15,15 @@ from typing import Any
 
 import pytest
 
-from schemas.estimates.workings import all_workings, shown
+from schemas.estimates.workings import shown
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
+from schemas.wire.figures import plain
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.estimates.calculation import Basis, estimate_request
 from service.domain.measure.length import Length
 from service.domain.measure.money import Currency
+from tests.schemas.estimates.working_rows import all_workings
 
 BASIS = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
 JOBS = demo_jobs()
@@ -31,7 +33,7 @@ NEAR = Fraction(1, 100_000)
 
 def _rows(name: str) -> list[dict[str, Any]]:
     request = read(QUOTE_REQUEST, JOBS[name], unit="in")
-    rows: list[Any] = all_workings(estimate_request(request.jobs, BASIS))
+    rows: list[Any] = plain(all_workings(estimate_request(request.jobs, BASIS)))
     return rows
 
 

@@ -96,6 +96,7 @@ def test_every_route_is_described_and_nothing_else() -> None:
 def test_an_operation_says_all_there_is_to_say(operation: str) -> None:
     path, method, told_of = OPERATIONS[operation]
     assert told_of["summary"]
+    assert told_of["description"]
     assert told_of["tags"][0] in {tag["name"] for tag in DOCUMENT["tags"]}
     named = told_of.get("parameters", []) + DOCUMENT["paths"][path].get("parameters", [])
     places = {_resolved(part)["name"] for part in named if _resolved(part)["in"] == "path"}

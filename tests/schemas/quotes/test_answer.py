@@ -9,7 +9,6 @@ from datetime import UTC, date, datetime, timedelta, timezone
 from fractions import Fraction
 from typing import Any
 
-import orjson
 import pytest
 
 from schemas.quotes.answer import (
@@ -25,7 +24,7 @@ from schemas.quotes.records import QuoteHead, Revision
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.quotes.stored import stored_basis, worked
 from schemas.wire.document import read
-from schemas.wire.figures import instant
+from schemas.wire.figures import instant, plain
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.quotes.life import Customer
@@ -110,7 +109,7 @@ def test_what_did_not_change_is_the_same_paper_from_quote_to_quote() -> None:
 def test_costs_margin_and_markup() -> None:
     """The usual definitions: margin = (price - cost) / price, markup = price / cost; before tax."""
     done = _worked(_asked("six_photographs"))
-    costs: Any = costs_document(done)
+    costs: Any = plain(costs_document(done))
     net = Fraction(done.totals.net().text())
     cost = Fraction(costs["cost"])
     assert abs(Fraction(costs["margin"]) - (net - cost) / net) < Fraction(1, 10_000)
@@ -124,14 +123,14 @@ def test_costs_margin_and_markup() -> None:
 def test_a_cost_that_is_not_known_is_null_and_named() -> None:
     costs = {c: known for c, known in BASIS.catalogue.costs.items() if c != "GLZ-AC45"}
     basis = replace(BASIS, catalogue=type(BASIS.catalogue)(BASIS.catalogue.items, costs))
-    document: Any = costs_document(_worked(_asked("stacked_poster"), basis))
+    document: Any = plain(costs_document(_worked(_asked("stacked_poster"), basis)))
     assert document["jobs"][0]["unknown"] == ["GLZ-AC45"]
     for shown in (document, document["jobs"][0]):
         assert (shown["cost"], shown["margin"], shown["markup"]) == (None, None, None)
 
 
 def test_a_head_and_a_row() -> None:
-    shown = json.loads(orjson.dumps(head_document(HEAD)))
+    shown = plain(head_document(HEAD))
     assert shown == {
         "id": HEAD.id,
         "number": "Q100014",
@@ -145,10 +144,10 @@ def test_a_head_and_a_row() -> None:
         "deposit_due": "0",
         "promised": None,
     }
-    assert head_document(HEAD, "expired")["status"] == "expired"
-    said = head_document(replace(HEAD, deposit_minor=600, reason="too dear"))
+    assert plain(head_document(HEAD, "expired"))["status"] == "expired"
+    said = plain(head_document(replace(HEAD, deposit_minor=600, reason="too dear")))
     assert (said["deposit_due"], said["reason"]) == ("600", "too dear")
-    row = json.loads(orjson.dumps(listed_document(HEAD)))
+    row = plain(listed_document(HEAD))
     assert row == {**shown, "currency": "JPY", "total": "1200"}  # the yen has no minor digits
 
 

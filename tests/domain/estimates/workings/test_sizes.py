@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from schemas.estimates.workings import all_workings
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
 from schemas.wire.figures import number
+from schemas.wire.figures import plain as told
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate
@@ -28,6 +28,7 @@ from tests.domain.arithmetic import evaluate, half_up
 from tests.domain.bench_shop import basis
 from tests.domain.random_jobs import job_specs
 from tests.domain.sample_jobs import BARE, PLAIN, SHOP, art, mat, spec, under
+from tests.schemas.estimates.working_rows import all_workings
 
 DEMO = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
 
@@ -97,7 +98,7 @@ def test_every_formula_of_a_demo_job_comes_to_its_result(name):
 @pytest.mark.parametrize("name", demo_jobs())
 def test_every_printed_formula_of_a_demo_job_comes_to_its_printed_result(name):
     whole = demo(name)
-    rows = all_workings(whole)
+    rows = told(all_workings(whole))
     assert len(rows) > 40
     assert wrong_in_print(rows) == []
 
@@ -130,7 +131,7 @@ def test_every_printed_formula_of_any_job_comes_to_its_printed_result(any_spec, 
         whole = worked(any_spec, shop)
     except JobRefused:
         return
-    assert wrong_in_print(all_workings(whole)) == []
+    assert wrong_in_print(told(all_workings(whole))) == []
 
 
 def figures(spec_: JobSpec = PLAIN, shop: Basis = SHOP) -> dict[str, Working]:
@@ -175,7 +176,7 @@ def test_a_frame_of_many_sides_is_explained_too(sides):
     square = spec(BARE, artwork=art("10 x 10"), frames=(FrameSpec("OAK", sides=sides),))
     whole = worked(square, SHOP)
     assert wrong(every_working(whole)) == []
-    assert wrong_in_print(all_workings(whole)) == []
+    assert wrong_in_print(told(all_workings(whole))) == []
     assert {"frames/0/feet", "weight/frames/0"} <= set(figures(square))
 
 

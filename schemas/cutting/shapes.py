@@ -1,0 +1,274 @@
+"""A cutting plan as answers show it, as records. Lists of plans are in `plan_shapes`."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from schemas.materials.stock_shapes import Height, StickLength, Width
+from schemas.wire.record import UNSET, Record, Unset, at_least, growing, said
+from schemas.wire.values import Length, Money, Number
+from service.domain.cutting.steps import Outcome
+
+REASONS = ("oversize", "stock_exhausted", "bought_cut", "unknown_item")
+SOURCES = ("new", "rack", "given")
+COST_BASES = ("size", "sheet", "square_foot", "linear_foot", "given", "on_hand")
+OUTCOMES = tuple(each.value for each in Outcome)
+Item = Annotated[str, said("The item's code.")]
+Name = Annotated[str, said("What it is.")]
+Ticket = Annotated[str, said("The number of its ticket.")]
+Lot = Annotated[int, at_least(1, "Its number in the ticket's `progress`.")]
+FromLeft = Annotated[Length, said("The distance from the sheet's left edge.")]
+FromLower = Annotated[Length, said("The distance from the sheet's lower edge.")]
+FromEnd = Annotated[Length, said("The distance from the stick's first end.")]
+RackLabel = Annotated[str, said("The rack label of an offcut.")]
+NewLabel = Annotated[str | None, said("Its rack label; null until the plan is committed.")]
+UseNumber = Annotated[int, at_least(1, "The number of its sheet or stick.")]
+Source = Annotated[
+    str, growing(SOURCES, "A new one, an offcut from the rack, or one given by the request.")
+]
+
+
+class PlanPiece(Record, kw_only=True):
+    """A requested piece, and how many of it the plan makes."""
+
+    piece: Annotated[str, said("Its label in the plan: its key, or its ticket and lot.")]
+    item: Item
+    name: Name
+    quantity: Annotated[int, at_least(1, "Number of pieces requested.")]
+    planned: Annotated[int, at_least(0, "Number of pieces that the plan makes.")]
+    width: Width | Unset = UNSET
+    height: Height | Unset = UNSET
+    length: StickLength | Unset = UNSET
+    ticket: Ticket | Unset = UNSET
+    lot: Lot | Unset = UNSET
+
+
+class PlanPlacement(Record, kw_only=True):
+    """The place of a piece on its sheet or stick."""
+
+    piece: Annotated[str, said("The piece's label.")]
+    copy: Annotated[int, at_least(1, "The number of the copy.")]
+    x: FromLeft | Unset = UNSET
+    y: FromLower | Unset = UNSET
+    start: FromEnd | Unset = UNSET
+    width: Width | Unset = UNSET
+    height: Height | Unset = UNSET
+    length: StickLength | Unset = UNSET
+    turned: Annotated[bool, said("True if it is turned by 90°.")] | Unset = UNSET
+
+
+class PlanLeftover(Record, kw_only=True):
+    """A part of a sheet or stick that is no piece."""
+
+    x: FromLeft | Unset = UNSET
+    y: FromLower | Unset = UNSET
+    start: FromEnd | Unset = UNSET
+    width: Width | Unset = UNSET
+    height: Height | Unset = UNSET
+    length: StickLength | Unset = UNSET
+    keep: Annotated[bool, said("True if it is large enough for the rack.")]
+    label: NewLabel
+
+
+class PlanFallen(Record):
+    """A part that a cut separates."""
+
+    outcome: Annotated[
+        str,
+        growing(
+            OUTCOMES, "A finished piece, an offcut to keep, waste, or a part that is cut further."
+        ),
+    ]
+    label: Annotated[str, said("The label to chalk on it: a part's letter, or piece and copy.")]
+    width: Annotated[Length, said("A sheet's width, or a stick's length.")]
+    height: Height | Unset = UNSET
+
+
+class PlanStep(Record, kw_only=True):
+    """One cut, from edge to edge of the part on the bench."""
+
+    step: Annotated[int, at_least(1, "Its number on this sheet or stick.")]
+    take: Annotated[str, said("The part to cut: `sheet`, or a letter.")] | Unset = UNSET
+    across: (
+        Annotated[
+            Literal["width", "height"], said("The dimension along which the setting is measured.")
+        ]
+        | Unset
+    ) = UNSET
+    setting: Annotated[Length, said("The setting of the arm, or the length from the last cut.")]
+    kerf: Annotated[Length, said("The width of the cut, beyond the setting.")]
+    falls: Annotated[PlanFallen, said("The part that was measured.")]
+    rests: (
+        Annotated[PlanFallen | None, said("The part beyond the cut; null if there is none.")]
+        | Unset
+    ) = UNSET
+    left: Annotated[Length, said("What remains of the stick.")] | Unset = UNSET
+    text: Annotated[str, said("The step in words.")]
+
+
+class PlanUse(Record, kw_only=True):
+    """A sheet or stick that the plan uses."""
+
+    use: Annotated[int, at_least(1, "Its number among those of the item.")]
+    source: Source
+    label: RackLabel | Unset = UNSET
+    place: Annotated[str, said("The place of that offcut.")] | Unset = UNSET
+    cut_at: (
+        Annotated[
+            str,
+            growing(
+                ("bench", "supplier"),
+                "`supplier` for a sheet whose cuts are longer than the bench can make.",
+            ),
+        ]
+        | Unset
+    ) = UNSET
+    width: Width | Unset = UNSET
+    height: Height | Unset = UNSET
+    length: StickLength | Unset = UNSET
+    utilisation: Annotated[Number, said("The share of it that becomes pieces, 0 to 1.")]
+    placements: Annotated[tuple[PlanPlacement, ...], said("The pieces, in cutting order.")]
+    leftovers: Annotated[tuple[PlanLeftover, ...], said("The parts that are no pieces.")]
+    steps: Annotated[tuple[PlanStep, ...], said("The cuts, in order.")]
+
+
+class PlanAlike(Record):
+    """Sheets or sticks of one size that are cut in the same way."""
+
+    use: Annotated[int, at_least(1, "The first of them; the others give further copies.")]
+    count: Annotated[int, at_least(1, "How many there are.")]
+    uses: Annotated[tuple[Annotated[int, at_least(1, "A number.")], ...], said("Their numbers.")]
+
+
+class PlanStock(Record, kw_only=True):
+    """How much of one size the plan takes."""
+
+    source: Source
+    width: Width | Unset = UNSET
+    height: Height | Unset = UNSET
+    length: StickLength | Unset = UNSET
+    quantity: Annotated[int, at_least(1, "Number of sheets or sticks.")]
+    in_stock: Annotated[int, at_least(0, "How many of them are in stock.")]
+    buy: Annotated[int, at_least(0, "How many of them have to be bought.")]
+    label: RackLabel | Unset = UNSET
+
+
+class PlanKeep(Record, kw_only=True):
+    """An offcut that goes back on the rack."""
+
+    use: UseNumber
+    leftover: Annotated[int, at_least(1, "Its number among the leftovers there.")]
+    label: NewLabel
+    width: Width | Unset = UNSET
+    height: Height | Unset = UNSET
+    length: StickLength | Unset = UNSET
+
+
+class PlanItem(Record, kw_only=True):
+    """Everything that is cut from one item."""
+
+    item: Item
+    description: Annotated[str, said("The item's description.")]
+    kind: Annotated[str, growing(("sheet", "stick"), "The form of the item.")]
+    kerf: Annotated[
+        Length,
+        said(
+            "The width of a cut: 0 if the item is scored; for a mitre of 45°, the saw's blade "
+            "times the square root of 2."
+        ),
+    ]
+    cut_by: (
+        Annotated[str, growing(("scored", "saw", "table"), "The tool that cuts the sheets.")]
+        | Unset
+    ) = UNSET
+    edge_trim: Annotated[Length, said("What is trimmed off each edge of a new sheet.")] | Unset = (
+        UNSET
+    )
+    reach: Annotated[Length, said("The longest cut that the bench can make.")] | Unset = UNSET
+    uses: Annotated[tuple[PlanUse, ...], said("The sheets or sticks, in the order of the work.")]
+    alike: Annotated[tuple[PlanAlike, ...], said("The same, grouped by the way they are cut.")]
+    new: Annotated[int, at_least(0, "How many of them are not offcuts.")]
+    utilisation: Annotated[Number, said("The share of the stock that becomes pieces, 0 to 1.")]
+    kept: Annotated[
+        Number, said("The share that becomes offcuts to keep, 0 to 1; the rest is waste.")
+    ]
+    cuts: Annotated[int, at_least(0, "Number of cuts.")]
+    reckoned_in: Annotated[
+        str,
+        growing(
+            ("money", "material"),
+            "What the plan minimises: the cost, or area and length if a cost is not known.",
+        ),
+    ]
+    gap_percent: Annotated[
+        Number,
+        said("An upper limit of what a better plan could save, in percent of this plan."),
+    ]
+    proved_best: Annotated[
+        bool, said("True if it is proved that no plan is better, at the prices in `costs`.")
+    ]
+    stock: Annotated[tuple[PlanStock, ...], said("The stock to take, by size: what to buy.")]
+    keep: Annotated[tuple[PlanKeep, ...], said("The offcuts that go back on the rack.")]
+    split_frames: Annotated[
+        tuple[str, ...],
+        said("Frames whose pattern runs and whose rails do not all fit on one stick."),
+    ]
+
+
+class PlanUnplaced(Record, kw_only=True):
+    """A piece that the plan does not make."""
+
+    piece: Annotated[str, said("The piece's label.")]
+    item: Item
+    name: Name
+    quantity: Annotated[int, at_least(1, "Number of pieces.")]
+    width: Width | Unset = UNSET
+    height: Height | Unset = UNSET
+    length: StickLength | Unset = UNSET
+    reason: Annotated[str, growing(REASONS, "The reason.")]
+    detail: Annotated[str, said("The reason in words.")]
+    ticket: Ticket | Unset = UNSET
+    lot: Lot | Unset = UNSET
+
+
+class PlanPrice(Record, kw_only=True):
+    """The price at which a size is counted."""
+
+    width: Width | Unset = UNSET
+    height: Height | Unset = UNSET
+    length: StickLength | Unset = UNSET
+    source: Source
+    each: Annotated[Money, said("The cost of one.")]
+    by: Annotated[
+        str,
+        growing(
+            COST_BASES,
+            "The cost that was used: of this `size`, of any `sheet` of the item, a rate by "
+            "`square_foot` or `linear_foot`, the request's (`given`), or none for what is in "
+            "stock (`on_hand`).",
+        ),
+    ]
+
+
+class PlanItemCost(Record):
+    """The cost of the new stock of an item."""
+
+    item: Item
+    new: Annotated[Money | None, said("The cost of the new stock; null if it is not known.")]
+    prices: Annotated[tuple[PlanPrice, ...], said("The prices, by size.")] | Unset = UNSET
+    reckoned: (
+        Annotated[
+            Money,
+            said("The cost with offcuts at a twentieth of the cost of as much new stock."),
+        ]
+        | Unset
+    ) = UNSET
+    at_least: Annotated[Money, said("A lower limit of that cost for any plan.")] | Unset = UNSET
+
+
+class PlanCosts(Record):
+    """The cost of the new stock; only for keys that may see costs."""
+
+    currency: Annotated[str, said("The currency (ISO 4217).")]
+    items: Annotated[tuple[PlanItemCost, ...], said("The costs, by item.")]
+    total: Annotated[Money | None, said("The cost of all new stock; null if one is not known.")]

@@ -1,1 +1,0 @@
-"""The JSON Schema of the answers, one module per subject."""

@@ -1,0 +1,214 @@
+"""The records of a stored quote's answers: the quote, its rows, revisions, changes and promise."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from schemas.estimates.shapes import (
+    CostsIfSeen,
+    Jobs,
+    ListInForce,
+    Payable,
+    Totals,
+    WorkedOutBy,
+    Working,
+)
+from schemas.wire.record import UNSET, Record, Unset, at_least, growing, named, said, text
+from schemas.wire.values import Currency, Day, Instant, Money, Next, Number, Until, Uuid
+from service.domain.quotes.life import STATUSES
+
+Identifier = Annotated[Uuid, said("Its identifier.")]
+NumberOfQuote = Annotated[
+    str,
+    text(
+        "Its number, to be read out and printed; it ends with a check digit.",
+        "^Q[0-9]{6,}$",
+        "Q100014",
+    ),
+]
+QuoteNumber = Annotated[str, said("The quote's number.")]
+RevisionNumber = Annotated[
+    int, at_least(1, "Which calculation of the quote this is, counted from 1.")
+]
+AsSent = Annotated[str, said("As sent.")]
+
+
+class CustomerShown(Record):
+    """The customer; only the fields that were given."""
+
+    name: AsSent | Unset = UNSET
+    email: AsSent | Unset = UNSET
+    telephone: AsSent | Unset = UNSET
+    note: AsSent | Unset = UNSET
+
+
+class QuoteTicket(Record):
+    """A ticket of a quote."""
+
+    id: Identifier
+    number: Annotated[str, said("Its number.")]
+    job: Annotated[int, at_least(1, "Which of the quote's jobs, from 1.")]
+
+
+class RevisionRow(Record):
+    """A revision as a list shows it."""
+
+    revision: Annotated[int, at_least(1, "Its number.")]
+    choice: Annotated[
+        str | None,
+        said(
+            "Its name among the alternative choices; null for the first revision and for one that "
+            "replaced those before it."
+        ),
+    ]
+    created_at: Annotated[Instant, said("When it was calculated.")]
+    price_list: ListInForce
+    currency: Annotated[str, said("The currency of its amounts (ISO 4217).")]
+    total: Annotated[Money, said("The total that the customer was told.")]
+
+
+class QuoteHead(Record, kw_only=True):
+    """What every answer with a quote begins with."""
+
+    id: Identifier
+    number: NumberOfQuote
+    status: Annotated[
+        str,
+        growing(
+            STATUSES,
+            "`draft`: left by a public form. `issued`: given by the shop. `accepted`: accepted by "
+            "the customer; its tickets are made. `in_work`, `done`: the bench has begun, has "
+            "finished. `declined`: the customer does not want it. `expired`: `valid_until` is "
+            "past; this follows from the day alone and does not change `updated_at`. "
+            "`withdrawn`: taken back by the shop.",
+        ),
+    ]
+    revision: RevisionNumber
+    reference: Annotated[str, said("The caller's own number for it; empty if none was given.")]
+    customer: CustomerShown
+    created_at: Annotated[Instant, said("When it was first stored (RFC 3339, UTC).")]
+    updated_at: Annotated[Instant, said("When it last changed (RFC 3339, UTC).")]
+    valid_until: Annotated[Day, said("The last day of its validity, in the shop's time zone.")]
+    deposit_due: Annotated[
+        Money, said("The deposit due on acceptance: the shop's percentage, half up.")
+    ]
+    promised: Annotated[
+        Day | None, said("The day it will be ready, promised on acceptance; null before.")
+    ]
+    reason: Annotated[str, said("The reason for declining or withdrawing it.")] | Unset = UNSET
+
+
+class QuoteRow(QuoteHead, kw_only=True):
+    """A quote as a list shows it: without its jobs."""
+
+    currency: Currency
+    total: Payable
+
+
+class QuoteTop(QuoteHead, kw_only=True):
+    """What an answer says before the stored result of the calculation."""
+
+    tickets: Annotated[tuple[QuoteTicket, ...], said("Its tickets, once it is accepted.")]
+    choices: (
+        Annotated[
+            tuple[RevisionRow, ...],
+            said("The revisions that the customer may choose from, if there are several."),
+        ]
+        | Unset
+    ) = UNSET
+    costs: CostsIfSeen = UNSET
+
+
+class Quote(QuoteTop, kw_only=True):
+    """A stored quote.
+
+    Its figures are those of the day it was made: no later price list, catalogue or setting changes
+    them.
+    """
+
+    currency: Currency
+    price_list: ListInForce
+    jobs: Jobs
+    totals: Totals
+
+
+class QuoteList(Record):
+    """A page of a list, newest first."""
+
+    items: Annotated[tuple[QuoteRow, ...], said("The page.")]
+    next: Next
+    until: Until
+
+
+class RevisionTop(Record, kw_only=True):
+    """What the answer with a revision says before its stored result."""
+
+    id: Identifier
+    number: NumberOfQuote
+    revision: RevisionNumber
+    created_at: Annotated[Instant, said("When it was calculated (RFC 3339, UTC).")]
+    costs: CostsIfSeen = UNSET
+
+
+class QuoteRevision(RevisionTop, kw_only=True):
+    """One revision of a stored quote, as the customer was told."""
+
+    currency: Currency
+    price_list: ListInForce
+    jobs: Jobs
+    totals: Totals
+
+
+class RevisionList(Record):
+    """Every revision of a quote, the first one first."""
+
+    number: QuoteNumber
+    items: Annotated[tuple[RevisionRow, ...], said("All of them.")]
+
+
+class Change(Record):
+    """One thing that changed."""
+
+    path: Annotated[str, said("The place in the answer, as a JSON pointer (RFC 6901).")]
+    text: Annotated[str, said("What changed, in words.")]
+
+
+class Changes(Record):
+    """What changed from one revision to the next."""
+
+    number: QuoteNumber
+    before: Annotated[int, at_least(1, "The previous revision.")] = named(name="from")
+    to: Annotated[int, at_least(1, "The requested revision.")]
+    changes: Annotated[
+        tuple[Change, ...], said("One sentence for each change; empty if nothing changed.")
+    ]
+
+
+class Promise(Record):
+    """When a quote will be ready.
+
+    The day follows from the minutes of every unfinished ticket and its own, spread over the
+    bench's working days.
+    """
+
+    number: QuoteNumber
+    status: Annotated[str, growing(STATUSES, "Its state.")]
+    given: Annotated[bool, said("True if the day was promised on acceptance and stays fixed.")]
+    day: Annotated[
+        Day | None,
+        said("The day; null if the quote is over, or if ten years would not be enough."),
+    ]
+    minutes: Annotated[Number, said("Its own minutes.")]
+    open_minutes: Annotated[Number, said("The minutes of every unfinished ticket.")]
+    lead_days: Annotated[
+        int, at_least(0, "Days that pass before work can begin; a setting of the shop.")
+    ]
+
+
+class Workings(Record):
+    """How every figure of a quote was calculated on its day."""
+
+    number: NumberOfQuote
+    revision: RevisionNumber
+    worked_out_by: Annotated[WorkedOutBy, said("The calculation of the quote's figures.")]
+    workings: Annotated[tuple[Working, ...], said("One for every figure.")]

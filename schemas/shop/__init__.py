@@ -1,0 +1,141 @@
+"""The shop's document: all its settings; omitted ones keep the domain's defaults.
+
+A dumped document contains every setting, so that a shop sees what it can change.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from schemas.shop.settings import (
+    BenchDocument,
+    BillingDocument,
+    DiscountLimitDocument,
+    MethodDocument,
+    OrderingDocument,
+    RulerDocument,
+    SafetyDocument,
+    SizingDocument,
+    TaxationDocument,
+)
+from schemas.wire.base import WireField
+from schemas.wire.document import Part, Resource, Several, read
+from schemas.wire.faults import refusal
+from schemas.wire.fields import Code, StrictInteger, Words, currency_of
+from schemas.wire.figures import Json
+from schemas.wire.lengths import UNITS
+from schemas.wire.shown import as_sent, shown
+from service.domain.shop import Shop
+
+
+class CurrencyCode(WireField[str]):
+    """An ISO 4217 code of a supported currency."""
+
+    def json_shape(self) -> dict[str, object]:
+        """Return a pattern of three capital letters."""
+        return {"type": "string", "pattern": "^[A-Z]{3}$"}
+
+    def read(self, value: Any) -> str:
+        """Return the code."""
+        return currency_of(value).code
+
+
+class TimeZoneField(WireField[str]):
+    """The IANA name of a time zone, in which the shop's days begin and end."""
+
+    def json_shape(self) -> dict[str, object]:
+        """Return the shape of a name such as Europe/Lisbon."""
+        return {"type": "string", "maxLength": 64}
+
+    def read(self, value: Any) -> str:
+        """Return the name of a zone in this machine's time zone data."""
+        if type(value) is str and 0 < len(value) <= 64:
+            try:
+                return ZoneInfo(value).key
+            except (OSError, ValueError, LookupError):
+                pass  # not a zone, or not a valid name
+        raise refusal("bad_choice", "a time zone is an IANA name, as in Europe/Lisbon")
+
+
+class ShopDocument(Resource):
+    """One shop."""
+
+    makes = Shop
+    code = Code(required=True, means="The shop's code; it never changes.")
+    name = Words(shortest=1, longest=120, required=True, means="The shop's name.")
+    currency = CurrencyCode(required=True, means="The currency of the shop's costs (ISO 4217).")
+    time_zone = TimeZoneField(
+        required=True, means="The IANA time zone in which its days begin and end."
+    )
+    ruler = Part(RulerDocument, required=True, means="The ruler that the bench reads lengths off.")
+    quote_valid_days = StrictInteger(
+        least=1, most=3_650, means="The number of days that a quote is valid."
+    )
+    discount_limits = Several(
+        Part(DiscountLimitDocument),
+        most=2,
+        means=(
+            "The largest discounts by hand. A scope without a limit may give none; "
+            "admin is not limited."
+        ),
+    )
+    sizing = Part(SizingDocument, means="The settings from which sizes follow.")
+    bench = Part(BenchDocument, means="The reach of the board cutter, and the saw's figures.")
+    billing = Part(BillingDocument, means="How exact quantities are rounded to billed ones.")
+    safety = Part(SafetyDocument, means="The thresholds of the warnings.")
+    taxation = Part(TaxationDocument, means="How tax is charged.")
+    ordering = Part(OrderingDocument, means="Deposits, and the days that work can be promised for.")
+    mounting = Several(Part(MethodDocument), means="The methods of mounting that jobs may choose.")
+    finishing = Several(Part(MethodDocument), means="The finishings that jobs may choose.")
+
+
+SHOP_DOCUMENT = ShopDocument()
+
+
+def load_shop(document: object) -> Shop:
+    """Return the shop that a document describes; its bare lengths are in its ruler's unit.
+
+    Raises:
+        JobRefused: with every fault found.
+    """
+    ruler = document.get("ruler") if isinstance(document, dict) else None
+    unit = ruler.get("unit") if isinstance(ruler, dict) else None
+    shop: Shop = read(SHOP_DOCUMENT, document, unit=unit if unit in UNITS else "in")
+    return shop
+
+
+def dump_shop(shop: Shop) -> dict[str, Any]:
+    """Return the document of a shop with every setting, which `load_shop` reads back."""
+    document: dict[str, Any] = SHOP_DOCUMENT.dump(shop)
+    return document
+
+
+def shop_document(record: ShopRecord) -> Json:
+    """Return the settings for display."""
+    document = shown(SHOP_DOCUMENT, record.shop, record.shop.ruler)
+    return {**document, "version": record.settings_version}
+
+
+def read_shop(document: Any) -> Shop:
+    """Return the settings that a document describes.
+
+    Raises:
+        JobRefused: with every fault found.
+    """
+    return load_shop(as_sent(document, ("version",)))
+
+
+@dataclass(frozen=True, slots=True)
+class ShopRecord:
+    """A shop as stored.
+
+    `version` grows with every change of its settings, items or prices, `settings_version` only with
+    those of its settings.
+    """
+
+    id: str
+    version: int
+    shop: Shop
+    settings_version: int

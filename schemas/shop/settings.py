@@ -1,0 +1,294 @@
+"""The parts of a shop's settings, each a document of its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from schemas.wire.document import Document, Part, Several
+from schemas.wire.fields import (
+    Code,
+    DateField,
+    ExactNumber,
+    OneOf,
+    StrictBoolean,
+    StrictInteger,
+    Words,
+)
+from schemas.wire.lengths import UNITS, LengthField, SizeField
+from service.domain.measure.ruler import Ruler
+from service.domain.shop import (
+    DRIVERS,
+    STOCK_VALUES,
+    Bench,
+    Billing,
+    ClearanceStep,
+    DiscountLimit,
+    Method,
+    Ordering,
+    Safety,
+    Sizing,
+    SupplyUse,
+    Taxation,
+    TaxRate,
+)
+
+
+class RulerDocument(Document):
+    """What the bench reads lengths off."""
+
+    makes = Ruler
+    unit = OneOf(UNITS, required=True, means="The unit of the ruler.")
+    step = LengthField(
+        required=True, means="The step between two marks; lengths are shown at the nearest mark."
+    )
+
+
+class ClearanceDocument(Document):
+    """The allowance of plastics over a length."""
+
+    makes = ClearanceStep
+    over = LengthField(required=True, means="Applies to packages whose longer side is above this.")
+    allowance = LengthField(
+        required=True, means="The allowance for plastics, in total per dimension."
+    )
+
+
+class SizingDocument(Document):
+    """How sizes follow from the art."""
+
+    makes = Sizing
+    allowance = LengthField(
+        means="How much larger the rabbet is than the package, in total per dimension."
+    )
+    plastic_clearance = Several(
+        Part(ClearanceDocument),
+        most=20,
+        means="Larger allowances for plastics, which expand with heat.",
+    )
+    overlap = LengthField(
+        means="Default of a job's `overlap`: how far the mat covers the art, per side."
+    )
+    reveal = LengthField(means="Default of a mat's `reveal`: how much of an under mat shows.")
+    float_margin = LengthField(
+        means=("Default of a job's `float_margin`: how much of the mount shows around floated art.")
+    )
+    gap = LengthField(
+        means=("Default of a job's `gap`: the distance between a canvas and its floater frame.")
+    )
+    under_mat_trim = LengthField(means="How much smaller the blank of an under mat is, per side.")
+    smallest_bar = LengthField(means="The narrowest bar between two windows without a warning.")
+    room_behind = LengthField(
+        means="The depth kept free behind the stack, for points and the dust cover."
+    )
+    spacer = LengthField(means="The depth of a spacer, if one is asked for.")
+
+
+class BenchDocument(Document):
+    """The reach of the board cutter and the saw's figures."""
+
+    makes = Bench
+    squaring_arm = LengthField(means="The reach of the squaring arm.")
+    rail = LengthField(means="The length of the guide rail.")
+    widest_guide = LengthField(means="The widest setting of the mat guide.")
+    thickest_board = LengthField(means="The thickest board that the cutter takes.")
+    thickest_bevel = LengthField(means="The thickest board that it cuts at an angle.")
+    standard_head = LengthField(means="The thickness that the standard cutting head is made for.")
+    stops = StrictBoolean(means="True if the cutter has stops for repeated cuts.")
+    stops_from_quantity = StrictInteger(
+        least=1, means="The number of equal pieces from which the stops are set."
+    )
+    acrylic_passes = StrictInteger(
+        least=1, most=20, means="How often acrylic is scored before it is broken."
+    )
+    saw_kerf = LengthField(means="The kerf of the saw.")
+    stick_end_trim = LengthField(means="What is cut off the end of a stick.")
+    offcut_short = LengthField(
+        means="The least short side of a sheet's offcut that goes back on the rack."
+    )
+    offcut_long = LengthField(
+        means="The least long side of a sheet's offcut that goes back on the rack."
+    )
+    offcut_stick = LengthField(
+        means="The least length of a stick's offcut that goes back on the rack."
+    )
+    stock_on_hand = OneOf(
+        STOCK_VALUES,
+        means=("How a cutting plan counts stock that the shop has: at its `cost`, or as `free`."),
+    )
+    panel_kerf = LengthField(means="The kerf of the panel saw.")
+    table_kerf = LengthField(means="The kerf of the cutting table.")
+    panel_reach = LengthField(means="The longest cut of the panel saw.")
+    table_reach = LengthField(means="The longest cut of the cutting table.")
+
+
+class BillingDocument(Document):
+    """How exact quantities become billed ones."""
+
+    makes = Billing
+    united_inches = OneOf(
+        ("sum", "sides"),
+        means=(
+            "`sum`: width plus height, rounded up to a whole inch. `sides`: each "
+            "side rounded up first."
+        ),
+    )
+    square_foot_step = ExactNumber(
+        least=0, means="Square feet are rounded up to a multiple of this."
+    )
+    square_foot_minimum = ExactNumber(least=0, means="The least number of square feet billed.")
+    linear_foot_step = ExactNumber(
+        least=0, means="Feet of moulding are rounded up to a multiple of this."
+    )
+    linear_foot_minimum = ExactNumber(least=0, means="The least number of feet billed.")
+    perimeter_foot_step = ExactNumber(
+        least=0, means="Feet of perimeter are rounded up to a multiple of this."
+    )
+    minute_step = ExactNumber(least=0, means="Minutes are rounded up to a multiple of this.")
+    sheet_shares = Several(
+        ExactNumber(least=0, most=1),
+        least=1,
+        most=20,
+        means=(
+            "The shares of a stock sheet that are sold, smallest first; the last is "
+            "the whole sheet."
+        ),
+    )
+
+
+class SlenderDocument(Document):
+    """From so many united inches on, a face narrower than this is slender."""
+
+    united_inches = ExactNumber(
+        least=0, required=True, means="Applies from this number of united inches."
+    )
+    face_width = LengthField(required=True, means="A narrower face causes a warning.")
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """Return the pair that the domain uses."""
+        return values["united_inches"], values["face_width"]
+
+
+class SlenderField(Several):
+    """Pairs in the domain, objects with named fields on the wire."""
+
+    def _serialize(self, value: Any, attr: Any, obj: Any, **kwargs: Any) -> Any:
+        pairs = [{"united_inches": over, "face_width": face} for over, face in value or ()]
+        return super()._serialize(pairs, attr, obj, **kwargs)
+
+
+class SafetyDocument(Document):
+    """Where the shop's warnings start."""
+
+    makes = Safety
+    glass_largest = SizeField(means="The largest lite of glass; above it, acrylic is suggested.")
+    hardware_factor = ExactNumber(
+        least=1, means="The factor applied to the weight before hardware is chosen."
+    )
+    heavy_kg = ExactNumber(least=0, means="The weight from which a picture is called heavy.")
+    installer_kg = ExactNumber(least=0, means="The weight from which an installer should hang it.")
+    two_person_united_inches = ExactNumber(
+        least=0, means="The size from which two people should carry it."
+    )
+    slender_face = SlenderField(
+        Part(SlenderDocument), most=20, means="The faces that are thin for a size."
+    )
+    slender_weight_kg = ExactNumber(
+        least=0, means="The weight from which a thin face causes a warning."
+    )
+
+
+class UseDocument(Document):
+    """So much of an item, or of hardware of a role, per unit of a measure."""
+
+    makes = SupplyUse
+    item = Code(
+        shortest=0, means="The code of the item; empty if `role` selects hardware by weight."
+    )
+    role = OneOf(
+        ("", "wire", "hanger", "hook"),
+        means=("The role of hardware that is selected by weight; empty if `item` names an item."),
+    )
+    measure = OneOf(
+        ("piece", "perimeter_foot", "square_foot", "width_foot"),
+        required=True,
+        means=(
+            "What the quantity depends on: the piece, or the framed piece's "
+            "perimeter, area or width."
+        ),
+    )
+    per_unit = ExactNumber(least=0, required=True, means="The quantity per unit of the measure.")
+
+
+class MethodDocument(Document):
+    """A way of mounting or finishing."""
+
+    makes = Method
+    code = Code(required=True, means="The code that jobs use.")
+    description = Words(required=True, means="What it is.")
+    driver = OneOf(
+        ("", *DRIVERS),
+        required=True,
+        means="The driver of bench time that it counts for; empty for none.",
+    )
+    uses = Several(Part(UseDocument), most=20, means="The material that it uses.")
+    reversible = StrictBoolean(means="True if it can be undone without harm; originals require it.")
+
+
+class TaxRateDocument(Document):
+    """One rate of tax."""
+
+    makes = TaxRate
+    category = Code(required=True, means="The tax category of the price rules that it applies to.")
+    name = Words(longest=80, shortest=1, required=True, means="Its name on quotes.")
+    percent = ExactNumber(least=0, most=100, required=True, means="The rate, in percent.")
+    place = Code(shortest=0, means="The place that it applies to; empty for the shop's own.")
+
+
+class TaxationDocument(Document):
+    """How tax is laid on."""
+
+    makes = Taxation
+    included = StrictBoolean(means="True if prices include the tax; otherwise it is added.")
+    rounded = OneOf(
+        ("invoice", "line"), means="Round the tax half up once per invoice or once per line."
+    )
+    rates = Several(Part(TaxRateDocument), means="The rates; several of one category add up.")
+    untaxed = Several(
+        Code(),
+        means=(
+            "The tax categories without tax. A category that has no rate and is not "
+            "listed here makes the tax unknown; it is never guessed."
+        ),
+    )
+
+
+class OrderingDocument(Document):
+    """What accepting a quote means; working minutes from Monday to Sunday."""
+
+    makes = Ordering
+    deposit_percent = ExactNumber(
+        least=0, most=100, means="The deposit due on acceptance, in percent of the total."
+    )
+    working_minutes = Several(
+        StrictInteger(most=1_440),
+        least=7,
+        most=7,
+        means="The bench's working minutes on each day of the week, Monday first.",
+    )
+    closed_days = Several(DateField(), most=1_000, means="Days on which nobody works.")
+    lead_days = StrictInteger(most=365, means="Working days until stock arrives.")
+
+
+class DiscountLimitDocument(Document):
+    """How much off keys with a scope may give."""
+
+    makes = DiscountLimit
+    scope = OneOf(
+        ("price", "counter"), required=True, means="The scope of the keys that it applies to."
+    )
+    percent = ExactNumber(
+        least=0,
+        most=100,
+        required=True,
+        means=("The largest discount, in percent of the goods, all discounts by hand together."),
+    )

@@ -1,0 +1,216 @@
+"""The records of bench tickets: the document that is stored, and what is shown of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Literal
+
+from schemas.tickets.cut_shapes import Code, Step, TicketPiece
+from schemas.wire.record import UNSET, Record, Unset, at_least, growing, said, text
+from schemas.wire.values import Advisory, Day, Instant, Length, Next, Number, Size, Until, Uuid
+from service.domain.tickets.progress import PIECE_LIFE, TICKET_LIFE
+
+UNITS = ("piece", "linear_foot", "square_foot")
+Label = Annotated[str, said("The job's label.")]
+Quantity = Annotated[int, at_least(1, "The number of framed pieces.")]
+InWords = Annotated[str, said("The item, in words.")]
+
+
+class TicketRuler(Record):
+    """The ruler that a ticket's marks belong to."""
+
+    unit: Annotated[Literal["in", "mm", "cm"], said("Its unit.")]
+    step: Annotated[Length, said("The distance between marks.")]
+
+
+class TicketSizes(Record):
+    """The sizes of one framed piece; null if it has no such part."""
+
+    art: Annotated[tuple[Size, ...], said("The artwork, or the artwork of each window.")]
+    shows: Annotated[tuple[Size, ...], said("The visible part of each.")]
+    package: Annotated[Size | None, said("The package.")]
+    allowance: Annotated[Length, said("How much larger the rabbet is than the package, in total.")]
+    gap: Annotated[Length, said("The gap around a canvas in a floater frame.")]
+    rabbet: Annotated[Size | None, said("The innermost frame's rabbet.")]
+    frame_sight: Annotated[Size | None, said("The innermost frame's sight opening.")]
+    outside: Annotated[Size | None, said("The outermost frame, or the package without one.")]
+    stack_depth: Annotated[Length, said("From the glazing to the backing.")]
+    united_inches: Annotated[Number | None, said("Width plus height of the package, in inches.")]
+
+
+class TicketFrame(Record):
+    """One frame, the innermost first."""
+
+    item: Annotated[str, said("The moulding's code.")]
+    sides: Annotated[int, at_least(3, "The number of sides.")]
+    holds: Annotated[Size, said("The size of what it holds.")]
+    rabbet: Annotated[Size, said("Its rabbet.")]
+    sight: Annotated[Size, said("Its sight opening.")]
+    outside: Annotated[Size, said("Its outside.")]
+    face_width: Annotated[Length, said("The width of the moulding's face.")]
+    rabbet_width: Annotated[Length, said("The width of the rabbet.")]
+    rabbet_depth: Annotated[Length, said("The depth of the rabbet.")]
+
+
+class PackageLayer(Record):
+    """One layer of the package, from the glazing backwards."""
+
+    part: Annotated[str, said("Its part.")]
+    name: Annotated[str, said("Its name.")]
+    thickness: Annotated[Length, said("Its thickness.")]
+
+
+class SetUps(Record):
+    """How often the set-up changes."""
+
+    changes: Annotated[int, at_least(0, "The number for the whole ticket.")]
+    at_least: Annotated[int, at_least(0, "No order of the steps needs fewer.")]
+    proved: Annotated[bool, said("True if this is proved to be the least number.")]
+
+
+class TicketWeight(Record):
+    """The weight of one framed piece, without the artwork."""
+
+    kg: Annotated[Number, said("Kilograms.")]
+    safety_factor: Annotated[Number, said("The factor by which it is multiplied.")]
+    load_kg: Annotated[Number, said("The load that hardware must be rated for.")]
+
+
+class TicketHardware(Record):
+    """Hardware, with the load that it was chosen for."""
+
+    item: Code
+    description: InWords
+    role: Annotated[str, said("Its purpose.")]
+    quantity: Annotated[Number, said("The quantity.")]
+    rating_kg: Annotated[Number, said("The load that it is rated for.")]
+    load_kg: Annotated[Number, said("The weight times the factor.")]
+    carries: Annotated[bool, said("True if the rating is high enough.")]
+
+
+class TicketSupply(Record):
+    """Supplies for all of the job's pieces."""
+
+    item: Code
+    description: InWords
+    quantity: Annotated[Number, said("The quantity.")]
+    unit: Annotated[str, growing(UNITS, "The unit of the quantity.")]
+
+
+class Lot(Record):
+    """A number of pieces of one kind in the same state.
+
+    The lots of a kind that are not spoiled always add up to its quantity.
+    """
+
+    piece: Annotated[int, at_least(1, "Its number, as used in addresses.")]
+    like: Annotated[int, at_least(1, "Which of `pieces` it is cut as.")]
+    quantity: Annotated[int, at_least(1, "The number of pieces.")]
+    status: Annotated[str, growing(PIECE_LIFE.states, "Their state.")]
+    reason: Annotated[str, said("Why they are spoiled.")] | Unset = UNSET
+    recut_of: Annotated[int, at_least(1, "The spoiled lot that it replaces.")] | Unset = UNSET
+
+
+class TicketQuote(Record):
+    """The quote of a ticket."""
+
+    id: Annotated[Uuid, said("The quote's identifier.")]
+    number: Annotated[str, said("The quote's number.")]
+    job: Annotated[int, at_least(1, "Which of its jobs, from 1.")]
+    jobs: Annotated[int, at_least(1, "The number of its jobs.")]
+
+
+TicketId = Annotated[Uuid, said("Its identifier.")]
+TicketNumber = Annotated[
+    str,
+    text(
+        "Its number, to be read out and printed; it ends with a check digit.",
+        "^T[0-9]{6,}$",
+        "T100014",
+    ),
+]
+Status = Annotated[
+    str, growing(TICKET_LIFE.states, "How far the bench is; withdrawn with its quote.")
+]
+Reference = Annotated[str, said("The quote's reference.")]
+Promised = Annotated[Day | None, said("The promised day.")]
+Made = Annotated[Instant, said("When it was made.")]
+Pressed = Annotated[Instant, said("When the bench last recorded progress.")]
+Progress = Annotated[tuple[Lot, ...], said("The state of every piece.")]
+
+
+class TicketHead(Record):
+    """What every answer with a ticket begins with."""
+
+    id: TicketId
+    number: TicketNumber
+    status: Status
+    quote: TicketQuote
+    reference: Reference
+    promised: Promised
+    created_at: Made
+    updated_at: Pressed
+
+
+class TicketRow(TicketHead):
+    """A ticket as a list shows it."""
+
+    label: Label
+    quantity: Quantity
+    minutes: Annotated[Number, said("The total of the bench's minutes.")]
+
+
+class TicketTop(TicketHead):
+    """What an answer says before the stored document."""
+
+    progress: Progress
+
+
+class CutTicket(Record):
+    """The document of a ticket as it is stored."""
+
+    label: Label
+    quantity: Quantity
+    presentation: Annotated[str, said("How the artwork is presented.")]
+    ruler: TicketRuler
+    stops: Annotated[bool, said("True if the cutter's stops replace pencil lines.")]
+    sizes: TicketSizes
+    frames: Annotated[tuple[TicketFrame, ...], said("The frames.")]
+    package: Annotated[tuple[PackageLayer, ...], said("The layers of the package.")]
+    pieces: Annotated[tuple[TicketPiece, ...], said("What is to be cut.")]
+    steps: Annotated[tuple[Step, ...], said("What is to be done, in order.")]
+    cautions: Annotated[
+        Mapping[str, str], said("The cautions of its steps in full, by their codes.")
+    ]
+    set_ups: SetUps
+    weight: TicketWeight
+    hardware: Annotated[tuple[TicketHardware, ...], said("The hardware that it hangs by.")]
+    supplies: Annotated[tuple[TicketSupply, ...], said("Further supplies.")]
+    minutes: Annotated[Number, said("The total of the bench's minutes, the same as the quote's.")]
+    advisories: Annotated[tuple[Advisory, ...], said("The advisories.")]
+
+
+class Ticket(CutTicket):
+    """A bench ticket.
+
+    All but its head and `progress` is written once, when its quote is accepted, and is never
+    calculated again. It contains no price and no customer.
+    """
+
+    id: TicketId
+    number: TicketNumber
+    status: Status
+    quote: TicketQuote
+    reference: Reference
+    promised: Promised
+    created_at: Made
+    updated_at: Pressed
+    progress: Progress
+
+
+class TicketList(Record):
+    """A page of a list, newest first."""
+
+    items: Annotated[tuple[TicketRow, ...], said("The page.")]
+    next: Next
+    until: Until

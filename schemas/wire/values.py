@@ -1,0 +1,133 @@
+"""The values and small records that the documents of several rooms contain.
+
+All figures are text: an exact number does not fit a JSON number.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from msgspec import Meta
+
+from schemas.wire.record import Record, component, named, said, text
+from service.domain.jobs.advice.advisory import Severity
+
+_SEVEN = r"^-?[0-9]+(\.[0-9]{1,7})?$"
+Money = Annotated[
+    str,
+    component(
+        "Money",
+        "An amount in the document's `currency`, with that currency's number of decimals "
+        "(ISO 4217). Never a JSON number.",
+        r"^-?[0-9]+(\.[0-9]+)?$",
+        "184.50",
+    ),
+]
+Number = Annotated[
+    str,
+    component(
+        "Number",
+        "A quantity, a rate or a measurement: exact if it ends within six decimals, otherwise "
+        "rounded half up to six. Never a JSON number.",
+        r"^-?[0-9]+(\.[0-9]{1,6})?$",
+        "9.104167",
+    ),
+]
+Rate = Annotated[
+    str,
+    component(
+        "Rate",
+        "An exact amount of money per unit, with up to twelve decimals: a cost has six and a "
+        "markup factor six more. Never a JSON number.",
+        r"^-?[0-9]+(\.[0-9]{1,12})?$",
+        "8.265",
+    ),
+]
+ExactNumber = Annotated[
+    str,
+    component(
+        "ExactNumber",
+        "A number exactly as it was set. Never a JSON number.",
+        r"^-?[0-9]+(\.[0-9]{1,15})?$",
+        "1.05",
+    ),
+]
+Ratio = Annotated[str, Meta(extra_json_schema={"pattern": r"^-?[0-9]+(\.[0-9]{1,4})?$"})]
+Uuid = Annotated[str, Meta(extra_json_schema={"format": "uuid"})]
+Day = Annotated[str, Meta(extra_json_schema={"format": "date"})]
+Instant = Annotated[
+    str,
+    Meta(
+        extra_json_schema={
+            "format": "date-time",
+            "pattern": r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z$",
+        }
+    ),
+]
+Moment = Annotated[str, Meta(extra_json_schema={"format": "date-time"})]
+Currency = Annotated[str, text("The currency of every amount (ISO 4217).", "^[A-Z]{3}$")]
+Pointer = Annotated[
+    str, said("The place in the document that was sent, as a JSON pointer (RFC 6901).")
+]
+Next = Annotated[str | None, said("The cursor of the next page; null on the last page.")]
+Until = Annotated[
+    Annotated[str, Meta(extra_json_schema={"format": "date-time"})] | None,
+    said(
+        "Where to continue: everything that changes after this answer has an `updated_at` at or "
+        "after this instant. With several pages, use the one of the first page. Null if nothing "
+        "has changed yet."
+    ),
+]
+
+
+class Length(Record):
+    """A length in three forms: decimal inches, millimetres, and the mark on the shop's ruler."""
+
+    inches: Annotated[
+        str,
+        text("Inches; exact if seven decimals are enough.", _SEVEN, "16.375"),
+    ] = named(name="in")
+    mm: Annotated[str, text("Millimetres; always exact.", _SEVEN, "415.925")]
+    shop: Annotated[
+        str,
+        text(
+            "The nearest mark on the shop's ruler, in the ruler's unit; preceded by ≈ if the "
+            "exact length lies between two marks.",
+            r"^≈?-?([0-9]+|[0-9]+\.[0-9]{1,7}|([0-9]+ )?[0-9]+/[0-9]+)$",
+            "16 3/8",
+            "≈3/8",
+        ),
+    ]
+
+
+class Size(Record):
+    """A width and a height."""
+
+    width: Annotated[Length, said("The width.")]
+    height: Annotated[Length, said("The height.")]
+
+
+class Sides(Record):
+    """Four lengths, one for each side."""
+
+    top: Annotated[Length, said("The top side.")]
+    right: Annotated[Length, said("The right side.")]
+    bottom: Annotated[Length, said("The bottom side.")]
+    left: Annotated[Length, said("The left side.")]
+
+
+class Fault(Record):
+    """One thing that is wrong."""
+
+    pointer: Pointer
+    code: Annotated[str, said("A stable word for programs.")]
+    detail: Annotated[str, said("What is wrong and what to do, in a framer's words.")]
+
+
+class Advisory(Record):
+    """What an experienced framer would point out. A `stop` prevents a ticket, never a quote."""
+
+    code: Annotated[str, said("A stable word for programs.")]
+    severity: Annotated[Severity, said("How serious it is.")]
+    message: Annotated[str, said("The text for people.")]
+    path: Pointer
