@@ -8,21 +8,15 @@ from fractions import Fraction
 from schemas.wire.figures import Json, number, rate_text
 from schemas.wire.lengths import length_text
 from service.domain.estimates.calculation import Estimate
-from service.domain.estimates.costs import JobCost, job_cost
+from service.domain.estimates.costs import JobCost
 from service.domain.estimates.workings.prices import cost_workings, job_workings, total_workings
 from service.domain.estimates.workings.sizes import Value, Working
 from service.domain.measure.length import Length
 from service.domain.measure.money import Money
 
 
-def all_workings(estimate: Estimate) -> list[Json]:
-    """Return the working of every figure of a document, including costs: by job, then totals."""
-    costs = [job_cost(job, estimate.basis) for job in estimate.jobs]
-    return [working_row(figure, working) for figure, working in workings_of(estimate, costs)]
-
-
 def workings_of(estimate: Estimate, costs: Sequence[JobCost]) -> Iterator[tuple[str, Working]]:
-    """Yield each figure's path in the answer, and its working."""
+    """Yield each figure's path in the answer and its working: by job, then totals."""
     for position, (job, cost) in enumerate(zip(estimate.jobs, costs, strict=True)):
         prefix = f"/jobs/{position}/"
         for working in job_workings(job, estimate.basis):

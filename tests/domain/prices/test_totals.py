@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from schemas.estimates.workings import all_workings
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate_job, total_of
 from service.domain.estimates.sweep import MouldingSweep
@@ -23,6 +22,7 @@ from service.domain.shop import Taxation, TaxRate
 from tests.domain.bench_shop import special
 from tests.domain.estimates.test_sweep import differences
 from tests.domain.estimates.workings.test_sizes import every_working, wrong, wrong_in_print
+from tests.domain.explained import all_workings
 from tests.domain.random_jobs import conditions, special_specs
 from tests.domain.sample_jobs import PLAIN, spec
 
@@ -33,6 +33,7 @@ RATES = (
     TaxRate(category="labour", name="state", percent=F("4")),
     TaxRate(category="goods", name="river", percent=F("8.255"), place="upriver"),
 )
+
 SHOPS = [
     special(taxation=Taxation(rates=RATES, untaxed=("labour",), rounded=rounded, included=included))
     for rounded in ("invoice", "line")

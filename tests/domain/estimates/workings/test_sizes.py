@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from schemas.estimates.workings import all_workings
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
 from schemas.wire.figures import number
@@ -26,6 +25,7 @@ from service.domain.prices.lists import PriceList
 from service.domain.shop import Billing, Taxation
 from tests.domain.arithmetic import evaluate, half_up
 from tests.domain.bench_shop import basis
+from tests.domain.explained import all_workings
 from tests.domain.random_jobs import job_specs
 from tests.domain.sample_jobs import BARE, PLAIN, SHOP, art, mat, spec, under
 
