@@ -18,7 +18,7 @@ from service.domain.measure.money import Money
 
 
 def workings_of(estimate: Estimate, costs: Sequence[JobCost]) -> Iterator[tuple[str, Working]]:
-    """Yield each figure's path in the answer, and its working."""
+    """Yield each figure's path in the answer and its working: by job, then totals."""
     for position, (job, cost) in enumerate(zip(estimate.jobs, costs, strict=True)):
         prefix = f"/jobs/{position}/"
         for working in job_workings(job, estimate.basis):

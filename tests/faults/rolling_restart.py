@@ -2,10 +2,12 @@
 
     python -m tests.faults.rolling_restart [ROUNDS]
 
-Needs `caddy` (a Debian package). Tills store quotes and look them up through deploy/Caddyfile all
-the while; none of them tries again, so every answer that is no success counts as a loss. Meanwhile
-the database is put a level ahead and back, as a later release's migration would leave it. It ends
-with 1 where a request was lost, or where a quote was told to be stored and is not.
+Needs `caddy` (a Debian package). The database is one that the latest kept release left
+(`tests/releases`), migrated but not yet filled. Tills store quotes and look them up through
+deploy/Caddyfile all the while, and explain and accept what that release stored; none of them tries
+again, so every answer that is no success counts as a loss. Meanwhile the database is put a level
+ahead and back, as a later release's migration would leave it. It ends with 1 where a request was
+lost, or where a quote was told to be stored and is not.
 """
 
 from __future__ import annotations
@@ -19,28 +21,35 @@ import threading
 import time
 from collections import Counter
 from contextlib import ExitStack
+from datetime import date
 from pathlib import Path
 from uuid import uuid4
 
 import requests
-from sqlalchemy import create_engine, text
+from sqlalchemy import create_engine, select, text, update
 
-from service.demo import demo_document
-from service.persistence.sql.level import head
-from tests.deploy.live import free_port, new_key, served, set_up
+from schemas.openapi.examples import examples
+from service.persistence.quotes import head_of, quote_revisions, quotes
+from service.persistence.sql.engine import open_engine
+from service.persistence.sql.level import head, migrate
+from tests.deploy.live import free_port, new_key, served
+from tests.releases.store import RELEASES, restore
 from tests.waiting import wait_for
 
 TOP = Path(__file__).parents[2]
 TILLS = 4
+BODY = examples()["quote_small"]["request"]["body"]
+"""A quote of what the shop of the kept release still sells."""
+ANY = {"If-Match": "*"}
 AHEAD = "UPDATE alembic_version SET version_num = :level"
 
 
 class Till(threading.Thread):
-    """Stores a quote, reads it, and again, each call once."""
+    """Stores a quote, reads it, and again, each call once; sells what was there before."""
 
-    def __init__(self, base: str, key: str, stop: threading.Event) -> None:
+    def __init__(self, base: str, key: str, kept: list[str], stop: threading.Event) -> None:
         super().__init__()
-        self.base, self.stop = base, stop
+        self.base, self.kept, self.stop = base, kept, stop
         self.headers = {"Authorization": f"Bearer {key}"}
         self.answers: Counter[str] = Counter()
         self.stored: list[str] = []
@@ -52,11 +61,14 @@ class Till(threading.Thread):
             session.headers.update(self.headers)
             while not self.stop.is_set():
                 once = {"Idempotency-Key": f'"{uuid4()}"'}
-                body = demo_document("jobs/harbour_etching")
-                made = self._ask(session, "POST", "/v1/quotes", json=body, headers=once)
+                made = self._ask(session, "POST", "/v1/quotes", json=BODY, headers=once)
                 if made is not None and made.status_code == 201:
                     self.stored.append(made.json()["number"])
                     self._ask(session, "GET", f"/v1/quotes/{self.stored[-1]}")
+                if self.kept:
+                    sold = f"/v1/quotes/{self.kept.pop()}"
+                    self._ask(session, "GET", f"{sold}/workings")
+                    self._ask(session, "POST", f"{sold}/accept", json={}, headers=ANY)
 
     def _ask(
         self, session: requests.Session, method: str, path: str, **more: object
@@ -80,7 +92,7 @@ def main(rounds: int) -> int:
         return 2
     with ExitStack() as stack, tempfile.TemporaryDirectory() as folder:
         url = f"sqlite:///{Path(folder) / 'rolling.sqlite3'}"
-        set_up(url)
+        kept = _kept(url)
         key = new_key(url, "counter")
         nodes = [stack.enter_context(ExitStack()) for _ in range(2)]
         ports = [free_port() for _ in nodes]
@@ -105,7 +117,7 @@ def main(rounds: int) -> int:
         wait_for(lambda: _answers(f"{base}/readyz"))
         time.sleep(2)  # both nodes have been looked at
         stop = threading.Event()
-        tills = [Till(base, key, stop) for _ in range(TILLS)]
+        tills = [Till(base, key, kept[at::TILLS], stop) for at in range(TILLS)]
         for till in tills:
             till.start()
         _restart(url, rounds, nodes, begin)
@@ -113,6 +125,25 @@ def main(rounds: int) -> int:
         for till in tills:
             till.join()
         return _judge(base, tills)
+
+
+def _kept(url: str) -> list[str]:
+    """Restore the latest kept release, and return its quotes that can be accepted."""
+    engine = open_engine(url)
+    restore(engine, RELEASES[-1])
+    migrate(engine.url)
+    with engine.begin() as connection:  # they stay valid, whenever this runs
+        connection.execute(update(quotes).values(valid_until=date(9999, 1, 1)))
+        rows = connection.execute(select(quotes, quote_revisions.c.result).join(quote_revisions))
+        found = [
+            head_of(row).number
+            for row in rows
+            if row.status == "issued"
+            and row.offered_from == row.revision
+            and b'"severity":"stop"' not in row.result
+        ]
+    engine.dispose()
+    return sorted(set(found))
 
 
 def _answers(address: str) -> bool:

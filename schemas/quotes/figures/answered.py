@@ -17,6 +17,7 @@ from schemas.estimates.answer import estimate_document
 from schemas.quotes.figures.answered_jobs import advisories_told, job_told
 from schemas.quotes.figures.answered_money import sale_told, totals_told
 from schemas.quotes.figures.documents import Worked, worked_now
+from schemas.wire.record import encode
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, JobEstimate, estimate_request
 from service.domain.estimates.costs import job_cost
@@ -39,7 +40,7 @@ def worked_as_answered(answer: Told, costs: Told, asked: QuoteRequest, basis: Ba
         basis: the data that it was calculated from.
     """
     now = _calculated(asked, basis)
-    if now is not None and _stands(answer, orjson.loads(orjson.dumps(estimate_document(now)))):
+    if now is not None and _stands(answer, orjson.loads(encode(estimate_document(now)))):
         jobs = tuple(map(_in_words_of, now.jobs, answer["jobs"], range(len(now.jobs))))
         return replace(worked_now(replace(now, jobs=jobs)), release="")
     jobs = tuple(

@@ -63,7 +63,6 @@ def test_a_stored_quote_keeps_them_and_can_be_explained(world: World) -> None:
         "reason": "non-profit, certificate 7",
         "tax_taken_out": "0.00",
     }
-    # The workings work the quote out again from its own figures, and compare to the byte.
     rows = read(world.ask("GET", f"/v1/quotes/{quote['number']}/workings"))["workings"]
     figures = {row["figure"]: row["result"] for row in rows}
     assert figures["/jobs/0/discounts/0/amount"] == "3.50"

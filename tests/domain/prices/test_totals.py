@@ -23,9 +23,9 @@ from service.domain.shop import Taxation, TaxRate
 from tests.domain.bench_shop import special
 from tests.domain.estimates.test_sweep import differences
 from tests.domain.estimates.workings.test_sizes import every_working, wrong, wrong_in_print
+from tests.domain.explained import all_workings
 from tests.domain.random_jobs import conditions, special_specs
 from tests.domain.sample_jobs import PLAIN, spec
-from tests.schemas.estimates.working_rows import all_workings
 
 F = Fraction
 RATES = (
@@ -34,6 +34,7 @@ RATES = (
     TaxRate(category="labour", name="state", percent=F("4")),
     TaxRate(category="goods", name="river", percent=F("8.255"), place="upriver"),
 )
+
 SHOPS = [
     special(taxation=Taxation(rates=RATES, untaxed=("labour",), rounded=rounded, included=included))
     for rounded in ("invoice", "line")

@@ -9,21 +9,24 @@ import ast
 import operator
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from math import floor
 from typing import Any
 
 import pytest
 
-from schemas.estimates.workings import shown
+from schemas.estimates.workings import shown, working_row, workings_of
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
 from schemas.wire.figures import plain
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.estimates.calculation import Basis, estimate_request
+from service.domain.estimates.costs import job_cost
+from service.domain.estimates.workings.holds import holds
+from service.domain.estimates.workings.sizes import Working
 from service.domain.measure.length import Length
-from service.domain.measure.money import Currency
-from tests.schemas.estimates.working_rows import all_workings
+from service.domain.measure.money import Currency, Money
 
 BASIS = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
 JOBS = demo_jobs()
@@ -31,9 +34,14 @@ NEAR = Fraction(1, 100_000)
 """Numbers are shown to six places, so what is worked out from them may differ in the fifth."""
 
 
-def _rows(name: str) -> list[dict[str, Any]]:
+def _workings(name: str) -> list[tuple[str, Working]]:
     request = read(QUOTE_REQUEST, JOBS[name], unit="in")
-    rows: list[Any] = plain(all_workings(estimate_request(request.jobs, BASIS)))
+    done = estimate_request(request.jobs, BASIS)
+    return list(workings_of(done, [job_cost(job, BASIS) for job in done.jobs]))
+
+
+def _rows(name: str) -> list[dict[str, Any]]:
+    rows: list[Any] = plain([working_row(figure, working) for figure, working in _workings(name)])
     return rows
 
 
@@ -99,6 +107,20 @@ def test_every_formula_comes_to_its_result(name: str) -> None:
         )
         difference = abs(worth - _number(row["result"]))
         assert difference == 0 if exact else difference < NEAR, row
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_working_is_seen_to_hold_and_one_of_another_result_is_not(name: str) -> None:
+    for figure, working in _workings(name):
+        assert holds(working), figure
+        result: Any = working.result
+        if isinstance(result, Length):
+            other: Any = Length(result.ticks + 1)
+        else:
+            other = (
+                result.currency.minor(result.minor + 1) if isinstance(result, Money) else result + 1
+            )
+        assert not holds(replace(working, result=other)), figure
 
 
 @pytest.mark.parametrize("name", JOBS)

@@ -16,6 +16,7 @@ from schemas.quotes.figures import answered, records
 from schemas.quotes.figures.answered import UNKNOWN, worked_as_answered
 from schemas.quotes.figures.documents import Worked, keep, worked_now, worked_then
 from schemas.quotes.figures.records import Kept, read_figures, written
+from schemas.wire.figures import plain
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Estimate, JobEstimate, estimate_request
 from service.domain.estimates.costs import JobCost, UseCost
@@ -128,8 +129,8 @@ def test_an_answer_and_what_it_rests_on_give_the_same_figures(
 
 
 def _as_answered(worked: Worked, specs: list[JobSpec], under: Conditions) -> Worked:
-    answer = json.loads(json.dumps(estimate_document(worked.estimate)))
-    costs = json.loads(json.dumps(costs_document(worked.estimate)))
+    answer = plain(estimate_document(worked.estimate))
+    costs = plain(costs_document(worked.estimate))
     return worked_as_answered(
         answer, costs, QuoteRequest(jobs=tuple(specs), conditions=under), BASIS
     )

@@ -26,9 +26,9 @@ from service.domain.prices.lists import PriceList
 from service.domain.shop import Billing, Taxation
 from tests.domain.arithmetic import evaluate, half_up
 from tests.domain.bench_shop import basis
+from tests.domain.explained import all_workings
 from tests.domain.random_jobs import job_specs
 from tests.domain.sample_jobs import BARE, PLAIN, SHOP, art, mat, spec, under
-from tests.schemas.estimates.working_rows import all_workings
 
 DEMO = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
 
