@@ -40,16 +40,7 @@ def check_coding() -> None:
         )
 
 
-def json_body() -> Any:
-    """Return the body of the request as a document.
-
-    Raises:
-        RequestRefused: 415 for another content type, 400 for what is not JSON.
-    """
-    return read_json(json_bytes())
-
-
-def json_bytes() -> bytes:
+def _json_bytes() -> bytes:
     """Return the body of a request whose content type is JSON.
 
     Raises:
@@ -133,9 +124,10 @@ class Body:
 
     Attributes:
         name: its schema among the components of the contract.
-        reads: returns the content of the document; without it, the view reads the document.
-        optional: no body stands for a document without fields.
-        media: its media type; anything but JSON is left to the view.
+        reads: returns the content of a document. Without it, `Call.body` is the JSON value, for a
+            view that needs more to read it, such as the shop's unit.
+        optional: an empty body means a document without fields.
+        media: its media type; a body that is not JSON is left to the view.
     """
 
     name: str
@@ -155,7 +147,7 @@ class Body:
         if self.optional and not request.get_data(cache=True):
             raw, document = b"", {}
         else:
-            raw = json_bytes()
+            raw = _json_bytes()
             document = read_json(raw)
         return document if self.reads is None else self.reads(document), raw
 

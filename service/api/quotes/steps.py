@@ -14,7 +14,6 @@ from schemas.quotes.records import StoredQuote
 from schemas.quotes.reworking import reworked, stored_shop
 from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, Said
 from schemas.tickets.stored import made_tickets
-from schemas.wire.document import Document
 from schemas.wire.figures import number
 from service.api.http.answers import answer
 from service.api.http.body import body_of
@@ -33,29 +32,25 @@ from service.printing.quotes.html import quote_drawing
 
 bp = Blueprint("quote_life", __name__)
 COUNTER = ("counter",)
-
-
-def _operation(schema: Document) -> Operation:
-    body = body_of(schema, optional=True)
-    return Operation(scopes=COUNTER, recent=True, if_match=True, body=body, once=True)
+EMPTY, REASON = body_of(NOTHING, optional=True), body_of(QUOTE_STEP, optional=True)
 
 
 @bp.post("/v1/quotes/<quote_id>/issue")
-@_operation(NOTHING)
+@Operation(scopes=COUNTER, recent=True, if_match=True, body=EMPTY, once=True)
 def issue(call: Call, quote_id: str) -> Response:
     """Issue a draft to the customer."""
     return _stepped(call, quote_id, "issue")
 
 
 @bp.post("/v1/quotes/<quote_id>/decline")
-@_operation(QUOTE_STEP)
+@Operation(scopes=COUNTER, recent=True, if_match=True, body=REASON, once=True)
 def decline(call: Call, quote_id: str) -> Response:
     """Record that the customer declines."""
     return _stepped(call, quote_id, "decline")
 
 
 @bp.post("/v1/quotes/<quote_id>/withdraw")
-@_operation(QUOTE_STEP)
+@Operation(scopes=COUNTER, recent=True, if_match=True, body=REASON, once=True)
 def withdraw(call: Call, quote_id: str) -> Response:
     """Withdraw a quote and its tickets, before any work is begun."""
     return _stepped(call, quote_id, "withdraw")
