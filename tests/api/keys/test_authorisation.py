@@ -2,7 +2,7 @@
 
 The rows are written down here, from the scopes of the wire contract, and the routes come from the
 application itself: a route without a row fails, and so does a row without a route. What a view
-declares is compared with its row, and the requests show that the declaration is kept. What is sent to
+declares is compared with its row, and requests show that it is kept. What is sent to
 each is one of its published examples that succeeds, so a refusal is for the key and nothing else.
 """
 
