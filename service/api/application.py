@@ -17,7 +17,7 @@ from service.api.events import webhooks
 from service.api.http.body import check_coding
 from service.api.http.context import EXTENSION
 from service.api.http.edge import Edge, RequestIdInLogs
-from service.api.http.negotiation import check_accept
+from service.api.http.operation import check_accept, check_declarations
 from service.api.http.problems import register_problems
 from service.api.materials import catalogue, offcuts, stock
 from service.api.operation import health as operation
@@ -40,6 +40,9 @@ def create_app(wiring: Wiring | None = None) -> Flask:
 
     Args:
         wiring: its adapters; by default built from the environment and `.env`.
+
+    Raises:
+        TypeError: a view declares nothing, takes no key under `/v1`, or takes one elsewhere.
     """
     if wiring is None:
         folder = os.environ.get(metrics.FOLDER)
@@ -62,7 +65,6 @@ def create_app(wiring: Wiring | None = None) -> Flask:
         cut_tickets.bp,
         cutting.bp,
         offcuts.bp,
-        cutting.rack_bp,
         stock.bp,
         catalogue.bp,
         shop.bp,
@@ -78,6 +80,7 @@ def create_app(wiring: Wiring | None = None) -> Flask:
         documentation.bp,
     ):
         app.register_blueprint(bp)
+    check_declarations(app)
     app.logger.addFilter(RequestIdInLogs())
     edge = Edge(watch(app), wiring.origins, wiring.settings.gzip_from)
     app.wsgi_app = edge  # type: ignore[method-assign]

@@ -23,10 +23,11 @@ from schemas.tickets.stored import made_tickets
 from schemas.wire.figures import Json, plain
 from service.api.http import negotiation, paging
 from service.api.http.answers import answer
-from service.api.http.body import json_bytes, read_json, said
-from service.api.http.conditional import Seen, etag, must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, planner, principal, wiring
-from service.api.http.idempotency import keep, once
+from service.api.http.body import Body, body_of
+from service.api.http.conditional import Seen, etag, tagged, unless_seen
+from service.api.http.context import planner, wiring
+from service.api.http.idempotency import keep
+from service.api.http.operation import Call, Operation
 from service.api.quotes.shown import found_quote
 from service.app.cutting import commit as cut_commit
 from service.app.cutting.background import is_orphan, store
@@ -42,18 +43,17 @@ from service.printing.parts.svg import svg
 
 bp = Blueprint("cutting_plans", __name__)
 SCOPES = ("bench", "counter")
+STEP = Operation(scopes=SCOPES, if_match=True, body=body_of(NOTHING, optional=True), once=True)
 DOCUMENTS = WrittenPlans()
 Act = Callable[[UnitOfWork, StoredPlan, Planner], StoredPlan]
 
 
 @bp.post("/v1/cutting-plans")
-@once
-def create() -> Response:
+@Operation(scopes=SCOPES, body=Body("CuttingPlanRequest"), once=True)
+def create(call: Call) -> Response:
     """Create a plan: at once or, if it is large, in the background."""
-    asks = principal(*SCOPES)
-    only_parameters()
-    body = json_bytes()
-    document, wired = read_json(body), wiring()
+    asks, document, body = call.principal, call.body, call.raw
+    wired = wiring()
     with wired.units.reading() as uow:
         book = wired.shelf.book_within(uow, asks.shop_id)
         request = read_plan_request(document, book.shop.ruler.unit)
@@ -97,10 +97,10 @@ def _shown(stored: StoredPlan, asks: Principal, status: int = 200) -> Response:
 
 
 @bp.get("/v1/cutting-plans")
-def listed() -> Response:
+@Operation(scopes=SCOPES, parameters=("limit", "cursor", "status"))
+def listed(call: Call) -> Response:
     """Return the shop's stored plans, newest first."""
-    asks = principal(*SCOPES)
-    paging.parameters("limit", "cursor", "status")
+    asks = call.principal
     status = paging.one_of("status", PLAN_LIFE.states)
     limit, after = paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
@@ -110,9 +110,10 @@ def listed() -> Response:
 
 
 @bp.get("/v1/cutting-plans/<plan>")
-def one(plan: str) -> Response:
+@Operation(scopes=SCOPES, parameters=("paper",), forms=negotiation.FORMS)
+def one(call: Call, plan: str) -> Response:
     """Return a plan, by its id or number: JSON, a page, or on paper; or its progress."""
-    asks = principal(*SCOPES)
+    asks = call.principal
     form, paper = negotiation.form_wanted(), negotiation.paper_wanted()
     wired = wiring()
     with wired.units.reading() as uow:
@@ -147,10 +148,10 @@ def _made(stored: StoredPlan) -> Json:
 
 
 @bp.get("/v1/cutting-plans/<plan>/items/<int:item>/uses/<int:use>/drawing.svg")
-def drawing(plan: str, item: int, use: int) -> Response:
+@Operation(scopes=SCOPES, forms=(negotiation.SVG_FORM,))
+def drawing(call: Call, plan: str, item: int, use: int) -> Response:
     """Return one sheet or stick of a plan, drawn to scale."""
-    asks = principal(*SCOPES)
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         document = _made(found_plan(uow, asks, plan))
     drawn = use_drawing(document, item, use)
@@ -158,10 +159,10 @@ def drawing(plan: str, item: int, use: int) -> Response:
 
 
 @bp.get("/v1/cutting-plans/<plan>/labels.pdf")
-def labels(plan: str) -> Response:
+@Operation(scopes=SCOPES, forms=(negotiation.PDF_FORM,))
+def labels(call: Call, plan: str) -> Response:
     """Return the rack labels of the offcuts a committed plan keeps, in cutting order."""
-    asks = principal(*SCOPES)
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         stored = found_plan(uow, asks, plan)
         shop = uow.shops.by_id(asks.shop_id).shop
@@ -174,35 +175,32 @@ def labels(plan: str) -> Response:
 
 
 @bp.post("/v1/cutting-plans/<plan>/commit")
-@once
-def commit(plan: str) -> Response:
+@STEP
+def commit(call: Call, plan: str) -> Response:
     """Take what the plan uses, and book what it leaves: all or nothing."""
-    return _pressed(plan, cut_commit.commit)
+    return _pressed(call, plan, cut_commit.commit)
 
 
 @bp.post("/v1/cutting-plans/<plan>/undo")
-@once
-def undo(plan: str) -> Response:
+@STEP
+def undo(call: Call, plan: str) -> Response:
     """Return what a committed plan took, and remove what it booked."""
-    return _pressed(plan, cut_commit.undo)
+    return _pressed(call, plan, cut_commit.undo)
 
 
 @bp.post("/v1/cutting-plans/<plan>/cancel")
-@once
-def cancel(plan: str) -> Response:
+@STEP
+def cancel(call: Call, plan: str) -> Response:
     """Stop a plan that is being made, or discard one."""
-    return _pressed(plan, cut_commit.cancel)
+    return _pressed(call, plan, cut_commit.cancel)
 
 
-def _pressed(plan: str, act: Act) -> Response:
-    asks = principal(*SCOPES)
-    only_parameters()
-    seen = must_match()
-    said(NOTHING)
+def _pressed(call: Call, plan: str, act: Act) -> Response:
+    asks = call.principal
     with wiring().units.writing() as uow:
         uow.shops.take_turn(asks.shop_id)
         stored = found_plan(uow, asks, plan)
-        _checked(seen, stored)
+        _checked(call.seen, stored)
         response = keep(uow, _shown(act(uow, stored, planner(asks)), asks))
         uow.commit()
     return response
@@ -231,15 +229,11 @@ def found_plan(uow: UnitOfWork, asks: Principal, plan: str) -> StoredPlan:
     return uow.cutting_plans.by_id(asks.shop_id, plan)
 
 
-rack_bp = Blueprint("from_rack", __name__)
-
-
-@rack_bp.get("/v1/quotes/<quote_id>/from-rack")
-def from_rack(quote_id: str) -> Response:
+@bp.get("/v1/quotes/<quote_id>/from-rack")
+@Operation(scopes=("counter", "bench"))
+def from_rack(call: Call, quote_id: str) -> Response:
     """Return the pieces that the rack could supply now; nothing is taken, and no price changes."""
-    asks = principal("counter", "bench")
-    only_parameters()
-    wired = wiring()
+    asks, wired = call.principal, wiring()
     with wired.units.reading() as uow:
         was = found_quote(uow, asks, quote_id)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)

@@ -13,19 +13,20 @@ from schemas.keys import (
     KeyRecord,
     key_document,
 )
-from schemas.wire.document import read
 from schemas.wire.record import extended
 from service.api.http.answers import answer
-from service.api.http.body import json_body
-from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal, wiring
-from service.api.http.idempotency import keep, once
+from service.api.http.body import body_of
+from service.api.http.conditional import tagged, unless_seen
+from service.api.http.context import wiring
+from service.api.http.idempotency import keep
+from service.api.http.operation import Call, Operation
 from service.app.keys import issuing
 from service.app.keys.access import IssuedKey
 from service.domain.errors import NotFound
 from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("keys", __name__)
+ADMIN = ("admin",)
 
 
 @bp.before_request
@@ -36,64 +37,55 @@ def _no_such_key() -> None:
 
 
 @bp.get("/v1/keys")
-def listed() -> Response:
+@Operation(scopes=ADMIN)
+def listed(call: Call) -> Response:
     """Return all keys of the shop, oldest first; there are few."""
-    asks = principal("admin")
-    only_parameters()
     with wiring().units.reading() as uow:
-        found = uow.keys.of_shop(asks.shop_id)
+        found = uow.keys.of_shop(call.principal.shop_id)
     now = wiring().clock()
     return answer(KeyList(tuple(key_document(key, now) for key in found), None))
 
 
 @bp.post("/v1/keys")
-@once
-def create() -> Response:
+@Operation(scopes=ADMIN, body=body_of(KEY_REQUEST), once=True)
+def create(call: Call) -> Response:
     """Create a key; its token is shown only this once."""
-    asks = principal("admin")
-    only_parameters()
-    wanted = read(KEY_REQUEST, json_body())
-    wired = wiring()
+    asks, wired = call.principal, wiring()
     with wired.units.writing() as uow:
-        principal("admin", uow=uow)
-        made = _issued(uow, issuing.issue(uow, asks, wanted, wired.clock(), wired.key_words()))
+        call.again(uow)
+        made = _issued(uow, issuing.issue(uow, asks, call.body, wired.clock(), wired.key_words()))
         uow.commit()
     return made
 
 
 @bp.get("/v1/keys/<key>")
-def one(key: str) -> Response:
+@Operation(scopes=ADMIN)
+def one(call: Call, key: str) -> Response:
     """Return one key."""
-    asks = principal("admin")
-    only_parameters()
     with wiring().units.reading() as uow:
-        found = issuing.one(uow, asks.shop_id, key)
+        found = issuing.one(uow, call.principal.shop_id, key)
     return unless_seen(found.version) or _shown(found)
 
 
 @bp.patch("/v1/keys/<key>")
-def change(key: str) -> Response:
+@Operation(scopes=ADMIN, if_match=True, body=body_of(KEY_CHANGE))
+def change(call: Call, key: str) -> Response:
     """Change a key's name, expiry, origins or limit; omitted fields stay as they are."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
-    changes = read(KEY_CHANGE, json_body())
+    asks, seen, changes = call.principal, call.seen, call.body
     with wiring().units.writing() as uow:
-        principal("admin", uow=uow)
+        call.again(uow)
         changed = issuing.change(uow, asks, key, seen.check, changes, wiring().clock())
         uow.commit()
     return _shown(changed)
 
 
 @bp.post("/v1/keys/<key>/rotate")
-@once
-def rotate(key: str) -> Response:
+@Operation(scopes=ADMIN, body=body_of(OVERLAP, optional=True), once=True)
+def rotate(call: Call, key: str) -> Response:
     """Create a key that replaces this one, which stays in force for a while."""
-    asks = principal("admin")
-    only_parameters()
-    overlap = read(OVERLAP, json_body() if request.get_data(cache=True) else {})
-    wired = wiring()
+    asks, overlap, wired = call.principal, call.body, wiring()
     with wired.units.writing() as uow:
-        principal("admin", uow=uow)
+        call.again(uow)
         issued = issuing.rotate(uow, asks, key, overlap, wired.clock(), wired.key_words())
         made = _issued(uow, issued)
         uow.commit()
@@ -101,13 +93,12 @@ def rotate(key: str) -> Response:
 
 
 @bp.delete("/v1/keys/<key>")
-def revoke(key: str) -> Response:
+@Operation(scopes=ADMIN, forms=())
+def revoke(call: Call, key: str) -> Response:
     """Revoke a key at once, whatever version was seen; the record stays."""
-    asks = principal("admin")
-    only_parameters()
     with wiring().units.writing() as uow:
-        principal("admin", uow=uow)
-        issuing.revoke(uow, asks, key, wiring().clock())
+        call.again(uow)
+        issuing.revoke(uow, call.principal, key, wiring().clock())
         uow.commit()
     return Response(status=204)
 

@@ -17,11 +17,12 @@ from schemas.prices.lists import (
 )
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
 from service.api.http.answers import answer
-from service.api.http.body import json_body
-from service.api.http.conditional import must_match, tagged
-from service.api.http.context import changing, only_parameters, principal, wiring
-from service.api.http.idempotency import keep, once
-from service.api.http.paging import limit, parameters
+from service.api.http.body import Body
+from service.api.http.conditional import tagged
+from service.api.http.context import changing, wiring
+from service.api.http.idempotency import keep
+from service.api.http.operation import Call, Operation
+from service.api.http.paging import limit
 from service.app.prices import lists
 from service.app.reports.drift import compared_document
 from service.domain.errors import NotFound
@@ -31,6 +32,7 @@ from service.domain.quotes.life import ACCEPTED, DONE, DRAFT, IN_WORK, ISSUED, s
 from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("price_lists", __name__)
+ADMIN = ("admin",)
 READERS = ("counter", "reports")
 """A list shows the multipliers of costs, so it is only for scopes that may see costs."""
 DOCUMENTS = PriceListDocuments()
@@ -45,10 +47,10 @@ def _no_such_code() -> None:
 
 
 @bp.get("/v1/price-lists")
-def listed() -> Response:
+@Operation(scopes=READERS)
+def listed(call: Call) -> Response:
     """Return all price lists in the order in which they take effect, without their rules."""
-    asks = principal(*READERS)
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         records = uow.price_lists.all(asks.shop_id)
     today = _today(asks.shop_id)
@@ -57,12 +59,10 @@ def listed() -> Response:
 
 
 @bp.post("/v1/price-lists")
-@once
-def create() -> Response:
+@Operation(scopes=ADMIN, body=Body("PriceList", read_price_list), once=True)
+def create(call: Call) -> Response:
     """Create a draft."""
-    asks = principal("admin")
-    only_parameters()
-    price_list = read_price_list(json_body())
+    asks, price_list = call.principal, call.body
     with changing(asks) as change:
         record = lists.create_list(change, price_list, DOCUMENTS)
         records = change.uow.price_lists.all(asks.shop_id)
@@ -72,10 +72,10 @@ def create() -> Response:
 
 
 @bp.get("/v1/price-lists/<code>")
-def one(code: str) -> Response:
+@Operation(scopes=READERS)
+def one(call: Call, code: str) -> Response:
     """Return one list with all its rules; never cached, since its state may change with the day."""
-    asks = principal(*READERS)
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         record = uow.price_lists.by_code(asks.shop_id, code)
         records = uow.price_lists.all(asks.shop_id)
@@ -83,44 +83,41 @@ def one(code: str) -> Response:
 
 
 @bp.put("/v1/price-lists/<code>")
-def change(code: str) -> Response:
+@Operation(scopes=ADMIN, if_match=True, body=Body("PriceListChange"))
+def change(call: Call, code: str) -> Response:
     """Replace a draft."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
-    price_list = read_price_list(json_body(), code)
+    asks, price_list = call.principal, read_price_list(call.body, code)
     with changing(asks) as change:
-        record = lists.change_list(change, price_list, seen.check, DOCUMENTS)
+        record = lists.change_list(change, price_list, call.seen.check, DOCUMENTS)
         records = change.uow.price_lists.all(asks.shop_id)
     return _list(record, records, asks.shop_id)
 
 
 @bp.delete("/v1/price-lists/<code>")
-def remove(code: str) -> Response:
+@Operation(scopes=ADMIN, if_match=True, forms=())
+def remove(call: Call, code: str) -> Response:
     """Delete a draft; a published list stays."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
-    with changing(asks) as change:
-        lists.remove_draft(change, code, seen.check, DOCUMENTS)
+    with changing(call.principal) as change:
+        lists.remove_draft(change, code, call.seen.check, DOCUMENTS)
     return Response(status=HTTPStatus.NO_CONTENT)
 
 
 @bp.post("/v1/price-lists/<code>/publish")
-@once
-def publish(code: str) -> Response:
+@Operation(scopes=ADMIN, if_match=True, once=True)
+def publish(call: Call, code: str) -> Response:
     """Publish a list: it takes effect on its first day, and never changes again."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
+    asks = call.principal
     with changing(asks) as change:
-        record = lists.publish_list(change, code, seen.check)
+        record = lists.publish_list(change, code, call.seen.check)
         records = change.uow.price_lists.all(asks.shop_id)
         return keep(change.uow, _list(record, records, asks.shop_id))
 
 
 @bp.get("/v1/price-lists/<code>/check")
-def check(code: str) -> Response:
+@Operation(scopes=READERS)
+def check(call: Call, code: str) -> Response:
     """Return the faults of a list, checked against the shop's own catalogue."""
-    asks = principal(*READERS)
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         price_list = uow.price_lists.by_code(asks.shop_id, code).price_list
         book = wiring().shelf.book_within(uow, asks.shop_id)
@@ -128,11 +125,10 @@ def check(code: str) -> Response:
 
 
 @bp.post("/v1/price-lists/<code>/compare")
-def compare(code: str) -> Response:
+@Operation(scopes=READERS, parameters=("limit",))
+def compare(call: Call, code: str) -> Response:
     """Return a list's effect on open quotes, and on those accepted within the last month."""
-    asks = principal(*READERS)
-    parameters("limit")
-    most, now = limit(), wiring().clock()
+    asks, most, now = call.principal, limit(), wiring().clock()
     with wiring().units.reading() as uow:
         price_list = uow.price_lists.by_code(asks.shop_id, code).price_list
         groups = {

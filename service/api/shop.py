@@ -7,16 +7,18 @@ from flask import Blueprint, Response, request, url_for
 from schemas.labour import ShopKeepingDocuments, StandardRecord, read_standard, standard_document
 from schemas.shop import read_shop, shop_document
 from service.api.http.answers import answer
-from service.api.http.body import json_body
-from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import changing, only_parameters, principal, wiring
-from service.api.http.idempotency import keep, once
+from service.api.http.body import Body
+from service.api.http.conditional import tagged, unless_seen
+from service.api.http.context import changing, wiring
+from service.api.http.idempotency import keep
+from service.api.http.operation import Call, Operation
 from service.app import labour
 from service.app.keys.access import Principal
 from service.app.shop import change_shop as store_shop
 from service.domain.errors import NotFound
 
 bp = Blueprint("shop", __name__)
+ADMIN = ("admin",)
 READERS = ("counter", "bench", "reports")
 DOCUMENTS = ShopKeepingDocuments()
 
@@ -29,32 +31,29 @@ def _no_such_code() -> None:
 
 
 @bp.get("/v1/shop")
-def shop() -> Response:
+@Operation(scopes=READERS)
+def shop(call: Call) -> Response:
     """Return all of the shop's settings."""
-    asks = principal(*READERS)
-    only_parameters()
     with wiring().units.reading() as uow:
-        record = uow.shops.by_id(asks.shop_id)
+        record = uow.shops.by_id(call.principal.shop_id)
     version = record.settings_version
     return unless_seen(version) or answer(shop_document(record), headers=tagged(version))
 
 
 @bp.put("/v1/shop")
-def change_shop() -> Response:
+@Operation(scopes=ADMIN, if_match=True, body=Body("Shop", read_shop))
+def change_shop(call: Call) -> Response:
     """Replace the shop's settings."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
-    settings = read_shop(json_body())
-    with changing(asks) as change:
-        record = store_shop(change, settings, seen.check, DOCUMENTS)
+    with changing(call.principal) as change:
+        record = store_shop(change, call.body, call.seen.check, DOCUMENTS)
     return answer(shop_document(record), headers=tagged(record.settings_version))
 
 
 @bp.get("/v1/labour-standards")
-def listed() -> Response:
+@Operation(scopes=READERS)
+def listed(call: Call) -> Response:
     """Return all labour standards of the shop; there are few."""
-    asks = principal(*READERS)
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         records = uow.labour_standards.records(asks.shop_id)
     rows = [standard_document(record, with_costs=asks.sees_costs) for record in records]
@@ -62,12 +61,10 @@ def listed() -> Response:
 
 
 @bp.post("/v1/labour-standards")
-@once
-def create() -> Response:
+@Operation(scopes=ADMIN, body=Body("LabourStandard", read_standard), once=True)
+def create(call: Call) -> Response:
     """Create a standard; the first one is in use at once."""
-    asks = principal("admin")
-    only_parameters()
-    standard = read_standard(json_body())
+    asks, standard = call.principal, call.body
     with changing(asks) as change:
         record = labour.create_standard(change, standard, DOCUMENTS)
         place = url_for("shop.one", code=standard.code)
@@ -75,34 +72,32 @@ def create() -> Response:
 
 
 @bp.get("/v1/labour-standards/<code>")
-def one(code: str) -> Response:
+@Operation(scopes=READERS)
+def one(call: Call, code: str) -> Response:
     """Return one standard."""
-    asks = principal(*READERS)
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         record = uow.labour_standards.by_code(asks.shop_id, code)
     return unless_seen(record.version) or _standard(record, asks)
 
 
 @bp.put("/v1/labour-standards/<code>")
-def change(code: str) -> Response:
+@Operation(scopes=ADMIN, if_match=True, body=Body("LabourStandardChange"))
+def change(call: Call, code: str) -> Response:
     """Replace a standard."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
-    standard = read_standard(json_body(), code)
+    asks, standard = call.principal, read_standard(call.body, code)
     with changing(asks) as change:
-        record = labour.change_standard(change, standard, seen.check, DOCUMENTS)
+        record = labour.change_standard(change, standard, call.seen.check, DOCUMENTS)
     return _standard(record, asks)
 
 
 @bp.post("/v1/labour-standards/<code>/use")
-@once
-def use(code: str) -> Response:
+@Operation(scopes=ADMIN, if_match=True, once=True)
+def use(call: Call, code: str) -> Response:
     """Use this standard from now on."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
+    asks = call.principal
     with changing(asks) as change:
-        record = labour.use_standard(change, code, seen.check)
+        record = labour.use_standard(change, code, call.seen.check)
         return keep(change.uow, _standard(record, asks))
 
 

@@ -7,10 +7,9 @@ states does not allow is refused anyway, and the refusal gives the current state
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import orjson
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
 from schemas.quotes.steps import NOTHING, SPOIL, Spoiling
 from schemas.quotes.stored import stored_shop
@@ -18,13 +17,13 @@ from schemas.tickets.records import NewSpoilage, StoredTicket, TicketFilter, Tic
 from schemas.tickets.shapes import TicketList
 from schemas.tickets.spoiled import spoilage
 from schemas.tickets.stored import listed_ticket, stored_ticket_document
-from schemas.wire.document import Document
 from service.api.http import negotiation, paging
 from service.api.http.answers import answer
-from service.api.http.body import said
-from service.api.http.conditional import Seen, etag, must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, pressed, principal, wiring
-from service.api.http.idempotency import keep, once
+from service.api.http.body import body_of
+from service.api.http.conditional import Seen, etag, tagged, unless_seen
+from service.api.http.context import pressed, wiring
+from service.api.http.idempotency import keep
+from service.api.http.operation import Call, Operation
 from service.app import tickets
 from service.app.keys.access import Principal
 from service.app.keys.actor import Press
@@ -41,15 +40,19 @@ from service.printing.tickets.html import ticket_html
 
 bp = Blueprint("cut_tickets", __name__)
 SCOPES = ("bench", "counter")
-Act = Callable[[UnitOfWork, Held, Press, Any], StoredTicket]
-"""An action; the last argument is the content of its body."""
+FILTERS = ("limit", "cursor", "status", "quote", "updated_since")
+STEP = Operation(
+    scopes=SCOPES, recent=True, if_match=True, body=body_of(NOTHING, optional=True), once=True
+)
+"""A step of a ticket or of a piece of it."""
+Act = Callable[[UnitOfWork, Held, Press], StoredTicket]
 
 
 @bp.get("/v1/cut-tickets")
-def listed() -> Response:
+@Operation(scopes=SCOPES, parameters=FILTERS)
+def listed(call: Call) -> Response:
     """Return the shop's tickets, newest first."""
-    press = pressed(principal(*SCOPES))
-    given = paging.parameters("limit", "cursor", "status", "quote", "updated_since")
+    press, given = pressed(call.principal), request.args
     since = paging.moment(given.get("updated_since"), "updated_since", press.shop)
     quote_id, quote_serial = _quote(given.get("quote"))
     wanted = TicketFilter(
@@ -79,9 +82,10 @@ def _quote(text: str | None) -> tuple[str | None, int | None]:
 
 
 @bp.get("/v1/cut-tickets/<ticket>")
-def one(ticket: str) -> Response:
+@Operation(scopes=SCOPES, parameters=("paper",), forms=negotiation.FORMS)
+def one(call: Call, ticket: str) -> Response:
     """Return a ticket, by its id or number: JSON, a page, or on paper."""
-    asks = principal(*SCOPES)
+    asks = call.principal
     form, paper = negotiation.form_wanted(), negotiation.paper_wanted()
     with wiring().units.reading() as uow:
         stored = found_ticket(uow, asks, ticket)
@@ -92,47 +96,48 @@ def one(ticket: str) -> Response:
 
 
 @bp.post("/v1/cut-tickets/<ticket>/start")
-@once
-def start(ticket: str) -> Response:
+@STEP
+def start(call: Call, ticket: str) -> Response:
     """Begin a ticket."""
-    return _pressed(ticket, lambda uow, held, press, _: tickets.start(uow, held, press))
+    return _pressed(call, ticket, tickets.start)
 
 
 @bp.post("/v1/cut-tickets/<ticket>/finish")
-@once
-def finish(ticket: str) -> Response:
+@STEP
+def finish(call: Call, ticket: str) -> Response:
     """Finish a ticket, and every piece of it that was not finished separately."""
-    return _pressed(ticket, lambda uow, held, press, _: tickets.finish(uow, held, press))
+    return _pressed(call, ticket, tickets.finish)
 
 
 @bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/start")
-@once
-def start_piece(ticket: str, piece: str) -> Response:
+@STEP
+def start_piece(call: Call, ticket: str, piece: str) -> Response:
     """Begin a piece, and its ticket if that is not begun."""
 
-    def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
+    def act(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
         return tickets.start_piece(uow, held, press, _piece(piece))
 
-    return _pressed(ticket, act)
+    return _pressed(call, ticket, act)
 
 
 @bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
-@once
-def finish_piece(ticket: str, piece: str) -> Response:
+@STEP
+def finish_piece(call: Call, ticket: str, piece: str) -> Response:
     """Finish a piece."""
 
-    def act(uow: UnitOfWork, held: Held, press: Press, _: Spoiling) -> StoredTicket:
+    def act(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
         return tickets.finish_piece(uow, held, press, _piece(piece))
 
-    return _pressed(ticket, act)
+    return _pressed(call, ticket, act)
 
 
 @bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
-@once
-def spoil_piece(ticket: str, piece: str) -> Response:
+@Operation(scopes=SCOPES, recent=True, if_match=True, body=body_of(SPOIL, optional=True), once=True)
+def spoil_piece(call: Call, ticket: str, piece: str) -> Response:
     """Mark a piece as spoiled; another one is to be cut."""
+    words: Spoiling = call.body
 
-    def spoil(uow: UnitOfWork, held: Held, press: Press, words: Spoiling) -> StoredTicket:
+    def spoil(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
         book = wiring().shelf.book_within(uow, press.asks.shop_id)
 
         def lost(stored: StoredTicket, lot: Lot) -> NewSpoilage:
@@ -141,7 +146,7 @@ def spoil_piece(ticket: str, piece: str) -> Response:
         said_of = Spoiled(words.reason, words.quantity)
         return tickets.spoil_piece(uow, held, press, _piece(piece), said_of, lost)
 
-    return _pressed(ticket, spoil, SPOIL)
+    return _pressed(call, ticket, spoil)
 
 
 def _piece(text: str) -> int:
@@ -164,16 +169,14 @@ def found_ticket(uow: UnitOfWork, asks: Principal, ticket: str) -> StoredTicket:
     return uow.tickets.by_id(asks.shop_id, ticket)
 
 
-def _pressed(ticket: str, act: Act, schema: Document = NOTHING) -> Response:
-    press = pressed(principal(*SCOPES, recent=True))
-    only_parameters()
-    seen, words = must_match(), said(schema)
+def _pressed(call: Call, ticket: str, act: Act) -> Response:
+    press = pressed(call.principal)
     with wiring().units.writing() as uow:
-        principal(*SCOPES, uow=uow)
+        call.again(uow)
         press = in_turn(uow, press)
         held = tickets.hold(uow, found_ticket(uow, press.asks, ticket))
-        _checked(seen, held.ticket.head)
-        response = keep(uow, _shown(act(uow, held, press, words)))
+        _checked(call.seen, held.ticket.head)
+        response = keep(uow, _shown(act(uow, held, press)))
         uow.commit()
     return response
 

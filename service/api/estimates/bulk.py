@@ -17,9 +17,11 @@ from schemas.estimates.shapes import BulkEstimate, BulkTotals
 from schemas.quotes.answer import costs_document
 from schemas.wire.record import UNSET, encode
 from service.api.estimates.body import asked_currency, read_request
-from service.api.http.body import read_json
-from service.api.http.context import admit_more, per_minute_of, principal, take_more, wiring
-from service.api.http.paging import one_of, parameters
+from service.api.http.body import Body, read_json
+from service.api.http.context import admit_more, per_minute_of, take_more, wiring
+from service.api.http.negotiation import LINES_FORM as NDJSON
+from service.api.http.operation import Call, Operation
+from service.api.http.paging import one_of
 from service.api.http.problems import RequestRefused, problem, refused
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.estimates.repeated_jobs import RepeatedJobs
@@ -30,7 +32,6 @@ from service.domain.estimates.calculation import Basis, Estimate
 from service.domain.quotes.life import QuoteRequest, shop_day
 
 bp = Blueprint("bulk_estimates", __name__)
-NDJSON = "application/x-ndjson"
 TYPES = (NDJSON, "application/ndjson", "application/jsonl")
 IN_MEMORY = 1_048_576
 AT_A_TIME = 262_144
@@ -41,10 +42,15 @@ LINES_A_REQUEST = 2
 
 
 @bp.post("/v1/estimates/bulk")
-def bulk() -> Response:
+@Operation(
+    scopes=("price", "counter"),
+    parameters=("show",),
+    body=Body("QuoteRequest", media=NDJSON),
+    forms=(NDJSON,),
+)
+def bulk(call: Call) -> Response:
     """Calculate the document on each line."""
-    asks = principal("price", "counter")
-    parameters("show")
+    asks = call.principal
     shown = one_of("show", SHOWN) or WHOLE
     if request.mimetype not in TYPES:
         raise RequestRefused(

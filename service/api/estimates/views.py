@@ -12,8 +12,9 @@ from schemas.wire.document import read
 from schemas.wire.record import UNSET
 from service.api.estimates.body import asked_currency, read_request, weigh, weigh_sweep
 from service.api.http.answers import answer
-from service.api.http.body import json_body
-from service.api.http.context import only_parameters, principal, wiring
+from service.api.http.body import Body
+from service.api.http.context import wiring
+from service.api.http.operation import Call, Operation
 from service.app.estimates.calculation import basis_on, within_limits
 from service.domain.estimates.calculation import estimate_request
 from service.domain.quotes.life import shop_day
@@ -22,11 +23,10 @@ bp = Blueprint("estimates", __name__)
 
 
 @bp.post("/v1/estimates")
-def estimate() -> Response:
+@Operation(scopes=("price", "counter"), recent=True, body=Body("QuoteRequest"))
+def estimate(call: Call) -> Response:
     """Calculate a document."""
-    asks = principal("price", "counter", recent=True)
-    only_parameters()
-    document, wired = json_body(), wiring()
+    asks, document, wired = call.principal, call.body, wiring()
     book = wired.shelf.recent_book(asks.shop_id)
     basis = basis_on(book, shop_day(book.shop, wired.clock()), asked_currency(document))
     request = read_request(document, basis)
@@ -38,13 +38,13 @@ def estimate() -> Response:
 
 
 @bp.post("/v1/estimates/sweep")
-def sweep() -> Response:
+@Operation(scopes=("price", "counter"), recent=True, body=Body("SweepRequest"))
+def sweep(call: Call) -> Response:
     """Calculate one job with many mouldings or glazings."""
-    asks = principal("price", "counter", recent=True)
-    only_parameters()
+    asks = call.principal
     book = wiring().shelf.recent_book(asks.shop_id)
     basis = basis_on(book, shop_day(book.shop, wiring().clock()))
-    request = read(SWEEP_REQUEST, json_body(), unit=basis.shop.ruler.unit)
+    request = read(SWEEP_REQUEST, call.body, unit=basis.shop.ruler.unit)
     if request.job.discounts:
         asks.must("counter")
     weigh_sweep(request, basis, asks)

@@ -11,8 +11,9 @@ from flask import Blueprint, Response, request, url_for
 from schemas.events.feed import EventList, event_document
 from schemas.events.records import FEED_START, EventFilter, EventPlace
 from service.api.http.answers import answer
-from service.api.http.context import principal, wiring
-from service.api.http.paging import bad_parameter, not_a_cursor, parameters, whole_number
+from service.api.http.context import wiring
+from service.api.http.operation import Call, Operation
+from service.api.http.paging import bad_parameter, not_a_cursor, whole_number
 
 bp = Blueprint("events", __name__)
 USUAL, MOST = 100, 1_000
@@ -22,13 +23,13 @@ _LARGEST = (1 << 63) - 1
 
 
 @bp.get("/v1/events")
-def listed() -> Response:
+@Operation(scopes=("counter", "reports"), parameters=("limit", "cursor", *FILTERS))
+def listed(call: Call) -> Response:
     """Return the shop's events after the cursor, oldest first.
 
     `next` is always present: at the end of the feed it is where to continue later.
     """
-    asks = principal("counter", "reports")
-    parameters("limit", "cursor", *FILTERS)
+    asks = call.principal
     wanted = EventFilter(**{name: request.args.get(name) for name in FILTERS})
     limit, after = _limit(), _after()
     with wiring().units.following() as uow:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any, cast
+from typing import cast
 
 from flask import Blueprint, Response, request, url_for
 
@@ -21,14 +21,14 @@ from schemas.events.webhooks import (
     webhook_document,
 )
 from schemas.keys import OVERLAP
-from schemas.wire.document import read
 from schemas.wire.record import extended
 from service.api.http.answers import answer
-from service.api.http.body import json_body
-from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, principal, wiring
-from service.api.http.idempotency import keep, once
-from service.api.http.paging import limit, not_a_cursor, one_of, page, parameters
+from service.api.http.body import body_of
+from service.api.http.conditional import tagged, unless_seen
+from service.api.http.context import wiring
+from service.api.http.idempotency import keep
+from service.api.http.operation import Call, Operation
+from service.api.http.paging import limit, not_a_cursor, one_of, page
 from service.app.events import webhooks
 from service.app.events.delivery import HELD
 from service.app.events.targets import read_target
@@ -36,6 +36,7 @@ from service.domain.errors import BadValue, Conflict, JobRefused, NotFound
 from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("webhooks", __name__)
+ADMIN = ("admin",)
 PLACE = "/v1/webhooks/<webhook>"
 _CURSOR = re.compile(r"[0-9a-f-]{36}", re.ASCII)
 
@@ -48,27 +49,23 @@ def _no_such_thing() -> None:
 
 
 @bp.get("/v1/webhooks")
-def listed() -> Response:
+@Operation(scopes=ADMIN)
+def listed(call: Call) -> Response:
     """Return all webhooks of the shop, oldest first; there are few."""
-    asks = principal("admin")
-    only_parameters()
     with wiring().units.reading() as uow:
-        found = uow.webhooks.of_shop(asks.shop_id)
+        found = uow.webhooks.of_shop(call.principal.shop_id)
     return answer(WebhookList(tuple(webhook_document(each) for each in found), None))
 
 
 @bp.post("/v1/webhooks")
-@once
-def create() -> Response:
+@Operation(scopes=ADMIN, body=body_of(WEBHOOK_REQUEST), once=True)
+def create(call: Call) -> Response:
     """Create a webhook for events from now on; its secret is shown only this once."""
-    asks = principal("admin")
-    only_parameters()
-    wanted = read(WEBHOOK_REQUEST, json_body())
+    asks, wanted, wired = call.principal, call.body, wiring()
     _check(wanted.url)
     _master()
-    wired = wiring()
     with wired.units.writing() as uow:
-        principal("admin", uow=uow)
+        call.again(uow)
         made = webhooks.create(uow, asks, wanted, wired.new_id(), wired.clock())
         place = url_for("webhooks.one", webhook=made.id)
         shown = _with_secret(uow, made, 201, Location=place)
@@ -77,86 +74,77 @@ def create() -> Response:
 
 
 @bp.get(PLACE)
-def one(webhook: str) -> Response:
+@Operation(scopes=ADMIN)
+def one(call: Call, webhook: str) -> Response:
     """Return one webhook."""
-    asks = principal("admin")
-    only_parameters()
     with wiring().units.reading() as uow:
-        found = uow.webhooks.by_id(asks.shop_id, webhook)
+        found = uow.webhooks.by_id(call.principal.shop_id, webhook)
     return unless_seen(found.version) or _shown(found)
 
 
 @bp.patch(PLACE)
-def change(webhook: str) -> Response:
+@Operation(scopes=ADMIN, if_match=True, body=body_of(WEBHOOK_CHANGE))
+def change(call: Call, webhook: str) -> Response:
     """Change the address, the kinds, or pause; omitted fields stay as they are."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
-    changes = read(WEBHOOK_CHANGE, json_body())
+    asks, changes = call.principal, call.body
     if "url" in changes:
         _check(changes["url"])
     with wiring().units.writing() as uow:
-        principal("admin", uow=uow)
+        call.again(uow)
         now = wiring().clock()
-        changed = webhooks.change(uow, asks, webhook, seen.check, changes, now)
+        changed = webhooks.change(uow, asks, webhook, call.seen.check, changes, now)
         uow.commit()
     return _shown(changed)
 
 
 @bp.delete(PLACE)
-def remove(webhook: str) -> Response:
+@Operation(scopes=ADMIN, forms=())
+def remove(call: Call, webhook: str) -> Response:
     """Delete a webhook and its messages; nothing more is sent."""
-    asks = principal("admin")
-    only_parameters()
     with wiring().units.writing() as uow:
-        principal("admin", uow=uow)
-        webhooks.remove(uow, asks, webhook, wiring().clock())
+        call.again(uow)
+        webhooks.remove(uow, call.principal, webhook, wiring().clock())
         uow.commit()
     return Response(status=204)
 
 
 @bp.post(f"{PLACE}/rotate-secret")
-@once
-def rotate(webhook: str) -> Response:
+@Operation(scopes=ADMIN, body=body_of(OVERLAP, optional=True), once=True)
+def rotate(call: Call, webhook: str) -> Response:
     """Create a new secret; for a while everything is signed with the old one too."""
-    asks = principal("admin")
-    only_parameters()
-    overlap = read(OVERLAP, _optional_body())
     _master()
     with wiring().units.writing() as uow:
-        principal("admin", uow=uow)
-        made = webhooks.rotate(uow, asks, webhook, overlap, wiring().clock())
+        call.again(uow)
+        made = webhooks.rotate(uow, call.principal, webhook, call.body, wiring().clock())
         shown = _with_secret(uow, made, 200)
         uow.commit()
     return shown
 
 
 @bp.post(f"{PLACE}/replay")
-@once
-def replay(webhook: str) -> Response:
+@Operation(scopes=ADMIN, body=body_of(REPLAY), once=True)
+def replay(call: Call, webhook: str) -> Response:
     """Resend every message that failed since an instant."""
-    asks = principal("admin")
-    only_parameters()
-    since = read(REPLAY, json_body())
     with wiring().units.writing() as uow:
-        principal("admin", uow=uow)
-        found = uow.webhooks.by_id(asks.shop_id, webhook)
-        count = uow.webhooks.failed_again(found.id, since, wiring().clock())
+        call.again(uow)
+        found = uow.webhooks.by_id(call.principal.shop_id, webhook)
+        count = uow.webhooks.failed_again(found.id, call.body, wiring().clock())
         shown = keep(uow, answer(WebhookReplayed(count)))
         uow.commit()
     return shown
 
 
 @bp.get(f"{PLACE}/messages")
-def messages(webhook: str) -> Response:
+@Operation(scopes=ADMIN, parameters=("limit", "cursor", "status"))
+def messages(call: Call, webhook: str) -> Response:
     """Return sent and pending messages, newest first."""
-    asks = principal("admin")
-    before = parameters("limit", "cursor", "status").get("cursor")
+    before = request.args.get("cursor")
     if before is not None and not _CURSOR.fullmatch(before):
         raise not_a_cursor()
     state = cast(MessageState | None, one_of("status", MESSAGE_STATES))
     most = limit()
     with wiring().units.reading() as uow:
-        found = uow.webhooks.by_id(asks.shop_id, webhook)
+        found = uow.webhooks.by_id(call.principal.shop_id, webhook)
         rows = uow.webhooks.messages(found.id, state, most + 1, before)
     shown = [message_document(row) for row in rows[:most]]
     after = rows[most - 1].id if len(rows) > most else None
@@ -164,36 +152,29 @@ def messages(webhook: str) -> Response:
 
 
 @bp.get(f"{PLACE}/messages/<message>")
-def message(webhook: str, message: str) -> Response:
+@Operation(scopes=ADMIN)
+def message(call: Call, webhook: str, message: str) -> Response:
     """Return one message, with its body and all attempts."""
-    asks = principal("admin")
-    only_parameters()
     with wiring().units.reading() as uow:
-        found = uow.webhooks.by_id(asks.shop_id, webhook)
+        found = uow.webhooks.by_id(call.principal.shop_id, webhook)
         row = uow.webhooks.message(found.id, message)
         attempts = uow.webhooks.attempts(row.id)
     return answer(message_log_document(row, attempts))
 
 
 @bp.post(f"{PLACE}/messages/<message>/replay")
-@once
-def send_again(webhook: str, message: str) -> Response:
+@Operation(scopes=ADMIN, once=True)
+def send_again(call: Call, webhook: str, message: str) -> Response:
     """Resend one message, whatever its state; one that is waiting for a retry goes now."""
-    asks = principal("admin")
-    only_parameters()
     with wiring().units.writing() as uow:
-        principal("admin", uow=uow)
-        found = uow.webhooks.by_id(asks.shop_id, webhook)
+        call.again(uow)
+        found = uow.webhooks.by_id(call.principal.shop_id, webhook)
         row = uow.webhooks.message(found.id, message)
         now = wiring().clock()
         uow.webhooks.again(found.id, row.id, now, now + HELD)
         shown = keep(uow, answer(message_document(uow.webhooks.message(found.id, row.id))))
         uow.commit()
     return shown
-
-
-def _optional_body() -> Any:
-    return json_body() if request.get_data(cache=True) else {}
 
 
 def _check(url: str) -> None:

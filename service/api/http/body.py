@@ -7,7 +7,10 @@ and fails on deep nesting with an error of its own; here all of these are handle
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from functools import partial
 from http import HTTPStatus
 from typing import Any, NoReturn
 
@@ -37,16 +40,7 @@ def check_coding() -> None:
         )
 
 
-def json_body() -> Any:
-    """Return the body of the request as a document.
-
-    Raises:
-        RequestRefused: 415 for another content type, 400 for what is not JSON.
-    """
-    return read_json(json_bytes())
-
-
-def json_bytes() -> bytes:
+def _json_bytes() -> bytes:
     """Return the body of a request whose content type is JSON.
 
     Raises:
@@ -124,10 +118,40 @@ _DECODER = json.JSONDecoder(
 )
 
 
-def said(schema: Document) -> Any:
-    """Return the content of a step's body; no body means no content.
+@dataclass(frozen=True, slots=True)
+class Body:
+    """The body that a route takes.
 
-    Raises:
-        JobRefused: it has an unknown or invalid field.
+    Attributes:
+        name: its schema among the components of the contract.
+        reads: returns the content of a document. Without it, `Call.body` is the JSON value, for a
+            view that needs more to read it, such as the shop's unit.
+        optional: an empty body means a document without fields.
+        media: its media type; a body that is not JSON is left to the view.
     """
-    return read(schema, json_body() if request.get_data(cache=True) else {})
+
+    name: str
+    reads: Callable[[Any], Any] | None = None
+    optional: bool = False
+    media: str = JSON_TYPES[0]
+
+    def sent(self) -> tuple[Any, bytes]:
+        """Return the content of the request's body, and its bytes.
+
+        Raises:
+            RequestRefused: 415 for another content type, 400 for what is not JSON.
+            JobRefused: it has an unknown or invalid field.
+        """
+        if self.media != JSON_TYPES[0]:
+            return None, b""
+        if self.optional and not request.get_data(cache=True):
+            raw, document = b"", {}
+        else:
+            raw = _json_bytes()
+            document = read_json(raw)
+        return document if self.reads is None else self.reads(document), raw
+
+
+def body_of(schema: Document, *, optional: bool = False) -> Body:
+    """Return the body that a schema reads."""
+    return Body(type(schema).__name__.removesuffix("Document"), partial(read, schema), optional)

@@ -5,11 +5,12 @@ that number, and strong: two answers of one version come from the same state, wh
 of it. A change must name the version that was seen. Without one it is refused (428, RFC 6585), with
 an old one too (412), so that of two writers the second is told and nothing is lost.
 
-    seen = must_match()
-    with wiring().units.writing() as uow:
-        record = …
-        seen.check(record.version)
-        … set … where version = record.version …
+    @Operation(scopes=("counter",), if_match=True)
+    def change(call: Call) -> Response:
+        with wiring().units.writing() as uow:
+            record = …
+            call.seen.check(record.version)
+            … set … where version = record.version …
 """
 
 from __future__ import annotations

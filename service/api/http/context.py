@@ -13,7 +13,6 @@ from service.api.http.origins import check_origin
 from service.api.http.problems import RequestRefused
 from service.app.keys.access import Principal, not_known
 from service.app.keys.actor import Changing, Planner, Press
-from service.domain.text import hidden_in
 from service.persistence.keys.rates import WINDOW, Allowance
 from service.persistence.unit_of_work import UnitOfWork
 from service.wiring import Wiring
@@ -79,27 +78,6 @@ def token() -> str:
     if kind.lower() != "bearer" or not sent.strip():
         raise not_known()
     return sent.strip()
-
-
-def only_parameters(*known: str) -> None:
-    """Refuse query parameters unknown to the address, and invisible characters.
-
-    Raises:
-        RequestRefused: 400, naming the parameter.
-    """
-    if not request.environ.get("QUERY_STRING"):
-        return
-    for name, text in request.args.items(multi=True):
-        if name not in known:
-            takes = f"it takes {', '.join(known)}" if known else "it takes none"
-            raise _bad(name, f"{name[:40]} is not a parameter of this address; {takes}")
-        hidden = hidden_in(text)
-        if hidden is not None:
-            raise _bad(name, hidden.told)
-
-
-def _bad(name: str, detail: str) -> RequestRefused:
-    return RequestRefused(HTTPStatus.BAD_REQUEST, "bad_parameter", detail, parameter=name)
 
 
 POLICY = "key"

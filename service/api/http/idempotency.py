@@ -1,10 +1,10 @@
 """`Idempotency-Key` on every POST that stores something (IETF draft, version 07).
 
-A view that stores is marked `@once`, and passes its answer to `keep` before it commits:
+A view that stores is declared with `once=True`, and passes its answer to `keep` before it commits:
 
-    @part.post("/v1/things")
-    @once
-    def create() -> Response:
+    @bp.post("/v1/offcuts")
+    @Operation(scopes=("bench", "counter"), body=Body("OffcutRequest"), once=True)
+    def create(call: Call) -> Response:
         ...
         with wiring().units.writing() as uow:
             ...

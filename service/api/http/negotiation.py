@@ -12,7 +12,6 @@ nothing; its Content-Security-Policy forbids everything else.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from http import HTTPStatus
 
 from flask import Response, request
@@ -20,7 +19,6 @@ from werkzeug.datastructures import MIMEAccept
 from werkzeug.http import parse_accept_header
 
 from schemas.tickets.records import TicketHead
-from service.api.http.context import only_parameters
 from service.api.http.paging import one_of
 from service.api.http.problems import RequestRefused
 from service.domain.measure.ruler import Ruler
@@ -30,38 +28,7 @@ JSON_FORM, PAGE_FORM, PDF_FORM = "application/json", "text/html", "application/p
 FORMS = (JSON_FORM, PAGE_FORM, PDF_FORM)
 CSV_FORM, SVG_FORM, LINES_FORM = "text/csv", "image/svg+xml", "application/x-ndjson"
 REPORT_FORMS = (JSON_FORM, CSV_FORM)
-_REPORTS = (
-    *("sales", "sales_by_component", "sales_by_item", "margins", "materials", "purchases"),
-    *("labour", "overdue", "spoiled", "price_list_drift"),
-)
-OFFERED: Mapping[str, tuple[str, ...]] = {
-    "bulk_estimates.bulk": (LINES_FORM,),
-    "quotes.one": FORMS,
-    "quote_revisions.one": FORMS,
-    "cut_tickets.one": FORMS,
-    "cutting_plans.one": FORMS,
-    "quote_life.drawing": (SVG_FORM,),
-    "cutting_plans.drawing": (SVG_FORM,),
-    "cutting_plans.labels": (PDF_FORM,),
-    "offcuts.label_drawing": (SVG_FORM,),
-    "offcuts.label_page": (PDF_FORM,),
-    "price_lists.remove": (),
-    "keys.revoke": (),
-    "webhooks.remove": (),
-    **{f"reports.{name}": REPORT_FORMS for name in _REPORTS},
-    "metrics.metrics": ("text/plain", "text/plain;version=0.0.4"),
-    "quote_form.page": (PAGE_FORM,),
-    "quote_form.asset": ("text/css", "text/javascript"),
-    "summary.page": (PAGE_FORM,),
-    "summary.enter": (PAGE_FORM,),
-    "summary.leave": (),
-    "documentation.page": (PAGE_FORM,),
-    "documentation.asset": ("text/css", "text/javascript"),
-}
-"""The forms of an endpoint's answers, the default first; none if it answers without a body.
-
-Endpoints that are not listed answer in JSON.
-"""
+ASSET_FORMS = ("text/css", "text/javascript")
 PAPERS = ("letter", "a4")
 POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
@@ -69,20 +36,6 @@ POLICY = (
 )
 _CHARSET = re.compile(r"\s*;\s*charset\s*=\s*[^;,]*", re.IGNORECASE)
 PRIVATE = {"Cache-Control": "private, no-cache", "X-Content-Type-Options": "nosniff"}
-
-
-def check_accept() -> None:
-    """Refuse a request for a form that its address does not have.
-
-    Raises:
-        RequestRefused: 406, no available form is acceptable.
-    """
-    accepted = request.environ.get("HTTP_ACCEPT", "*/*")
-    if accepted == "*/*" or request.endpoint is None or request.method == "OPTIONS":
-        return
-    forms = OFFERED.get(request.endpoint, (JSON_FORM,))
-    if forms and accepted not in forms:
-        form_wanted(forms)
 
 
 def form_wanted(forms: tuple[str, ...] = FORMS) -> str:
@@ -106,13 +59,12 @@ def form_wanted(forms: tuple[str, ...] = FORMS) -> str:
     return best
 
 
-def paper_wanted(*others: str) -> str:
-    """Return the requested paper, or ""; the address accepts no other parameter.
+def paper_wanted() -> str:
+    """Return the requested paper, or "".
 
     Raises:
-        RequestRefused: 400, an unknown paper or another parameter.
+        RequestRefused: 400, an unknown paper.
     """
-    only_parameters("paper", *others)
     return one_of("paper", PAPERS) or ""
 
 

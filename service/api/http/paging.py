@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from http import HTTPStatus
@@ -12,7 +12,6 @@ from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from flask import Response, request
-from werkzeug.datastructures import MultiDict
 from werkzeug.urls import iri_to_uri
 
 from schemas.quotes.records import QuoteFilter
@@ -20,10 +19,10 @@ from schemas.wire.figures import instant
 from schemas.wire.page import Cursor
 from schemas.wire.record import Record
 from service.api.http.answers import answer
-from service.api.http.context import only_parameters
 from service.api.http.problems import RequestRefused
 from service.domain.quotes.life import STATUSES
 from service.domain.shop import Shop
+from service.domain.text import hidden_in
 
 USUAL, MOST = 50, 200
 _INSTANT = re.compile(
@@ -31,7 +30,7 @@ _INSTANT = re.compile(
 )
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MOMENTS = ("updated_since", "created_from", "created_to")
-_KNOWN = ("limit", "cursor", "status", "reference", *_MOMENTS)
+QUOTE_FILTERS = ("limit", "cursor", "status", "reference", *_MOMENTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,25 +48,31 @@ def wanted_of(shop: Shop) -> Wanted:
     Raises:
         RequestRefused: 400, naming the invalid parameter.
     """
-    given = parameters(*_KNOWN)
+    given = request.args
     moments = {name: moment(given.get(name), name, shop) for name in _MOMENTS}
     status, reference = one_of("status", STATUSES), given.get("reference")
     wanted = QuoteFilter(status=status, reference=reference, **moments)
     return Wanted(wanted, limit(), cursor())
 
 
-def parameters(*known: str) -> MultiDict[str, str]:
-    """Return the request's parameters, each of them known and given once.
+def check_parameters(known: Collection[str]) -> None:
+    """Check that each query parameter is known, given once and free of invisible characters.
 
     Raises:
         RequestRefused: 400, naming one that is not.
     """
-    only_parameters(*known)
-    given: MultiDict[str, str] = request.args
-    for name in given:
-        if len(given.getlist(name)) > 1:
+    if not request.environ.get("QUERY_STRING"):
+        return
+    for name, text in request.args.items(multi=True):
+        if name not in known:
+            takes = f"it takes {', '.join(known)}" if known else "it takes none"
+            raise bad_parameter(name, f"{name[:40]} is not a parameter of this address; {takes}")
+        hidden = hidden_in(text)
+        if hidden is not None:
+            raise bad_parameter(name, hidden.told)
+    for name, texts in request.args.lists():
+        if len(texts) > 1:
             raise bad_parameter(name, "this stands twice; which is meant?")
-    return given
 
 
 def one_of(name: str, words: Sequence[str]) -> str | None:

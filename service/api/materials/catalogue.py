@@ -23,10 +23,11 @@ from schemas.materials.catalogue import (
 )
 from schemas.materials.records import ItemFilter, ItemRecord
 from service.api.http.answers import answer
-from service.api.http.body import json_body
-from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import changing, only_parameters, principal, wiring
-from service.api.http.idempotency import keep, once
+from service.api.http.body import Body
+from service.api.http.conditional import tagged, unless_seen
+from service.api.http.context import changing, wiring
+from service.api.http.idempotency import keep
+from service.api.http.operation import Call, Operation
 from service.api.http.paging import (
     bad_parameter,
     limit,
@@ -34,17 +35,18 @@ from service.api.http.paging import (
     not_a_cursor,
     one_of,
     page,
-    parameters,
     until,
 )
 from service.app.keys.access import Principal
 from service.app.materials import catalogue
-from service.domain.errors import NotAllowed, NotFound
+from service.domain.errors import NotFound
 from service.domain.materials.catalogue import Kind
 from service.domain.measure.ruler import Ruler
 from service.persistence.instants import OF_ITEMS
 
 bp = Blueprint("catalogue", __name__)
+ADMIN = ("admin",)
+SEE_COSTS = ("counter", "reports")
 READERS = ("price", "counter", "bench", "reports")
 FILTERS = ("group", "discontinued", "q", "updated_since", "limit", "cursor")
 MOST_WORDS = 10
@@ -58,9 +60,9 @@ def _no_such_code() -> None:
         raise NotFound("this shop has no such item")
 
 
-def listed(kind: Kind) -> Response:
+def listed(call: Call, kind: Kind) -> Response:
     """Return the items of a kind, ordered by code."""
-    asks = principal(*READERS)
+    asks = call.principal
     ruler = _ruler(asks)
     wanted = _wanted(kind, asks)
     with wiring().units.reading() as uow:
@@ -71,53 +73,50 @@ def listed(kind: Kind) -> Response:
     return page(rows, cursor, until=until(last))
 
 
-def create(kind: Kind) -> Response:
+def create(call: Call, kind: Kind) -> Response:
     """Create an item."""
-    asks = principal("admin")
-    only_parameters()
+    asks = call.principal
     ruler = _ruler(asks)
-    item = read_item(json_body(), kind, ruler.unit)
+    item = read_item(call.body, kind, ruler.unit)
     with changing(asks) as change:
         record = catalogue.create_item(change, kind, item, DOCUMENTS)
         place = url_for(f"catalogue.one_{kind}", code=item.code)
         return keep(change.uow, _item(record, ruler, 201, {"Location": place}))
 
 
-def one(kind: Kind, code: str) -> Response:
+def one(call: Call, kind: Kind, code: str) -> Response:
     """Return one item."""
-    asks = principal(*READERS)
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         record = uow.items.one(asks.shop_id, kind, code)
     return unless_seen(record.version) or _item(record, _ruler(asks))
 
 
-def change(kind: Kind, code: str) -> Response:
+def change(call: Call, kind: Kind, code: str) -> Response:
     """Replace an item."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
+    asks = call.principal
     ruler = _ruler(asks)
-    item = read_item(json_body(), kind, ruler.unit, code)
+    item = read_item(call.body, kind, ruler.unit, code)
     with changing(asks) as change:
-        record = catalogue.change_item(change, kind, item, seen.check, DOCUMENTS)
+        record = catalogue.change_item(change, kind, item, call.seen.check, DOCUMENTS)
     return _item(record, ruler)
 
 
-def discontinue(kind: Kind, code: str) -> Response:
+def discontinue(call: Call, kind: Kind, code: str) -> Response:
     """Discontinue an item: no new job can use it."""
-    return _sell(kind, code, on_sale=False)
+    return _sell(call, kind, code, on_sale=False)
 
 
-def reinstate(kind: Kind, code: str) -> Response:
+def reinstate(call: Call, kind: Kind, code: str) -> Response:
     """Put an item on sale again."""
-    return _sell(kind, code, on_sale=True)
+    return _sell(call, kind, code, on_sale=True)
 
 
 @bp.get("/v1/costs/<code>")
-def costs(code: str) -> Response:
+@Operation(scopes=SEE_COSTS)
+def costs(call: Call, code: str) -> Response:
     """Return what an item costs the shop."""
-    asks = _sees_costs()
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         found = uow.items.costs(asks.shop_id, code)
     shown = costs_shown(found, _ruler(asks))
@@ -125,22 +124,21 @@ def costs(code: str) -> Response:
 
 
 @bp.put("/v1/costs/<code>")
-def put_costs(code: str) -> Response:
+@Operation(scopes=ADMIN, if_match=True, body=Body("ItemCosts"))
+def put_costs(call: Call, code: str) -> Response:
     """Replace what an item costs the shop."""
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
+    asks = call.principal
     ruler = _ruler(asks)
-    given = read_costs(json_body(), code, ruler.unit)
+    given = read_costs(call.body, code, ruler.unit)
     with changing(asks) as change:
-        found = catalogue.put_costs(change, code, given, seen.check, DOCUMENTS)
+        found = catalogue.put_costs(change, code, given, call.seen.check, DOCUMENTS)
     return answer(costs_shown(found, ruler), headers=tagged(found.version))
 
 
-def _sell(kind: Kind, code: str, *, on_sale: bool) -> Response:
-    asks, seen = principal("admin"), must_match()
-    only_parameters()
+def _sell(call: Call, kind: Kind, code: str, *, on_sale: bool) -> Response:
+    asks, check = call.principal, call.seen.check
     with changing(asks) as change:
-        record = catalogue.sell(change, kind, code, seen.check, DOCUMENTS, on_sale=on_sale)
+        record = catalogue.sell(change, kind, code, check, DOCUMENTS, on_sale=on_sale)
         return keep(change.uow, _item(record, _ruler(asks)))
 
 
@@ -151,19 +149,12 @@ def _item(
     return answer(item_document(record, ruler), status, headers)
 
 
-def _sees_costs() -> Principal:
-    asks = principal(*READERS)
-    if not asks.sees_costs:
-        raise NotAllowed("this key may not see costs; it takes one with counter or reports")
-    return asks
-
-
 def _ruler(asks: Principal) -> Ruler:
     return wiring().shelf.recent_book(asks.shop_id).shop.ruler
 
 
 def _wanted(kind: Kind, asks: Principal) -> ItemFilter:
-    given = parameters(*FILTERS)
+    given = request.args
     words = tuple(given.get("q", "").split())
     if len(words) > MOST_WORDS:
         raise bad_parameter("q", f"a search is for at most {MOST_WORDS} words")
@@ -196,20 +187,23 @@ def _after() -> str:
 
 
 def _register() -> None:
-    views: tuple[tuple[str, str, Any], ...] = (
-        ("GET", "", listed),
-        ("POST", "", create),
-        ("GET", "/<code>", one),
-        ("PUT", "/<code>", change),
-        ("POST", "/<code>/discontinue", discontinue),
-        ("POST", "/<code>/reinstate", reinstate),
-    )
+    reads, turns = Operation(scopes=READERS), Operation(scopes=ADMIN, if_match=True, once=True)
+    lists = Operation(scopes=READERS, parameters=FILTERS)
     for place, kind in PLACES.items():
-        for method, rest, view in views:
+        sent, changed = Body(f"{kind.capitalize()}Item"), Body(f"{kind.capitalize()}ItemChange")
+        views: tuple[tuple[str, str, Operation, Any], ...] = (
+            ("GET", "", lists, listed),
+            ("POST", "", Operation(scopes=ADMIN, body=sent, once=True), create),
+            ("GET", "/<code>", reads, one),
+            ("PUT", "/<code>", Operation(scopes=ADMIN, if_match=True, body=changed), change),
+            ("POST", "/<code>/discontinue", turns, discontinue),
+            ("POST", "/<code>/reinstate", turns, reinstate),
+        )
+        for method, rest, operation, view in views:
             bp.add_url_rule(
                 f"/v1/{place}{rest}",
                 endpoint=f"{view.__name__}_{kind}",
-                view_func=once(view) if method == "POST" else view,
+                view_func=operation(view),
                 methods=[method],
                 defaults={"kind": kind},
             )

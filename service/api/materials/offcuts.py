@@ -10,16 +10,17 @@ from marshmallow import ValidationError
 from schemas.materials.records import OFFCUT_LIFE, OFFCUTS, ON_RACK, Offcut, OffcutFilter
 from schemas.materials.stock import DISCARD, OFFCUT, OFFCUT_CHANGE, offcut_document
 from schemas.materials.stock_shapes import OffcutList, OffcutShown
-from schemas.wire.document import Document, read
+from schemas.wire.document import read
 from schemas.wire.figures import Figures, plain
 from schemas.wire.lengths import DOCUMENT_UNIT, length_of
 from schemas.wire.shown import as_sent
 from service.api.http import negotiation, paging
 from service.api.http.answers import answer
-from service.api.http.body import json_body, said
-from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, planner, principal, wiring
-from service.api.http.idempotency import keep, once
+from service.api.http.body import Body, body_of
+from service.api.http.conditional import tagged, unless_seen
+from service.api.http.context import planner, wiring
+from service.api.http.idempotency import keep
+from service.api.http.operation import Call, Operation
 from service.app.cutting.commit import discard, move
 from service.app.keys.access import Principal
 from service.app.keys.actor import Planner, noted
@@ -33,18 +34,19 @@ from service.printing.on_demand import label_svg, labels_pdf
 
 bp = Blueprint("offcuts", __name__)
 SCOPES = ("bench", "counter")
-Act = Callable[[UnitOfWork, Offcut, dict[str, str], Planner], Offcut]
+FILTERS = ("limit", "cursor", "status", "item", "least_width", "least_height")
+Act = Callable[[UnitOfWork, Offcut, Planner], Offcut]
 
 
 @bp.get("/v1/offcuts")
-def listed() -> Response:
+@Operation(scopes=SCOPES, parameters=FILTERS)
+def listed(call: Call) -> Response:
     """Return the shop's offcuts, newest first."""
-    asks = principal(*SCOPES)
-    given = paging.parameters("limit", "cursor", "status", "item", "least_width", "least_height")
+    asks = call.principal
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     wanted = OffcutFilter(
         status=paging.one_of("status", OFFCUT_LIFE.states),
-        item=given.get("item") or None,
+        item=request.args.get("item") or None,
         least_width=_least("least_width", shop),
         least_height=_least("least_height", shop),
     )
@@ -81,14 +83,12 @@ def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> OffcutShown:
 
 
 @bp.post("/v1/offcuts")
-@once
-def create() -> Response:
+@Operation(scopes=SCOPES, body=Body("OffcutRequest"), once=True)
+def create(call: Call) -> Response:
     """Put an offcut on the rack by hand."""
-    asks = principal(*SCOPES)
-    only_parameters()
-    wired = wiring()
+    asks, wired = call.principal, wiring()
     book = wired.shelf.book(asks.shop_id)
-    fields = read(OFFCUT, as_sent(json_body()), unit=book.shop.ruler.unit)
+    fields = read(OFFCUT, as_sent(call.body), unit=book.shop.ruler.unit)
     sizes = stock_sizes(book.catalogue.items.get(fields["item"]))
     if not sizes or bool(sizes[0][1]) != bool(fields["height"]):
         told = f"the catalogue has no {fields['item']} that is cut from such stock"
@@ -139,10 +139,10 @@ def _refuse_larger(
 
 
 @bp.get("/v1/offcuts/<offcut>")
-def one(offcut: str) -> Response:
+@Operation(scopes=SCOPES)
+def one(call: Call, offcut: str) -> Response:
     """Return one offcut, by its id or label."""
-    asks = principal(*SCOPES)
-    only_parameters()
+    asks = call.principal
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     with wiring().units.reading() as uow:
         found = _found(uow, asks, offcut)
@@ -151,31 +151,27 @@ def one(offcut: str) -> Response:
 
 
 @bp.patch("/v1/offcuts/<offcut>")
-def change(offcut: str) -> Response:
+@Operation(scopes=SCOPES, if_match=True, body=body_of(OFFCUT_CHANGE, optional=True))
+def change(call: Call, offcut: str) -> Response:
     """Set where an offcut lies."""
-    return _changed(
-        offcut, lambda uow, was, words, by: move(uow, was, words["place"], by), OFFCUT_CHANGE
-    )
+    return _changed(call, offcut, lambda uow, was, by: move(uow, was, call.body["place"], by))
 
 
 @bp.post("/v1/offcuts/<offcut>/discard")
-@once
-def throw_away(offcut: str) -> Response:
+@Operation(scopes=SCOPES, if_match=True, body=body_of(DISCARD, optional=True), once=True)
+def throw_away(call: Call, offcut: str) -> Response:
     """Throw an offcut away."""
-    return _changed(
-        offcut, lambda uow, was, words, by: discard(uow, was, words.get("reason", ""), by), DISCARD
-    )
+    reason = call.body.get("reason", "")
+    return _changed(call, offcut, lambda uow, was, by: discard(uow, was, reason, by))
 
 
-def _changed(offcut: str, act: Act, schema: Document) -> Response:
-    asks = principal(*SCOPES)
-    only_parameters()
-    seen, words = must_match(), said(schema)
+def _changed(call: Call, offcut: str, act: Act) -> Response:
+    asks = call.principal
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     with wiring().units.writing() as uow:
         found = _found(uow, asks, offcut)
-        seen.check(found.version)
-        now = act(uow, found, words, planner(asks))
+        call.seen.check(found.version)
+        now = act(uow, found, planner(asks))
         shown = answer(_document(uow, now, shop), headers=tagged(now.version))
         response = keep(uow, shown)
         uow.commit()
@@ -183,22 +179,25 @@ def _changed(offcut: str, act: Act, schema: Document) -> Response:
 
 
 @bp.get("/v1/offcuts/<offcut>/label.svg")
-def label_drawing(offcut: str) -> Response:
+@Operation(scopes=SCOPES, forms=(negotiation.SVG_FORM,))
+def label_drawing(call: Call, offcut: str) -> Response:
     """Return its rack label as a drawing."""
-    return _label(offcut, lambda shown, unit: negotiation.svg(label_svg(shown, unit)))
+    return _label(call, offcut, lambda shown, unit: negotiation.svg(label_svg(shown, unit)))
 
 
 @bp.get("/v1/offcuts/<offcut>/label.pdf")
-def label_page(offcut: str) -> Response:
+@Operation(scopes=SCOPES, forms=(negotiation.PDF_FORM,))
+def label_page(call: Call, offcut: str) -> Response:
     """Return its rack label on paper of its own size."""
-    return _label(
-        offcut, lambda shown, unit: negotiation.pdf(labels_pdf([shown], unit), str(shown["label"]))
-    )
+
+    def on_paper(shown: dict[str, object], unit: str) -> Response:
+        return negotiation.pdf(labels_pdf([shown], unit), str(shown["label"]))
+
+    return _label(call, offcut, on_paper)
 
 
-def _label(offcut: str, make: Callable[[dict[str, object], str], Response]) -> Response:
-    asks = principal(*SCOPES)
-    only_parameters()
+def _label(call: Call, offcut: str, make: Callable[[dict[str, object], str], Response]) -> Response:
+    asks = call.principal
     shop = wiring().shelf.recent_book(asks.shop_id).shop
     with wiring().units.reading() as uow:
         found = _found(uow, asks, offcut)

@@ -10,9 +10,10 @@ from schemas.materials.stock_shapes import StockList, StockShown
 from schemas.wire.document import read
 from schemas.wire.shown import as_sent
 from service.api.http.answers import answer
-from service.api.http.body import json_body
-from service.api.http.conditional import must_match, tagged, unless_seen
-from service.api.http.context import only_parameters, planner, principal, wiring
+from service.api.http.body import Body
+from service.api.http.conditional import tagged, unless_seen
+from service.api.http.context import planner, wiring
+from service.api.http.operation import Call, Operation
 from service.app.keys.actor import Planner, noted
 from service.app.materials.stock import stock_sizes
 from service.domain.errors import Fault, JobRefused, NotFound
@@ -26,10 +27,10 @@ Counts = tuple[tuple[Length, Length, int], ...]
 
 
 @bp.get("/v1/stock")
-def listed() -> Response:
+@Operation(scopes=SCOPES)
+def listed(call: Call) -> Response:
     """Return every item that has a counted size, ordered by code."""
-    asks = principal(*SCOPES)
-    only_parameters()
+    asks = call.principal
     book = wiring().shelf.recent_book(asks.shop_id)
     with wiring().units.reading() as uow:
         levels = uow.stock_levels.of_items(asks.shop_id, None)
@@ -57,10 +58,10 @@ def _cut_item(book: ShopBook, item: str) -> str:
 
 
 @bp.get("/v1/stock/<item>")
-def one(item: str) -> Response:
+@Operation(scopes=SCOPES)
+def one(call: Call, item: str) -> Response:
     """Return the counts of one item by size."""
-    asks = principal(*SCOPES)
-    only_parameters()
+    asks = call.principal
     book = wiring().shelf.recent_book(asks.shop_id)
     code = _cut_item(book, item)
     with wiring().units.reading() as uow:
@@ -70,19 +71,18 @@ def one(item: str) -> Response:
 
 
 @bp.put("/v1/stock/<item>")
-def change(item: str) -> Response:
+@Operation(scopes=SCOPES, if_match=True, body=Body("StockRequest"))
+def change(call: Call, item: str) -> Response:
     """Set the counts of one item; omitted sizes keep theirs."""
-    asks, seen = principal(*SCOPES), must_match()
-    only_parameters()
-    wired = wiring()
+    asks, wired = call.principal, wiring()
     book = wired.shelf.book(asks.shop_id)
     code = _cut_item(book, item)
-    sent = as_sent(json_body(), ("item", "version"))
+    sent = as_sent(call.body, ("item", "version"))
     counts: Counts = read(STOCK, sent, unit=book.shop.ruler.unit)
     _known(book, code, counts)
     with wired.units.writing() as uow:
         uow.shops.take_turn(asks.shop_id)
-        seen.check(stock_version(uow.stock_levels.of_items(asks.shop_id, [code])))
+        call.seen.check(stock_version(uow.stock_levels.of_items(asks.shop_id, [code])))
         levels = _counted(uow, code, counts, planner(asks))
         uow.commit()
     return answer(_document(book, code, levels), headers=tagged(stock_version(levels)))

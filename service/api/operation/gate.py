@@ -9,11 +9,11 @@ from __future__ import annotations
 from http import HTTPStatus
 from typing import Any, NoReturn
 
+from service.api.http.operation import KEYED
 from service.api.http.problems import RequestRefused
 from service.app.keys.access import not_known
 from service.wiring import Wiring
 
-KEYED = "/v1/"
 BULK = "/v1/estimates/bulk"
 ESTIMATES = "/v1/estimates"
 FORM_LIMIT = 16_384

@@ -12,6 +12,7 @@ from flask import Blueprint, Response
 from schemas.wire.health import Health, Readiness
 from service.api.http.answers import answer
 from service.api.http.context import wiring
+from service.api.http.operation import OpenToAll
 from service.api.http.problems import problem
 from service.persistence.sql.session import StorageUnavailable
 
@@ -21,12 +22,14 @@ FOLDER, LEAVING = "PROMETHEUS_MULTIPROC_DIR", "leaving"
 
 
 @bp.get("/healthz")
+@OpenToAll("for process supervisors", parameters=None)
 def healthz() -> Response:
     """Report that the process answers."""
     return answer(Health("ok"))
 
 
 @bp.get("/readyz")
+@OpenToAll("for load balancers", parameters=None)
 def readyz() -> Response:
     """Report whether the database answers and is at this release's level or a later one."""
     if _leaving():

@@ -27,7 +27,8 @@ from prometheus_client.exposition import CONTENT_TYPE_PLAIN_0_0_4, generate_late
 from prometheus_client.multiprocess import MultiProcessCollector
 from prometheus_client.registry import Collector
 
-from service.api.http.context import only_parameters, wiring
+from service.api.http.context import wiring
+from service.api.http.operation import OpenToAll
 from service.persistence.sql.session import StorageUnavailable
 from service.persistence.unit_of_work import UnitsOfWork
 
@@ -145,9 +146,12 @@ def _database(up: int) -> Metric:
 
 
 @bp.get("/metrics")
+@OpenToAll(
+    "counts without ids; deploy/THREATS.md says who must not reach it",
+    forms=("text/plain", "text/plain;version=0.0.4"),
+)
 def metrics() -> Response:
     """Return the figures of all workers."""
-    only_parameters()
     body = figures().text() + generate_latest(_stock())
     return Response(body, content_type=CONTENT_TYPE_PLAIN_0_0_4)
 

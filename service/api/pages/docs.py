@@ -16,7 +16,8 @@ import flask_swagger_ui  # type: ignore[import-untyped]
 import orjson
 from flask import Blueprint, Response, request, send_file, url_for
 
-from service.api.http.context import only_parameters
+from service.api.http.negotiation import ASSET_FORMS, PAGE_FORM
+from service.api.http.operation import OpenToAll
 from service.domain.errors import NotFound
 
 bp = Blueprint("documentation", __name__)
@@ -50,9 +51,9 @@ PAGE_HEADERS = {
 
 
 @bp.get("/openapi.json")
+@OpenToAll("the contract")
 def document() -> Response:
     """Return the contract as an OpenAPI document."""
-    only_parameters()
     body = _document()
     answer = Response(body, content_type="application/json")
     answer.headers["Cache-Control"] = "no-cache"
@@ -62,9 +63,9 @@ def document() -> Response:
 
 
 @bp.get("/docs")
+@OpenToAll("the documentation", forms=(PAGE_FORM,))
 def page() -> Response:
     """Return a page to read the contract and try it."""
-    only_parameters()
     html = Template((OWN / "docs.html").read_text(encoding="utf-8")).substitute(
         document=url_for("documentation.document"),
         ui_css=_address("swagger-ui.css"),
@@ -76,6 +77,7 @@ def page() -> Response:
 
 
 @bp.get("/docs/assets/<release>/<name>")
+@OpenToAll("the files of the documentation", parameters=None, forms=ASSET_FORMS)
 def asset(release: str, name: str) -> Response:
     """Return a file of the page.
 

@@ -17,7 +17,9 @@ from flask import Blueprint, Response, request, send_file, url_for
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from schemas.wire.figures import Json
-from service.api.http.context import only_parameters, wiring
+from service.api.http.context import wiring
+from service.api.http.negotiation import ASSET_FORMS, PAGE_FORM
+from service.api.http.operation import OpenToAll
 from service.api.pages.docs import YEAR
 from service.app.keys.access import Principal
 from service.domain.errors import NotFound, NotKnown
@@ -62,9 +64,11 @@ class Closed(Exception):
 
 
 @bp.get("/")
+@OpenToAll(
+    "the form gives out no more than its own key may see", parameters=("key",), forms=(PAGE_FORM,)
+)
 def page() -> Response:
     """Return the form, or a page that says what it needs."""
-    only_parameters("key")
     token = request.args.get("key", "") or wiring().settings.form_key
     try:
         shown = _render(key=token, shop=_shop_words(_opened(token)), closed="")
@@ -74,6 +78,7 @@ def page() -> Response:
 
 
 @bp.get("/form/<release>/<name>")
+@OpenToAll("the files of the form", parameters=None, forms=ASSET_FORMS)
 def asset(release: str, name: str) -> Response:
     """Return a file of the page.
 

@@ -18,8 +18,10 @@ from flask import Blueprint, Response, request, url_for
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from service.api.http.context import admit, only_parameters, wiring
-from service.api.http.paging import one_of, parameters
+from service.api.http.context import admit, wiring
+from service.api.http.negotiation import PAGE_FORM
+from service.api.http.operation import OpenToAll
+from service.api.http.paging import one_of
 from service.api.http.problems import RequestRefused
 from service.api.pages.summary_figures import SHOWN, summary
 from service.app.keys.access import Principal
@@ -35,9 +37,9 @@ REFUSED = "This key is not known or no longer in force, or it may not read repor
 
 
 @bp.get("/summary")
+@OpenToAll("it shows a form that asks for a key", parameters=("show",), forms=(PAGE_FORM,))
 def page() -> Response:
     """Return the figures, or the form that asks for a key."""
-    parameters("show")
     shown = one_of("show", tuple(SHOWN)) or USUAL
     wired = wiring()
     with wired.units.reading() as uow:
@@ -52,9 +54,9 @@ def page() -> Response:
 
 
 @bp.post("/summary")
+@OpenToAll("it takes the key from that form", forms=(PAGE_FORM,))
 def enter() -> Response:
     """Take a key sent by the form: start a session, or show the form with the reason why not."""
-    only_parameters()
     _from_our_page()
     if request.mimetype != FORM_TYPE:
         raise RequestRefused(
@@ -87,9 +89,9 @@ def enter() -> Response:
 
 
 @bp.post("/summary/leave")
+@OpenToAll("it ends a session", forms=())
 def leave() -> Response:
     """End the session in this browser."""
-    only_parameters()
     _from_our_page()
     made = _elsewhere()
     made.delete_cookie(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from flask import Blueprint, Response, url_for
+from flask import Blueprint, Response, request, url_for
 from marshmallow import ValidationError
 
 from schemas.quotes.records import DatedRevision, NewQuote, StoredQuote
@@ -19,14 +19,14 @@ from schemas.wire.document import read
 from schemas.wire.fields import Words
 from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
-from service.api.http.body import json_bytes, read_json
-from service.api.http.conditional import must_match
-from service.api.http.context import only_parameters, pressed, principal, wiring
-from service.api.http.idempotency import keep, once
-from service.api.http.negotiation import JSON_FORM, form_wanted, paper_wanted, varies
-from service.api.http.paging import bad_parameter, parameters
+from service.api.http.body import Body, read_json
+from service.api.http.context import pressed, wiring
+from service.api.http.idempotency import keep
+from service.api.http.negotiation import FORMS, JSON_FORM, form_wanted, paper_wanted, varies
+from service.api.http.operation import Call, Operation
+from service.api.http.paging import bad_parameter
 from service.api.quotes.shown import checked, found_quote, printed_quote, quote_answer
-from service.api.quotes.views import DOCUMENTS
+from service.api.quotes.views import DOCUMENTS, READERS
 from service.app import quotes
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.actor import Press
@@ -42,27 +42,32 @@ CHOICE = Words(longest=80, shortest=1)
 
 
 @bp.post("/v1/quotes/<quote_id>/revisions")
-@once
-def revise(quote_id: str) -> Response:
+@Operation(
+    scopes=("counter",),
+    parameters=("choice",),
+    if_match=True,
+    body=Body("RevisionRequest"),
+    once=True,
+)
+def revise(call: Call, quote_id: str) -> Response:
     """Calculate a new document, or the same one at today's prices, as the next revision."""
-    press = pressed(principal("counter"))
-    choice = _choice()
-    seen, body = must_match(), json_bytes()
-    sent = read_json(body)
+    press, choice = pressed(call.principal), _choice()
+    sent, body = call.body, call.raw
     again = isinstance(sent, dict) and "reprice" in sent
     if again:
         read(REPRICE, sent)
     wired, asks = wiring(), press.asks
     with wired.units.reading() as uow:
         was = found_quote(uow, asks, quote_id)
-        checked(seen, was.head, press)
+        checked(call.seen, was.head, press)
         QUOTE_LIFE.after(stands(was.head, press), "revise", was.head.number)
         if again:
             stored = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
             body = stored.request
             sent = read_json(body)
         book = wired.shelf.book_within(uow, asks.shop_id)
-    return _stored(was, _worked_out(sent, body, book, press), book, press, choice)
+    new = _worked_out(sent, body, book, press)
+    return _stored(call, was, new, book, press, choice)
 
 
 def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuote:
@@ -77,7 +82,7 @@ def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuot
 
 def _choice() -> str:
     """Return the revision's name if it is offered beside the others; else ""."""
-    given = parameters("choice").get("choice")
+    given = request.args.get("choice")
     if given is None:
         return ""
     try:
@@ -89,10 +94,12 @@ def _choice() -> str:
     return called
 
 
-def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choice: str) -> Response:
+def _stored(
+    call: Call, was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choice: str
+) -> Response:
     """Store and return the revision, if neither the quote nor the shop's prices have changed."""
     with wiring().units.writing() as uow:
-        principal("counter", uow=uow)
+        call.again(uow)
         if uow.shops.version(press.asks.shop_id) != book.version:
             raise StorageUnavailable("the shop's prices are being changed just now; try again")
         press = quotes.in_turn(uow, press)
@@ -107,10 +114,10 @@ def _stored(was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choic
 
 
 @bp.get("/v1/quotes/<quote_id>/revisions")
-def listed(quote_id: str) -> Response:
+@Operation(scopes=READERS)
+def listed(call: Call, quote_id: str) -> Response:
     """Return every revision of a quote, the first one first."""
-    asks = principal("counter", "reports")
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         head = found_quote(uow, asks, quote_id).head
         rows = uow.quotes.revisions(asks.shop_id, head.id)
@@ -118,9 +125,10 @@ def listed(quote_id: str) -> Response:
 
 
 @bp.get("/v1/quotes/<quote_id>/revisions/<revision>")
-def one(quote_id: str, revision: str) -> Response:
+@Operation(scopes=READERS, parameters=("paper",), forms=FORMS)
+def one(call: Call, quote_id: str, revision: str) -> Response:
     """Return one whole revision as the customer was told: JSON, or a page or paper."""
-    asks = principal("counter", "reports")
+    asks = call.principal
     form, paper = form_wanted(), paper_wanted()
     number = _number(revision)
     with wiring().units.reading() as uow:
@@ -135,10 +143,10 @@ def one(quote_id: str, revision: str) -> Response:
 
 
 @bp.get("/v1/quotes/<quote_id>/revisions/<revision>/changes")
-def changed(quote_id: str, revision: str) -> Response:
+@Operation(scopes=READERS)
+def changed(call: Call, quote_id: str, revision: str) -> Response:
     """Return the changes from the previous revision, in words."""
-    asks = principal("counter", "reports")
-    only_parameters()
+    asks = call.principal
     number = _number(revision)
     with wiring().units.reading() as uow:
         head = found_quote(uow, asks, quote_id).head

@@ -8,22 +8,21 @@ from __future__ import annotations
 from dataclasses import replace
 
 import orjson
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
 from schemas.quotes.records import StoredQuote
 from schemas.quotes.shapes import Promise
 from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, Said
 from schemas.quotes.stored import stored_shop, worked
 from schemas.tickets.stored import made_tickets
-from schemas.wire.document import Document
 from schemas.wire.figures import number
 from service.api.http.answers import answer
-from service.api.http.body import said
-from service.api.http.conditional import must_match
-from service.api.http.context import only_parameters, pressed, principal, wiring
-from service.api.http.idempotency import keep, once
-from service.api.http.negotiation import svg
-from service.api.http.paging import bad_parameter, parameters
+from service.api.http.body import body_of
+from service.api.http.context import pressed, wiring
+from service.api.http.idempotency import keep
+from service.api.http.negotiation import SVG_FORM, svg
+from service.api.http.operation import Call, Operation
+from service.api.http.paging import bad_parameter
 from service.api.quotes.shown import checked, found_quote, quote_answer
 from service.app import quotes
 from service.app.quotes import Taken, stands
@@ -32,41 +31,41 @@ from service.domain.quotes.life import OPEN, QUOTE_LIFE
 from service.printing.quotes.html import quote_drawing
 
 bp = Blueprint("quote_life", __name__)
+COUNTER = ("counter",)
+EMPTY, REASON = body_of(NOTHING, optional=True), body_of(QUOTE_STEP, optional=True)
 
 
 @bp.post("/v1/quotes/<quote_id>/issue")
-@once
-def issue(quote_id: str) -> Response:
+@Operation(scopes=COUNTER, recent=True, if_match=True, body=EMPTY, once=True)
+def issue(call: Call, quote_id: str) -> Response:
     """Issue a draft to the customer."""
-    return _stepped(quote_id, "issue", NOTHING)
+    return _stepped(call, quote_id, "issue")
 
 
 @bp.post("/v1/quotes/<quote_id>/decline")
-@once
-def decline(quote_id: str) -> Response:
+@Operation(scopes=COUNTER, recent=True, if_match=True, body=REASON, once=True)
+def decline(call: Call, quote_id: str) -> Response:
     """Record that the customer declines."""
-    return _stepped(quote_id, "decline", QUOTE_STEP)
+    return _stepped(call, quote_id, "decline")
 
 
 @bp.post("/v1/quotes/<quote_id>/withdraw")
-@once
-def withdraw(quote_id: str) -> Response:
+@Operation(scopes=COUNTER, recent=True, if_match=True, body=REASON, once=True)
+def withdraw(call: Call, quote_id: str) -> Response:
     """Withdraw a quote and its tickets, before any work is begun."""
-    return _stepped(quote_id, "withdraw", QUOTE_STEP)
+    return _stepped(call, quote_id, "withdraw")
 
 
-def _stepped(quote_id: str, action: str, schema: Document) -> Response:
-    press = pressed(principal("counter", recent=True))
+def _stepped(call: Call, quote_id: str, action: str) -> Response:
+    press = pressed(call.principal)
     asks = press.asks
-    only_parameters()
-    seen, words = must_match(), said(schema)
-    reason = words.reason if isinstance(words, Said) else ""
+    reason = call.body.reason if isinstance(call.body, Said) else ""
     with wiring().units.writing() as uow:
-        principal("counter", uow=uow)
+        call.again(uow)
         press = quotes.in_turn(uow, press)
         was = found_quote(uow, asks, quote_id)
         held = uow.quotes.hold(asks.shop_id, was.head.id)
-        checked(seen, held, press)
+        checked(call.seen, held, press)
         if action == "withdraw":
             now = quotes.withdraw(uow, held, press, reason)
         else:
@@ -77,29 +76,26 @@ def _stepped(quote_id: str, action: str, schema: Document) -> Response:
 
 
 @bp.post("/v1/quotes/<quote_id>/accept")
-@once
-def accept(quote_id: str) -> Response:
+@Operation(scopes=COUNTER, if_match=True, body=body_of(ACCEPT, optional=True), once=True)
+def accept(call: Call, quote_id: str) -> Response:
     """Accept a quote, or one of its choices: a ticket for each job, a promised day.
 
     The tickets are made before storage is asked to change anything; a quote that is changed
     meanwhile is not accepted.
     """
-    press = pressed(principal("counter"))
-    only_parameters()
-    seen = must_match()
-    words = said(ACCEPT)
+    press = pressed(call.principal)
     wired, asks = wiring(), press.asks
     with wired.units.reading() as uow:
         was = found_quote(uow, asks, quote_id)
-        checked(seen, was.head, press)
+        checked(call.seen, was.head, press)
         QUOTE_LIFE.after(stands(was.head, press), "accept", was.head.number)
-        number = quotes.to_take(was.head, words.revision)
+        number = quotes.to_take(was.head, call.body.revision)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, number)
     sold = worked(revision)
     total = sold.estimate.totals.total
     taken = Taken(number, total, sold.deposit, made_tickets(sold.estimate), sold.sale)
     with wired.units.writing() as uow:
-        principal("counter", uow=uow)
+        call.again(uow)
         press = quotes.in_turn(uow, press)
         now = quotes.accept(uow, was.head, taken, press, wired.new_id)
         shown = StoredQuote(now, revision.result, revision.costs)
@@ -109,10 +105,10 @@ def accept(quote_id: str) -> Response:
 
 
 @bp.get("/v1/quotes/<quote_id>/promise")
-def promise(quote_id: str) -> Response:
+@Operation(scopes=COUNTER)
+def promise(call: Call, quote_id: str) -> Response:
     """Return when it would be ready if it were accepted today, and the reasons."""
-    press = pressed(principal("counter"))
-    only_parameters()
+    press = pressed(call.principal)
     asks = press.asks
     with wiring().units.reading() as uow:
         was = found_quote(uow, asks, quote_id)
@@ -136,15 +132,15 @@ def promise(quote_id: str) -> Response:
 
 
 @bp.get("/v1/quotes/<quote_id>/drawing.svg")
-def drawing(quote_id: str) -> Response:
+@Operation(scopes=("counter", "reports"), parameters=("job",), forms=(SVG_FORM,))
+def drawing(call: Call, quote_id: str) -> Response:
     """Return one job of a quote from the front, to scale, with its dimensions."""
-    asks = principal("counter", "reports")
-    given = parameters("job")
+    asks = call.principal
     with wiring().units.reading() as uow:
         was = found_quote(uow, asks, quote_id)
         revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
     jobs = orjson.loads(was.result)["jobs"]
-    text = given.get("job", "1")
+    text = request.args.get("job", "1")
     if not (text.isascii() and text.isdigit() and len(text) <= 3 and 1 <= int(text) <= len(jobs)):
         raise bad_parameter("job", f"this quote has the jobs 1 to {len(jobs)}")
     return svg(quote_drawing(jobs[int(text) - 1], stored_shop(revision).ruler))

@@ -13,12 +13,13 @@ from schemas.quotes.shapes import QuoteList
 from schemas.quotes.workings import workings_document
 from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
-from service.api.http.body import json_bytes, read_json
+from service.api.http.body import Body
 from service.api.http.conditional import unless_seen
-from service.api.http.context import only_parameters, pressed, principal, wiring
-from service.api.http.idempotency import keep, keeps, once
-from service.api.http.negotiation import JSON_FORM, form_wanted, paper_wanted, varies
-from service.api.http.paging import page_answer, until, wanted_of
+from service.api.http.context import pressed, wiring
+from service.api.http.idempotency import keep, keeps
+from service.api.http.negotiation import FORMS, JSON_FORM, form_wanted, paper_wanted, varies
+from service.api.http.operation import Call, Operation
+from service.api.http.paging import QUOTE_FILTERS, page_answer, until, wanted_of
 from service.api.http.problems import RequestRefused
 from service.api.quotes.shown import found_quote, printed_quote, quote_answer
 from service.app.estimates.calculation import basis_on, within_limits
@@ -36,17 +37,16 @@ from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
 from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("quotes", __name__)
+READERS = ("counter", "reports")
 DOCUMENTS = StoredQuoteDocuments()
 
 
 @bp.post("/v1/quotes")
-@once
-def create() -> Response:
+@Operation(scopes=("price", "counter"), recent=True, body=Body("QuoteRequest"), once=True)
+def create(call: Call) -> Response:
     """Calculate a document and store it as a quote."""
-    asks = principal("price", "counter", recent=True)
-    only_parameters()
-    body = json_bytes()
-    document, shelf = read_json(body), wiring().shelf
+    asks, document, body = call.principal, call.body, call.raw
+    shelf = wiring().shelf
     book = shelf.recent_book(asks.shop_id)
     try:
         return _stored(document, body, asks, book)
@@ -54,7 +54,7 @@ def create() -> Response:
         if shelf.book(asks.shop_id).version == book.version:
             raise
     except Stale:  # a cached key or book has changed since
-        asks = principal("price", "counter")
+        asks = call.again()
     try:
         return _stored(document, body, asks, shelf.book(asks.shop_id))
     except Stale as changed:
@@ -148,9 +148,10 @@ def _too_much(said: str) -> RequestRefused:
 
 
 @bp.get("/v1/quotes")
-def listed() -> Response:
+@Operation(scopes=READERS, parameters=QUOTE_FILTERS)
+def listed(call: Call) -> Response:
     """Return the shop's quotes, newest first."""
-    press = pressed(principal("counter", "reports"))
+    press = pressed(call.principal)
     wanted = wanted_of(press.shop)
     with wiring().units.reading() as uow:
         page = uow.quotes.page(
@@ -162,9 +163,10 @@ def listed() -> Response:
 
 
 @bp.get("/v1/quotes/<quote_id>")
-def one(quote_id: str) -> Response:
+@Operation(scopes=READERS, parameters=("paper",), forms=FORMS)
+def one(call: Call, quote_id: str) -> Response:
     """Return a stored quote, by its id or number: JSON, or for the customer a page or paper."""
-    asks = principal("counter", "reports")
+    asks = call.principal
     form, paper = form_wanted(), paper_wanted()
     press = pressed(asks)
     with wiring().units.reading() as uow:
@@ -178,10 +180,10 @@ def one(quote_id: str) -> Response:
 
 
 @bp.get("/v1/quotes/<quote_id>/workings")
-def workings(quote_id: str) -> Response:
+@Operation(scopes=READERS)
+def workings(call: Call, quote_id: str) -> Response:
     """Return the derivation of every figure of a quote."""
-    asks = principal("counter", "reports")
-    only_parameters()
+    asks = call.principal
     with wiring().units.reading() as uow:
         head = found_quote(uow, asks, quote_id).head
         revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)

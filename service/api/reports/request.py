@@ -12,12 +12,14 @@ from schemas.wire.figures import instant
 from service.api.http.answers import answer
 from service.api.http.context import wiring
 from service.api.http.negotiation import CSV_FORM, JSON_FORM, REPORT_FORMS, form_wanted, varies
-from service.api.http.paging import bad_parameter, moment, one_of, parameters
+from service.api.http.paging import bad_parameter, moment, one_of
 from service.domain.errors import BadValue
 from service.domain.quotes.life import shop_day
 from service.domain.reports import PERIODS, Period, Span, span
 from service.domain.shop import Shop
 
+SPAN = ("from", "to", "period", "as_of")
+"""The parameters of a report on a span of days."""
 FIRST_DAY, LAST_DAY = date(1, 1, 3), date(9999, 11, 30)
 """The calendar, less the margin for a zone's offset and the end of a month or week."""
 WEEKS = timedelta(days=27)
@@ -40,7 +42,7 @@ def asked_span(shop: Shop, usual: Period, *, ahead: bool = False) -> Span:
     Raises:
         RequestRefused: 400, naming the invalid parameter.
     """
-    given = parameters("from", "to", "period", "as_of")
+    given = request.args
     as_of = asked_instant(shop)
     today = shop_day(shop, as_of)
     first, last = _day(given.get("from"), "from"), _day(given.get("to"), "to")

@@ -10,16 +10,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
 from schemas.reports.facts import PartSum
 from schemas.reports.sales import margins_report, sales_report
 from schemas.reports.sold import components_report, items_report, materials_report
 from schemas.reports.work import labour_report, overdue_report, spoiled_report
-from service.api.http.context import principal, wiring
-from service.api.http.paging import bad_parameter, parameters, whole_number
+from service.api.http.context import wiring
+from service.api.http.negotiation import REPORT_FORMS
+from service.api.http.operation import Call, Operation
+from service.api.http.paging import bad_parameter, whole_number
 from service.api.reports.request import (
+    SPAN,
     asked_instant,
     asked_span,
     instant_head,
@@ -44,9 +47,10 @@ _MOMENT = timedelta(microseconds=1)
 
 
 @bp.get("/v1/reports/sales")
-def sales() -> Response:
+@Operation(scopes=OFFICE, parameters=SPAN, forms=REPORT_FORMS)
+def sales(call: Call) -> Response:
     """Return quotes made, their outcomes, and quotes sold."""
-    book = _book(*OFFICE)
+    book = _book(call)
     form, days = report_form(), asked_span(book.shop, "day")
     with wiring().units.reading() as uow:
         made = uow.figures.made(book.shop_id, days.buckets, days.as_of, days.today)
@@ -55,21 +59,23 @@ def sales() -> Response:
 
 
 @bp.get("/v1/reports/sales-by-component")
-def sales_by_component() -> Response:
+@Operation(scopes=OFFICE, parameters=SPAN, forms=REPORT_FORMS)
+def sales_by_component(call: Call) -> Response:
     """Return sales by component."""
-    form, days, parts = _parts(items=False)
+    form, days, parts = _parts(call, items=False)
     return report_answer(components_report(days, parts), form)
 
 
 @bp.get("/v1/reports/sales-by-item")
-def sales_by_item() -> Response:
+@Operation(scopes=OFFICE, parameters=SPAN, forms=REPORT_FORMS)
+def sales_by_item(call: Call) -> Response:
     """Return sales by component and item."""
-    form, days, parts = _parts(items=True)
+    form, days, parts = _parts(call, items=True)
     return report_answer(items_report(days, parts), form)
 
 
-def _parts(*, items: bool) -> tuple[str, Span, Sequence[PartSum]]:
-    book = _book(*OFFICE)
+def _parts(call: Call, *, items: bool) -> tuple[str, Span, Sequence[PartSum]]:
+    book = _book(call)
     form, days = report_form(), asked_span(book.shop, "month")
     with wiring().units.reading() as uow:
         parts = uow.figures.parts(book.shop_id, days.buckets, days.as_of, items=items)
@@ -77,9 +83,10 @@ def _parts(*, items: bool) -> tuple[str, Span, Sequence[PartSum]]:
 
 
 @bp.get("/v1/reports/margins")
-def margins() -> Response:
+@Operation(scopes=OFFICE, parameters=SPAN, forms=REPORT_FORMS)
+def margins(call: Call) -> Response:
     """Return what quotes sold for and what they cost."""
-    book = _book(*OFFICE)
+    book = _book(call)
     form, days = report_form(), asked_span(book.shop, "day")
     with wiring().units.reading() as uow:
         sold = uow.figures.sold(book.shop_id, days.buckets, days.as_of)
@@ -87,9 +94,10 @@ def margins() -> Response:
 
 
 @bp.get("/v1/reports/materials")
-def materials() -> Response:
+@Operation(scopes=SHOP, parameters=SPAN, forms=REPORT_FORMS)
+def materials(call: Call) -> Response:
     """Return the material sold."""
-    book = _book(*SHOP)
+    book = _book(call)
     form, days = report_form(), asked_span(book.shop, "month")
     with wiring().units.reading() as uow:
         used = uow.figures.materials(book.shop_id, days.buckets, days.as_of)
@@ -97,11 +105,11 @@ def materials() -> Response:
 
 
 @bp.get("/v1/reports/purchases")
-def purchases() -> Response:
+@Operation(scopes=SHOP, forms=REPORT_FORMS)
+def purchases(call: Call) -> Response:
     """Return what to buy for the open tickets."""
-    book = _book(*SHOP)
+    book = _book(call)
     form = report_form()
-    parameters()
     shop_id = book.shop_id
     with wiring().units.reading() as uow:
         tickets = uow.tickets.open_ones(shop_id, MOST_TICKETS + 1)
@@ -115,9 +123,10 @@ def purchases() -> Response:
 
 
 @bp.get("/v1/reports/labour")
-def labour() -> Response:
+@Operation(scopes=SHOP, parameters=SPAN, forms=REPORT_FORMS)
+def labour(call: Call) -> Response:
     """Return promised bench minutes against the bench's capacity."""
-    book = _book(*SHOP)
+    book = _book(call)
     form, days = report_form(), asked_span(book.shop, "day", ahead=True)
     start, end = days.buckets[0].start, min(days.buckets[-1].end, days.as_of + _MOMENT)
     with wiring().units.reading() as uow:
@@ -127,11 +136,11 @@ def labour() -> Response:
 
 
 @bp.get("/v1/reports/overdue")
-def overdue() -> Response:
+@Operation(scopes=SHOP, parameters=("as_of",), forms=REPORT_FORMS)
+def overdue(call: Call) -> Response:
     """Return tickets that are not done and whose promised day is past."""
-    book = _book(*SHOP)
+    book = _book(call)
     form = report_form()
-    parameters("as_of")
     as_of = asked_instant(book.shop)
     with wiring().units.reading() as uow:
         waiting = uow.figures.open_work(book.shop_id, as_of)
@@ -140,9 +149,10 @@ def overdue() -> Response:
 
 
 @bp.get("/v1/reports/spoiled")
-def spoiled() -> Response:
+@Operation(scopes=OFFICE, parameters=SPAN, forms=REPORT_FORMS)
+def spoiled(call: Call) -> Response:
     """Return spoiled pieces, and the cost of their material."""
-    book = _book(*OFFICE)
+    book = _book(call)
     form, days = report_form(), asked_span(book.shop, "month")
     start, end = days.buckets[0].start, min(days.buckets[-1].end, days.as_of + _MOMENT)
     with wiring().units.reading() as uow:
@@ -151,11 +161,12 @@ def spoiled() -> Response:
 
 
 @bp.get("/v1/reports/price-list-drift")
-def price_list_drift() -> Response:
+@Operation(scopes=OFFICE, parameters=("limit",), forms=REPORT_FORMS)
+def price_list_drift(call: Call) -> Response:
     """Return what open quotes would cost by the list in force now."""
-    book = _book(*OFFICE)
+    book = _book(call)
     form = report_form()
-    most = _most(parameters("limit").get("limit"))
+    most = _most(request.args.get("limit"))
     now = wiring().clock()
     today = shop_day(book.shop, now)
     with wiring().units.reading() as uow:
@@ -185,9 +196,9 @@ def _open_quotes(
     yield from zip(newest, uow.quotes.latest_of(newest), strict=True)
 
 
-def _book(*scopes: str) -> ShopBook:
-    """Return the book of the caller's shop, if the key has one of these scopes."""
-    return wiring().shelf.book(principal(*scopes).shop_id)
+def _book(call: Call) -> ShopBook:
+    """Return the book of the caller's shop."""
+    return wiring().shelf.book(call.principal.shop_id)
 
 
 def _described(book: ShopBook) -> Callable[[str], str]:

@@ -82,14 +82,8 @@ def store(
 
 
 def is_orphan(head: PlanHead, now: datetime) -> bool:
-    """Whether a plan waits for work that nobody does."""
+    """Return True if a plan waits for work that nobody does."""
     return head.status in (WAITING, WORKING) and now - head.beat_at > HEART_STOPPED
-
-
-def orphans(units: UnitsOfWork, now: datetime) -> tuple[tuple[str, str], ...]:
-    """The plans, with their shops, that wait for work that nobody does."""
-    with units.reading() as uow:
-        return uow.cutting_plans.unheard(now - HEART_STOPPED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +103,8 @@ class PlanWork:
 
     def orphans(self) -> tuple[tuple[str, str], ...]:
         """Return the plans that wait and that nobody works on: shop id and plan id."""
-        return orphans(self.units, self.clock())
+        with self.units.reading() as uow:
+            return uow.cutting_plans.unheard(self.clock() - HEART_STOPPED)
 
     def __call__(self, shop_id: str, plan_id: str) -> None:
         """Work on a plan if nobody does; a plan that is done, cancelled or gone is left alone.

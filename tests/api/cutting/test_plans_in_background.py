@@ -10,7 +10,7 @@ import pytest
 
 from schemas.cutting.plans import WrittenPlans
 from service.app.cutting import background, planning
-from service.app.cutting.background import A_BEAT, HEART_STOPPED, MOST_BEGUN, PlanWork, orphans
+from service.app.cutting.background import A_BEAT, HEART_STOPPED, MOST_BEGUN, PlanWork
 from service.persistence.cutting.queue import QueueJobs
 from service.persistence.cutting.threads import ThreadJobs
 from tests.api.contract.shapes import wrong
@@ -118,10 +118,10 @@ def test_a_worker_that_is_stopped_lets_go_and_another_makes_the_plan(world: Worl
 
     a_worker(world, stopping)(world.shop_id, plan)
     assert shown(world, plan)["status"] == "working"
-    assert orphans(world.wiring.units, world.clock()) == ((world.shop_id, plan),)
+    assert a_worker(world).orphans() == ((world.shop_id, plan),)
     a_worker(world)(world.shop_id, plan)
     assert shown(world, plan)["status"] == "planned"
-    assert orphans(world.wiring.units, world.clock()) == ()
+    assert a_worker(world).orphans() == ()
 
 
 def test_a_dead_workers_plan_is_left_alone_for_a_minute_and_then_made(world: World) -> None:

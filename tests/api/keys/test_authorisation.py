@@ -1,7 +1,8 @@
 """Every route, every scope, and the records of another shop.
 
 The rows are written down here, from the scopes of the wire contract, and the routes come from the
-application itself: a route without a row fails, and so does a row without a route. What is sent to
+application itself: a route without a row fails, and so does a row without a route. What a view
+declares is compared with its row, and requests show that it is kept. What is sent to
 each is one of its published examples that succeeds, so a refusal is for the key and nothing else.
 """
 
@@ -21,6 +22,7 @@ from schemas.keys import SCOPES
 from schemas.openapi.examples import examples
 from service.api.application import create_app
 from service.api.http.context import EXTENSION
+from service.api.http.operation import OpenToAll, Operation, declared
 from service.app.keys.access import create_key
 from service.demo import demo_shop
 from service.persistence.tables import metadata
@@ -284,6 +286,18 @@ def test_every_route_has_its_row_and_every_row_its_route() -> None:
     assert all(" /v1/" in route for route in OWN)
     assert not any(" /v1/" in route for route in PUBLIC)
     assert {scope for row in OWN.values() for scope in row.split()} == set(SCOPES)
+
+
+def test_every_view_declares_the_scopes_of_its_row() -> None:
+    for rule in APP.url_map.iter_rules():
+        found = declared(APP.view_functions[rule.endpoint])
+        for method in rule.methods - {"HEAD", "OPTIONS"}:
+            route = f"{method} {rule.rule}"
+            if route in PUBLIC:
+                assert isinstance(found, OpenToAll), route
+            else:
+                assert isinstance(found, Operation), route
+                assert {*found.scopes, "admin"} == set(OWN[route].split()), route
 
 
 @pytest.mark.parametrize("route", OWN)
