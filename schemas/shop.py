@@ -25,14 +25,17 @@ from schemas.wire.fields import (
 from schemas.wire.figures import Json
 from schemas.wire.lengths import UNITS, LengthField, SizeField
 from schemas.wire.shown import as_sent, shown
+from service.domain.bench.materials import MATERIALS, WAYS
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
     DRIVERS,
+    METHOD_STAGES,
     STOCK_VALUES,
     Bench,
     Billing,
     ClearanceStep,
     DiscountLimit,
+    MaterialWay,
     Method,
     Ordering,
     Safety,
@@ -105,6 +108,14 @@ class SizingDocument(Document):
     spacer = LengthField()
 
 
+class MaterialWayDocument(Document):
+    """How the shop cuts a material, where not in the usual way."""
+
+    makes = MaterialWay
+    material = OneOf(tuple(MATERIALS), required=True)
+    cut_by = OneOf(tuple(WAYS), required=True)
+
+
 class BenchDocument(Document):
     """The reach of the board cutter and the saw's figures."""
 
@@ -128,6 +139,9 @@ class BenchDocument(Document):
     table_kerf = LengthField()
     panel_reach = LengthField()
     table_reach = LengthField()
+    acrylic_snaps_to = LengthField()
+    table_passes = StrictInteger(least=1, most=20)
+    ways = Several(Part(MaterialWayDocument), most=20)
 
 
 class BillingDocument(Document):
@@ -195,6 +209,8 @@ class MethodDocument(Document):
     driver = OneOf(("", *DRIVERS), required=True)
     uses = Several(Part(UseDocument), most=20)
     reversible = StrictBoolean()
+    stage = OneOf(METHOD_STAGES)
+    wait = Words()
 
 
 class TaxRateDocument(Document):

@@ -23,6 +23,7 @@ from schemas.wire.fields import (
 from schemas.wire.figures import Json, instant
 from schemas.wire.lengths import LengthField, SizeField
 from schemas.wire.shown import as_sent, shown
+from service.domain.bench.materials import BOARDS, GLAZING
 from service.domain.errors import Fault, JobRefused
 from service.domain.materials.catalogue import (
     AnyItem,
@@ -122,6 +123,7 @@ class BoardItemDocument(ItemDocument):
     grain = StrictBoolean()
     cut_by = OneOf(get_args(CutBy))
     edge_trim = LengthField()
+    worked_as = OneOf(("", *BOARDS))
 
 
 class GlazingItemDocument(ItemDocument):
@@ -139,6 +141,7 @@ class GlazingItemDocument(ItemDocument):
     grain = StrictBoolean()
     cut_by = OneOf(get_args(CutBy))
     edge_trim = LengthField()
+    worked_as = OneOf(("", *GLAZING))
 
 
 class FilletItemDocument(ItemDocument):

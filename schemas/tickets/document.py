@@ -12,18 +12,15 @@ from schemas.wire.figures import Figures, Json, number, ratio
 from service.domain.jobs.mat import Window
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.units import MG_PER_KG
-from service.domain.tickets.material import CAUTIONS
+from service.domain.tickets.cautions import CAUTIONS
+from service.domain.tickets.instructions import Change, Cut, End, Part, SizeCut, Step
 from service.domain.tickets.model import (
-    Cut,
     CutTicket,
-    End,
     FrameOn,
     HardwareUse,
     MatPiece,
     RodPiece,
     SheetPiece,
-    SizeCut,
-    Step,
     TicketPiece,
     TicketWindow,
 )
@@ -134,6 +131,10 @@ def _piece(piece: TicketPiece, figures: Figures) -> Json:
         row["thickness"] = figures.length(piece.thickness)
         row["grain"] = piece.grain
         row["sized_by"] = {cut.across: cut.by for cut in piece.size_cuts}
+    if isinstance(piece, SheetPiece | RodPiece) and piece.worked:
+        row["material"] = piece.worked.code
+        row["way"] = piece.worked.way
+        row["leaves"] = piece.worked.material.leaves
     if isinstance(piece, MatPiece):
         row.update(_mat(piece, figures))
     if isinstance(piece, RodPiece):
@@ -213,19 +214,26 @@ def _step(step: Step, figures: Figures) -> Json:
         "machine": step.machine,
         "text": step.text,
         "pieces": list(step.pieces),
-        "changes": [
-            {
-                "what": change.what,
-                "to": figures.length(change.to) if isinstance(change.to, Length) else change.to,
-            }
-            for change in step.changes
-        ],
+        "changes": [_change(change, figures) for change in step.changes],
         "size_cuts": [_size_cut(cut, figures) for cut in step.size_cuts],
         "cuts": [_cut(cut, figures) for cut in step.cuts],
+        "parts": [_part(part, figures) for part in step.parts],
         "cautions": list(step.cautions),
         "minutes": number(step.minutes),
         "operations": list(_operations(step)),
     }
+
+
+def _part(part: Part, figures: Figures) -> Json:
+    return {
+        "changes": [_change(change, figures) for change in part.changes],
+        "lines": list(part.lines),
+    }
+
+
+def _change(change: Change, figures: Figures) -> Json:
+    to = figures.length(change.to) if isinstance(change.to, Length) else change.to
+    return {"what": change.what, "to": to}
 
 
 def _operations(step: Step) -> Iterator[Json]:

@@ -14,6 +14,7 @@ from itertools import pairwise
 from math import lcm
 from typing import Literal
 
+from service.domain.bench.materials import MATERIALS, WAYS, Way
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import up
@@ -58,9 +59,33 @@ class Sizing:
     spacer: Length = _inch(1, 8)  # (cp) default depth of a spacer
 
 
+@dataclass(frozen=True, slots=True)
+class MaterialWay:
+    """The shop's own way of cutting a material: `order` if its bench does not work it.
+
+    Raises:
+        BadValue: an unknown material, or a way that the material does not allow.
+    """
+
+    material: str
+    cut_by: Way
+
+    def __post_init__(self) -> None:
+        known = MATERIALS.get(self.material)
+        if known is None:
+            raise BadValue(f"a material is one of {', '.join(MATERIALS)}", "/material")
+        if self.cut_by not in known.cut_by:
+            allowed = " or ".join(known.cut_by)
+            raise BadValue(f"{known.name} is not cut by {WAYS[self.cut_by]}: {allowed}", "/cut_by")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
     """The reach of the straight-line board cutter, and how it is used. All (cp).
+
+    `ways` replaces the usual way of cutting a material. Acrylic is scored and snapped up to
+    `acrylic_snaps_to`; published limits are 1/8 in (thehousingforum.com), 3 mm (ermax-design.com)
+    and 1/4 in (engineerfix.com). Board cut at the table takes `table_passes` of the knife.
 
     An offcut goes back on the rack if it is usable: a sheet's at least `offcut_short` by
     `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks in stock
@@ -87,6 +112,9 @@ class Bench:
     table_kerf: Length = _inch(1, 16)
     panel_reach: Length = _inch(120)
     table_reach: Length = _inch(60)
+    acrylic_snaps_to: Length = _inch(1, 8)
+    table_passes: int = 3
+    ways: tuple[MaterialWay, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,11 +201,28 @@ class SupplyUse:
             raise BadValue("a use names an item, or a role that hardware is picked for", "/item")
 
 
+MethodStage = Literal["", "mount", "seal", "rabbet", "fit", "cover", "hang", "last"]
+METHOD_STAGES: tuple[MethodStage, ...] = (
+    "",
+    "mount",
+    "seal",
+    "rabbet",
+    "fit",
+    "cover",
+    "hang",
+    "last",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Method:
     """A method of mounting or finishing: what it uses, and its driver of bench time.
 
-    `reversible` mounting can be undone without harm; originals require it.
+    `reversible` mounting can be undone without harm; originals require it. `stage` places the
+    method in the order of work: before the package is closed (mount), round the package's edge
+    (seal), in the frame before the package (rabbet), what holds the contents in the frame (fit),
+    the back (cover), hangers and wire (hang), or last. Empty means that the driver decides. `wait`
+    is what has to end before the next stage, as paste that dries.
     """
 
     code: str
@@ -185,6 +230,8 @@ class Method:
     driver: str
     uses: tuple[SupplyUse, ...] = ()
     reversible: bool = True
+    stage: MethodStage = ""
+    wait: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -349,4 +396,5 @@ DRIVERS: Mapping[str, str] = {
     "dust_cover_square_feet": "square feet of dust cover glued on",
     "hanging_sets": "sets of hanging hardware fitted",
     "spacer_feet": "feet of spacer stuck in",
+    "wraps": "framed pieces cleaned up and wrapped",
 }

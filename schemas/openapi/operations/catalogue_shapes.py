@@ -36,6 +36,8 @@ WORDS: dict[str, str] = {
     "cut_by": "What cuts it to size: `scored` takes nothing, `saw` and `table` take what the "
     "shop's settings say. Default: scored.",
     "edge_trim": "What is trimmed off each edge of a new sheet before it is cut. Default nothing.",
+    "worked_as": "The material that decides how the bench works it. Empty: a board's plies and "
+    "tool, or the glazing's material and finish, decide.",
     "uv_percent": "How much ultraviolet it keeps off, in percent; goes with `uv_range`.",
     "uv_range": "Over which wavelengths that was measured.",
     "finish": "Its finish, such as clear or etched.",

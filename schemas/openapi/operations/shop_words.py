@@ -47,6 +47,13 @@ WORDS: dict[str, dict[str, str]] = {
         "table_kerf": "What a cut of the cutting table takes.",
         "panel_reach": "The longest cut of the panel saw.",
         "table_reach": "The longest cut of the cutting table.",
+        "acrylic_snaps_to": "The thickest acrylic that is scored and snapped; thicker is sawn.",
+        "table_passes": "How often the knife passes through board that is cut at the table.",
+        "ways": "Materials that this shop does not cut in the usual way.",
+    },
+    "MaterialWay": {
+        "material": "The material.",
+        "cut_by": "How this shop cuts it; `order`: it comes cut to size.",
     },
     "Billing": {
         "united_inches": "`sum`: width plus height, up to a whole inch. `sides`: each side up "
@@ -85,6 +92,10 @@ WORDS: dict[str, dict[str, str]] = {
         "driver": "The driver of bench time that it counts for; empty for none.",
         "uses": "What it uses.",
         "reversible": "Whether it can be undone without harm; originals want no other.",
+        "stage": "When it is done: before the package is closed (`mount`), round its edge (`seal`)"
+        ", in the rabbet (`rabbet`), to hold the contents in the frame (`fit`), on the back "
+        "(`cover`), to hang it (`hang`), or `last`. Empty: its driver decides.",
+        "wait": "What has to end before the next stage, such as paste that dries.",
     },
     "TaxRate": {
         "category": "The category of price rules that it is laid on.",

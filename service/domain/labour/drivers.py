@@ -40,7 +40,7 @@ SCRIBES_TO_SIZE = 2
 
 def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
     """Return the drivers of everything that goes into the frame, by its uses of material."""
-    drivers: Drivers = {"job": 100}
+    drivers: Drivers = {"job": 100, "wraps": 100}
     _fillet_feet(drivers, uses, shop)
     boards = [layer.blank for layer in sizes.layers]
     if sizes.package is not None:

@@ -12,6 +12,7 @@ from dataclasses import field
 from fractions import Fraction
 from typing import Literal, TypeVar
 
+from service.domain.bench.materials import BOARDS, GLAZING, Material
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import down
@@ -58,6 +59,11 @@ def _real_cutting(sheets: tuple[Size, ...], cut_by: str, trim: Length) -> None:
     least = min(min(sheet.width.ticks, sheet.height.ticks) for sheet in sheets)
     if not 0 <= 2 * trim.ticks < least:
         raise BadValue("trimming all edges must leave something of every sheet", "/edge_trim")
+
+
+def _known_material(code: str, known: Mapping[str, Material]) -> None:
+    if code and code not in known:
+        raise BadValue(f"a material is one of {', '.join(known)}", "/worked_as")
 
 
 def _smallest_first(sheets: tuple[Size, ...]) -> tuple[Size, ...]:
@@ -121,7 +127,8 @@ class Board(Item):
     `grade` is a preservation level, 1 the most demanding and 4 the least, by number because the
     terms differ between countries. `grain` is set if a texture or pattern has a direction, so that
     a piece must not be turned on the sheet. `cut_by` is the tool, which determines the kerf and the
-    longest cut; `edge_trim` is lost at each edge of a new sheet.
+    longest cut; `edge_trim` is lost at each edge of a new sheet. `worked_as` is the material by its
+    code in `bench.materials.BOARDS`; empty means that its plies and its tool decide.
     """
 
     thickness: Length
@@ -134,6 +141,7 @@ class Board(Item):
     grain: bool = False
     cut_by: CutBy = "scored"
     edge_trim: Length = field(default_factory=lambda: Length(0))
+    worked_as: str = ""
     by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -147,6 +155,7 @@ class Board(Item):
             raise BadValue("a preservation grade is 1, 2, 3 or 4", "/grade")
         if not self.uses:
             raise BadValue("say what the board is used for: mat, mount or backing", "/uses")
+        _known_material(self.worked_as, BOARDS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,7 +164,9 @@ class Glazing(Item):
 
     `grain`, `cut_by` and `edge_trim` are as for a board; patterned and reeded glass has a grain. A
     UV figure means nothing without its wavelength range, so both are stored. The largest of its
-    sheets is the largest lite available. A density of 0 means the default for its kind.
+    sheets is the largest lite available. A density of 0 means the default for its kind. `worked_as`
+    is the material by its code in `bench.materials.GLAZING`; empty means that kind and finish
+    decide.
     """
 
     kind: GlazingKind
@@ -168,6 +179,7 @@ class Glazing(Item):
     grain: bool = False
     cut_by: CutBy = "scored"
     edge_trim: Length = field(default_factory=lambda: Length(0))
+    worked_as: str = ""
     by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -180,6 +192,9 @@ class Glazing(Item):
             raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
         if (self.uv_percent is None) != (not self.uv_range):
             raise BadValue("a UV figure goes with the range it was measured over", "/uv_range")
+        _known_material(self.worked_as, GLAZING)
+        if self.worked_as and not self.worked_as.endswith(self.kind):
+            raise BadValue("the material named is not of the kind named", "/worked_as")
         _not_negative(density_kg_per_m3=self.density_kg_per_m3)
         density = self.density_kg_per_m3 or DENSITY[self.kind]
         object.__setattr__(self, "density_kg_per_m3", density)

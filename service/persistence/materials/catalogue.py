@@ -86,6 +86,7 @@ boards = item_table(
     column("grain", Boolean),
     Column("cut_by", Text, nullable=False, server_default="scored"),
     Column("edge_trim", Ticks, nullable=False, server_default="0"),
+    Column("worked_as", Text, nullable=False, server_default=""),
 )
 
 
@@ -110,6 +111,7 @@ glazing = item_table(
     Column("grain", Boolean, nullable=False, server_default=false()),
     Column("cut_by", Text, nullable=False, server_default="scored"),
     Column("edge_trim", Ticks, nullable=False, server_default="0"),
+    Column("worked_as", Text, nullable=False, server_default=""),
 )
 
 

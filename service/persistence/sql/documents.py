@@ -15,6 +15,7 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     DiscountLimit,
+    MaterialWay,
     Method,
     Ordering,
     Safety,
@@ -73,6 +74,9 @@ BENCH = record(
     table_kerf=TICKS,
     panel_reach=TICKS,
     table_reach=TICKS,
+    acrylic_snaps_to=TICKS,
+    table_passes=WHOLE,
+    ways=many(record(MaterialWay, material=TEXT, cut_by=TEXT)),
 )
 
 BILLING = record(
@@ -105,6 +109,8 @@ METHOD = record(
     driver=TEXT,
     uses=many(record(SupplyUse, measure=TEXT, per_unit=EXACT, item=TEXT, role=TEXT)),
     reversible=FLAG,
+    stage=TEXT,
+    wait=TEXT,
 )
 
 TAXATION = record(

@@ -10,8 +10,9 @@ from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
 from service.domain.jobs.mat import Grid
 from service.domain.measure.length import Length, Sides
+from service.domain.tickets.instructions import Step
 from service.domain.tickets.make import make_ticket
-from service.domain.tickets.model import CutTicket, Step
+from service.domain.tickets.model import CutTicket
 from tests.domain.bench_shop import basis, inch, size
 
 
@@ -67,6 +68,17 @@ def steps(made: CutTicket, work: str) -> list[Step]:
     return [step for step in made.steps if step.work == work]
 
 
-def guide(step: Step) -> list[Length]:
-    """What the guide is set to before a step, if it moves."""
-    return [change.to for change in step.changes if change.what == "guide"]  # type: ignore[misc]
+def changes(made: CutTicket, work: str, what: str = "") -> list[Length | str]:
+    """What is set, in order, in the steps of one kind of work: all components, or one of them."""
+    return [
+        change.to
+        for step in steps(made, work)
+        for part in step.parts
+        for change in part.changes
+        if what in ("", change.what)
+    ]
+
+
+def lines(made: CutTicket, work: str) -> list[str]:
+    """The printed lines of the steps of one kind of work."""
+    return [line for step in steps(made, work) for line in step.lines]
