@@ -33,6 +33,7 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     DiscountLimit,
+    Hanging,
     Method,
     Ordering,
     Safety,
@@ -176,6 +177,18 @@ class SafetyDocument(Document):
     slender_weight_kg = ExactNumber(least=0)
 
 
+class HangingDocument(Document):
+    """Where rings sit, and how a wire is measured."""
+
+    makes = Hanging
+    ring_parts = ExactNumber(least=2, most=100)
+    ring_inset = LengthField()
+    wire_parts = ExactNumber(least=2, most=100)
+    wire_below = LengthField()
+    wire_knot = LengthField()
+    wire_step = LengthField()
+
+
 class UseDocument(Document):
     """So much of an item, or of hardware of a role, per unit of a measure."""
 
@@ -252,6 +265,7 @@ class ShopDocument(Resource):
     safety = Part(SafetyDocument)
     taxation = Part(TaxationDocument)
     ordering = Part(OrderingDocument)
+    hanging = Part(HangingDocument)
     mounting = Several(Part(MethodDocument))
     finishing = Several(Part(MethodDocument))
 

@@ -155,6 +155,36 @@ class Safety:
         object.__setattr__(self, "noted_from_mg", up(least.numerator, least.denominator))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hanging:
+    """Where the rings sit behind a frame, and how a wire is measured. All (cp).
+
+    Attributes:
+        ring_parts: the rings are one of so many parts of the outside height down.
+        ring_inset: from the frame's upright edges inwards to the rings.
+        wire_parts: the wire rises in the middle by one of so many parts of the span between the
+            rings.
+        wire_below: the wire's top stays at least this far below the frame's upper edge.
+        wire_knot: the wire for the knot, at each end.
+        wire_step: a wire is cut to a multiple of this, rounded up.
+
+    Raises:
+        BadValue: fewer than two parts.
+    """
+
+    ring_parts: Fraction = Fraction(3)
+    ring_inset: Length = _inch(1)
+    wire_parts: Fraction = Fraction(5)
+    wire_below: Length = _inch(2)
+    wire_knot: Length = _inch(4)
+    wire_step: Length = _inch(1)
+
+    def __post_init__(self) -> None:
+        for name in ("ring_parts", "wire_parts"):
+            if getattr(self, name) < 2:
+                raise BadValue("a length is divided into two parts or more", f"/{name}")
+
+
 @dataclass(frozen=True, slots=True)
 class SupplyUse:
     """The quantity of an item per unit of a measure of the framed piece.
@@ -291,6 +321,7 @@ class Shop:
     safety: Safety = field(default_factory=Safety)
     taxation: Taxation = field(default_factory=Taxation)
     ordering: Ordering = field(default_factory=Ordering)
+    hanging: Hanging = field(default_factory=Hanging)
     mounting: tuple[Method, ...] = ()
     finishing: tuple[Method, ...] = ()
     quote_valid_days: int = 30

@@ -109,6 +109,15 @@ WORDS: dict[str, dict[str, str]] = {
         "closed_days": "Days on which nobody works.",
         "lead_days": "Working days that stock takes to come.",
     },
+    "Hanging": {
+        "ring_parts": "The rings are one of so many parts of the outside height down.",
+        "ring_inset": "From the frame's upright edges inwards to the rings.",
+        "wire_parts": "A wire rises in the middle by one of so many parts of the span between the "
+        "rings.",
+        "wire_below": "The top of the wire stays at least this far below the frame's upper edge.",
+        "wire_knot": "Wire for the knot, at each end.",
+        "wire_step": "A wire is cut to a multiple of this, rounded up; 0 for no rounding.",
+    },
     "Shop": {
         "units": UNITS,
         "code": "The shop's code, for good.",
@@ -125,6 +134,7 @@ WORDS: dict[str, dict[str, str]] = {
         "safety": "Where warnings start.",
         "taxation": "How tax is laid on.",
         "ordering": "Deposits, and when work can be promised.",
+        "hanging": "Where rings sit behind a frame, and how long a wire is.",
         "mounting": "The ways of mounting that jobs may ask for.",
         "finishing": "The finishings that jobs may ask for.",
     },

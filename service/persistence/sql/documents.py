@@ -15,6 +15,7 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     DiscountLimit,
+    Hanging,
     Method,
     Ordering,
     Safety,
@@ -123,6 +124,16 @@ ORDERING = record(
     lead_days=WHOLE,
 )
 
+HANGING = record(
+    Hanging,
+    ring_parts=EXACT,
+    ring_inset=TICKS,
+    wire_parts=EXACT,
+    wire_below=TICKS,
+    wire_knot=TICKS,
+    wire_step=TICKS,
+)
+
 SHOP = record(
     Shop,
     code=TEXT,
@@ -136,6 +147,7 @@ SHOP = record(
     safety=SAFETY,
     taxation=TAXATION,
     ordering=ORDERING,
+    hanging=HANGING,
     mounting=many(METHOD),
     finishing=many(METHOD),
     quote_valid_days=WHOLE,
