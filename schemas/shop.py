@@ -27,7 +27,9 @@ from schemas.wire.lengths import UNITS, LengthField, SizeField
 from schemas.wire.shown import as_sent, shown
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
+    COVERS,
     DRIVERS,
+    MEASURES,
     STOCK_VALUES,
     Bench,
     Billing,
@@ -195,7 +197,8 @@ class UseDocument(Document):
     makes = SupplyUse
     item = Code(shortest=0)
     role = OneOf(("", "wire", "hanger", "hook"))
-    measure = OneOf(("piece", "perimeter_foot", "square_foot", "width_foot"), required=True)
+    covers = OneOf(COVERS)
+    measure = OneOf(MEASURES, required=True)
     per_unit = ExactNumber(least=0, required=True)
 
 

@@ -12,7 +12,7 @@ from datetime import date
 from fractions import Fraction
 from itertools import pairwise
 from math import lcm
-from typing import Literal
+from typing import Literal, get_args
 
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
@@ -185,18 +185,29 @@ class Hanging:
                 raise BadValue("a length is divided into two parts or more", f"/{name}")
 
 
+Measure = Literal["piece", "perimeter_foot", "square_foot", "width_foot", "wire_foot"]
+Covers = Literal["", "art", "package", "rabbet", "outside"]
+MEASURES: tuple[str, ...] = get_args(Measure)
+COVERS: tuple[str, ...] = get_args(Covers)
+
+
 @dataclass(frozen=True, slots=True)
 class SupplyUse:
-    """The quantity of an item per unit of a measure of the framed piece.
+    """The quantity of an item per unit of a measure of what it covers.
 
-    `measure`: piece, perimeter_foot, square_foot (of the outside), width_foot (of the outside).
-    `item` may be empty if `role` selects hardware by weight.
+    Attributes:
+        measure: piece, perimeter_foot, square_foot or width_foot of what is covered, or wire_foot:
+            the length of a hanging wire.
+        covers: each art (a picture for every opening), the package, the rabbet, or the outside of
+            the framed piece. Empty: each art for a mounting, the outside for a finishing.
+        item: may be empty if `role` selects hardware by weight.
     """
 
-    measure: Literal["piece", "perimeter_foot", "square_foot", "width_foot"]
+    measure: Measure
     per_unit: Fraction
     item: str = ""
     role: str = ""
+    covers: Covers = ""
 
     def __post_init__(self) -> None:
         if bool(self.item) == bool(self.role):

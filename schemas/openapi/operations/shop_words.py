@@ -76,7 +76,11 @@ WORDS: dict[str, dict[str, str]] = {
     "Use": {
         "item": "The item that is used; empty where `role` asks for hardware by weight.",
         "role": "The hardware that is picked by weight; empty where `item` names one.",
-        "measure": "What it is used by: the piece, or the framed piece's perimeter, area or width.",
+        "measure": "`piece`, or the perimeter, area or width of what it covers; `wire_foot`: the "
+        "length of a hanging wire.",
+        "covers": "What it covers: each `art` (one for every opening), the `package`, the "
+        "`rabbet`, or the `outside` of the framed piece. Empty: each art for a mounting, the "
+        "outside for a finishing.",
         "per_unit": "How much of it for each.",
     },
     "Method": {

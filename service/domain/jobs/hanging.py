@@ -12,9 +12,10 @@ from __future__ import annotations
 from fractions import Fraction
 from math import isqrt
 
+from service.domain.jobs.job import Job
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.rounding import half_up, up
-from service.domain.shop import Hanging
+from service.domain.shop import Hanging, Shop
 from service.domain.value import dataclass
 
 
@@ -27,7 +28,7 @@ class Hung:
         ring_inset: from each upright edge inwards to its ring.
         span: from ring to ring.
         rise: how far the middle of the wire stands above the rings.
-        wire: the wire to cut, with the ends for both knots, rounded up.
+        wire: the wire to cut, with the ends for both knots, rounded up; zero without a wire.
     """
 
     ring_drop: Length
@@ -41,7 +42,7 @@ class Hung:
 
         T/W > 2 where s² > 60·r²; 15° above level gives 1.93 (statics).
         """
-        return self.span.ticks**2 > 60 * self.rise.ticks**2
+        return bool(self.wire) and self.span.ticks**2 > 60 * self.rise.ticks**2
 
 
 def hung(outside: Size, hanging: Hanging) -> Hung:
@@ -59,6 +60,20 @@ def hung(outside: Size, hanging: Hanging) -> Hung:
     run += 2 * hanging.wire_knot.ticks
     step = hanging.wire_step.ticks or 1
     return Hung(drop, inset, span, rise, Length(up(run, step) * step))
+
+
+def hanging(job: Job, outside: Size, shop: Shop) -> Hung | None:
+    """Return how a job of this outside size hangs; None without hangers or a wire.
+
+    Without a wire its rise and its length are zero.
+    """
+    roles = {use.role for method in job.finishing for use in method.uses}
+    if not roles & {"hanger", "wire"}:
+        return None
+    found = hung(outside, shop.hanging)
+    if "wire" in roles:
+        return found
+    return Hung(found.ring_drop, found.ring_inset, found.span, ZERO, ZERO)
 
 
 def _part(whole: Length, parts: Fraction) -> Length:

@@ -165,6 +165,12 @@ class Job:
             return tuple(window.artwork for window in self.openings.windows)
         return (self.artwork,)
 
+    def mounted(self) -> tuple[tuple[Artwork, int], ...]:
+        """Return each artwork and how many openings it fills; a grid repeats one artwork."""
+        if isinstance(self.openings, Grid):
+            return ((self.artwork, self.openings.rows * self.openings.columns),)
+        return tuple((artwork, 1) for artwork in self.artworks())
+
     def art_thickness(self) -> Length:
         """Return the thickness of the thickest artwork, for which the stack must make room."""
         return Length(max(artwork.thickness.ticks for artwork in self.artworks()))

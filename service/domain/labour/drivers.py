@@ -52,10 +52,20 @@ def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> 
     if job.glazing and sizes.package is not None:
         _glazing_drivers(drivers, job, sizes.package, shop)
     if job.mounting:
-        _add(drivers, job.mounting.driver, 1)
+        _mounting_drivers(drivers, job, job.mounting.driver)
     if job.mount and sizes.package is not None:
         _square_feet(drivers, "mount_square_feet", sizes.package)
     return drivers
+
+
+def _mounting_drivers(drivers: Drivers, job: Job, driver: str) -> None:
+    """Add the mounting of every picture: one an opening, or its area."""
+    for artwork, many in job.mounted():
+        if driver.endswith("square_feet"):
+            area = artwork.size.width.ticks * artwork.size.height.ticks * many
+            _measure(drivers, driver, area, SQUARE_TICKS_PER_SQUARE_FOOT)
+        else:
+            _add(drivers, driver, many)
 
 
 def _window_drivers(

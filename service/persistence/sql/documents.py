@@ -104,7 +104,7 @@ METHOD = record(
     code=TEXT,
     description=TEXT,
     driver=TEXT,
-    uses=many(record(SupplyUse, measure=TEXT, per_unit=EXACT, item=TEXT, role=TEXT)),
+    uses=many(record(SupplyUse, measure=TEXT, per_unit=EXACT, item=TEXT, role=TEXT, covers=TEXT)),
     reversible=FLAG,
 )
 

@@ -1,16 +1,18 @@
 """Hanging: rings a part of the height down, and the length of the wire between them."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
 from service.domain.errors import BadValue
-from service.domain.jobs.hanging import hung
+from service.domain.jobs.hanging import Hung, hanging, hung
 from service.domain.measure.length import ZERO
-from service.domain.shop import Hanging
-from tests.domain.bench_shop import inch, size
+from service.domain.shop import Hanging, Method, SupplyUse
+from tests.domain.bench_shop import basis, inch, size
+from tests.domain.sample_jobs import BARE, job
 
-BARE = Hanging(wire_knot=ZERO, wire_step=ZERO)
+PLAIN_WIRE = Hanging(wire_knot=ZERO, wire_step=ZERO)
 """No knots and no rounding: the wire is what runs between the rings."""
 
 
@@ -30,7 +32,7 @@ def test_the_rings_sit_a_third_down_and_an_inch_in():
 )
 def test_the_wire_is_the_two_sides_of_its_triangle(outside, rise, wire):
     # Worked out from the triangle; a rise of a fifth is common practice, no source.
-    found = hung(size(outside), BARE)
+    found = hung(size(outside), PLAIN_WIRE)
     assert found.rise == inch(rise)
     assert abs(found.wire.in_inches() - Fraction(wire)) < Fraction(1, 1000)
 
@@ -50,7 +52,7 @@ def test_knots_are_added_and_the_wire_is_rounded_up():
 
 def test_the_wires_top_stays_below_the_frames_edge():
     # Rings 4 down; the top stays 2 below the edge, so the wire rises by 2 and not by 30/5.
-    found = hung(size("32 x 12"), BARE)
+    found = hung(size("32 x 12"), PLAIN_WIRE)
     assert (found.ring_drop, found.rise) == (inch("4"), inch("2"))
 
 
@@ -72,7 +74,7 @@ def test_the_rings_of_a_narrow_frame_sit_a_quarter_of_its_width_in():
 
 
 def test_a_wire_without_room_to_rise_is_as_long_as_its_span():
-    found = hung(size("22 x 1"), BARE)
+    found = hung(size("22 x 1"), PLAIN_WIRE)
     assert (found.rise, found.wire) == (ZERO, found.span)
 
 
@@ -81,3 +83,20 @@ def test_a_length_is_divided_into_two_parts_or_more(name):
     with pytest.raises(BadValue) as refused:
         Hanging(**{name: Fraction(3, 2)})
     assert refused.value.where == f"/{name}"
+
+
+def test_a_job_hangs_by_what_its_finishing_uses():
+    ring = Method("rings", "rings", "hanging_sets", (SupplyUse("piece", Fraction(1), role="hook"),))
+    two = Method("two", "two", "hanging_sets", (SupplyUse("piece", Fraction(1), role="hanger"),))
+    wire = Method("wire", "wire", "hanging_sets", (SupplyUse("piece", Fraction(1), role="wire"),))
+    shop = basis(finishing=(ring, two, wire)).shop
+    outside = size("22 x 24")
+
+    def found(*methods: Method):
+        return hanging(replace(job(BARE), finishing=methods), outside, shop)
+
+    assert found() is None
+    assert found(ring) is None
+    assert found(two) == Hung(inch("8"), inch("1"), inch("20"), ZERO, ZERO)
+    assert not found(two).flat()
+    assert found(wire) == hung(outside, shop.hanging)

@@ -12,7 +12,7 @@ from service.domain.jobs.mat import Grid
 from service.domain.jobs.sizes import work_out
 from service.domain.labour.drivers import FRAME_DRIVERS
 from service.domain.measure.length import Sides
-from service.domain.shop import DRIVERS, Bench
+from service.domain.shop import DRIVERS, Bench, Method
 from tests.domain.bench_shop import basis, inch
 from tests.domain.sample_jobs import BARE, CANVAS, PLAIN, SHOP, art, job, mat, under
 
@@ -161,6 +161,24 @@ def test_each_way_of_mounting_and_finishing_counts_for_its_driver():
     assert found["hanging_sets"] == 1
     assert found["dust_cover_square_feet"] == Fraction("1.53")  # 13 7/8 x 15 7/8 in = 1.5296 sq ft
     assert "hinged_mounts" not in found
+
+
+def test_every_picture_is_mounted_by_itself():
+    # common practice, no source: twelve openings, twelve pictures hinged.
+    twelve = {"artwork": art("4 x 6"), "openings": Grid(3, 4, inch("1"))}
+    assert drivers(**twelve)["hinged_mounts"] == 12
+    pressed = drivers(**twelve, mounting=MountingSpec("dry_mounted"))
+    assert pressed["pressed_mounts"] == 12
+
+
+def test_a_mounting_timed_by_area_covers_every_picture():
+    way = Method("filmed", "filmed", "mount_square_feet")
+    shop = basis(mounting=(way,))
+    found = drivers(
+        shop=shop, artwork=art("6 x 6"), openings=Grid(2, 2, inch("1")),
+        mounting=MountingSpec("filmed"),
+    )  # fmt: skip
+    assert found["mount_square_feet"] == 1  # 4 x 36 sq in
 
 
 def test_a_spacer_is_stuck_in_by_the_foot():
