@@ -121,6 +121,7 @@ class BenchDocument(Document):
     stops = StrictBoolean()
     stops_from_quantity = StrictInteger(least=1)
     acrylic_passes = StrictInteger(least=1, most=20)
+    thickest_snap = LengthField()
     saw_kerf = LengthField()
     stick_end_trim = LengthField()
     offcut_short = LengthField()

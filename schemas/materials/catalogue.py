@@ -32,6 +32,7 @@ from service.domain.materials.catalogue import (
     CutBy,
     Fillet,
     Glazing,
+    GlazingBuild,
     GlazingKind,
     Hardware,
     ItemCost,
@@ -135,6 +136,7 @@ class GlazingItemDocument(ItemDocument):
     uv_percent = ExactNumber(least=0, most=100, allow_none=True)
     uv_range = Words(longest=40)
     finish = Words(longest=40)
+    build = OneOf(get_args(GlazingBuild))
     density_kg_per_m3 = ExactNumber(least=0, most=25_000)
     grain = StrictBoolean()
     cut_by = OneOf(get_args(CutBy))

@@ -65,7 +65,8 @@ class Bench:
     An offcut goes back on the rack if it is usable: a sheet's at least `offcut_short` by
     `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks in stock
     at cost, or as free (`stock_on_hand`). A scored cut is no longer than the `rail`; a cut by the
-    panel saw or the cutting table takes a kerf, and has its own reach.
+    panel saw or the cutting table takes a kerf, and has its own reach. Acrylic thicker than
+    `thickest_snap` is sawn: published limits lie between 1/8 and 1/4 in.
     """
 
     squaring_arm: Length = _inch(27)
@@ -77,6 +78,7 @@ class Bench:
     stops: bool = True
     stops_from_quantity: int = 1
     acrylic_passes: int = 3
+    thickest_snap: Length = _inch(1, 8)
     saw_kerf: Length = _inch(1, 8)
     stick_end_trim: Length = _inch(1, 2)
     offcut_short: Length = _inch(8)
@@ -356,10 +358,17 @@ class Shop:
         return allowance
 
 
+STANDS_IN: Mapping[str, str] = {
+    "laminated_cuts": "glass_scores",
+    "plastic_saw_cuts": "acrylic_scores",
+}
+"""The driver that a standard's minutes are taken from where it times no operation by the first: it
+was written before that driver was."""
 DRIVERS: Mapping[str, str] = {
     "job": "one for each picture taken in",
     "board_pieces": "boards cut to outside size: mats, mount, backing",
     "board_united_inches": "united inches of those boards",
+    "board_corner_cuts": "cuts across the corners of those boards, for a frame of many sides",
     "mat_layers": "mats in the package",
     "under_mats": "mats below the top one",
     "openings": "windows cut, every layer counted",
@@ -371,8 +380,10 @@ DRIVERS: Mapping[str, str] = {
     "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
     "glass_pieces": "lites of glass cut",
     "glass_scores": "scribes over glass: one a break",
+    "laminated_cuts": "cuts of laminated glass: both faces scribed and broken, the film parted",
     "acrylic_pieces": "pieces of acrylic or polycarbonate cut",
     "acrylic_scores": "scoring passes over acrylic: several a break",
+    "plastic_saw_cuts": "saw cuts through polycarbonate, and through acrylic too thick to snap",
     "glazing_united_inches": "united inches of the glazing",
     "rails": "rails cut, two mitres each",
     "corners": "frame corners joined",

@@ -175,8 +175,8 @@ JOB: dict[str, Shape] = {
         },
     ),
     "ArtPlace": thing(
-        "The place of floated art on its mount board, from the board's left and top edges, seen from "
-        "the front.",
+        "The place of floated art on its mount board, from the board's left and top edges, seen "
+        "from the front.",
         {
             "x": length("The art's left edge."),
             "y": length("The art's top edge."),

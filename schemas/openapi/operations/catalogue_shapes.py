@@ -39,6 +39,8 @@ WORDS: dict[str, str] = {
     "uv_percent": "How much ultraviolet it keeps off, in percent; goes with `uv_range`.",
     "uv_range": "Over which wavelengths that was measured.",
     "finish": "Its finish, such as clear or etched.",
+    "build": "How it is made: plain, coated, laminated or a mirror, on which its cutting depends. "
+    "Default: plain.",
     "density_kg_per_m3": "What a cubic metre weighs; left out or 0, that of its material.",
     "width": "What shows of it.",
     "depth": "What it adds to the stack.",

@@ -36,6 +36,7 @@ WORDS: dict[str, dict[str, str]] = {
         "stops": "Whether it has stops for repeats.",
         "stops_from_quantity": "From how many alike on the stops are set.",
         "acrylic_passes": "How often acrylic is scored before it breaks.",
+        "thickest_snap": "The thickest acrylic that is scored and snapped; thicker is sawn.",
         "saw_kerf": "What the saw's blade takes.",
         "stick_end_trim": "What is cut off the end of a stick.",
         "offcut_short": "A sheet's offcut goes back on the rack from this by…",

@@ -99,7 +99,7 @@ class MouldingSweep:
             raise JobRefused(faults)
         self._priced_once = _Priced(lines, _bases(lines))
         self._fees = price_fees(job.fees, self._bare.ordered, self._terms)
-        drivers = package_drivers(job, self._bare, basis.shop, uses)
+        drivers = basis.standard.timed(package_drivers(job, self._bare, basis.shop, uses))
         self._touched, untouched = _split(basis.standard, job)
         self._drivers = {op.driver: drivers.get(op.driver, 0) for op in self._touched.operations}
         self._minutes = bench_minutes(untouched, drivers, job.quantity)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import field
 from fractions import Fraction
-from typing import Literal, TypeVar
+from typing import Literal, TypeVar, get_args
 
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
@@ -21,6 +21,7 @@ from service.domain.value import dataclass
 Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
 Supply = Literal["length", "chop", "join"]
 GlazingKind = Literal["glass", "acrylic", "polycarbonate"]
+GlazingBuild = Literal["plain", "coated", "laminated", "mirror"]
 BoardUse = Literal["mat", "mount", "backing"]
 CutBy = Literal["scored", "saw", "table"]
 """The way sheets are cut to size: scored (by hand or on the board cutter), saw or cutting table."""
@@ -155,7 +156,8 @@ class Glazing(Item):
 
     `grain`, `cut_by` and `edge_trim` are as for a board; patterned and reeded glass has a grain. A
     UV figure means nothing without its wavelength range, so both are stored. The largest of its
-    sheets is the largest lite available. A density of 0 means the default for its kind.
+    sheets is the largest lite available. A density of 0 means the default for its kind. `build` is
+    how the sheet is made, on which the way of cutting it depends.
     """
 
     kind: GlazingKind
@@ -164,6 +166,7 @@ class Glazing(Item):
     uv_percent: Fraction | None = None
     uv_range: str = ""
     finish: str = "clear"
+    build: GlazingBuild = "plain"
     density_kg_per_m3: Fraction = Fraction(0)
     grain: bool = False
     cut_by: CutBy = "scored"
@@ -178,6 +181,8 @@ class Glazing(Item):
         _real_cutting(self.sheets, self.cut_by, self.edge_trim)
         if self.kind not in DENSITY:
             raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
+        if self.build not in get_args(GlazingBuild):
+            raise BadValue("glazing is plain, coated, laminated or a mirror", "/build")
         if (self.uv_percent is None) != (not self.uv_range):
             raise BadValue("a UV figure goes with the range it was measured over", "/uv_range")
         _not_negative(density_kg_per_m3=self.density_kg_per_m3)

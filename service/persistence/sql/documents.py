@@ -64,6 +64,7 @@ BENCH = record(
     stops=FLAG,
     stops_from_quantity=WHOLE,
     acrylic_passes=WHOLE,
+    thickest_snap=TICKS,
     saw_kerf=TICKS,
     stick_end_trim=TICKS,
     offcut_short=TICKS,

@@ -11,6 +11,7 @@ from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
 from service.domain.jobs.mat import Grid
 from service.domain.jobs.sizes import work_out
 from service.domain.labour.drivers import FRAME_DRIVERS
+from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.length import Sides
 from service.domain.shop import DRIVERS, Bench, Method
 from tests.domain.bench_shop import basis, inch
@@ -73,6 +74,60 @@ def test_acrylic_takes_three_passes_a_break():
     found = drivers(glazing=GlazingSpec("PLASTIC"))
     assert (found["acrylic_pieces"], found["acrylic_scores"]) == (1, 6)
     assert "glass_scores" not in found
+
+
+LITES = [
+    # published: glass is scribed once a break, laminated on both faces of one line with the film
+    # parted (trade and course pages); polycarbonate is sawn, it does not snap. common practice, no
+    # source: acrylic to 1/8 in takes three passes, and thicker is sawn.
+    ("CLEAR", "glass_pieces", "glass_scores", 2),
+    ("MIRROR", "glass_pieces", "glass_scores", 2),
+    ("LAMINATE", "glass_pieces", "laminated_cuts", 2),
+    ("PLASTIC", "acrylic_pieces", "acrylic_scores", 6),
+    ("THICK-PLASTIC", "acrylic_pieces", "plastic_saw_cuts", 2),
+    ("TOUGH", "acrylic_pieces", "plastic_saw_cuts", 2),
+]
+
+
+@pytest.mark.parametrize(("sheet", "pieces", "driver", "units"), LITES)
+def test_a_lite_is_cut_as_its_material_is_worked(sheet, pieces, driver, units):
+    found = drivers(glazing=GlazingSpec(sheet))
+    ways = {"glass_scores", "laminated_cuts", "acrylic_scores", "plastic_saw_cuts"}
+    assert {name: found[name] for name in ways & set(found)} == {driver: units}
+    assert found[pieces] == 1
+
+
+def test_a_shop_sets_how_thick_acrylic_snaps_and_what_is_sawn():
+    thick = basis(bench=Bench(thickest_snap=inch("3/16")))
+    assert drivers(shop=thick, glazing=GlazingSpec("THICK-PLASTIC"))["acrylic_scores"] == 6
+    assert "acrylic_scores" not in drivers(shop=thick, glazing=GlazingSpec("TOUGH"))
+    sawn = replace(SHOP.catalogue.items["PLASTIC"], cut_by="saw")
+    catalogue = Catalogue({**SHOP.catalogue.items, "PLASTIC": sawn}, SHOP.catalogue.costs)
+    found = drivers(shop=replace(SHOP, catalogue=catalogue), glazing=GlazingSpec("PLASTIC"))
+    assert found["plastic_saw_cuts"] == 2
+
+
+@pytest.mark.parametrize(
+    ("sheet", "driver", "units"),
+    [
+        ("CLEAR", "glass_scores", 6),
+        ("PLASTIC", "acrylic_scores", 18),
+        ("TOUGH", "plastic_saw_cuts", 6),
+    ],
+)
+def test_the_corners_of_an_octagons_glass_are_cut_too(sheet, driver, units):
+    # A square becomes an octagon by four more cuts: 2 + 4, times three passes for acrylic.
+    frames = (FrameSpec("OAK", sides=8),)
+    found = drivers(BARE, artwork=art("10 x 10"), glazing=GlazingSpec(sheet), frames=frames)
+    assert found[driver] == units
+
+
+def test_the_corners_of_an_octagons_boards_are_cut_too():
+    eight = {"artwork": art("10 x 10"), "frames": (FrameSpec("OAK", sides=8),)}
+    assert drivers(**eight)["board_corner_cuts"] == 12  # mat, mount and backing, four each
+    twelve = {**eight, "frames": (FrameSpec("OAK", sides=12),)}
+    assert drivers(**twelve)["board_corner_cuts"] == 24
+    assert "board_corner_cuts" not in drivers()
 
 
 def test_a_second_mat_is_counted_as_an_under_mat_with_windows_and_settings_of_its_own():

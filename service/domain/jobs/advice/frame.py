@@ -136,8 +136,8 @@ def wire(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "wire_flat",
             "info",
-            f"the wire can rise only {checked.said(found.rise)} over {checked.said(found.span)} and "
-            "would pull with more than twice the weight at each ring; use two hangers alone",
+            f"the wire can rise only {checked.said(found.rise)} over {checked.said(found.span)} "
+            "and would pull with more than twice the weight at each ring; use two hangers alone",
             "/finishing",
         )
 
