@@ -28,13 +28,16 @@ from schemas.wire.shown import as_sent, shown
 from service.domain.bench.materials import MATERIALS, WAYS
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
+    COVERS,
     DRIVERS,
+    MEASURES,
     METHOD_STAGES,
     STOCK_VALUES,
     Bench,
     Billing,
     ClearanceStep,
     DiscountLimit,
+    Hanging,
     MaterialWay,
     Method,
     Ordering,
@@ -129,6 +132,7 @@ class BenchDocument(Document):
     stops = StrictBoolean()
     stops_from_quantity = StrictInteger(least=1)
     acrylic_passes = StrictInteger(least=1, most=20)
+    thickest_snap = LengthField()
     saw_kerf = LengthField()
     stick_end_trim = LengthField()
     offcut_short = LengthField()
@@ -139,7 +143,6 @@ class BenchDocument(Document):
     table_kerf = LengthField()
     panel_reach = LengthField()
     table_reach = LengthField()
-    acrylic_snaps_to = LengthField()
     table_passes = StrictInteger(least=1, most=20)
     ways = Several(Part(MaterialWayDocument), most=20)
 
@@ -190,13 +193,26 @@ class SafetyDocument(Document):
     slender_weight_kg = ExactNumber(least=0)
 
 
+class HangingDocument(Document):
+    """Where rings sit, and how a wire is measured."""
+
+    makes = Hanging
+    ring_parts = ExactNumber(least=2, most=100)
+    ring_inset = LengthField()
+    wire_parts = ExactNumber(least=2, most=100)
+    wire_below = LengthField()
+    wire_knot = LengthField()
+    wire_step = LengthField()
+
+
 class UseDocument(Document):
     """So much of an item, or of hardware of a role, per unit of a measure."""
 
     makes = SupplyUse
     item = Code(shortest=0)
     role = OneOf(("", "wire", "hanger", "hook"))
-    measure = OneOf(("piece", "perimeter_foot", "square_foot", "width_foot"), required=True)
+    covers = OneOf(COVERS)
+    measure = OneOf(MEASURES, required=True)
     per_unit = ExactNumber(least=0, required=True)
 
 
@@ -268,6 +284,7 @@ class ShopDocument(Resource):
     safety = Part(SafetyDocument)
     taxation = Part(TaxationDocument)
     ordering = Part(OrderingDocument)
+    hanging = Part(HangingDocument)
     mounting = Several(Part(MethodDocument))
     finishing = Several(Part(MethodDocument))
 

@@ -1,9 +1,9 @@
-"""Boards and glazing name the material that decides how the bench works them.
+"""Boards name the material that decides how the bench works them.
 
 The defaults stay in the database, so that servers of the last release can still store items.
 
 Revision ID: 0015
-Revises: 0011
+Revises: 0013
 """
 
 from __future__ import annotations
@@ -12,17 +12,15 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0015"
-down_revision = "0011"
+down_revision = "0013"
 branch_labels = None
 depends_on = None
 
 
 def upgrade() -> None:
-    for table in ("boards", "glazing"):
-        op.add_column(table, sa.Column("worked_as", sa.Text(), nullable=False, server_default=""))
+    op.add_column("boards", sa.Column("worked_as", sa.Text(), nullable=False, server_default=""))
 
 
 def downgrade() -> None:
-    for table in ("boards", "glazing"):
-        with op.batch_alter_table(table) as batch:
-            batch.drop_column("worked_as")
+    with op.batch_alter_table("boards") as batch:
+        batch.drop_column("worked_as")

@@ -9,8 +9,10 @@ from schemas.wire.figures import Figures, Json, number, rate_text, ratio
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.cut_list import Piece
+from service.domain.jobs.hanging import Hung
 from service.domain.jobs.job import PLAIN
 from service.domain.jobs.mat import Window
+from service.domain.jobs.places import ArtPlace, curve, float_places
 from service.domain.jobs.sizes import Sizes
 from service.domain.labour.standard import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
@@ -105,7 +107,7 @@ def sizes_document(done: JobEstimate, figures: Figures) -> Json:
     sizes = done.sizes
     innermost = sizes.frames[0] if sizes.frames else None
     area = sizes.ordered.width.ticks * sizes.ordered.height.ticks
-    return {
+    shown: Json = {
         "shows": figures.size(sizes.shows[0]),
         "opening": figures.maybe_size(sizes.opening),
         "border": _sides(sizes.border, figures),
@@ -118,6 +120,34 @@ def sizes_document(done: JobEstimate, figures: Figures) -> Json:
         "united_inches": ratio(sizes.ordered.united_ticks(), TICKS_PER_INCH),
         "square_feet": ratio(area, SQUARE_TICKS_PER_SQUARE_FOOT),
         "weight_kg": ratio(done.weight_mg, MG_PER_KG, 3),
+    }
+    if done.job.presentation == "float":
+        places = float_places(done.job, sizes)
+        shown["art_places"] = [_place(place, figures) for place in places]
+    if done.hanging is not None:
+        shown["hanging"] = _hanging(done.hanging, figures)
+    return shown
+
+
+def _place(place: ArtPlace, figures: Figures) -> Json:
+    return {
+        "x": figures.length(place.x),
+        "y": figures.length(place.y),
+        "width": figures.length(place.size.width),
+        "height": figures.length(place.size.height),
+        "margins": _sides(place.margins, figures),
+        "centre_x": figures.length(place.centre_x),
+        "centre_y": figures.length(place.centre_y),
+    }
+
+
+def _hanging(hung: Hung, figures: Figures) -> Json:
+    return {
+        "ring_drop": figures.length(hung.ring_drop),
+        "ring_inset": figures.length(hung.ring_inset),
+        "span": figures.length(hung.span),
+        "rise": figures.length(hung.rise),
+        "wire": figures.length(hung.wire),
     }
 
 
@@ -160,13 +190,20 @@ def _piece(piece: Piece, prefix: str, figures: Figures) -> Json:
 
 
 def _window(window: Window, figures: Figures) -> Json:
-    return {
+    shown: Json = {
         "shape": window.shape,
         "x": figures.length(window.x),
         "y": figures.length(window.y),
         "width": figures.length(window.size.width),
         "height": figures.length(window.size.height),
     }
+    shaped = curve(window)
+    if shaped is not None:
+        shown["centre_x"] = figures.length(shaped.centre_x)
+        shown["centre_y"] = figures.length(shaped.centre_y)
+        shown["radius_x"] = figures.length(shaped.radius_x)
+        shown["radius_y"] = figures.length(shaped.radius_y)
+    return shown
 
 
 def _materials(done: JobEstimate, billing: Billing) -> Iterator[Json]:

@@ -23,7 +23,7 @@ from schemas.wire.fields import (
 from schemas.wire.figures import Json, instant
 from schemas.wire.lengths import LengthField, SizeField
 from schemas.wire.shown import as_sent, shown
-from service.domain.bench.materials import BOARDS, GLAZING
+from service.domain.bench.materials import BOARDS
 from service.domain.errors import Fault, JobRefused
 from service.domain.materials.catalogue import (
     AnyItem,
@@ -33,6 +33,7 @@ from service.domain.materials.catalogue import (
     CutBy,
     Fillet,
     Glazing,
+    GlazingBuild,
     GlazingKind,
     Hardware,
     ItemCost,
@@ -137,11 +138,11 @@ class GlazingItemDocument(ItemDocument):
     uv_percent = ExactNumber(least=0, most=100, allow_none=True)
     uv_range = Words(longest=40)
     finish = Words(longest=40)
+    build = OneOf(get_args(GlazingBuild))
     density_kg_per_m3 = ExactNumber(least=0, most=25_000)
     grain = StrictBoolean()
     cut_by = OneOf(get_args(CutBy))
     edge_trim = LengthField()
-    worked_as = OneOf(("", *GLAZING))
 
 
 class FilletItemDocument(ItemDocument):

@@ -12,7 +12,7 @@ from datetime import date
 from fractions import Fraction
 from itertools import pairwise
 from math import lcm
-from typing import Literal
+from typing import Literal, get_args
 
 from service.domain.bench.materials import MATERIALS, WAYS, Way
 from service.domain.errors import BadValue
@@ -83,14 +83,15 @@ class MaterialWay:
 class Bench:
     """The reach of the straight-line board cutter, and how it is used. All (cp).
 
-    `ways` replaces the usual way of cutting a material. Acrylic is scored and snapped up to
-    `acrylic_snaps_to`; published limits are 1/8 in (thehousingforum.com), 3 mm (ermax-design.com)
-    and 1/4 in (engineerfix.com). Board cut at the table takes `table_passes` of the knife.
+    `ways` replaces the usual way of cutting a material. Board cut at the table takes `table_passes`
+    of the knife.
 
     An offcut goes back on the rack if it is usable: a sheet's at least `offcut_short` by
     `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks in stock
     at cost, or as free (`stock_on_hand`). A scored cut is no longer than the `rail`; a cut by the
-    panel saw or the cutting table takes a kerf, and has its own reach.
+    panel saw or the cutting table takes a kerf, and has its own reach. Acrylic thicker than
+    `thickest_snap` is sawn: published limits are 1/8 in (thehousingforum.com), 3 mm
+    (ermax-design.com) and 1/4 in (engineerfix.com).
     """
 
     squaring_arm: Length = _inch(27)
@@ -102,6 +103,7 @@ class Bench:
     stops: bool = True
     stops_from_quantity: int = 1
     acrylic_passes: int = 3
+    thickest_snap: Length = _inch(1, 8)
     saw_kerf: Length = _inch(1, 8)
     stick_end_trim: Length = _inch(1, 2)
     offcut_short: Length = _inch(8)
@@ -112,7 +114,6 @@ class Bench:
     table_kerf: Length = _inch(1, 16)
     panel_reach: Length = _inch(120)
     table_reach: Length = _inch(60)
-    acrylic_snaps_to: Length = _inch(1, 8)
     table_passes: int = 3
     ways: tuple[MaterialWay, ...] = ()
 
@@ -183,18 +184,59 @@ class Safety:
         object.__setattr__(self, "noted_from_mg", up(least.numerator, least.denominator))
 
 
-@dataclass(frozen=True, slots=True)
-class SupplyUse:
-    """The quantity of an item per unit of a measure of the framed piece.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hanging:
+    """Where the rings sit behind a frame, and how a wire is measured. All (cp).
 
-    `measure`: piece, perimeter_foot, square_foot (of the outside), width_foot (of the outside).
-    `item` may be empty if `role` selects hardware by weight.
+    Attributes:
+        ring_parts: the rings are one of so many parts of the outside height down.
+        ring_inset: from the frame's upright edges inwards to the rings.
+        wire_parts: the wire rises in the middle by one of so many parts of the span between the
+            rings.
+        wire_below: the wire's top stays at least this far below the frame's upper edge.
+        wire_knot: the wire for the knot, at each end.
+        wire_step: a wire is cut to a multiple of this, rounded up.
+
+    Raises:
+        BadValue: fewer than two parts.
     """
 
-    measure: Literal["piece", "perimeter_foot", "square_foot", "width_foot"]
+    ring_parts: Fraction = Fraction(3)
+    ring_inset: Length = _inch(1)
+    wire_parts: Fraction = Fraction(5)
+    wire_below: Length = _inch(2)
+    wire_knot: Length = _inch(4)
+    wire_step: Length = _inch(1)
+
+    def __post_init__(self) -> None:
+        for name in ("ring_parts", "wire_parts"):
+            if getattr(self, name) < 2:
+                raise BadValue("a length is divided into two parts or more", f"/{name}")
+
+
+Measure = Literal["piece", "perimeter_foot", "square_foot", "width_foot", "wire_foot"]
+Covers = Literal["", "art", "package", "rabbet", "outside"]
+MEASURES: tuple[str, ...] = get_args(Measure)
+COVERS: tuple[str, ...] = get_args(Covers)
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyUse:
+    """The quantity of an item per unit of a measure of what it covers.
+
+    Attributes:
+        measure: piece, perimeter_foot, square_foot or width_foot of what is covered, or wire_foot:
+            the length of a hanging wire.
+        covers: each art (a picture for every opening), the package, the rabbet, or the outside of
+            the framed piece. Empty: each art for a mounting, the outside for a finishing.
+        item: may be empty if `role` selects hardware by weight.
+    """
+
+    measure: Measure
     per_unit: Fraction
     item: str = ""
     role: str = ""
+    covers: Covers = ""
 
     def __post_init__(self) -> None:
         if bool(self.item) == bool(self.role):
@@ -338,6 +380,7 @@ class Shop:
     safety: Safety = field(default_factory=Safety)
     taxation: Taxation = field(default_factory=Taxation)
     ordering: Ordering = field(default_factory=Ordering)
+    hanging: Hanging = field(default_factory=Hanging)
     mounting: tuple[Method, ...] = ()
     finishing: tuple[Method, ...] = ()
     quote_valid_days: int = 30
@@ -361,10 +404,17 @@ class Shop:
         return allowance
 
 
+STANDS_IN: Mapping[str, str] = {
+    "laminated_cuts": "glass_scores",
+    "plastic_saw_cuts": "acrylic_scores",
+}
+"""The driver that a standard's minutes are taken from where it times no operation by the first: it
+was written before that driver was."""
 DRIVERS: Mapping[str, str] = {
     "job": "one for each picture taken in",
     "board_pieces": "boards cut to outside size: mats, mount, backing",
     "board_united_inches": "united inches of those boards",
+    "board_corner_cuts": "cuts across the corners of those boards, for a frame of many sides",
     "mat_layers": "mats in the package",
     "under_mats": "mats below the top one",
     "openings": "windows cut, every layer counted",
@@ -376,8 +426,10 @@ DRIVERS: Mapping[str, str] = {
     "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
     "glass_pieces": "lites of glass cut",
     "glass_scores": "scribes over glass: one a break",
+    "laminated_cuts": "cuts of laminated glass: both faces scribed and broken, the film parted",
     "acrylic_pieces": "pieces of acrylic or polycarbonate cut",
     "acrylic_scores": "scoring passes over acrylic: several a break",
+    "plastic_saw_cuts": "saw cuts through polycarbonate, and through acrylic too thick to snap",
     "glazing_united_inches": "united inches of the glazing",
     "rails": "rails cut, two mitres each",
     "corners": "frame corners joined",

@@ -40,6 +40,12 @@ CUT: dict[str, Shape] = {
             "width": length("The window's width."),
             "height": length("The window's height."),
         },
+        {
+            "centre_x": length("Of an oval, or of an arch's half circle: its centre."),
+            "centre_y": length("Its centre; for an arch this is the spring line."),
+            "radius_x": length("Half of an oval's level axis, or the radius of an arch."),
+            "radius_y": length("Half of an oval's upright axis, or the radius of an arch."),
+        },
     ),
     "Piece": thing(
         "A row of the cut list. Boards and glazing have a width and a height, rails and fillets a "
@@ -160,6 +166,35 @@ JOB: dict[str, Shape] = {
             "united_inches": number("Width plus height of the package, in inches."),
             "square_feet": number("The package's area."),
             "weight_kg": number("About what one framed piece weighs."),
+        },
+        {
+            "art_places": listed(
+                ref("ArtPlace"), "Where floated art lies, in the order of its windows."
+            ),
+            "hanging": ref("Hanging", "Where it hangs, with hangers or a wire."),
+        },
+    ),
+    "ArtPlace": thing(
+        "The place of floated art on its mount board, from the board's left and top edges, seen "
+        "from the front.",
+        {
+            "x": length("The art's left edge."),
+            "y": length("The art's top edge."),
+            "width": length("The art's width."),
+            "height": length("The art's height."),
+            "margins": ref("Sides", "From each of its edges to the board's edge on that side."),
+            "centre_x": length("The upright centre line."),
+            "centre_y": length("The level centre line."),
+        },
+    ),
+    "Hanging": thing(
+        "The rings and the wire on the back of the outermost frame.",
+        {
+            "ring_drop": length("From the frame's upper edge down to the rings."),
+            "ring_inset": length("From each upright edge inwards to its ring."),
+            "span": length("From ring to ring."),
+            "rise": length("How far the middle of the wire stands above the rings; 0 without one."),
+            "wire": length("The wire to cut, with the ends for both knots; 0 without one."),
         },
     ),
     "Material": thing(

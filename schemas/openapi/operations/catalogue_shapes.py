@@ -36,11 +36,13 @@ WORDS: dict[str, str] = {
     "cut_by": "What cuts it to size: `scored` takes nothing, `saw` and `table` take what the "
     "shop's settings say. Default: scored.",
     "edge_trim": "What is trimmed off each edge of a new sheet before it is cut. Default nothing.",
-    "worked_as": "The material that decides how the bench works it. Empty: a board's plies and "
-    "tool, or the glazing's material and finish, decide.",
+    "worked_as": "The material that decides how the bench works it. Empty: its plies and its tool "
+    "decide.",
     "uv_percent": "How much ultraviolet it keeps off, in percent; goes with `uv_range`.",
     "uv_range": "Over which wavelengths that was measured.",
     "finish": "Its finish, such as clear or etched.",
+    "build": "How it is made: plain, coated, laminated or a mirror, on which its cutting depends. "
+    "Default: plain.",
     "density_kg_per_m3": "What a cubic metre weighs; left out or 0, that of its material.",
     "width": "What shows of it.",
     "depth": "What it adds to the stack.",

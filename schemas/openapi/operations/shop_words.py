@@ -36,6 +36,7 @@ WORDS: dict[str, dict[str, str]] = {
         "stops": "Whether it has stops for repeats.",
         "stops_from_quantity": "From how many alike on the stops are set.",
         "acrylic_passes": "How often acrylic is scored before it breaks.",
+        "thickest_snap": "The thickest acrylic that is scored and snapped; thicker is sawn.",
         "saw_kerf": "What the saw's blade takes.",
         "stick_end_trim": "What is cut off the end of a stick.",
         "offcut_short": "A sheet's offcut goes back on the rack from this by…",
@@ -47,7 +48,6 @@ WORDS: dict[str, dict[str, str]] = {
         "table_kerf": "What a cut of the cutting table takes.",
         "panel_reach": "The longest cut of the panel saw.",
         "table_reach": "The longest cut of the cutting table.",
-        "acrylic_snaps_to": "The thickest acrylic that is scored and snapped; thicker is sawn.",
         "table_passes": "How often the knife passes through board that is cut at the table.",
         "ways": "Materials that this shop does not cut in the usual way.",
     },
@@ -83,7 +83,11 @@ WORDS: dict[str, dict[str, str]] = {
     "Use": {
         "item": "The item that is used; empty where `role` asks for hardware by weight.",
         "role": "The hardware that is picked by weight; empty where `item` names one.",
-        "measure": "What it is used by: the piece, or the framed piece's perimeter, area or width.",
+        "measure": "`piece`, or the perimeter, area or width of what it covers; `wire_foot`: the "
+        "length of a hanging wire.",
+        "covers": "What it covers: each `art` (one for every opening), the `package`, the "
+        "`rabbet`, or the `outside` of the framed piece. Empty: each art for a mounting, the "
+        "outside for a finishing.",
         "per_unit": "How much of it for each.",
     },
     "Method": {
@@ -120,6 +124,15 @@ WORDS: dict[str, dict[str, str]] = {
         "closed_days": "Days on which nobody works.",
         "lead_days": "Working days that stock takes to come.",
     },
+    "Hanging": {
+        "ring_parts": "The rings are one of so many parts of the outside height down.",
+        "ring_inset": "From the frame's upright edges inwards to the rings.",
+        "wire_parts": "A wire rises in the middle by one of so many parts of the span between the "
+        "rings.",
+        "wire_below": "The top of the wire stays at least this far below the frame's upper edge.",
+        "wire_knot": "Wire for the knot, at each end.",
+        "wire_step": "A wire is cut to a multiple of this, rounded up; 0 for no rounding.",
+    },
     "Shop": {
         "units": UNITS,
         "code": "The shop's code, for good.",
@@ -136,6 +149,7 @@ WORDS: dict[str, dict[str, str]] = {
         "safety": "Where warnings start.",
         "taxation": "How tax is laid on.",
         "ordering": "Deposits, and when work can be promised.",
+        "hanging": "Where rings sit behind a frame, and how long a wire is.",
         "mounting": "The ways of mounting that jobs may ask for.",
         "finishing": "The finishings that jobs may ask for.",
     },

@@ -114,9 +114,6 @@ GLAZING: Mapping[str, Material] = {
         never=("cut it at the bench",),
         cautions=_GLASS,
     ),
-    "toughened_glass": Material(
-        name="toughened glass", cut_by=("order",), never=("cut it at the bench",), cautions=_GLASS
-    ),
     "mirror_glass": Material(
         name="mirror glass",
         cut_by=("scribe", "order"),

@@ -10,6 +10,7 @@ from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.checks import advise
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.cut_list import Piece, cut_list
+from service.domain.jobs.hanging import Hung, hanging
 from service.domain.jobs.job import PLAIN, Conditions, Job, JobSpec
 from service.domain.jobs.sizes import Sizes, work_out
 from service.domain.jobs.takeoff import frame_uses, package_uses, supply_uses
@@ -60,6 +61,7 @@ class JobEstimate:
     advisories: tuple[Advisory, ...]
     reductions: tuple[Reduction, ...] = ()
     left: tuple[int, ...] = ()
+    hanging: Hung | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +132,7 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
         advisories=advise(checked, uses),
         reductions=money.reductions,
         left=money.left,
+        hanging=hanging(job, sizes.outside, basis.shop),
     )
 
 
@@ -138,7 +141,7 @@ def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ..
     return (
         *frame_uses(sizes),
         *package_uses(job, sizes),
-        *supply_uses(job, sizes.outside, weight, basis.shop, basis.catalogue),
+        *supply_uses(job, sizes, weight, basis.shop, basis.catalogue),
     )
 
 

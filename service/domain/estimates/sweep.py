@@ -99,7 +99,7 @@ class MouldingSweep:
             raise JobRefused(faults)
         self._priced_once = _Priced(lines, _bases(lines))
         self._fees = price_fees(job.fees, self._bare.ordered, self._terms)
-        drivers = package_drivers(job, self._bare, basis.shop, uses)
+        drivers = basis.standard.timed(package_drivers(job, self._bare, basis.shop, uses))
         self._touched, untouched = _split(basis.standard, job)
         self._drivers = {op.driver: drivers.get(op.driver, 0) for op in self._touched.operations}
         self._minutes = bench_minutes(untouched, drivers, job.quantity)
@@ -121,8 +121,7 @@ class MouldingSweep:
         sizes = framed(self._bare, self._frames(moulding), basis.shop)
         weight = self._package_mg + frames_mg(sizes)
         in_frame = tuple(frame_uses(sizes))
-        outside = sizes.outside
-        supplies, others = self._supplies(outside, weight)
+        supplies, others = self._supplies(sizes, weight)
         lines, faults = price_uses(in_frame, self._terms)
         if faults:
             raise JobRefused(faults)
@@ -153,18 +152,18 @@ class MouldingSweep:
         money = job_money(lines, self._terms, self._job.discounts, fees=bool(self._fees))
         return totals([(lines, money)], currency, taxation)
 
-    def _supplies(self, outside: Size, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
+    def _supplies(self, sizes: Sizes, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
         """Return what finishing and mounting use, and its lines.
 
-        They depend on the outside size and on which hardware carries the weight. Many mouldings
-        share both, so each case is calculated once.
+        Of what a moulding changes they depend on the outside size and on which hardware carries
+        the weight. Many mouldings share both, so each case is calculated once.
         """
         job, shop, catalogue = self._job, self._basis.shop, self._basis.catalogue
         hardware = (hardware_for(role, weight_mg, shop, catalogue) for role in self._roles)
-        case = (outside, tuple(item.code for item in hardware if item))
+        case = (sizes.outside, tuple(item.code for item in hardware if item))
         known = self._supplied.get(case)
         if known is None:
-            uses = tuple(supply_uses(job, outside, weight_mg, shop, catalogue))
+            uses = tuple(supply_uses(job, sizes, weight_mg, shop, catalogue))
             lines, faults = price_uses(uses, self._terms)
             if faults:
                 raise JobRefused(faults)

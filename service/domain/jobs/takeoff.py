@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from service.domain.jobs.hanging import hung
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import edge_length
 from service.domain.jobs.sizes import Sizes
@@ -22,7 +23,7 @@ def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
             component="mat",
             item=layer.mat.board,
             pointer=f"/mats/{position}",
-            size=sizes.package,
+            size=layer.blank,
             openings=len(layer.windows),
             layer=position + 1,
         )
@@ -81,9 +82,13 @@ def frame_uses(sizes: Sizes) -> Iterator[Use]:
 
 
 def supply_uses(
-    job: Job, outside: Size, weight_mg: int, shop: Shop, catalogue: Catalogue
+    job: Job, sizes: Sizes, weight_mg: int, shop: Shop, catalogue: Catalogue
 ) -> Iterator[Use]:
-    """Yield the supplies and hardware that the mounting and the finishing require."""
+    """Yield the supplies and hardware that the mounting and the finishing require.
+
+    A mounting's are measured on each art, a finishing's on the outside, where a use of the shop
+    does not name another thing that it covers.
+    """
     asked: list[tuple[str, Method, str]] = []
     if job.mounting:
         asked.append(("mounting", job.mounting, "/mounting/method"))
@@ -93,7 +98,28 @@ def supply_uses(
             item = _article(use, weight_mg, shop, catalogue)
             if item is not None:
                 named = "hardware" if isinstance(item, Hardware) else component
-                yield _measured(use, item, named, pointer, outside)
+                if use.measure == "wire_foot":
+                    wire = hung(sizes.outside, shop.hanging).wire.in_feet() * use.per_unit
+                    yield Use(component=named, item=item, pointer=pointer, feet=wire)
+                else:
+                    yield _measured(use, item, named, pointer, covered(use, component, job, sizes))
+
+
+Covered = tuple[tuple[Size, int], ...]
+"""Rectangles that a supply covers, and how many there are of each."""
+
+
+def covered(use: SupplyUse, component: str, job: Job, sizes: Sizes) -> Covered:
+    """Return what a supply of a mounting or a finishing covers."""
+    covers = use.covers or ("art" if component == "mounting" else "outside")
+    if covers == "art":
+        counted: dict[Size, int] = {}
+        for artwork, many in job.mounted():
+            counted[artwork.size] = counted.get(artwork.size, 0) + many
+        return tuple(counted.items())
+    if covers == "rabbet" and sizes.frames:
+        return ((sizes.frames[0].rabbet, 1),)
+    return ((sizes.outside if covers == "outside" else sizes.ordered, 1),)
 
 
 def _article(use: SupplyUse, weight_mg: int, shop: Shop, catalogue: Catalogue) -> AnyItem | None:
@@ -122,14 +148,18 @@ def hardware_for(role: str, weight_mg: int, shop: Shop, catalogue: Catalogue) ->
     return ladder[-1] if ladder else None
 
 
-def _measured(use: SupplyUse, item: AnyItem, component: str, pointer: str, outside: Size) -> Use:
+def _measured(use: SupplyUse, item: AnyItem, component: str, pointer: str, over: Covered) -> Use:
+    many = sum(count for _, count in over)
+    openings = many if pointer == "/mounting/method" else 0
     if use.measure == "piece":
-        return Use(component=component, item=item, pointer=pointer, pieces=use.per_unit)
+        pieces = use.per_unit * many
+        return Use(component, item, pointer, pieces=pieces, openings=openings)
+    units, per = use.per_unit.as_integer_ratio()
     if use.measure == "square_foot":
-        area = outside.width.ticks * outside.height.ticks * use.per_unit.numerator
-        per = SQUARE_TICKS_PER_SQUARE_FOOT * use.per_unit.denominator
-        return Use(component=component, item=item, pointer=pointer, area=Fraction(area, per))
-    run = outside.perimeter() if use.measure == "perimeter_foot" else outside.width
-    over, under = use.per_unit.as_integer_ratio()
-    feet = Fraction(run.ticks * over, TICKS_PER_FOOT * under)
-    return Use(component=component, item=item, pointer=pointer, feet=feet)
+        area = sum(size.width.ticks * size.height.ticks * count for size, count in over)
+        square_feet = Fraction(area * units, SQUARE_TICKS_PER_SQUARE_FOOT * per)
+        return Use(component, item, pointer, area=square_feet, openings=openings)
+    whole = use.measure == "perimeter_foot"
+    run = sum((2 * s.united_ticks() if whole else s.width.ticks) * count for s, count in over)
+    feet = Fraction(run * units, TICKS_PER_FOOT * per)
+    return Use(component, item, pointer, feet=feet, openings=openings)

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import field
 from fractions import Fraction
-from typing import Literal, TypeVar
+from typing import Literal, TypeVar, get_args
 
-from service.domain.bench.materials import BOARDS, GLAZING, Material
+from service.domain.bench.materials import BOARDS
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import down
@@ -22,6 +22,7 @@ from service.domain.value import dataclass
 Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
 Supply = Literal["length", "chop", "join"]
 GlazingKind = Literal["glass", "acrylic", "polycarbonate"]
+GlazingBuild = Literal["plain", "coated", "laminated", "mirror"]
 BoardUse = Literal["mat", "mount", "backing"]
 CutBy = Literal["scored", "saw", "table"]
 """The way sheets are cut to size: scored (by hand or on the board cutter), saw or cutting table."""
@@ -59,11 +60,6 @@ def _real_cutting(sheets: tuple[Size, ...], cut_by: str, trim: Length) -> None:
     least = min(min(sheet.width.ticks, sheet.height.ticks) for sheet in sheets)
     if not 0 <= 2 * trim.ticks < least:
         raise BadValue("trimming all edges must leave something of every sheet", "/edge_trim")
-
-
-def _known_material(code: str, known: Mapping[str, Material]) -> None:
-    if code and code not in known:
-        raise BadValue(f"a material is one of {', '.join(known)}", "/worked_as")
 
 
 def _smallest_first(sheets: tuple[Size, ...]) -> tuple[Size, ...]:
@@ -155,7 +151,8 @@ class Board(Item):
             raise BadValue("a preservation grade is 1, 2, 3 or 4", "/grade")
         if not self.uses:
             raise BadValue("say what the board is used for: mat, mount or backing", "/uses")
-        _known_material(self.worked_as, BOARDS)
+        if self.worked_as and self.worked_as not in BOARDS:
+            raise BadValue(f"a board is worked as {', '.join(BOARDS)}", "/worked_as")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,9 +161,8 @@ class Glazing(Item):
 
     `grain`, `cut_by` and `edge_trim` are as for a board; patterned and reeded glass has a grain. A
     UV figure means nothing without its wavelength range, so both are stored. The largest of its
-    sheets is the largest lite available. A density of 0 means the default for its kind. `worked_as`
-    is the material by its code in `bench.materials.GLAZING`; empty means that kind and finish
-    decide.
+    sheets is the largest lite available. A density of 0 means the default for its kind. `build` is
+    how the sheet is made, on which the way of cutting it depends.
     """
 
     kind: GlazingKind
@@ -175,11 +171,11 @@ class Glazing(Item):
     uv_percent: Fraction | None = None
     uv_range: str = ""
     finish: str = "clear"
+    build: GlazingBuild = "plain"
     density_kg_per_m3: Fraction = Fraction(0)
     grain: bool = False
     cut_by: CutBy = "scored"
     edge_trim: Length = field(default_factory=lambda: Length(0))
-    worked_as: str = ""
     by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -190,11 +186,10 @@ class Glazing(Item):
         _real_cutting(self.sheets, self.cut_by, self.edge_trim)
         if self.kind not in DENSITY:
             raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
+        if self.build not in get_args(GlazingBuild):
+            raise BadValue("glazing is plain, coated, laminated or a mirror", "/build")
         if (self.uv_percent is None) != (not self.uv_range):
             raise BadValue("a UV figure goes with the range it was measured over", "/uv_range")
-        _known_material(self.worked_as, GLAZING)
-        if self.worked_as and not self.worked_as.endswith(self.kind):
-            raise BadValue("the material named is not of the kind named", "/worked_as")
         _not_negative(density_kg_per_m3=self.density_kg_per_m3)
         density = self.density_kg_per_m3 or DENSITY[self.kind]
         object.__setattr__(self, "density_kg_per_m3", density)

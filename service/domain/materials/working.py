@@ -1,7 +1,7 @@
 """The material of a catalogue's item, by which the bench knows how to work it.
 
-An item may name it (`worked_as`). Where it does not, what the item is decides: glazing by its kind
-and finish, a board by its plies and what cuts it, a moulding by its material.
+A board may name it (`worked_as`); otherwise its plies and what cuts it decide. Glazing has its kind
+and its build, a moulding its material.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ def board_material(board: Board) -> str:
 
 
 def glazing_material(sheet: Glazing) -> str:
-    """Return the material of a sheet of glazing; glass with a finish counts as coated."""
-    if sheet.worked_as:
-        return sheet.worked_as
+    """Return the material of a sheet of glazing; laminated glass with a finish is coated too."""
     if sheet.kind != "glass":
         return sheet.kind
-    return "plain_glass" if sheet.finish in ("", "clear") else "coated_glass"
+    if sheet.build == "laminated" and sheet.finish not in ("", "clear"):
+        return "coated_laminated_glass"
+    return f"{sheet.build}_glass"
 
 
 def moulding_material(moulding: Moulding) -> str:

@@ -9,7 +9,7 @@ from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Consumable, Hardware
-from service.domain.measure.length import Size
+from service.domain.measure.length import Length, Size
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Shop
 from service.domain.tickets.model import FrameOn, HardwareUse, StackLayer, SupplyLine
@@ -40,9 +40,17 @@ def frames_on(made: JobEstimate) -> tuple[FrameOn, ...]:
     )
 
 
-def stack(job: Job) -> tuple[StackLayer, ...]:
-    """Return the layers in the rabbet, from the lip backwards."""
-    return tuple(layer for layer in _layers(job) if layer.thickness)
+def stack(made: JobEstimate) -> tuple[StackLayer, ...]:
+    """Return the layers in the rabbet, from the lip backwards; together they are its depth.
+
+    Art that lies in a spacer's space adds nothing, or only what stands out of that space.
+    """
+    layers = [layer for layer in _layers(made.job) if layer.thickness]
+    art = made.sizes.stack_depth - Length(sum(layer.thickness.ticks for layer in layers))
+    if art:
+        behind = sum(1 for board in (made.job.mount, made.job.backing) if board)
+        layers.insert(len(layers) - behind, StackLayer("artwork", "art", art))
+    return tuple(layers)
 
 
 def _layers(job: Job) -> Iterator[StackLayer]:
@@ -56,7 +64,6 @@ def _layers(job: Job) -> Iterator[StackLayer]:
         yield StackLayer("mat", name, mat.board.thickness)
         if mat.fillet:
             yield StackLayer("fillet", f"fillet of {name}", mat.fillet.depth)
-    yield StackLayer("artwork", "art", job.art_thickness())
     for part, board in (("mount", job.mount), ("backing", job.backing)):
         if board:
             yield StackLayer(part, part, board.thickness)

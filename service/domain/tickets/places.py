@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.domain.estimates.calculation import JobEstimate
-from service.domain.jobs.mat import Window
 from service.domain.measure.length import TICKS_PER_FOOT, ZERO, Length, Size
 from service.domain.measure.rounding import up
 from service.domain.value import dataclass
@@ -14,55 +13,31 @@ LEAST_SPRINGS = 2
 
 
 @dataclass(frozen=True, slots=True)
-class ArtPlace:
-    """The place of one artwork, face up, from the mount's left and top edges.
-
-    `margin` is what shows of the mount on every side inside the window; zero unless the art floats.
-    """
+class Placed:
+    """The place of one artwork, face up, from the left and top edges of its mount."""
 
     window: int
     x: Length
     y: Length
     size: Size
-    margin: Length
-
-    def centre(self) -> tuple[Length, Length]:
-        """Return the art's centre lines, from left and top, to the tick below."""
-        return (
-            self.x + Length(self.size.width.ticks // 2),
-            self.y + Length(self.size.height.ticks // 2),
-        )
 
 
-def art_places(made: JobEstimate) -> tuple[ArtPlace, ...]:
-    """Return the place of every artwork in the package; none without a package."""
-    if made.sizes.package is None:
-        return ()
-    return tuple(_places(made))
+def art_places(made: JobEstimate) -> Iterator[Placed]:
+    """Yield the place of every artwork that does not float; none without a package.
 
-
-def _places(made: JobEstimate) -> Iterator[ArtPlace]:
-    job, _sizes = made.job, made.sizes
-    margin = job.float_margin if job.presentation == "float" else ZERO
-    inwards = margin - job.overlap if job.presentation == "overlap" else margin
-    arts = job.artworks()
-    windows = _windows(made)
-    for at, window in enumerate(windows):
-        size = arts[at if len(arts) == len(windows) else 0].size
-        yield ArtPlace(at + 1, window.x + inwards, window.y + inwards, size, margin)
-
-
-def _windows(made: JobEstimate) -> tuple[Window, ...]:
-    """Return what shows of each artwork from the package's edges: the sight of the last mat."""
-    sizes = made.sizes
+    Behind a mat the art reaches past the sight edge, inside the fillet, by the overlap.
+    """
+    job, sizes = made.job, made.sizes
+    if sizes.package is None or job.presentation == "float":
+        return
     if not sizes.layers:
-        return (Window("rectangle", ZERO, ZERO, sizes.shows[0]),)
-    last = sizes.layers[-1]
-    lining = last.mat.fillet_width()
-    return tuple(
-        Window(window.shape, window.x + lining, window.y + lining, window.size.grown(-2 * lining))
-        for window in last.windows
-    )
+        yield Placed(1, ZERO, ZERO, job.artwork.size)
+        return
+    last, arts = sizes.layers[-1], job.artworks()
+    inwards = last.mat.fillet_width() - job.overlap
+    for at, window in enumerate(last.windows):
+        size = arts[at if len(arts) == len(last.windows) else 0].size
+        yield Placed(at + 1, window.x + inwards, window.y + inwards, size)
 
 
 def springs(outside: Size) -> int:

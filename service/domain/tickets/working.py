@@ -60,6 +60,6 @@ def _usual_way(item: Board | Glazing, code: str, bench: Bench) -> Way:
     usual = MATERIALS[code].cut_by[0]
     if usual == "blade" and item.thickness > bench.thickest_board:
         return "table"
-    if usual == "snap" and item.thickness > bench.acrylic_snaps_to:
+    if usual == "snap" and item.thickness > bench.thickest_snap:
         return "saw"
     return usual

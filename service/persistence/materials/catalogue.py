@@ -107,11 +107,11 @@ glazing = item_table(
     column("uv_percent", Exact, null=True),
     column("uv_range", Text),
     column("finish", Text),
+    Column("build", Text, nullable=False, server_default="plain"),
     column("density_kg_per_m3", Exact),
     Column("grain", Boolean, nullable=False, server_default=false()),
     Column("cut_by", Text, nullable=False, server_default="scored"),
     Column("edge_trim", Ticks, nullable=False, server_default="0"),
-    Column("worked_as", Text, nullable=False, server_default=""),
 )
 
 

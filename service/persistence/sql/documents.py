@@ -15,6 +15,7 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     DiscountLimit,
+    Hanging,
     MaterialWay,
     Method,
     Ordering,
@@ -64,6 +65,7 @@ BENCH = record(
     stops=FLAG,
     stops_from_quantity=WHOLE,
     acrylic_passes=WHOLE,
+    thickest_snap=TICKS,
     saw_kerf=TICKS,
     stick_end_trim=TICKS,
     offcut_short=TICKS,
@@ -74,7 +76,6 @@ BENCH = record(
     table_kerf=TICKS,
     panel_reach=TICKS,
     table_reach=TICKS,
-    acrylic_snaps_to=TICKS,
     table_passes=WHOLE,
     ways=many(record(MaterialWay, material=TEXT, cut_by=TEXT)),
 )
@@ -107,7 +108,7 @@ METHOD = record(
     code=TEXT,
     description=TEXT,
     driver=TEXT,
-    uses=many(record(SupplyUse, measure=TEXT, per_unit=EXACT, item=TEXT, role=TEXT)),
+    uses=many(record(SupplyUse, measure=TEXT, per_unit=EXACT, item=TEXT, role=TEXT, covers=TEXT)),
     reversible=FLAG,
     stage=TEXT,
     wait=TEXT,
@@ -129,6 +130,16 @@ ORDERING = record(
     lead_days=WHOLE,
 )
 
+HANGING = record(
+    Hanging,
+    ring_parts=EXACT,
+    ring_inset=TICKS,
+    wire_parts=EXACT,
+    wire_below=TICKS,
+    wire_knot=TICKS,
+    wire_step=TICKS,
+)
+
 SHOP = record(
     Shop,
     code=TEXT,
@@ -142,6 +153,7 @@ SHOP = record(
     safety=SAFETY,
     taxation=TAXATION,
     ordering=ORDERING,
+    hanging=HANGING,
     mounting=many(METHOD),
     finishing=many(METHOD),
     quote_valid_days=WHOLE,

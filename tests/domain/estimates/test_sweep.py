@@ -34,6 +34,7 @@ FRAME_CODES = frozenset(
         "ask_installer",
         "heavy",
         "heavy_for_hardware",
+        "wire_flat",
     }
 )
 

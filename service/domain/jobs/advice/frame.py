@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.hanging import hanging
 from service.domain.jobs.takeoff import carries, load_mg
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Hardware
@@ -125,6 +126,19 @@ def heavy(checked: Checked) -> Iterator[Advisory]:
     elif checked.weight_mg >= safety.heavy_kg * MG_PER_KG:
         yield Advisory(
             "heavy", "info", f"about {kg} kg with its frame: two hands at each end, two hooks", ""
+        )
+
+
+def wire(checked: Checked) -> Iterator[Advisory]:
+    """Note a wire that has little room to rise, so that it pulls hard on the rings."""
+    found = hanging(checked.job, checked.sizes.outside, checked.shop)
+    if found is not None and found.flat():
+        yield Advisory(
+            "wire_flat",
+            "info",
+            f"the wire can rise only {checked.said(found.rise)} over {checked.said(found.span)} "
+            "and would pull with more than twice the weight at each ring; use two hangers alone",
+            "/finishing",
         )
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from service.domain.jobs.hanging import hanging
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method, MethodStage
 from service.domain.tickets.stages import Stage
@@ -49,13 +52,34 @@ def _finish_draft(bundle: Bundle, method: Method) -> Draft:
     stage = stage_of(method)
     lead = _LEAD.get(stage, "Finish")
     cautions = method_cautions(bundle, method)
+    lines = [f"{lead}{bundle.each()}: {method.description}."]
+    if stage == "hang":
+        lines = [*_hanging_lines(bundle, method), *lines]
     return Draft(
         _STAGE.get(stage, "last"),
         stage if stage in _LEAD else "finish",
-        lines=(f"{lead}{bundle.each()}: {method.description}.",),
+        lines=tuple(lines),
         cautions=(*cautions, "foil") if stage in _LEAD else cautions,
         drives={method.driver: 1} if method.driver else {},
     )
+
+
+def _hanging_lines(bundle: Bundle, method: Method) -> Iterator[str]:
+    """Yield the place of the rings, and the length and rise of the wire if there is one."""
+    made, said = bundle.made, bundle.said
+    found = hanging(made.job, made.sizes.outside, bundle.shop)
+    if found is None:
+        return
+    in_channel = bool(hanger_drafts(bundle))
+    yield (
+        f"{'Set' if in_channel else 'Screw on'} the hangers{bundle.each()}: "
+        f"{said(found.ring_drop)} from the top edge, {said(found.ring_inset)} from each side edge."
+    )
+    if found.wire and any(use.role == "wire" for use in method.uses):
+        yield (
+            f"Tie the wire{bundle.each()}: cut {said(found.wire)}, span {said(found.span)}, "
+            f"{said(found.rise)} above the hangers in the middle."
+        )
 
 
 def hanger_drafts(bundle: Bundle) -> list[Draft]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from service.domain.labour.drivers import LITE_DRIVERS
 from service.domain.measure.length import Length
+from service.domain.shop import STANDS_IN
 from service.domain.tickets.instructions import SizeCut
 from service.domain.tickets.model import SheetPiece
 from service.domain.tickets.steps.cutter import is_large
@@ -33,13 +35,19 @@ def glazing_drafts(bundle: Bundle) -> list[Draft]:
     return drafts
 
 
-def glazing_drives(bundle: Bundle, piece: SheetPiece, ticks: int) -> dict[str, int]:
-    """Return the drivers of glazing of this kind, by a length of its edges."""
+def glazing_drives(bundle: Bundle, ticks: int) -> dict[str, int]:
+    """Return the drivers of cutting the job's lite, by a length of its edges."""
     choice = bundle.made.job.glazing
-    kind = choice.sheet.kind if choice else "glass"
-    drives = {f"{kind}_pieces": 1, f"{kind}_scores": 1, "glazing_united_inches": ticks}
-    if kind == "polycarbonate":
-        drives |= {"acrylic_pieces": 1, "acrylic_scores": 1}
+    if choice is None:
+        return {}
+    driver = LITE_DRIVERS[choice.cut(bundle.shop.bench)]
+    drives = {
+        "acrylic_pieces" if choice.plastic else "glass_pieces": 1,
+        driver: 1,
+        "glazing_united_inches": ticks,
+    }
+    if driver in STANDS_IN:
+        drives[STANDS_IN[driver]] = 1
     return drives
 
 
@@ -54,7 +62,7 @@ def _draft(bundle: Bundle, piece: SheetPiece, cut: SizeCut) -> Draft:
         needs=_needs(piece, cut),
         size_cuts=(cut,),
         cautions=(*cautions, "two_people") if is_large(bundle, piece) else cautions,
-        drives=glazing_drives(bundle, piece, cut.length.ticks),
+        drives=glazing_drives(bundle, cut.length.ticks),
     )
 
 

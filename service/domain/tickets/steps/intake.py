@@ -56,7 +56,7 @@ def order_draft(bundle: Bundle) -> Draft | None:
     for piece in sheets:
         ticks = piece.size.united_ticks()
         if piece.part == "glazing":
-            drives |= glazing_drives(bundle, piece, ticks)
+            drives |= glazing_drives(bundle, ticks)
         else:
             drives["board_pieces"] = drives.get("board_pieces", 0) + 2
             drives["board_united_inches"] = drives.get("board_united_inches", 0) + ticks

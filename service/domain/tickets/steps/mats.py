@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from service.domain.jobs.frame import polygon_side
-from service.domain.jobs.mat import Window
-from service.domain.measure.length import Length
+from service.domain.jobs.places import curve
 from service.domain.tickets.instructions import Cut
 from service.domain.tickets.model import MatPiece, TicketWindow
 from service.domain.tickets.steps.draft import Bundle, Draft, named
@@ -71,20 +70,13 @@ def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
     )
 
 
-def centre(window: Window) -> tuple[Length, Length]:
-    """Return the centre of an ellipse, or of the circle of an arch's head, from left and top.
-
-    To the tick below where a dimension has an odd number of ticks.
-    """
-    half = Length(window.size.width.ticks // 2)
-    down = half if window.shape == "arch" else Length(window.size.height.ticks // 2)
-    return window.x + half, window.y + down
-
-
 def _shaped(bundle: Bundle, mat: MatPiece, window: TicketWindow) -> Iterator[str]:
     said, on = bundle.said, window.as_it_lies
     name = f"{named((mat,))}{bundle.each()}, window {window.number}"
-    across, down = centre(on)
+    marked = curve(on)
+    if marked is None:
+        return
+    across, down = marked.centre_x, marked.centre_y
     wide, high = on.size.width, on.size.height
     if on.shape == "ellipse":
         yield f"Mark {name}: centre {said(across)} from the left, {said(down)} from the top."
@@ -97,7 +89,7 @@ def _shaped(bundle: Bundle, mat: MatPiece, window: TicketWindow) -> Iterator[str
         "top."
     )
     yield (
-        f"Cut {name}: arch head, radius {said(Length(wide.ticks // 2))} round where the two lines "
+        f"Cut {name}: arch head, radius {said(marked.radius_x)} round where the two lines "
         "cross, oval cutter set to a circle, or arch template."
     )
     yield (
@@ -175,4 +167,5 @@ def corners_draft(bundle: Bundle) -> Draft | None:
         lines=tuple(lines),
         pieces=tuple(sheet.number for sheet in sheets),
         cautions=("blade", "glass") if bundle.made.job.glazing else ("blade",),
+        drives={"board_corner_cuts": 1},
     )

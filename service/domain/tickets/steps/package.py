@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.domain.measure.length import ZERO
+from service.domain.jobs.places import float_places
+from service.domain.measure.length import ZERO, Length, Size
 from service.domain.shop import Method
-from service.domain.tickets.places import ArtPlace, art_places, springs
+from service.domain.tickets.places import art_places, springs
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 from service.domain.tickets.steps.finishing import method_cautions, methods
@@ -65,28 +66,34 @@ def _mounting(bundle: Bundle, method: Method | None) -> Iterator[str]:
 
 
 def _placing(bundle: Bundle) -> Iterator[str]:
+    """Yield where the art lies, from the left and top edges of the board behind it."""
     boards = bundle.sheets("mount") or bundle.sheets("backing")
     if not boards:
         return
-    places = art_places(bundle.made)
-    for place in places:
-        which = f", window {place.window}" if len(places) > 1 else ""
-        yield from _place(bundle, place, f"{named(boards[:1])}{bundle.each()}{which}")
-
-
-def _place(bundle: Bundle, place: ArtPlace, where: str) -> Iterator[str]:
-    said = bundle.said
-    across, down = place.centre()
-    size = f"{bundle.mark(place.size.width)} x {said(place.size.height)}"
-    yield (
-        f"Place the art, {size}, face up on {where}: {said(place.x)} from the left, "
-        f"{said(place.y)} from the top."
-    )
-    if place.margin:
+    made, said = bundle.made, bundle.said
+    where = f"{named(boards[:1])}{bundle.each()}"
+    floats = tuple(float_places(made.job, made.sizes))
+    for number, place in enumerate(floats, start=1):
+        which = f"{where}, window {number}" if len(floats) > 1 else where
+        yield _place(bundle, which, place.x, place.y, place.size)
+        sides = ", ".join(f"{side} {said(margin)}" for side, margin in place.margins.each())
+        yield f"Check the art on {which}: from its edges to the board's {sides}."
         yield (
-            f"Check the art on {where}: centre lines {said(across)} from the left and "
-            f"{said(down)} from the top, margin {said(place.margin)} on every side."
+            f"Check the art on {which}: centre lines {said(place.centre_x)} from the left and "
+            f"{said(place.centre_y)} from the top."
         )
+    places = tuple(art_places(made))
+    for put in places:
+        which = f"{where}, window {put.window}" if len(places) > 1 else where
+        yield _place(bundle, which, put.x, put.y, put.size)
+
+
+def _place(bundle: Bundle, where: str, x: Length, y: Length, size: Size) -> str:
+    art = f"{bundle.mark(size.width)} x {bundle.said(size.height)}"
+    return (
+        f"Place the art, {art}, face up on {where}: {bundle.said(x)} from the left, "
+        f"{bundle.said(y)} from the top."
+    )
 
 
 def spacer_draft(bundle: Bundle) -> Draft | None:

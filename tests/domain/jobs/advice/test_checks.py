@@ -143,6 +143,10 @@ CASES = [
     ("heavy_for_hardware /finishing/0", "warning",
      {**BIG, "shop": heavy("11.3"), "finishing": ("wire",)},
      {**BIG, "shop": heavy("11.2"), "finishing": ("wire",)}),
+    # Span 20 1/8 in: the wire rises by 2.59 and by 2.63 in, a little under and over 20 1/8/√60.
+    ("wire_flat /finishing", "info",
+     {"start": BARE, "artwork": art("20 x 11 5/8"), "finishing": ("wire",)},
+     {"start": BARE, "artwork": art("20 x 11 3/4"), "finishing": ("wire",)}),
     ("larger_than_stock_sheet /backing/board", "stop",
      {"start": BARE, "artwork": art("40 1/16 x 60"), "backing": "FOAM"},
      {"start": BARE, "artwork": art("60 x 40"), "backing": "FOAM"}),

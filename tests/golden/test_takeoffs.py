@@ -1,0 +1,124 @@
+"""Take-off, bench time and depth of whole jobs in the invented shop, each worked by hand.
+
+The jobs are invented. The rules are common practice, no source, where a test names none.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.job import FrameSpec, JobSpec, MountingSpec
+from service.domain.jobs.mat import Grid
+from service.domain.shop import Hanging, Method, SupplyUse
+from tests.domain.bench_shop import basis, inch, size
+from tests.domain.sample_jobs import art, done, mat, under
+
+F = Fraction
+
+
+def quantities(made: JobEstimate) -> dict[str, Fraction]:
+    """What one piece uses of each item before billing, in the supplies' own measures."""
+    found: dict[str, Fraction] = {}
+    for use in made.uses:
+        measure = use.feet if use.feet is not None else use.area
+        found[use.item.code] = use.pieces if measure is None else measure
+    return found
+
+
+def units(made: JobEstimate) -> dict[str, Fraction]:
+    return {time.operation.driver: time.units for time in made.times}
+
+
+TWELVE = JobSpec(
+    artwork=art("4 x 6", kind="photograph"),
+    presentation="overlap",
+    overlap=inch("1/8"),
+    openings=Grid(3, 4, inch("1")),
+    mats=(mat("2"), under("1/4")),
+    mounting=MountingSpec("corners", "WHITE"),
+)
+"""A double mat with twelve windows: top windows 4 1/4 x 6 1/4, package 24 x 24 3/4."""
+
+
+@pytest.mark.parametrize(
+    ("uses", "item", "quantity"),
+    [
+        # four corners a picture; 20 in of edge and 24 sq in of film a picture
+        (SupplyUse("piece", F(4), "HINGE"), "HINGE", F(48)),
+        (SupplyUse("perimeter_foot", F(1), "PAPER"), "PAPER", F(20)),
+        (SupplyUse("square_foot", F(1), "PAPER"), "PAPER", F(2)),
+        # film over the whole mount instead: 24 x 24 3/4 = 594 sq in
+        (SupplyUse("square_foot", F(1), "PAPER", covers="package"), "PAPER", F(594, 144)),
+    ],
+)
+def test_twelve_pictures_take_twelve_mountings(uses, item, quantity):
+    shop = basis(mounting=(Method("corners", "paper corners", "hinged_mounts", (uses,)),))
+    made = done(TWELVE, shop=shop)
+    assert made.sizes.package == size("24 x 24 3/4")
+    assert quantities(made)[item] == quantity
+    assert units(made)["hinged_mounts"] == 12
+    assert (units(made)["openings"], units(made)["bevel_cuts"]) == (24, 96)
+
+
+def test_the_under_mat_of_twelve_windows_is_billed_by_its_own_blank():
+    # 1/8 in less a side: 23 3/4 x 24 1/2 in, 48 1/4 united inches, billed 49; the top mat 48 3/4.
+    shop = basis(mounting=(Method("corners", "paper corners", "hinged_mounts"),))
+    made = done(TWELVE, shop=shop)
+    under_mat = next(use for use in made.uses if use.pointer == "/mats/1")
+    assert under_mat.size == size("23 3/4 x 24 1/2")
+
+
+EDGES = Method(
+    "edges",
+    "edges sealed",
+    "",
+    (
+        SupplyUse("perimeter_foot", F(1), "PAPER", covers="package"),
+        SupplyUse("perimeter_foot", F(1), "HINGE", covers="rabbet"),
+    ),
+)
+WIRED = Method("wired", "wire", "hanging_sets", (SupplyUse("wire_foot", F(1), role="wire"),))
+
+
+def test_tape_goes_by_the_edge_that_it_covers_and_wire_by_its_length():
+    # Art 22 x 28 in oak of 1 1/4 with a lip of 1/4: outside 24 1/8 x 30 1/8. Tape round the package
+    # 100 in, round the rabbet 100 1/2 in. Rings 30 1/8 / 3 down and 1 in: span 22 1/8, rise a
+    # fifth, 4.425: 2·√(11.0625² + 4.425²) = 23.829; with 4 in a side 31.829, cut 32 in.
+    shop = basis(finishing=(EDGES, WIRED))
+    bare = JobSpec(
+        artwork=art("22 x 28"),
+        presentation="full_bleed",
+        frames=(FrameSpec("OAK"),),
+        finishing=("edges", "wired"),
+    )
+    made = done(bare, shop=shop)
+    found = quantities(made)
+    assert (found["PAPER"], found["HINGE"]) == (F(100, 12), F("100.5") / 12)
+    assert found["WIRE-S"] == F(32, 12)
+    assert made.hanging is not None
+    assert (made.hanging.span, made.hanging.wire) == (inch("22 1/8"), inch("32"))
+    assert made.hanging.rise == inch("22 1/8") - 4 * inch("4.425")
+
+
+def test_a_shop_may_hang_otherwise():
+    # Rings a quarter down and 2 in inside, a rise of a tenth, 3 in a side, cut to half an inch:
+    # span 20 1/8, 2·√(10.0625² + 2.0125²) + 6 = 26.524, cut 27.
+    shop = basis(
+        finishing=(WIRED,),
+        hanging=Hanging(
+            ring_parts=F(4), ring_inset=inch("2"), wire_parts=F(10), wire_knot=inch("3"),
+            wire_step=inch("1/2"),
+        ),
+    )  # fmt: skip
+    bare = JobSpec(
+        artwork=art("22 x 28"),
+        presentation="full_bleed",
+        frames=(FrameSpec("OAK"),),
+        finishing=("wired",),
+    )
+    hung = done(bare, shop=shop).hanging
+    assert hung is not None
+    assert (hung.span, hung.wire) == (inch("20 1/8"), inch("27"))
