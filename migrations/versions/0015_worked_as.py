@@ -18,7 +18,8 @@ depends_on = None
 
 
 def upgrade() -> None:
-    op.add_column("boards", sa.Column("worked_as", sa.Text(), nullable=False, server_default=""))
+    empty = sa.text("''")
+    op.add_column("boards", sa.Column("worked_as", sa.Text(), nullable=False, server_default=empty))
 
 
 def downgrade() -> None:

@@ -17,12 +17,13 @@ from schemas.openapi.shapes import (
     truth,
     whole,
 )
+from service.domain.bench.materials import MATERIALS, WAYS
 from service.domain.jobs.mat import SHAPES
 from service.domain.tickets.progress import PIECE_LIFE, TICKET_LIFE
 
 SIDES = ("top", "right", "bottom", "left")
 CUT_BY = ("guide", "line", "straightedge")
-SIZED_BY = ("stop", "mark", "straightedge")
+SIZED_BY = ("stop", "mark", "straightedge", "saw", "ordered")
 ACROSS = ("width", "height")
 DAY_OR_NULL: Shape = {"type": ["string", "null"], "format": "date"}
 WHERE = text("Where in the job it comes from: a JSON pointer (RFC 6901).")
@@ -54,7 +55,10 @@ CUTS: dict[str, Shape] = {
             "piece": whole("The piece.", 1),
             "across": one_of(ACROSS, "Which of the two."),
             "length": length("To what."),
-            "by": growing(SIZED_BY, "By the arm's stop, to a mark, or along a straightedge."),
+            "by": growing(
+                SIZED_BY,
+                "By the arm's stop, to a mark, along a straightedge, by the saw, or it comes cut.",
+            ),
         },
     ),
     "WindowPlace": thing(
@@ -118,6 +122,9 @@ PIECES: dict[str, Shape] = {
             "inner_length": length("A fillet's length along its inner edge."),
             "mitre_degrees": number("The angle of each mitre."),
             "supply": growing(("length", "chop", "join"), "How the moulding comes."),
+            "material": growing(tuple(MATERIALS), "What the bench works it as."),
+            "way": growing(tuple(WAYS), "How this bench cuts it; `order`: it comes cut to size."),
+            "leaves": text("What the cut leaves, such as dust; may be empty."),
         },
     ),
     "SetUpChange": thing(
@@ -130,24 +137,39 @@ PIECES: dict[str, Shape] = {
             },
         },
     ),
+    "StepPart": thing(
+        "What is done at one set-up of a step. Its lines are the printed instructions, one a line.",
+        {
+            "changes": listed(ref("SetUpChange"), "What to set first; nothing else changes."),
+            "lines": listed(text("An instruction."), "What to do then, in order."),
+        },
+    ),
     "StepOperation": thing(
         "The part of one bench operation that falls on a step.",
         {"operation": text("Its code."), "minutes": number("Its minutes here.")},
     ),
     "Step": thing(
-        "One step, in the order that changes set-ups least.",
+        "One step, in the order that the work needs and that changes set-ups least.",
         {
             "step": whole("Its number.", 1),
             "work": text("What kind of work it is."),
             "machine": growing(("cutter", "saw", "hand"), "Where it is done."),
-            "text": text("What to do."),
+            "text": text("What to do, but for the cuts of windows."),
             "pieces": listed(whole("A piece.", 1), "The pieces it is about."),
-            "changes": listed(ref("SetUpChange"), "What to set first."),
+            "changes": listed(
+                ref("SetUpChange"),
+                "What to set first; the guide and the stops may be set again by a later part.",
+            ),
             "size_cuts": listed(ref("SizeCut"), "Cuts to size."),
             "cuts": listed(ref("Cut"), "Cuts of windows."),
             "cautions": listed(text("A code of `cautions`."), "What to look out for."),
             "minutes": number("Its minutes."),
             "operations": listed(ref("StepOperation"), "The operations behind its minutes."),
+        },
+        {
+            "parts": listed(
+                ref("StepPart"), "The step line by line; a ticket of an earlier release has none."
+            ),
         },
     ),
 }

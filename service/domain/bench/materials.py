@@ -35,7 +35,7 @@ class Material:
         saw_blade: the saw's blade, where it can be sawn.
         faces: how many faces are scribed, each broken for itself.
         leaves: what the cut leaves.
-        after: what is done at once after a cut.
+        after: what is done at once after a cut, as the beginning of a line.
         never: what must not be done to it.
         cautions: codes of the cautions that belong to cutting it, by way.
     """
@@ -53,7 +53,7 @@ class Material:
 
 _BOARD: Mapping[str, tuple[str, ...]] = {"blade": ("blade",), "table": ("blade",)}
 _SAWN_WOOD: Mapping[str, tuple[str, ...]] = {"saw": ("saw", "dust"), "chop": ("chopper",)}
-_GLASS: Mapping[str, tuple[str, ...]] = {"scribe": ("glass",)}
+_GLASS: Mapping[str, tuple[str, ...]] = {"scribe": ("glass",), "order": ("glass",)}
 _PLASTIC: Mapping[str, tuple[str, ...]] = {"snap": ("snap", "blade"), "saw": ("saw", "chips")}
 _ONCE = "go over a scribed line again"
 
@@ -104,9 +104,9 @@ GLAZING: Mapping[str, Material] = {
         faces=2,
         leaves="sharp edges, splinters",
         # Both faces on one line, then the film is parted: trade column, agrrmag.com, March 2013.
-        after="part the film with a blade",
+        after="Part the film",
         never=(_ONCE, "break it by one scribe"),
-        cautions={"scribe": ("glass", "blade")},
+        cautions={**_GLASS, "scribe": ("glass", "blade")},
     ),
     "coated_laminated_glass": Material(
         name="coated laminated glass",
@@ -153,7 +153,7 @@ MOULDINGS: Mapping[str, Material] = {
     ),
     "composite": Material(
         name="composite moulding",
-        cut_by=("saw", "order"),
+        cut_by=("saw", "chop", "order"),
         saw_blade="wood blade",
         leaves="dust",
         cautions=_SAWN_WOOD,
@@ -164,7 +164,7 @@ MOULDINGS: Mapping[str, Material] = {
         saw_blade="non-ferrous blade",
         leaves="a sharp burr, chips",
         # Lubricant, and the blade stopped before it is raised: wwgoa.com on sawing aluminium.
-        after="take the burr off both ends",
+        after="Take the burr off both ends",
         never=("glue or pin it",),
         cautions={"saw": ("saw", "metal_saw")},
     ),

@@ -29,6 +29,7 @@ from sqlalchemy import (
     false,
     insert,
     select,
+    text,
     update,
 )
 
@@ -86,7 +87,7 @@ boards = item_table(
     column("grain", Boolean),
     Column("cut_by", Text, nullable=False, server_default="scored"),
     Column("edge_trim", Ticks, nullable=False, server_default="0"),
-    Column("worked_as", Text, nullable=False, server_default=""),
+    Column("worked_as", Text, nullable=False, server_default=text("''")),
 )
 
 

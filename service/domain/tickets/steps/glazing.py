@@ -104,5 +104,5 @@ def _lines(bundle: Bundle, piece: SheetPiece, cut: SizeCut) -> tuple[str, ...]:
         f"Turn {name} over.",
         f"Oil and scribe {name}: on the same line, once on the second face.",
         snap,
-        f"Part the film of {name}: along the break, with a blade.",
+        f"{piece.worked.material.after} of {name}: along the break, with a blade.",
     )

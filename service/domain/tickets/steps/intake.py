@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from service.domain.tickets.model import SheetPiece
+from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, never
 from service.domain.tickets.steps.glazing import glazing_drives
 
@@ -66,8 +68,14 @@ def order_draft(bundle: Bundle) -> Draft | None:
         lines=(*never(sheets), *lines),
         pieces=tuple(named),
         size_cuts=tuple(cut for piece in sheets for cut in piece.size_cuts),
+        cautions=tuple(code for piece in sheets for code in _cautions(bundle, piece)),
         drives=drives,
     )
+
+
+def _cautions(bundle: Bundle, piece: SheetPiece) -> tuple[str, ...]:
+    cautions = piece.worked.cautions()
+    return (*cautions, "two_people") if is_large(bundle, piece) else cautions
 
 
 def square_draft() -> Draft:

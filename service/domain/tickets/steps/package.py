@@ -123,6 +123,8 @@ def package_draft(bundle: Bundle) -> Draft | None:
     lines: list[str] = []
     if len(mats) > 1:
         lines.append(f"Stick {named(mats)} together for good{bundle.each()}.")
+    if job.glazing and job.glazing.plastic:
+        lines.append(f"Peel the film off {named(lites)}{bundle.each()}: both faces.")
     if lites:
         lines.append(f"Clean {named(lites)}{bundle.each()}: both faces, and look for dust.")
     if job.glazing and job.glazing.spacer > ZERO and job.artwork.kind == "object":
@@ -180,6 +182,7 @@ def _closing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterato
     name, what = bundle.frame(position), _contents(bundle, position)
     yield f"Slide {what} into {name}{bundle.each()}, from the side left off."
     yield f"Close {name}{bundle.each()}: last side, 2 corners, corner angles and screws."
+    yield f"Check {name}{bundle.each()}: both diagonals equal."
     many = springs(bundle.made.sizes.frames[position].outside)
     yield f"Press {what} forward in {name}{bundle.each()}: {many} spring clips in the channel."
     for method in held:

@@ -45,7 +45,7 @@ def _rail_draft(bundle: Bundle, rod: RodPiece) -> Draft:
         f"point {bundle.said(rod.length)}, rabbet {bundle.said(rod.inner)}, mitre {angle}."
     ]
     if worked and worked.material.after:
-        lines.append(f"{rod.name} ({rod.number}): {worked.material.after}.")
+        lines.append(f"{worked.material.after} of {rod.name} ({rod.number}).")
     return Draft(
         "saw",
         "rails",
