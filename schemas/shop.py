@@ -106,6 +106,7 @@ class SizingDocument(Document):
     smallest_bar = LengthField()
     room_behind = LengthField()
     spacer = LengthField()
+    object_clearance = LengthField()
 
 
 class BenchDocument(Document):

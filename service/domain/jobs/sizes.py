@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from service.domain.errors import Fault, JobRefused
+from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame, FrameSizes, frame_round
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Grid, Mat, Placed, Shape, Window
@@ -119,23 +120,6 @@ def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
         bare.ordered,
         bare.stack_depth,
     )
-
-
-def stack_depth(job: Job) -> Length:
-    """Return the depth of all that lies in the rabbet: glazing, spacer, mats, art, boards."""
-    ticks = job.art_thickness().ticks
-    if job.glazing:
-        ticks += job.glazing.sheet.thickness.ticks + job.glazing.spacer.ticks
-    for mat in job.mats:
-        ticks += mat.board.thickness.ticks
-        if mat.fillet:
-            ticks += mat.fillet.depth.ticks
-    if job.frames and job.frames[0].fillet:
-        ticks += job.frames[0].fillet.depth.ticks
-    for board in (job.mount, job.backing):
-        if board:
-            ticks += board.thickness.ticks
-    return Length(ticks)
 
 
 Showing = tuple[str, Shape, Size]

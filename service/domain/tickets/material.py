@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.depth import art_depth
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use
@@ -80,7 +81,7 @@ def _layers(job: Job) -> Iterator[StackLayer]:
         yield StackLayer("mat", name, mat.board.thickness)
         if mat.fillet:
             yield StackLayer("fillet", f"fillet of {name}", mat.fillet.depth)
-    yield StackLayer("artwork", "art", job.art_thickness())
+    yield StackLayer("artwork", "art", art_depth(job))
     for part, board in (("mount", job.mount), ("backing", job.backing)):
         if board:
             yield StackLayer(part, part, board.thickness)

@@ -10,10 +10,11 @@ from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import estimate_job
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
+from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingSpec
 from service.domain.jobs.mat import Grid
-from service.domain.jobs.sizes import Sizes, framed, stack_depth, work_out
+from service.domain.jobs.sizes import Sizes, framed, work_out
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from tests.domain.bench_shop import inch, size
 from tests.domain.random_jobs import job_specs, lengths, matted

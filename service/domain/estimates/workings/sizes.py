@@ -13,7 +13,9 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.depth import art_depth, space
 from service.domain.jobs.frame import FrameSizes, polygon_side
+from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Grid, Placed
 from service.domain.jobs.sizes import Layer
 from service.domain.measure.area import square_feet, united_inches
@@ -212,6 +214,15 @@ def _border_showing(done: JobEstimate) -> Iterator[Working]:
         yield Working(f"sizes/border_showing/{side}", formula, inputs, result)
 
 
+def _art(job: Job) -> dict[str, Value]:
+    """Return what the art adds to the stack, named by how it lies; nothing within its space."""
+    added, artworks = art_depth(job), job.artworks()
+    under = any(space(job, art) is None and art.thickness == added for art in artworks)
+    if under or not any(space(job, art) for art in artworks):
+        return {"art": added}
+    return {"art_beyond_its_space": added} if added else {}
+
+
 def _stack(done: JobEstimate) -> Working:
     job = done.job
     layers: dict[str, Value] = {}
@@ -224,7 +235,7 @@ def _stack(done: JobEstimate) -> Working:
             layers[f"fillet_{position}"] = mat.fillet.depth
     if job.frames and job.frames[0].fillet:
         layers["rabbet_fillet"] = job.frames[0].fillet.depth
-    layers["art"] = job.art_thickness()
+    layers |= _art(job)
     for name, board in (("mount", job.mount), ("backing", job.backing)):
         if board:
             layers[name] = board.thickness
