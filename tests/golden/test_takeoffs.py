@@ -211,3 +211,22 @@ def test_floated_paper_lies_in_its_window_and_art_under_a_mat_lies_under_it():
     covered = replace(floated, presentation="overlap", float_margin=None)
     assert done(floated).sizes.stack_depth == inch("1/8")
     assert done(covered).sizes.stack_depth == inch("5/32")
+
+
+def test_a_fillet_in_the_frame_covers_the_window_of_a_narrow_border():
+    # Art 10 x 12 with a border of 3/8: the lip of 1/4 less half of 1/8 leaves 3/16. A fillet of 1/4
+    # covers that and 1/16 of the window, so that the border is not seen at all.
+    wide = replace(basis().catalogue.items["GILT"], width=inch("1/4"))
+    shop = basis()
+    items = {**shop.catalogue.items, "GILT": wide}
+    lined = replace(shop, catalogue=Catalogue(items, shop.catalogue.costs))
+    narrow = JobSpec(
+        artwork=art("10 x 12"), presentation="overlap", mats=(mat("3/8"),),
+        frames=(FrameSpec("OAK"),),
+    )  # fmt: skip
+    made = done(narrow, shop=lined)
+    assert inch("3/8") - made.sizes.frames[0].hidden() == inch("3/16")
+    assert "border_narrower_than_lip" not in said(made)
+    filleted = done(replace(narrow, frames=(FrameSpec("OAK", fillet="GILT"),)), shop=lined)
+    assert inch("3/8") - filleted.sizes.frames[0].hidden() == -inch("1/16")
+    assert said(filleted)["border_narrower_than_lip"] == "warning"

@@ -52,7 +52,11 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Sizes:
-    """All sizes of a job. `package` is None for a floater; `frames` is empty without a frame."""
+    """All sizes of a job. `package` is None for a floater; `frames` is empty without a frame.
+
+    `shows` is what is seen of each artwork: its window, with the margin round floated art; without
+    a mat, what the innermost frame's lip and fillet leave of the package.
+    """
 
     shows: tuple[Size, ...]
     layers: tuple[Layer, ...]
@@ -110,8 +114,11 @@ def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
     refused = list(_unworkable(made))
     if refused:
         raise JobRefused(refused)
+    shows = bare.shows
+    if made and bare.package is not None and not bare.layers:
+        shows = tuple(_within(size, made[0].sight) for size in shows)
     return Sizes(
-        bare.shows,
+        shows,
         bare.layers,
         bare.border,
         bare.package,
@@ -120,6 +127,11 @@ def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
         bare.ordered,
         bare.stack_depth,
     )
+
+
+def _within(size: Size, sight: Size) -> Size:
+    """Return the part of a size that is seen through a sight opening."""
+    return Size(min(size.width, sight.width), min(size.height, sight.height))
 
 
 Showing = tuple[str, Shape, Size]

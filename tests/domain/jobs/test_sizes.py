@@ -102,6 +102,23 @@ def test_placed_windows_take_the_border_from_the_last_of_them():
     assert [size.width for size in found.shows] == [inch("7 3/4"), inch("4 3/4")]
 
 
+@pytest.mark.parametrize(
+    ("start", "more", "shows"),
+    [
+        # The lip of 1/4 less half of the allowance of 1/8 covers 3/16 of every side.
+        (BARE, {}, "7 5/8 x 9 5/8"),
+        (BARE, {"frames": (FrameSpec("OAK", fillet="GILT"),)}, "7 3/8 x 9 3/8"),
+        (BARE, {"frames": ()}, "8 x 10"),
+        (BARE, {"presentation": "float", "float_margin": inch("1")}, "9 5/8 x 11 5/8"),
+        (PLAIN, {}, "7 3/4 x 9 3/4"),
+        (PLAIN, {"presentation": "float", "overlap": None, "float_margin": inch("1")}, "10 x 12"),
+        (CANVAS, {}, "16 x 20"),
+    ],
+)
+def test_what_shows_is_what_mat_and_frame_leave(start, more, shows):
+    assert sizes(start, **more).shows == (size(shows),)
+
+
 def test_the_bars_of_a_double_mat_are_narrower_on_the_top():
     # Derived: top bar = bottom bar - 2·reveal.
     openings = Grid(1, 2, inch("1"))

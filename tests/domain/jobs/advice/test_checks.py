@@ -67,6 +67,7 @@ def plastic(inches: str) -> dict[str, object]:
     return {"artwork": art(inches), "glazing": GlazingSpec("PLASTIC", inch("1/8"))}
 
 
+LINED = (FrameSpec("OAK", fillet="GILT"),)
 SPACED = GlazingSpec("CLEAR", inch("1/8"))
 
 
@@ -141,6 +142,18 @@ CASES = [
      {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 4}),
     ("rabbet_too_shallow /frames/0", "warning", {"shop": deep("3/8")}, {"shop": deep("13/32")}),
     ("little_room_behind /frames/0", "info", {"shop": deep("33/64")}, {"shop": deep("17/32")}),
+    # The lip of 1/4 covers 3/16 of the margin; with the fillet of 1/8, 5/16.
+    ("border_narrower_than_lip /mats/0/border", "warning",
+     {"mats": (mat("5/16"),), "frames": LINED}, {"mats": (mat("3/8"),), "frames": LINED}),
+    ("margin_half_hidden /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("11/32")},
+     {"start": FLOATED, "float_margin": inch("3/8")}),
+    ("margin_half_hidden /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("19/32"), "frames": LINED},
+     {"start": FLOATED, "float_margin": inch("5/8"), "frames": LINED}),
+    ("margin_under_lip /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("5/16"), "frames": LINED},
+     {"start": FLOATED, "float_margin": inch("11/32"), "frames": LINED}),
     ("margin_under_lip /float_margin", "warning",
      {"start": FLOATED, "float_margin": inch("3/16")},
      {"start": FLOATED, "float_margin": inch("1/4")}),
