@@ -109,6 +109,7 @@ class SizingDocument(Document):
     smallest_bar = LengthField()
     room_behind = LengthField()
     spacer = LengthField()
+    object_clearance = LengthField()
 
 
 class MaterialWayDocument(Document):

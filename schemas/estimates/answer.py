@@ -12,11 +12,11 @@ from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.hanging import Hung
 from service.domain.jobs.job import PLAIN
 from service.domain.jobs.mat import Window
-from service.domain.jobs.places import ArtPlace, curve, float_places
+from service.domain.jobs.places import ArtPlace, curve, float_places, margin_showing
 from service.domain.jobs.sizes import Sizes
 from service.domain.labour.standard import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
-from service.domain.measure.length import TICKS_PER_INCH, Length, Sides
+from service.domain.measure.length import TICKS_PER_INCH, Sides
 from service.domain.measure.units import MG_PER_KG
 from service.domain.prices.discounts import Reduction
 from service.domain.prices.lines import Line
@@ -121,7 +121,9 @@ def sizes_document(done: JobEstimate, figures: Figures) -> Json:
         "square_feet": ratio(area, SQUARE_TICKS_PER_SQUARE_FOOT),
         "weight_kg": ratio(done.weight_mg, MG_PER_KG, 3),
     }
-    if done.job.presentation == "float":
+    margin = margin_showing(done.job, sizes)
+    if margin is not None:
+        shown["float_margin_showing"] = figures.length(margin)
         places = float_places(done.job, sizes)
         shown["art_places"] = [_place(place, figures) for place in places]
     if done.hanging is not None:
@@ -152,12 +154,12 @@ def _hanging(hung: Hung, figures: Figures) -> Json:
 
 
 def _showing(sizes: Sizes) -> Sides | None:
-    """Return the visible part of the top mat's border: border - (rabbet width - allowance/2)."""
+    """Return what the frame's lip and fillet leave to be seen of the top mat's border."""
     border = sizes.border
     if border is None or not sizes.frames:
         return border
-    hidden = sizes.frames[0].frame.moulding.rabbet_width.ticks - sizes.allowance.ticks // 2
-    return Sides(*(Length(side.ticks - hidden) for _, side in border.each()))
+    hidden = sizes.frames[0].hidden()
+    return Sides(*(side - hidden for _, side in border.each()))
 
 
 def _sides(sides: Sides | None, figures: Figures) -> Json | None:

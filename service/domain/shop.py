@@ -57,6 +57,7 @@ class Sizing:
     smallest_bar: Length = _inch(1, 2)  # (cp) between two windows
     room_behind: Length = _inch(1, 8)  # behind the stack, for points and dust cover
     spacer: Length = _inch(1, 8)  # (cp) default depth of a spacer
+    object_clearance: Length = _inch(1, 4)  # (cp) between an object and the glazing
 
 
 @dataclass(frozen=True, slots=True)

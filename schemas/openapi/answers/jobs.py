@@ -154,7 +154,11 @@ JOB: dict[str, Shape] = {
     "Sizes": thing(
         "The sizes of a job, from the art outwards; null for what it does not have.",
         {
-            "shows": ref("Size", "What shows of the art (of the first, where there are several)."),
+            "shows": ref(
+                "Size",
+                "What shows of the art (of the first, where there are several), with the "
+                "margin of floated art; without a mat, what the frame leaves of it.",
+            ),
             "opening": or_null("Size", "The innermost mat's first window, by its sight edge."),
             "border": or_null("Sides", "The top mat's border, to its own sight edge."),
             "border_showing": or_null("Sides", "What the frame leaves to be seen of the border."),
@@ -168,6 +172,7 @@ JOB: dict[str, Shape] = {
             "weight_kg": number("About what one framed piece weighs."),
         },
         {
+            "float_margin_showing": length("What is seen of the margin round floated art."),
             "art_places": listed(
                 ref("ArtPlace"), "Where floated art lies, in the order of its windows."
             ),

@@ -25,6 +25,7 @@ WORDS: dict[str, dict[str, str]] = {
         "smallest_bar": "The narrowest bar between two windows that is not warned of.",
         "room_behind": "What is kept free behind the stack, for points and dust cover.",
         "spacer": "The depth of a spacer where one is asked for.",
+        "object_clearance": "What is kept free between an object and the glazing.",
     },
     "Bench": {
         "squaring_arm": "The reach of the squaring arm.",

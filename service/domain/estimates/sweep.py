@@ -18,9 +18,10 @@ from service.domain.estimates.calculation import Basis, JobEstimate, estimate_jo
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.checks import frame_advisories
 from service.domain.jobs.assembly import assemble
+from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingChoice, GlazingSpec, Job, JobSpec
-from service.domain.jobs.sizes import Sizes, framed, stack_depth, work_out
+from service.domain.jobs.sizes import Sizes, framed, work_out
 from service.domain.jobs.takeoff import frame_uses, hardware_for, package_uses, supply_uses
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import frames_mg, package_mg

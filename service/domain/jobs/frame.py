@@ -39,6 +39,12 @@ class FrameSizes:
     sight: Size
     outside: Size
 
+    def hidden(self) -> Length:
+        """Return how far lip and fillet reach over the contents: R + fillet - allowance/2."""
+        fillet = self.frame.fillet.width.ticks if self.frame.fillet else 0
+        half = (self.rabbet.width.ticks - self.holds.width.ticks) // 2
+        return Length(self.frame.moulding.rabbet_width.ticks + fillet - half)
+
     def rails(self) -> tuple[tuple[str, int, Length], ...]:
         """Return side, count and long-point length of the rails."""
         if self.frame.sides != 4:

@@ -82,6 +82,18 @@ def float_places(job: Job, sizes: Sizes) -> Iterator[ArtPlace]:
         yield _placed(pointer, artwork, window.x + inwards, window.y + inwards, package)
 
 
+def margin_showing(job: Job, sizes: Sizes) -> Length | None:
+    """Return what is seen of the margin round floated art; None unless the art is floated.
+
+    Without a mat the frame's lip and fillet cover part of it; below zero they cover art too.
+    """
+    if job.presentation != "float":
+        return None
+    if sizes.layers or not sizes.frames:
+        return job.float_margin
+    return min(job.float_margin, job.float_margin - sizes.frames[0].hidden())
+
+
 def _placed(pointer: str, artwork: Artwork, x: Length, y: Length, package: Size) -> ArtPlace:
     right, bottom = x + artwork.size.width, y + artwork.size.height
     margins = Sides(y, package.width - right, package.height - bottom, x)

@@ -55,7 +55,7 @@ def _ticket(bundle: Bundle, steps: tuple[Step, ...], set_ups: SetUps) -> CutTick
         allowance=made.sizes.allowance,
         gap=made.job.gap,
         frames=frames_on(made),
-        stack=stack(made),
+        stack=stack(made.job),
         stack_depth=made.sizes.stack_depth,
         pieces=bundle.pieces,
         steps=steps,

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.depth import art_depth
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Consumable, Hardware
-from service.domain.measure.length import Length, Size
+from service.domain.measure.length import Size
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Shop
 from service.domain.tickets.model import FrameOn, HardwareUse, StackLayer, SupplyLine
@@ -40,17 +41,9 @@ def frames_on(made: JobEstimate) -> tuple[FrameOn, ...]:
     )
 
 
-def stack(made: JobEstimate) -> tuple[StackLayer, ...]:
-    """Return the layers in the rabbet, from the lip backwards; together they are its depth.
-
-    Art that lies in a spacer's space adds nothing, or only what stands out of that space.
-    """
-    layers = [layer for layer in _layers(made.job) if layer.thickness]
-    art = made.sizes.stack_depth - Length(sum(layer.thickness.ticks for layer in layers))
-    if art:
-        behind = sum(1 for board in (made.job.mount, made.job.backing) if board)
-        layers.insert(len(layers) - behind, StackLayer("artwork", "art", art))
-    return tuple(layers)
+def stack(job: Job) -> tuple[StackLayer, ...]:
+    """Return the layers in the rabbet, from the lip backwards."""
+    return tuple(layer for layer in _layers(job) if layer.thickness)
 
 
 def _layers(job: Job) -> Iterator[StackLayer]:
@@ -64,6 +57,7 @@ def _layers(job: Job) -> Iterator[StackLayer]:
         yield StackLayer("mat", name, mat.board.thickness)
         if mat.fillet:
             yield StackLayer("fillet", f"fillet of {name}", mat.fillet.depth)
+    yield StackLayer("artwork", "art", art_depth(job))
     for part, board in (("mount", job.mount), ("backing", job.backing)):
         if board:
             yield StackLayer(part, part, board.thickness)

@@ -52,6 +52,7 @@ SIZING = record(
     smallest_bar=TICKS,
     room_behind=TICKS,
     spacer=TICKS,
+    object_clearance=TICKS,
 )
 
 BENCH = record(

@@ -29,6 +29,7 @@ FRAME_CODES = frozenset(
         "rabbet_too_shallow",
         "little_room_behind",
         "margin_under_lip",
+        "margin_half_hidden",
         "face_narrow_for_size",
         "heavy_for_moulding",
         "ask_installer",

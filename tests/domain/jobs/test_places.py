@@ -6,10 +6,11 @@ import pytest
 
 from service.domain.jobs.job import FrameSpec, JobSpec
 from service.domain.jobs.mat import Grid, Placed, PlacedWindow, Window
-from service.domain.jobs.places import curve, float_places
+from service.domain.jobs.places import curve, float_places, margin_showing
 from service.domain.jobs.sizes import work_out
 from service.domain.measure.length import ZERO, Length, Sides, Size
-from tests.domain.bench_shop import inch, size
+from service.domain.shop import Sizing
+from tests.domain.bench_shop import basis, inch, size
 from tests.domain.sample_jobs import PLAIN, SHOP, art, job, mat, under
 
 FLOAT = JobSpec(
@@ -99,3 +100,33 @@ def test_half_of_an_odd_tick_is_taken_down():
     odd = Window("ellipse", ZERO, ZERO, Size(Length(5), Length(7)))
     found = curve(odd)
     assert (found.centre_x.ticks, found.centre_y.ticks) == (2, 3)
+
+
+@pytest.mark.parametrize(
+    ("more", "shows"),
+    [
+        # OAK's lip is 1/4, the allowance 1/8: it covers 3/16 of the margin; GILT 1/8 more.
+        ({}, "13/16"),
+        ({"frames": (FrameSpec("OAK", fillet="GILT"),)}, "11/16"),
+        ({"frames": ()}, "1"),
+        ({"mats": (mat("2"),)}, "1"),
+        ({"float_margin": inch("1/8")}, "-1/16"),
+    ],
+)
+def test_the_lip_takes_its_part_of_a_margin_without_a_mat(more, shows):
+    made = job(FLOAT, **more)
+    expected = -inch(shows[1:]) if shows.startswith("-") else inch(shows)
+    assert margin_showing(made, work_out(made, SHOP.shop)) == expected
+
+
+def test_a_lip_that_does_not_reach_the_package_takes_nothing():
+    loose = basis(sizing=Sizing(allowance=inch("3/4")))
+    made = job(FLOAT, shop=loose)
+    sizes = work_out(made, loose.shop)
+    assert margin_showing(made, sizes) == inch("1")
+    assert sizes.shows == (size("10 x 12"),)
+
+
+def test_only_floated_art_has_a_margin_to_show():
+    made = job(PLAIN)
+    assert margin_showing(made, work_out(made, SHOP.shop)) is None

@@ -12,14 +12,14 @@ from collections.abc import Iterator
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.frame import borders, hardware, heavy, lip, rabbet, slender, wire
 from service.domain.jobs.advice.mats import bars, openings, reach
-from service.domain.jobs.advice.package import art, glazing, grades, stock
+from service.domain.jobs.advice.package import art, depths, glazing, grades, stock
 from service.domain.jobs.use import Use
 
 
 def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
     """Return every advisory on a job, in the order of the document's parts."""
     found: list[Advisory] = []
-    for check in (openings, bars, reach, glazing, art):
+    for check in (openings, bars, reach, glazing, depths, art):
         found.extend(check(checked))
     found.extend(grades(checked, uses))
     found.extend(frame_advisories(checked, uses))

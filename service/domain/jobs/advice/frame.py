@@ -10,7 +10,7 @@ from service.domain.jobs.hanging import hanging
 from service.domain.jobs.takeoff import carries, load_mg
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Hardware
-from service.domain.measure.length import TICKS_PER_INCH, Length
+from service.domain.measure.length import TICKS_PER_INCH, ZERO, Length
 from service.domain.measure.rounding import decimal_text
 from service.domain.measure.units import MG_PER_KG
 
@@ -19,18 +19,21 @@ DEEPEST_OFFSET_CLIP = Length.inches(Fraction(1, 2))
 
 
 def borders(checked: Checked) -> Iterator[Advisory]:
-    """Warn of borders that the frame's lip hides."""
+    """Warn of borders that the frame's lip, with its fillet, hides."""
     sizes = checked.sizes
     if sizes.border is None or not sizes.frames:
         return
-    lip = sizes.frames[0].frame.moulding.rabbet_width
+    frame = sizes.frames[0].frame
+    lip = frame.moulding.rabbet_width + (frame.fillet.width if frame.fillet else ZERO)
     hidden = lip.ticks * 2 - sizes.allowance.ticks
+    named = "lip and fillet" if frame.fillet else "lip"
+    hides = "hide" if frame.fillet else "hides"
     for side, border in sizes.border.each():
         if 2 * border.ticks <= hidden:
             yield Advisory(
                 "border_narrower_than_lip",
                 "warning",
-                f"the frame's lip of {checked.said(lip)} hides the whole {side} border of "
+                f"the frame's {named} of {checked.said(lip)} {hides} the whole {side} border of "
                 f"{checked.said(border)}",
                 "/mats/0/border",
             )
@@ -68,7 +71,7 @@ def _left(checked: Checked, room: Length) -> str:
 
 
 def lip(checked: Checked) -> Iterator[Advisory]:
-    """Warn of a float margin that the lip covers."""
+    """Warn of a float margin that the lip, with its fillet, covers, or covers by more than half."""
     job, sizes = checked.job, checked.sizes
     if not sizes.frames or job.mats or job.presentation != "float":
         return
@@ -79,6 +82,15 @@ def lip(checked: Checked) -> Iterator[Advisory]:
             "margin_under_lip",
             "warning",
             "the frame's lip covers the whole margin round the floated art; widen the margin",
+            "/float_margin",
+        )
+    elif job.float_margin.ticks < hidden.ticks:
+        shown = job.float_margin - frame.hidden()
+        yield Advisory(
+            "margin_half_hidden",
+            "warning",
+            f"the frame leaves only {checked.said(shown)} of the margin of "
+            f"{checked.said(job.float_margin)} round the floated art to be seen",
             "/float_margin",
         )
 

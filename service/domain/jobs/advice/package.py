@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.artwork import LOOSE_MEDIA, REPLACEABLE
+from service.domain.jobs.depth import space
+from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use, stock_sheet
 from service.domain.materials.catalogue import AnyItem, Board, Consumable
 from service.domain.measure.length import Length, Size
@@ -82,6 +84,41 @@ def glazing(checked: Checked) -> Iterator[Advisory]:
             "ask a licensed installer",
             "/glazing/sheet",
         )
+
+
+def depths(checked: Checked) -> Iterator[Advisory]:
+    """Yield advisories on art that is deeper than the space it lies in, or near the glazing.
+
+    Floated art without any space is warned of elsewhere: the glazing lies on it.
+    """
+    job, said = checked.job, checked.said
+    if job.glazing is None:
+        return
+    placed = isinstance(job.openings, Placed)
+    for position, artwork in enumerate(job.artworks()):
+        room, deep = space(job, artwork), artwork.thickness
+        if not room or not deep:
+            continue
+        least = deep
+        if artwork.kind == "object":
+            least = deep + checked.shop.sizing.object_clearance
+        pointer = f"/openings/{position}/artwork" if placed else "/artwork"
+        if deep > room:
+            yield Advisory(
+                "art_deeper_than_space",
+                "stop",
+                f"the art is {said(deep)} deep and the space between the glazing and the mount "
+                f"{said(room)}; it needs {said(least)}: use a deeper spacer",
+                f"{pointer}/thickness",
+            )
+        elif room < least:
+            yield Advisory(
+                "object_near_glazing",
+                "warning",
+                f"only {said(room - deep)} is left between the object and the glazing; a spacer "
+                f"that gives {said(least)} in all keeps them apart",
+                f"{pointer}/thickness",
+            )
 
 
 def art(checked: Checked) -> Iterator[Advisory]:

@@ -67,6 +67,20 @@ def plastic(inches: str) -> dict[str, object]:
     return {"artwork": art(inches), "glazing": GlazingSpec("PLASTIC", inch("1/8"))}
 
 
+LINED = (FrameSpec("OAK", fillet="GILT"),)
+SPACED = GlazingSpec("CLEAR", inch("1/8"))
+
+
+def boxed(thickness: str) -> dict[str, object]:
+    """A floated object of this depth in a shadow box with a spacer of 2 in."""
+    box = FLOATED.glazing and replace(FLOATED.glazing, spacer=inch("2"))
+    shop = with_items(
+        Consumable(code="SPACER", description="", thickness=inch("2"), group="spacer")
+    )
+    made = art("8 x 10", kind="object", thickness=inch(thickness))
+    return {"start": FLOATED, "shop": shop, "artwork": made, "glazing": box}
+
+
 BIG = {"start": BARE, "artwork": art("36 x 36")}
 PAIR = {"artwork": None, "mats": (mat(),)}
 SUNK = Sides.all(inch("1/8"))
@@ -128,6 +142,18 @@ CASES = [
      {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 4}),
     ("rabbet_too_shallow /frames/0", "warning", {"shop": deep("3/8")}, {"shop": deep("13/32")}),
     ("little_room_behind /frames/0", "info", {"shop": deep("33/64")}, {"shop": deep("17/32")}),
+    # The lip of 1/4 covers 3/16 of the margin; with the fillet of 1/8, 5/16.
+    ("border_narrower_than_lip /mats/0/border", "warning",
+     {"mats": (mat("5/16"),), "frames": LINED}, {"mats": (mat("3/8"),), "frames": LINED}),
+    ("margin_half_hidden /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("11/32")},
+     {"start": FLOATED, "float_margin": inch("3/8")}),
+    ("margin_half_hidden /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("19/32"), "frames": LINED},
+     {"start": FLOATED, "float_margin": inch("5/8"), "frames": LINED}),
+    ("margin_under_lip /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("5/16"), "frames": LINED},
+     {"start": FLOATED, "float_margin": inch("11/32"), "frames": LINED}),
     ("margin_under_lip /float_margin", "warning",
      {"start": FLOATED, "float_margin": inch("3/16")},
      {"start": FLOATED, "float_margin": inch("1/4")}),
@@ -143,6 +169,12 @@ CASES = [
     ("heavy_for_hardware /finishing/0", "warning",
      {**BIG, "shop": heavy("11.3"), "finishing": ("wire",)},
      {**BIG, "shop": heavy("11.2"), "finishing": ("wire",)}),
+    ("art_deeper_than_space /artwork/thickness", "stop", boxed("2 1/16"), boxed("2")),
+    ("art_deeper_than_space /artwork/thickness", "stop",
+     {"start": FLOATED, "glazing": SPACED, "artwork": art(thickness=inch("9/64"))},
+     {"start": FLOATED, "glazing": SPACED, "artwork": art(thickness=inch("1/8"))}),
+    ("object_near_glazing /artwork/thickness", "warning", boxed("1 13/16"), boxed("1 3/4")),
+    ("object_near_glazing /artwork/thickness", "warning", boxed("2"), boxed("1 3/4")),
     # Span 20 1/8 in: the wire rises by 2.59 and by 2.63 in, a little under and over 20 1/8/√60.
     ("wire_flat /finishing", "info",
      {"start": BARE, "artwork": art("20 x 11 5/8"), "finishing": ("wire",)},
