@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from service.domain.jobs.depth import space
 from service.domain.jobs.places import float_places
-from service.domain.measure.length import ZERO, Length, Size
+from service.domain.measure.length import Length, Size
 from service.domain.shop import Method
 from service.domain.tickets.places import art_places, springs
 from service.domain.tickets.steps.cutter import is_large
@@ -127,11 +128,13 @@ def package_draft(bundle: Bundle) -> Draft | None:
         lines.append(f"Peel the film off {named(lites)}{bundle.each()}: both faces.")
     if lites:
         lines.append(f"Clean {named(lites)}{bundle.each()}: both faces, and look for dust.")
-    if job.glazing and job.glazing.spacer > ZERO and job.artwork.kind == "object":
-        lines.append(
-            f"Keep the object in the space behind the glazing: {bundle.said(job.glazing.spacer)} "
-            f"deep, the object {bundle.said(job.art_thickness())}."
-        )
+    for artwork in job.artworks():
+        room = space(job, artwork) if artwork.kind == "object" else None
+        if room:
+            lines.append(
+                f"Keep the object clear of the glazing{bundle.each()}: space {bundle.said(room)}, "
+                f"object {bundle.said(artwork.thickness)}."
+            )
     boards = bundle.sheets("mount", "backing")
     told = ", ".join([*(named((part,)) for part in (*lites, *mats)), "the art"])
     told = ", ".join([told, *(named((board,)) for board in boards)])
