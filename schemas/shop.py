@@ -29,13 +29,16 @@ from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
     COVERS,
     DRIVERS,
+    FRAME_MEASURES,
     MEASURES,
     STOCK_VALUES,
     Bench,
     Billing,
     ClearanceStep,
     DiscountLimit,
+    FrameUse,
     Hanging,
+    Joining,
     Method,
     Ordering,
     Safety,
@@ -215,6 +218,24 @@ class MethodDocument(Document):
     reversible = StrictBoolean()
 
 
+class FrameUseDocument(Document):
+    """So much of an item for a frame, its corners or its sides."""
+
+    makes = FrameUse
+    item = Code(required=True)
+    measure = OneOf(FRAME_MEASURES, required=True)
+    per_unit = ExactNumber(least=0)
+    least = ExactNumber(least=0)
+
+
+class JoiningDocument(Document):
+    """What frames of a material are joined and closed with."""
+
+    makes = Joining
+    material = Words(shortest=1, longest=40, required=True)
+    uses = Several(Part(FrameUseDocument), least=1, most=20, required=True)
+
+
 class TaxRateDocument(Document):
     """One rate of tax."""
 
@@ -273,6 +294,7 @@ class ShopDocument(Resource):
     hanging = Part(HangingDocument)
     mounting = Several(Part(MethodDocument))
     finishing = Several(Part(MethodDocument))
+    joining = Several(Part(JoiningDocument), most=50)
 
 
 SHOP_DOCUMENT = ShopDocument()
