@@ -8,7 +8,8 @@ from service.domain.jobs.depth import space
 from service.domain.jobs.places import float_places
 from service.domain.measure.length import Length, Size
 from service.domain.shop import Method
-from service.domain.tickets.places import art_places, springs
+from service.domain.tickets.closing import corner_hardware, springs
+from service.domain.tickets.places import art_places
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 from service.domain.tickets.steps.finishing import method_cautions, methods
@@ -184,10 +185,11 @@ def _closing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterato
     """Yield the lines for a metal frame: slide in, close the last side, press forward."""
     name, what = bundle.frame(position), _contents(bundle, position)
     yield f"Slide {what} into {name}{bundle.each()}, from the side left off."
-    yield f"Close {name}{bundle.each()}: last side, 2 corners, corner angles and screws."
+    corner = corner_hardware(bundle.made, bundle.shop, position)
+    yield f"Close {name}{bundle.each()}: last side, 2 corners, {corner}."
     yield f"Check {name}{bundle.each()}: both diagonals equal."
-    many = springs(bundle.made.sizes.frames[position].outside)
-    yield f"Press {what} forward in {name}{bundle.each()}: {many} spring clips in the channel."
+    clips = springs(bundle.made, bundle.shop, position)
+    yield f"Press {what} forward in {name}{bundle.each()}: {clips} in the channel."
     for method in held:
         yield f"Fix {what} in {name}{bundle.each()}: {method.description}."
 

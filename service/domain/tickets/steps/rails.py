@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.domain.jobs.frame import FrameSizes
 from service.domain.measure.length import Length
+from service.domain.tickets.closing import corner_hardware
 from service.domain.tickets.model import RodPiece
 from service.domain.tickets.steps.draft import Bundle, Draft, named, never
 
@@ -112,13 +113,14 @@ def _joining(
 ) -> list[str]:
     sides, name = frame.frame.sides, bundle.frame(position)
     rods = named(frame_rods(bundle, position))
+    corner = corner_hardware(bundle.made, bundle.shop, position)
     if open_one:
         return [
-            f"Join {sides - 1} sides of {name}{bundle.each()}: {rods}, {sides - 2} corners, corner "
-            "angles and screws.",
+            f"Join {sides - 1} sides of {name}{bundle.each()}: {rods}, {sides - 2} corners, "
+            f"{corner}.",
             f"Leave one side off {name}.",
         ]
-    how = "corner angles and screws" if metal else "glue and pins or wedges"
+    how = corner if metal else "glue and pins or wedges"
     return [
         f"Join {name}{bundle.each()}: {rods}, {sides} corners, {how}.",
         *_checks(bundle, position, frame),
