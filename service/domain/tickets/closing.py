@@ -16,7 +16,8 @@ LEAST_SPRINGS = 2
 
 def corner_hardware(made: JobEstimate, shop: Shop, position: int) -> str:
     """Return what joins a metal frame's corners: the item that the shop takes, or what is usual."""
-    return _taken(made, shop, position, "corner")[1] or CORNERS
+    _, code = _taken(made, shop, position, "corner")
+    return f"{CORNERS} of {code}" if code else CORNERS
 
 
 def springs(made: JobEstimate, shop: Shop, position: int) -> str:
@@ -25,9 +26,9 @@ def springs(made: JobEstimate, shop: Shop, position: int) -> str:
     Where the shop does not say: one for each foot begun of each side of what it holds, at least two
     a side.
     """
-    many, name = _taken(made, shop, position, "side_foot")
-    if name:
-        return f"{many} of {name}"
+    many, code = _taken(made, shop, position, "side_foot")
+    if code:
+        return f"{many} spring clips of {code}"
     sides = made.sizes.frames[position].inner_sides()
     usual = sum(max(LEAST_SPRINGS, up(side.ticks, TICKS_PER_FOOT)) for side in sides)
     return f"{usual} spring clips"
@@ -38,9 +39,6 @@ def _taken(made: JobEstimate, shop: Shop, position: int, measure: FrameMeasure) 
     frame: FrameSizes = made.sizes.frames[position]
     for use in shop.joined_with(frame.frame.moulding.material):
         if use.measure == measure:
-            item = next((u.item for u in made.uses if u.item.code == use.item), None)
             pieces = joined_pieces(use, frame)
-            shown = decimal_text(pieces.numerator, pieces.denominator, 2)
-            if item:
-                return shown, f"{item.code} {item.description}"
+            return decimal_text(pieces.numerator, pieces.denominator, 2), use.item
     return "", ""

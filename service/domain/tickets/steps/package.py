@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from service.domain.jobs.depth import space
 from service.domain.jobs.places import float_places
 from service.domain.measure.length import Length, Size
+from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method
 from service.domain.tickets.closing import corner_hardware, springs
 from service.domain.tickets.places import art_places
@@ -165,6 +166,8 @@ def fit_draft(bundle: Bundle, position: int) -> Draft:
         cautions.append("points")
     if any(is_large(bundle, piece) for piece in bundle.sheets("glazing")):
         cautions.append("two_people")
+    if bundle.made.weight_mg >= bundle.shop.safety.heavy_kg * MG_PER_KG:
+        cautions.append("lift")
     return Draft(
         "fit",
         "fit",
