@@ -61,6 +61,8 @@ CUT: dict[str, Shape] = {
             "width": length("The blank's width."),
             "height": length("The blank's height."),
             "openings": listed(ref("Opening"), "The windows of a mat."),
+            "grooves": listed(ref("Opening"), "The grooves round its windows, window by window."),
+            "ruled_lines": listed(ref("Opening"), "The lines drawn round its windows, likewise."),
             "trim": length("How much smaller a side than the package a mat's blank is."),
             "side": growing(("top", "left", "each"), "Which sides of the frame or the window."),
             "length": length("Long point to long point."),
@@ -176,7 +178,7 @@ JOB: dict[str, Shape] = {
             "art_places": listed(
                 ref("ArtPlace"), "Where floated art lies, in the order of its windows."
             ),
-            "hanging": ref("Hanging", "Where it hangs, with hangers or a wire."),
+            "hanging": ref("HangingSizes", "Where it hangs, with hangers or a wire."),
         },
     ),
     "ArtPlace": thing(
@@ -192,7 +194,7 @@ JOB: dict[str, Shape] = {
             "centre_y": length("The level centre line."),
         },
     ),
-    "Hanging": thing(
+    "HangingSizes": thing(
         "The rings and the wire on the back of the outermost frame.",
         {
             "ring_drop": length("From the frame's upper edge down to the rings."),
