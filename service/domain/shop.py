@@ -93,7 +93,6 @@ class Bench:
     panel_reach: Length = _inch(120)
     table_reach: Length = _inch(60)
 
-
     def kerf(self, cut_by: str) -> Length:
         """Return what a cut of a sheet takes: nothing if it is scored."""
         kerfs = {"saw": self.panel_kerf, "table": self.table_kerf}

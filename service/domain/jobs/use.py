@@ -15,8 +15,8 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Final, Literal, get_args
 
-from service.domain.materials.catalogue import AnyItem, Board, Glazing, Moulding
 from service.domain.jobs.yields import pieces_from
+from service.domain.materials.catalogue import AnyItem, Board, Glazing, Moulding
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, ZERO, Length, Size
 from service.domain.measure.rounding import multiple, up, up_to_step, up_to_step_of
@@ -177,9 +177,8 @@ def stock_sheet(item: AnyItem, size: Size) -> Size | None:
     """Return the smallest stock sheet that holds the piece, turned unless grain forbids it."""
     if not isinstance(item, SHEET_GOODS):
         return None
-    turned = not (isinstance(item, Board) and item.grain)
     for sheet in item.by_area:
-        if size.fits_in(sheet, turned=turned):
+        if size.fits_in(sheet, turned=not item.grain):
             return sheet
     return None
 
@@ -199,9 +198,7 @@ def sheet_yield(item: AnyItem, size: Size, kerf: Length = ZERO) -> int:
     return 0
 
 
-def sheet_share(
-    item: AnyItem, size: Size, billing: Billing, kerf: Length = ZERO
-) -> Fraction:
+def sheet_share(item: AnyItem, size: Size, billing: Billing, kerf: Length = ZERO) -> Fraction:
     """Return the billed share of the stock sheet; whole sheets if no sheet is large enough.
 
     The part of the sheet is the piece's area, or one over the sheet's yield, by the shop's setting;
