@@ -83,7 +83,7 @@ def frame_uses(sizes: Sizes) -> Iterator[Use]:
                 component="fillet",
                 item=frame.frame.fillet,
                 pointer=f"/frames/{position}/fillet",
-                footage=Length(frame.sight.perimeter().ticks + corners),
+                footage=Length(frame.rabbet.perimeter().ticks + corners),
                 layer=position + 1,
             )
 
