@@ -369,7 +369,7 @@ def test_grooves_are_cut_in_the_face_before_the_window() -> None:
 
 
 def test_an_end_stop_is_set_again_for_a_side_of_another_length() -> None:
-    """Borders of 3 all round a mat of 22 1/8 x 25 3/4: from its far edge the end stop is always at 3.
+    """Borders of 3 all round a mat of 22 1/8 x 25 3/4: the end stop is always 3 from the far edge.
 
     Across 22 1/8 it stands at 19 1/8 of the rail, along 25 3/4 at 22 3/4.
     """
