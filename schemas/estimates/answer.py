@@ -15,8 +15,10 @@ from schemas.wire.record import UNSET, Unset
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.cut_list import Piece
+from service.domain.jobs.hanging import Hung
 from service.domain.jobs.job import PLAIN, Conditions
 from service.domain.jobs.mat import Window
+from service.domain.jobs.places import ArtPlace, curve, float_places, margin_showing
 from service.domain.jobs.sizes import Sizes
 from service.domain.labour.standard import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
@@ -135,6 +137,8 @@ def sizes_document(done: JobEstimate, figures: Figures) -> of_job.Sizes:
     sizes = done.sizes
     innermost = sizes.frames[0] if sizes.frames else None
     area = sizes.ordered.width.ticks * sizes.ordered.height.ticks
+    margin = margin_showing(done.job, sizes)
+    places = () if margin is None else float_places(done.job, sizes)
     return of_job.Sizes(
         shows=figures.size(sizes.shows[0]),
         opening=figures.maybe_size(sizes.opening),
@@ -148,21 +152,48 @@ def sizes_document(done: JobEstimate, figures: Figures) -> of_job.Sizes:
         united_inches=ratio(sizes.ordered.united_ticks(), TICKS_PER_INCH),
         square_feet=ratio(area, SQUARE_TICKS_PER_SQUARE_FOOT),
         weight_kg=ratio(done.weight_mg, MG_PER_KG, 3),
+        float_margin_showing=UNSET if margin is None else figures.length(margin),
+        art_places=UNSET if margin is None else tuple([_place(p, figures) for p in places]),
+        hanging=UNSET if done.hanging is None else _hanging(done.hanging, figures),
+    )
+
+
+def _place(place: ArtPlace, figures: Figures) -> of_job.ArtPlace:
+    return of_job.ArtPlace(
+        x=figures.length(place.x),
+        y=figures.length(place.y),
+        width=figures.length(place.size.width),
+        height=figures.length(place.size.height),
+        margins=_four(place.margins, figures),
+        centre_x=figures.length(place.centre_x),
+        centre_y=figures.length(place.centre_y),
+    )
+
+
+def _hanging(hung: Hung, figures: Figures) -> of_job.HangingSizes:
+    return of_job.HangingSizes(
+        ring_drop=figures.length(hung.ring_drop),
+        ring_inset=figures.length(hung.ring_inset),
+        span=figures.length(hung.span),
+        rise=figures.length(hung.rise),
+        wire=figures.length(hung.wire),
     )
 
 
 def _showing(sizes: Sizes) -> Sides | None:
-    """Return the visible part of the top mat's border: border - (rabbet width - allowance/2)."""
+    """Return what the frame's lip and fillet leave to be seen of the top mat's border."""
     border = sizes.border
     if border is None or not sizes.frames:
         return border
-    hidden = sizes.frames[0].frame.moulding.rabbet_width.ticks - sizes.allowance.ticks // 2
-    return Sides(*(Length(side.ticks - hidden) for _, side in border.each()))
+    hidden = sizes.frames[0].hidden()
+    return Sides(*(side - hidden for _, side in border.each()))
 
 
 def _sides(sides: Sides | None, figures: Figures) -> values.Sides | None:
-    if sides is None:
-        return None
+    return None if sides is None else _four(sides, figures)
+
+
+def _four(sides: Sides, figures: Figures) -> values.Sides:
     return values.Sides(
         top=figures.length(sides.top),
         right=figures.length(sides.right),
@@ -184,6 +215,8 @@ def _piece(piece: Piece, prefix: str, figures: Figures) -> of_job.Piece:
         height=UNSET if size is None else figures.length(size.height),
         openings=tuple([_window(w, figures) for w in piece.windows]) if mat else UNSET,
         trim=figures.length(piece.trim) if mat else UNSET,
+        grooves=tuple([_window(w, figures) for w in piece.grooves]) or UNSET,
+        ruled_lines=tuple([_window(w, figures) for w in piece.ruled_lines]) or UNSET,
         side=UNSET if length is None else piece.side,
         length=UNSET if length is None else figures.length(length),
         mitre_degrees=UNSET if piece.mitre is None else number(piece.mitre),
@@ -191,12 +224,17 @@ def _piece(piece: Piece, prefix: str, figures: Figures) -> of_job.Piece:
 
 
 def _window(window: Window, figures: Figures) -> of_job.Opening:
+    shaped = curve(window)
     return of_job.Opening(
         shape=window.shape,
         x=figures.length(window.x),
         y=figures.length(window.y),
         width=figures.length(window.size.width),
         height=figures.length(window.size.height),
+        centre_x=UNSET if shaped is None else figures.length(shaped.centre_x),
+        centre_y=UNSET if shaped is None else figures.length(shaped.centre_y),
+        radius_x=UNSET if shaped is None else figures.length(shaped.radius_x),
+        radius_y=UNSET if shaped is None else figures.length(shaped.radius_y),
     )
 
 

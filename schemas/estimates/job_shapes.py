@@ -29,6 +29,20 @@ class Opening(Record):
     y: Annotated[Length, said("From the blank's top edge.")]
     width: Annotated[Length, said("The window's width.")]
     height: Annotated[Length, said("The window's height.")]
+    centre_x: (
+        Annotated[Length, said("The centre of an oval, or of an arch's half circle.")] | Unset
+    ) = UNSET
+    centre_y: (
+        Annotated[Length, said("The centre; for an arch this is the spring line.")] | Unset
+    ) = UNSET
+    radius_x: (
+        Annotated[Length, said("Half of an oval's horizontal axis, or the radius of an arch.")]
+        | Unset
+    ) = UNSET
+    radius_y: (
+        Annotated[Length, said("Half of an oval's vertical axis, or the radius of an arch.")]
+        | Unset
+    ) = UNSET
 
 
 class Piece(Record):
@@ -56,15 +70,57 @@ class Piece(Record):
         Annotated[Length, said("How much smaller the mat's blank is than the package, per side.")]
         | Unset
     ) = UNSET
+    grooves: (
+        Annotated[tuple[Opening, ...], said("The grooves round its windows, by window.")] | Unset
+    ) = UNSET
+    ruled_lines: (
+        Annotated[tuple[Opening, ...], said("The lines drawn round its windows, by window.")]
+        | Unset
+    ) = UNSET
     side: Annotated[str, growing(RAILS, "Which sides of the frame or the window.")] | Unset = UNSET
     length: Annotated[Length, said("Long point to long point.")] | Unset = UNSET
     mitre_degrees: Annotated[Number, said("The angle of each mitre.")] | Unset = UNSET
 
 
+class ArtPlace(Record):
+    """The place of floated art on its mount board.
+
+    It is measured from the board's left and top edges, seen from the front.
+    """
+
+    x: Annotated[Length, said("The art's left edge.")]
+    y: Annotated[Length, said("The art's top edge.")]
+    width: Annotated[Length, said("The art's width.")]
+    height: Annotated[Length, said("The art's height.")]
+    margins: Annotated[Sides, said("From each of its edges to the board's edge on that side.")]
+    centre_x: Annotated[Length, said("The vertical centre line.")]
+    centre_y: Annotated[Length, said("The horizontal centre line.")]
+
+
+class HangingSizes(Record):
+    """The rings and the wire on the back of the outermost frame."""
+
+    ring_drop: Annotated[Length, said("From the frame's upper edge down to the rings.")]
+    ring_inset: Annotated[Length, said("From each vertical edge inwards to its ring.")]
+    span: Annotated[Length, said("From ring to ring.")]
+    rise: Annotated[
+        Length, said("How far the middle of the wire stands above the rings; 0 without a wire.")
+    ]
+    wire: Annotated[
+        Length, said("The wire to cut, with the ends for both knots; 0 without a wire.")
+    ]
+
+
 class Sizes(Record):
     """The sizes of a job, from the artwork outwards; null if the job has no such part."""
 
-    shows: Annotated[Size, said("The visible part of the artwork; of the first, if several.")]
+    shows: Annotated[
+        Size,
+        said(
+            "The visible part of the artwork (of the first, if several), with the margin of "
+            "floated art; without a mat, what the frame leaves of it."
+        ),
+    ]
     opening: Annotated[Size | None, said("The innermost mat's first window, by its sight edge.")]
     border: Annotated[Sides | None, said("The top mat's border, to its own sight edge.")]
     border_showing: Annotated[
@@ -78,6 +134,18 @@ class Sizes(Record):
     united_inches: Annotated[Number, said("Width plus height of the package, in inches.")]
     square_feet: Annotated[Number, said("The package's area.")]
     weight_kg: Annotated[Number, said("The estimated weight of one framed piece.")]
+    float_margin_showing: (
+        Annotated[Length, said("The visible part of the margin round floated art.")] | Unset
+    ) = UNSET
+    art_places: (
+        Annotated[
+            tuple[ArtPlace, ...], said("Where floated art lies, in the order of its windows.")
+        ]
+        | Unset
+    ) = UNSET
+    hanging: (
+        Annotated[HangingSizes, said("Where it hangs, with hangers or a wire.")] | Unset
+    ) = UNSET
 
 
 class Material(Record):

@@ -17,6 +17,7 @@ from schemas.wire.fields import (
     Words,
 )
 from schemas.wire.lengths import LengthField, SizeField
+from service.domain.bench.materials import BOARDS
 from service.domain.materials.catalogue import (
     Board,
     BoardUse,
@@ -24,6 +25,7 @@ from service.domain.materials.catalogue import (
     CutBy,
     Fillet,
     Glazing,
+    GlazingBuild,
     GlazingKind,
     Hardware,
     ItemCost,
@@ -142,6 +144,10 @@ class BoardItemDocument(ItemDocument):
         ),
     )
     edge_trim = LengthField(means="What is trimmed off each edge of a new sheet. Default: 0.")
+    worked_as = OneOf(
+        ("", *BOARDS),
+        means="The material that the bench works it as. Empty: its plies and its tool decide.",
+    )
 
 
 class GlazingItemDocument(ItemDocument):
@@ -162,6 +168,13 @@ class GlazingItemDocument(ItemDocument):
     )
     uv_range = Words(longest=40, means="The wavelengths over which that was measured.")
     finish = Words(longest=40, means="Its finish, such as clear or etched.")
+    build = OneOf(
+        get_args(GlazingBuild),
+        means=(
+            "How it is made, on which its cutting depends: plain, coated, laminated or a mirror. "
+            "Default: plain."
+        ),
+    )
     density_kg_per_m3 = ExactNumber(
         least=0,
         most=25_000,

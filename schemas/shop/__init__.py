@@ -13,6 +13,8 @@ from schemas.shop.settings import (
     BenchDocument,
     BillingDocument,
     DiscountLimitDocument,
+    HangingDocument,
+    JoiningDocument,
     MethodDocument,
     OrderingDocument,
     RulerDocument,
@@ -87,8 +89,19 @@ class ShopDocument(Resource):
     safety = Part(SafetyDocument, means="The thresholds of the warnings.")
     taxation = Part(TaxationDocument, means="How tax is charged.")
     ordering = Part(OrderingDocument, means="Deposits, and the days that work can be promised for.")
+    hanging = Part(
+        HangingDocument, means="Where rings sit behind a frame, and how long a wire is."
+    )
     mounting = Several(Part(MethodDocument), means="The methods of mounting that jobs may choose.")
     finishing = Several(Part(MethodDocument), means="The finishings that jobs may choose.")
+    joining = Several(
+        Part(JoiningDocument),
+        most=50,
+        means=(
+            "What frames take besides moulding, by its material: corner angles, springs and the "
+            "like."
+        ),
+    )
 
 
 SHOP_DOCUMENT = ShopDocument()

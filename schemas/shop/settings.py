@@ -15,14 +15,24 @@ from schemas.wire.fields import (
     Words,
 )
 from schemas.wire.lengths import UNITS, LengthField, SizeField
+from service.domain.bench.materials import MATERIALS, WAYS
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
+    COVERS,
     DRIVERS,
+    FRAME_MEASURES,
+    MEASURES,
+    METHOD_STAGES,
+    SHARES_BY,
     STOCK_VALUES,
     Bench,
     Billing,
     ClearanceStep,
     DiscountLimit,
+    FrameUse,
+    Hanging,
+    Joining,
+    MaterialWay,
     Method,
     Ordering,
     Safety,
@@ -81,6 +91,19 @@ class SizingDocument(Document):
         means="The depth kept free behind the stack, for points and the dust cover."
     )
     spacer = LengthField(means="The depth of a spacer, if one is asked for.")
+    object_clearance = LengthField(
+        means="The distance kept free between an object and the glazing."
+    )
+
+
+class MaterialWayDocument(Document):
+    """How the shop cuts a material, if not in the usual way."""
+
+    makes = MaterialWay
+    material = OneOf(tuple(MATERIALS), required=True, means="The material.")
+    cut_by = OneOf(
+        tuple(WAYS), required=True, means="How this shop cuts it; `order`: it comes cut to size."
+    )
 
 
 class BenchDocument(Document):
@@ -99,6 +122,9 @@ class BenchDocument(Document):
     )
     acrylic_passes = StrictInteger(
         least=1, most=20, means="How often acrylic is scored before it is broken."
+    )
+    thickest_snap = LengthField(
+        means="The thickest acrylic that is scored and snapped; thicker acrylic is sawn."
     )
     saw_kerf = LengthField(means="The kerf of the saw.")
     stick_end_trim = LengthField(means="What is cut off the end of a stick.")
@@ -119,6 +145,14 @@ class BenchDocument(Document):
     table_kerf = LengthField(means="The kerf of the cutting table.")
     panel_reach = LengthField(means="The longest cut of the panel saw.")
     table_reach = LengthField(means="The longest cut of the cutting table.")
+    table_passes = StrictInteger(
+        least=1, most=20, means="The number of passes of the knife at the cutting table."
+    )
+    ways = Several(
+        Part(MaterialWayDocument),
+        most=20,
+        means="The materials that this shop does not cut in the usual way.",
+    )
 
 
 class BillingDocument(Document):
@@ -151,6 +185,14 @@ class BillingDocument(Document):
         means=(
             "The shares of a stock sheet that are sold, smallest first; the last is "
             "the whole sheet."
+        ),
+    )
+    sheet_share_by = OneOf(
+        SHARES_BY,
+        means=(
+            "`area`: a piece's part of its sheet's area. `yield`: one over the number of pieces "
+            "of its size that straight cuts give from the sheet. Both are rounded up to the next "
+            "share."
         ),
     )
 
@@ -197,6 +239,28 @@ class SafetyDocument(Document):
     )
 
 
+class HangingDocument(Document):
+    """Where rings sit, and how a wire is measured."""
+
+    makes = Hanging
+    ring_parts = ExactNumber(
+        least=2, most=100, means="The rings sit this fraction (1/n) of the outside height down."
+    )
+    ring_inset = LengthField(means="From the frame's vertical edges inwards to the rings.")
+    wire_parts = ExactNumber(
+        least=2,
+        most=100,
+        means="The middle of a wire rises by this fraction (1/n) of the span between the rings.",
+    )
+    wire_below = LengthField(
+        means="The top of the wire stays at least this far below the frame's upper edge."
+    )
+    wire_knot = LengthField(means="The wire for the knot, at each end.")
+    wire_step = LengthField(
+        means="Wires are cut to a multiple of this, rounded up; 0 for no rounding."
+    )
+
+
 class UseDocument(Document):
     """So much of an item, or of hardware of a role, per unit of a measure."""
 
@@ -208,12 +272,20 @@ class UseDocument(Document):
         ("", "wire", "hanger", "hook"),
         means=("The role of hardware that is selected by weight; empty if `item` names an item."),
     )
+    covers = OneOf(
+        COVERS,
+        means=(
+            "What it covers: each `art` (one for every opening), the `package`, the `rabbet`, or "
+            "the `outside` of the framed piece. Empty: each art for a mounting, the outside for a "
+            "finishing."
+        ),
+    )
     measure = OneOf(
-        ("piece", "perimeter_foot", "square_foot", "width_foot"),
+        MEASURES,
         required=True,
         means=(
-            "What the quantity depends on: the piece, or the framed piece's "
-            "perimeter, area or width."
+            "What the quantity depends on: the `piece`, or the perimeter, area or width of what it "
+            "covers; `wire_foot`: the length of a hanging wire."
         ),
     )
     per_unit = ExactNumber(least=0, required=True, means="The quantity per unit of the measure.")
@@ -232,6 +304,53 @@ class MethodDocument(Document):
     )
     uses = Several(Part(UseDocument), most=20, means="The material that it uses.")
     reversible = StrictBoolean(means="True if it can be undone without harm; originals require it.")
+    stage = OneOf(
+        METHOD_STAGES,
+        means=(
+            "When it is done: before the package is closed (`mount`), round its edge (`seal`), in "
+            "the rabbet (`rabbet`), to hold the contents in the frame (`fit`), on the back "
+            "(`cover`), to hang it (`hang`), or `last`. Empty: its driver decides."
+        ),
+    )
+    wait = Words(means="What has to end before the next stage, such as paste that dries.")
+
+
+class FrameUseDocument(Document):
+    """So much of an item for a frame, its corners or its sides."""
+
+    makes = FrameUse
+    item = Code(required=True, means="The code of the item.")
+    measure = OneOf(
+        FRAME_MEASURES,
+        required=True,
+        means=(
+            "`frame`: once per frame. `corner`: for each corner, unless the frame comes joined. "
+            "`side_foot`: for each foot begun of each side of what the frame holds."
+        ),
+    )
+    per_unit = ExactNumber(least=0, means="The quantity per unit of the measure. Default: 1.")
+    least = ExactNumber(
+        least=0, means="With `side_foot`: the least quantity for each side. Default: 0."
+    )
+
+
+class JoiningDocument(Document):
+    """What frames of a material are joined and closed with."""
+
+    makes = Joining
+    material = Words(
+        shortest=1,
+        longest=40,
+        required=True,
+        means="The material of the moulding, as the catalogue names it.",
+    )
+    uses = Several(
+        Part(FrameUseDocument),
+        least=1,
+        most=20,
+        required=True,
+        means="What such a frame takes besides its moulding.",
+    )
 
 
 class TaxRateDocument(Document):

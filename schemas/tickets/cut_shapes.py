@@ -6,10 +6,11 @@ from typing import Annotated, Literal
 
 from schemas.wire.record import UNSET, Record, Unset, at_least, growing, said
 from schemas.wire.values import Length, Number
+from service.domain.bench.materials import MATERIALS, WAYS
 from service.domain.jobs.mat import Shape
 
 BY = ("guide", "line", "straightedge")
-SIZED_BY = ("stop", "mark", "straightedge")
+SIZED_BY = ("stop", "mark", "straightedge", "saw", "ordered")
 PARTS = ("mat", "glazing", "mount", "backing", "rail", "fillet")
 Side = Literal["top", "right", "bottom", "left"]
 Code = Annotated[str, said("Its code.")]
@@ -48,7 +49,13 @@ class SizeCut(Record):
     piece: Piece
     across: Annotated[Literal["width", "height"], said("Which of the two.")]
     length: Annotated[Length, said("The size to cut to.")]
-    by: Annotated[str, growing(SIZED_BY, "By the arm's stop, to a mark, or along a straightedge.")]
+    by: Annotated[
+        str,
+        growing(
+            SIZED_BY,
+            "By the arm's stop, to a mark, along a straightedge, by the saw, or it comes cut.",
+        ),
+    ]
 
 
 class WindowPlace(Record):
@@ -105,6 +112,14 @@ class TicketPiece(Record):
         UNSET
     )
     sized_by: SizedBy | Unset = UNSET
+    material: Annotated[str, growing(MATERIALS, "What the bench works it as.")] | Unset = UNSET
+    way: (
+        Annotated[str, growing(WAYS, "How this bench cuts it; `order`: it comes cut to size.")]
+        | Unset
+    ) = UNSET
+    leaves: (
+        Annotated[str, said("What the cut leaves, such as dust; may be empty.")] | Unset
+    ) = UNSET
     layer: (
         Annotated[int, at_least(0, "Which mat, or which frame; 0 if it has no layer.")] | Unset
     ) = UNSET
@@ -158,19 +173,41 @@ class StepOperation(Record):
     minutes: Annotated[Number, said("Its minutes here.")]
 
 
-class Step(Record):
-    """One step, in the order that changes set-ups least."""
+class StepPart(Record):
+    """What is done at one set-up of a step."""
+
+    changes: Annotated[
+        tuple[SetUpChange, ...], said("What to set first; nothing else changes.")
+    ]
+    lines: Annotated[
+        tuple[Annotated[str, said("An instruction.")], ...],
+        said("The printed instructions, in order."),
+    ]
+
+
+class Step(Record, kw_only=True):
+    """One step, in the order that the work needs and that changes set-ups least."""
 
     step: Annotated[int, at_least(1, "Its number.")]
     work: Annotated[str, said("The kind of work.")]
     machine: Annotated[str, growing(("cutter", "saw", "hand"), "Where it is done.")]
-    text: Annotated[str, said("What to do.")]
+    text: Annotated[str, said("What to do, without the cuts of windows.")]
     pieces: Annotated[
         tuple[Annotated[int, at_least(1, "A piece.")], ...], said("The pieces of this step.")
     ]
-    changes: Annotated[tuple[SetUpChange, ...], said("What to set first.")]
+    changes: Annotated[
+        tuple[SetUpChange, ...],
+        said("What to set first; the guide and the stops may be set again by a later part."),
+    ]
     size_cuts: Annotated[tuple[SizeCut, ...], said("Cuts to size.")]
     cuts: Annotated[tuple[Cut, ...], said("Cuts of windows.")]
+    parts: (
+        Annotated[
+            tuple[StepPart, ...],
+            said("The step line by line; a ticket of an earlier release has none."),
+        ]
+        | Unset
+    ) = UNSET
     cautions: Annotated[
         tuple[Annotated[str, said("A code of `cautions`.")], ...], said("What to look out for.")
     ]

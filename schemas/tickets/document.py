@@ -15,19 +15,15 @@ from schemas.wire.values import Advisory
 from service.domain.jobs.mat import Window
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.units import MG_PER_KG
-from service.domain.tickets.material import CAUTIONS
+from service.domain.tickets.cautions import CAUTIONS
+from service.domain.tickets.instructions import Change, Cut, End, Part, SizeCut, Step
 from service.domain.tickets.model import (
-    Change,
-    Cut,
     CutTicket,
-    End,
     FrameOn,
     HardwareUse,
     MatPiece,
     RodPiece,
     SheetPiece,
-    SizeCut,
-    Step,
     TicketPiece,
     TicketWindow,
 )
@@ -111,6 +107,12 @@ def _piece(piece: TicketPiece, figures: Figures) -> cut_shapes.TicketPiece:
     more: dict[str, Any] = {}
     if isinstance(piece, SheetPiece):
         more |= _sheet(piece, figures)
+    if isinstance(piece, SheetPiece | RodPiece):
+        more |= {
+            "material": piece.worked.code,
+            "way": piece.worked.way,
+            "leaves": piece.worked.material.leaves,
+        }
     if isinstance(piece, MatPiece):
         more |= _mat(piece, figures)
     if isinstance(piece, RodPiece):
@@ -212,6 +214,7 @@ def _step(step: Step, figures: Figures) -> cut_shapes.Step:
         changes=tuple(_change(change, figures) for change in step.changes),
         size_cuts=tuple(_size_cut(cut, figures) for cut in step.size_cuts),
         cuts=tuple(_cut(cut, figures) for cut in step.cuts),
+        parts=tuple(_part(part, figures) for part in step.parts),
         cautions=step.cautions,
         minutes=number(step.minutes),
         operations=tuple(
@@ -219,6 +222,11 @@ def _step(step: Step, figures: Figures) -> cut_shapes.Step:
             for share in step.shares
         ),
     )
+
+
+def _part(part: Part, figures: Figures) -> cut_shapes.StepPart:
+    changes = tuple(_change(change, figures) for change in part.changes)
+    return cut_shapes.StepPart(changes, tuple(part.lines))
 
 
 def _change(change: Change, figures: Figures) -> cut_shapes.SetUpChange:

@@ -13,8 +13,9 @@ from fractions import Fraction
 from itertools import pairwise
 from math import lcm
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, get_args
 
+from service.domain.bench.materials import MATERIALS, WAYS, Way
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import up
@@ -24,6 +25,8 @@ from service.domain.value import dataclass, derive
 
 StockValue = Literal["cost", "free"]
 STOCK_VALUES: tuple[StockValue, ...] = ("cost", "free")
+ShareBy = Literal["area", "yield"]
+SHARES_BY: tuple[str, ...] = get_args(ShareBy)
 FINEST_STEP = 10**6
 """Quantities are shown with six decimals, so no step is finer than 1/FINEST_STEP."""
 
@@ -57,16 +60,42 @@ class Sizing:
     smallest_bar: Length = _inch(1, 2)  # (cp) between two windows
     room_behind: Length = _inch(1, 8)  # behind the stack, for points and dust cover
     spacer: Length = _inch(1, 8)  # (cp) default depth of a spacer
+    object_clearance: Length = _inch(1, 4)  # (cp) between an object and the glazing
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialWay:
+    """The shop's own way of cutting a material: `order` if its bench does not work it.
+
+    Raises:
+        BadValue: an unknown material, or a way that the material does not allow.
+    """
+
+    material: str
+    cut_by: Way
+
+    def __post_init__(self) -> None:
+        known = MATERIALS.get(self.material)
+        if known is None:
+            raise BadValue(f"a material is one of {', '.join(MATERIALS)}", "/material")
+        if self.cut_by not in known.cut_by:
+            allowed = " or ".join(known.cut_by)
+            raise BadValue(f"{known.name} is not cut by {WAYS[self.cut_by]}: {allowed}", "/cut_by")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
     """The reach of the straight-line board cutter, and how it is used. All (cp).
 
+    `ways` replaces the usual way of cutting a material. Board cut at the table takes `table_passes`
+    of the knife.
+
     An offcut goes back on the rack if it is usable: a sheet's at least `offcut_short` by
     `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks in stock
     at cost, or as free (`stock_on_hand`). A scored cut is no longer than the `rail`; a cut by the
-    panel saw or the cutting table takes a kerf, and has its own reach.
+    panel saw or the cutting table takes a kerf, and has its own reach. Acrylic thicker than
+    `thickest_snap` is sawn: published limits are 1/8 in (thehousingforum.com), 3 mm
+    (ermax-design.com) and 1/4 in (engineerfix.com).
     """
 
     squaring_arm: Length = _inch(27)
@@ -78,6 +107,7 @@ class Bench:
     stops: bool = True
     stops_from_quantity: int = 1
     acrylic_passes: int = 3
+    thickest_snap: Length = _inch(1, 8)
     saw_kerf: Length = _inch(1, 8)
     stick_end_trim: Length = _inch(1, 2)
     offcut_short: Length = _inch(8)
@@ -88,6 +118,13 @@ class Bench:
     table_kerf: Length = _inch(1, 16)
     panel_reach: Length = _inch(120)
     table_reach: Length = _inch(60)
+    table_passes: int = 3
+    ways: tuple[MaterialWay, ...] = ()
+
+    def kerf(self, cut_by: str) -> Length:
+        """Return what a cut of a sheet takes: nothing if it is scored."""
+        kerfs = {"saw": self.panel_kerf, "table": self.table_kerf}
+        return kerfs.get(cut_by, _inch(0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +135,9 @@ class Billing:
     shows, and could not be multiplied by hand. A shop that bills almost exactly sets 0.01 or less.
     `united_inches`: "sum" rounds width plus height up to a whole inch, "sides" rounds each side up
     first. `linear_foot_minimum` is the least footage of moulding sold for a frame. `sheet_shares`
-    are the parts of a stock sheet that are sold, smallest first.
+    are the parts of a stock sheet that are sold, smallest first; `sheet_share_by` takes a piece's
+    part of the sheet by its area, or as one over the pieces that the sheet yields. Costs by the
+    sheet follow the same share.
 
     Raises:
         BadValue: a step that is zero or finer than shown, a minimum below zero, or shares that
@@ -113,6 +152,7 @@ class Billing:
     perimeter_foot_step: Fraction = Fraction(1)
     minute_step: Fraction = Fraction(1)
     sheet_shares: tuple[Fraction, ...] = (Fraction(1, 4), Fraction(1, 2), Fraction(1))
+    sheet_share_by: ShareBy = "area"
 
     def __post_init__(self) -> None:
         for name in ("square_foot", "linear_foot", "perimeter_foot", "minute"):
@@ -156,29 +196,87 @@ class Safety:
         derive(self, "noted_from_mg", up(least.numerator, least.denominator))
 
 
-@dataclass(frozen=True, slots=True)
-class SupplyUse:
-    """The quantity of an item per unit of a measure of the framed piece.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hanging:
+    """Where the rings sit behind a frame, and how a wire is measured. All (cp).
 
-    `measure`: piece, perimeter_foot, square_foot (of the outside), width_foot (of the outside).
-    `item` may be empty if `role` selects hardware by weight.
+    Attributes:
+        ring_parts: the rings are one of so many parts of the outside height down.
+        ring_inset: from the frame's upright edges inwards to the rings.
+        wire_parts: the wire rises in the middle by one of so many parts of the span between the
+            rings.
+        wire_below: the wire's top stays at least this far below the frame's upper edge.
+        wire_knot: the wire for the knot, at each end.
+        wire_step: a wire is cut to a multiple of this, rounded up.
+
+    Raises:
+        BadValue: fewer than two parts.
     """
 
-    measure: Literal["piece", "perimeter_foot", "square_foot", "width_foot"]
+    ring_parts: Fraction = Fraction(3)
+    ring_inset: Length = _inch(1)
+    wire_parts: Fraction = Fraction(5)
+    wire_below: Length = _inch(2)
+    wire_knot: Length = _inch(4)
+    wire_step: Length = _inch(1)
+
+    def __post_init__(self) -> None:
+        for name in ("ring_parts", "wire_parts"):
+            if getattr(self, name) < 2:
+                raise BadValue("a length is divided into two parts or more", f"/{name}")
+
+
+Measure = Literal["piece", "perimeter_foot", "square_foot", "width_foot", "wire_foot"]
+Covers = Literal["", "art", "package", "rabbet", "outside"]
+MEASURES: tuple[str, ...] = get_args(Measure)
+COVERS: tuple[str, ...] = get_args(Covers)
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyUse:
+    """The quantity of an item per unit of a measure of what it covers.
+
+    Attributes:
+        measure: piece, perimeter_foot, square_foot or width_foot of what is covered, or wire_foot:
+            the length of a hanging wire.
+        covers: each art (a picture for every opening), the package, the rabbet, or the outside of
+            the framed piece. Empty: each art for a mounting, the outside for a finishing.
+        item: may be empty if `role` selects hardware by weight.
+    """
+
+    measure: Measure
     per_unit: Fraction
     item: str = ""
     role: str = ""
+    covers: Covers = ""
 
     def __post_init__(self) -> None:
         if bool(self.item) == bool(self.role):
             raise BadValue("a use names an item, or a role that hardware is picked for", "/item")
 
 
+MethodStage = Literal["", "mount", "seal", "rabbet", "fit", "cover", "hang", "last"]
+METHOD_STAGES: tuple[MethodStage, ...] = (
+    "",
+    "mount",
+    "seal",
+    "rabbet",
+    "fit",
+    "cover",
+    "hang",
+    "last",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Method:
     """A method of mounting or finishing: what it uses, and its driver of bench time.
 
-    `reversible` mounting can be undone without harm; originals require it.
+    `reversible` mounting can be undone without harm; originals require it. `stage` places the
+    method in the order of work: before the package is closed (mount), round the package's edge
+    (seal), in the frame before the package (rabbet), what holds the contents in the frame (fit),
+    the back (cover), hangers and wire (hang), or last. Empty means that the driver decides. `wait`
+    is what has to end before the next stage, as paste that dries.
     """
 
     code: str
@@ -186,6 +284,37 @@ class Method:
     driver: str
     uses: tuple[SupplyUse, ...] = ()
     reversible: bool = True
+    stage: MethodStage = ""
+    wait: str = ""
+
+
+FrameMeasure = Literal["frame", "corner", "side_foot"]
+FRAME_MEASURES: tuple[str, ...] = get_args(FrameMeasure)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameUse:
+    """The quantity of an item that a frame is joined or closed with.
+
+    `measure`: once a frame; for each corner, where the bench joins it; or for each foot begun of
+    each side of what the frame holds, and at least `least` a side.
+    """
+
+    item: str
+    measure: FrameMeasure
+    per_unit: Fraction = Fraction(1)
+    least: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joining:
+    """What frames of a moulding's material take beside moulding, such as corner angles and springs.
+
+    `material` is compared with the moulding's, without regard to case.
+    """
+
+    material: str
+    uses: tuple[FrameUse, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,8 +421,10 @@ class Shop:
     safety: Safety = field(default_factory=Safety)
     taxation: Taxation = field(default_factory=Taxation)
     ordering: Ordering = field(default_factory=Ordering)
+    hanging: Hanging = field(default_factory=Hanging)
     mounting: tuple[Method, ...] = ()
     finishing: tuple[Method, ...] = ()
+    joining: tuple[Joining, ...] = ()
     quote_valid_days: int = 30
     discount_limits: tuple[DiscountLimit, ...] = ()
 
@@ -305,6 +436,12 @@ class Shop:
         """Return the finishing with this code, or None."""
         return next((method for method in self.finishing if method.code == code), None)
 
+    def joined_with(self, material: str) -> tuple[FrameUse, ...]:
+        """Return what a frame of this material takes beside its moulding, by its first entry."""
+        named = material.strip().lower()
+        found = (each.uses for each in self.joining if each.material.strip().lower() == named)
+        return next(found, ())
+
     def allowance_for(self, package: Size, *, plastic: bool) -> Length:
         """Return the total allowance per dimension; long plastics get more, for expansion."""
         allowance = self.sizing.allowance
@@ -315,10 +452,17 @@ class Shop:
         return allowance
 
 
+STANDS_IN: Mapping[str, str] = {
+    "laminated_cuts": "glass_scores",
+    "plastic_saw_cuts": "acrylic_scores",
+}
+"""The driver that a standard's minutes are taken from where it times no operation by the first: it
+was written before that driver was."""
 DRIVERS: Mapping[str, str] = {
     "job": "one for each picture taken in",
     "board_pieces": "boards cut to outside size: mats, mount, backing",
     "board_united_inches": "united inches of those boards",
+    "board_corner_cuts": "cuts across the corners of those boards, for a frame of many sides",
     "mat_layers": "mats in the package",
     "under_mats": "mats below the top one",
     "openings": "windows cut, every layer counted",
@@ -327,11 +471,14 @@ DRIVERS: Mapping[str, str] = {
     "pencil_lines": "lines drawn on the backs of mats: four a window, one a mat with stops",
     "shaped_openings": "ellipses and arches, which need another cutter",
     "v_grooves": "grooves cut round a window",
+    "ruled_lines": "lines drawn round a window",
     "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
     "glass_pieces": "lites of glass cut",
     "glass_scores": "scribes over glass: one a break",
+    "laminated_cuts": "cuts of laminated glass: both faces scribed and broken, the film parted",
     "acrylic_pieces": "pieces of acrylic or polycarbonate cut",
     "acrylic_scores": "scoring passes over acrylic: several a break",
+    "plastic_saw_cuts": "saw cuts through polycarbonate, and through acrylic too thick to snap",
     "glazing_united_inches": "united inches of the glazing",
     "rails": "rails cut, two mitres each",
     "corners": "frame corners joined",
@@ -350,4 +497,5 @@ DRIVERS: Mapping[str, str] = {
     "dust_cover_square_feet": "square feet of dust cover glued on",
     "hanging_sets": "sets of hanging hardware fitted",
     "spacer_feet": "feet of spacer stuck in",
+    "wraps": "framed pieces cleaned up and wrapped",
 }

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from service.domain.measure.length import Length
 from service.domain.tickets.model import Cut, CutTicket, MatPiece, RodPiece, SheetPiece
 from tests.domain.bench_shop import inch, size
-from tests.domain.tickets.shop_jobs import six_windows, spec, steps, ticket
+from tests.domain.tickets.shop_jobs import changes, lines, six_windows, spec, steps, ticket
 
 By = dict[str, tuple[Length, str, Length, str, Length]]
 
@@ -27,15 +29,6 @@ def sheet(made: CutTicket, number: int) -> SheetPiece:
     piece = made.pieces[number - 1]
     assert isinstance(piece, SheetPiece)
     return piece
-
-
-def settings(made: CutTicket) -> list[object]:
-    return [
-        change.to
-        for step in steps(made, "window")
-        for change in step.changes
-        if change.what == "guide"
-    ]
 
 
 def test_unequal_borders_and_a_double_mat() -> None:
@@ -77,9 +70,10 @@ def test_unequal_borders_and_a_double_mat() -> None:
     assert (front.x, front.y, front.size) == (inch("2 1/8"), inch("3 1/8"), size("16 1/8 x 19 3/4"))
 
     # Four unequal borders need four settings a mat, and no two of the two mats' agree.
-    assert len(settings(made)) == 8
-    assert set(settings(made)[:4]) == {inch(s) for s in ("2", "2 1/2", "3", "3 1/2")}
-    assert set(settings(made)[4:]) == {inch(s) for s in ("2 1/4", "2 3/4", "3 1/4", "3 3/4")}
+    settings = changes(made, "window", "guide")
+    assert len(settings) == 8
+    assert set(settings[:4]) == {inch(s) for s in ("2", "2 1/2", "3", "3 1/2")}
+    assert set(settings[4:]) == {inch(s) for s in ("2 1/4", "2 3/4", "3 1/4", "3 3/4")}
     assert (top.lines, under.lines) == (1, 1)  # this shop works with stops
 
     # Rails (face 1 1/4, rabbet 1/4, allowance 1/8): rabbet 21 1/4 x 26 7/8; past the rabbet
@@ -96,6 +90,31 @@ def test_unequal_borders_and_a_double_mat() -> None:
     # settings (8). Glass: slip sheet, guide, scriber (3); one of its two stops still stands (1).
     assert made.set_ups.proved
     assert made.set_ups.changes == 5 + 5 + 3 + 8 + 3 + 1
+
+    # One step a place of work: take in; size at the standard depth, size the foam; window, fix,
+    # window; glass; saw; join; dry fit; mount; package; fit; finish; wrap.
+    assert [step.work for step in made.steps] == [
+        "take_in", "size", "size", "window", "fix_under_mat", "window", "glazing", "rails", "join",
+        "dry_fit", "mount", "package", "fit", "finish", "wrap",
+    ]  # fmt: skip
+    # The four cuts of the top mat, each after the guide and the stops that it needs. The guide goes
+    # from 2 to 3 1/2; a cut starts at the stop of the side before it, going round clockwise.
+    assert lines(made, "window")[2:6] == [
+        "Cut Top mat (1), window 1, right: at guide 2 in, from top 3 to bottom 3 1/2.",
+        "Cut Top mat (1), window 1, left: at guide 2 1/2 in, from bottom 3 1/2 to top 3.",
+        "Cut Top mat (1), window 1, top: at guide 3 in, from left 2 1/2 to right 2.",
+        "Cut Top mat (1), window 1, bottom: at guide 3 1/2 in, from right 2 to left 2 1/2.",
+    ]
+    first = steps(made, "window")[0].parts[1:]
+    assert [[(c.what, c.to) for c in part.changes][-3:] for part in first] == [
+        [("guide", inch(guide)), ("start_stop", inch(start)), ("end_stop", inch(end))]
+        for guide, start, end in (
+            ("2", "3", "3 1/2"),
+            ("2 1/2", "3 1/2", "3"),
+            ("3", "2 1/2", "2"),
+            ("3 1/2", "2", "2 1/2"),
+        )
+    ]
 
 
 def test_six_windows() -> None:
@@ -134,18 +153,14 @@ def test_six_windows() -> None:
     # bottom 2 1/2, 10.
     # The guide takes up to 6: four settings, 1 3/4, 2, 2 1/4, 2 1/2, each once for all windows;
     # the other six are cut to drawn lines with the guide off.
-    guides = [guide for guide in settings(made) if guide != "off"]
+    guides = [guide for guide in changes(made, "window", "guide") if guide != "off"]
     assert sorted(guides, key=str) == sorted(
         (inch(s) for s in ("1 3/4", "2", "2 1/4", "2 1/2")), key=str
     )
-    by_guide = {
-        step.cuts[0].setting: len(step.cuts)
-        for step in steps(made, "window")
-        if step.cuts[0].by == "guide"
-    }
+    (step,) = steps(made, "window")
+    by_guide = Counter(cut.setting for cut in step.cuts if cut.by == "guide")
     assert by_guide == {inch("1 3/4"): 2, inch("2"): 3, inch("2 1/4"): 2, inch("2 1/2"): 3}
-    (lined,) = [step for step in steps(made, "window") if step.cuts[0].by == "line"]
     # Inner uprights 4 a row x 2 rows, inner cross cuts 3 a column line x 2: 24 - 10 = 14.
-    assert len(lined.cuts) == 14
-    assert sum(len(step.cuts) for step in steps(made, "window")) == 24
+    assert sum(cut.by == "line" for cut in step.cuts) == 14
+    assert len(step.cuts) == 24
     assert "beyond the guide" in " ".join(mat.notes)

@@ -10,9 +10,10 @@ from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.checks import advise
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.cut_list import Piece, cut_list
+from service.domain.jobs.hanging import Hung, hanging
 from service.domain.jobs.job import PLAIN, Conditions, Job, JobSpec
 from service.domain.jobs.sizes import Sizes, work_out
-from service.domain.jobs.takeoff import frame_uses, package_uses, supply_uses
+from service.domain.jobs.takeoff import frame_uses, joining_uses, package_uses, supply_uses
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import weight_mg
 from service.domain.labour.drivers import Drivers, finishing_drivers, frame_drivers, package_drivers
@@ -27,7 +28,7 @@ from service.domain.prices.totals import JobMoney, Totals, job_money, totals
 from service.domain.shop import Shop
 from service.domain.value import dataclass
 
-CALCULATION = 1
+CALCULATION = 2
 """The number of this calculation: it rises with every change that can change a figure.
 
 A stored quote keeps its figures, and the number of the calculation that worked them out.
@@ -66,6 +67,7 @@ class JobEstimate:
     advisories: tuple[Advisory, ...]
     reductions: tuple[Reduction, ...] = ()
     left: tuple[int, ...] = ()
+    hanging: Hung | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +138,7 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
         advisories=advise(checked, uses),
         reductions=money.reductions,
         left=money.left,
+        hanging=hanging(job, sizes.outside, basis.shop),
     )
 
 
@@ -143,8 +146,9 @@ def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ..
     """Return the material that one framed piece uses, in the order in which a quote lists it."""
     return (
         *frame_uses(sizes),
-        *package_uses(job, sizes),
-        *supply_uses(job, sizes.outside, weight, basis.shop, basis.catalogue),
+        *joining_uses(sizes, basis.shop, basis.catalogue),
+        *package_uses(job, sizes, basis.shop),
+        *supply_uses(job, sizes, weight, basis.shop, basis.catalogue),
     )
 
 

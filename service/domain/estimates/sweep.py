@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from fractions import Fraction
+from itertools import chain
 from typing import Literal, NamedTuple, TypeVar
 
 from service.domain.errors import Fault, JobRefused
@@ -18,10 +19,17 @@ from service.domain.estimates.calculation import Basis, JobEstimate, estimate_jo
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.checks import frame_advisories
 from service.domain.jobs.assembly import assemble
+from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingChoice, GlazingSpec, Job, JobSpec
-from service.domain.jobs.sizes import Sizes, framed, stack_depth, work_out
-from service.domain.jobs.takeoff import frame_uses, hardware_for, package_uses, supply_uses
+from service.domain.jobs.sizes import Sizes, framed, work_out
+from service.domain.jobs.takeoff import (
+    frame_uses,
+    hardware_for,
+    joining_uses,
+    package_uses,
+    supply_uses,
+)
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import frames_mg, package_mg
 from service.domain.labour.drivers import (
@@ -93,13 +101,13 @@ class MouldingSweep:
         bare = work_out(replace(job, frames=()), basis.shop)
         self._bare = replace(bare, stack_depth=stack_depth(job))
         self._package_mg = package_mg(job, self._bare)
-        uses = tuple(package_uses(job, self._bare))
+        uses = tuple(package_uses(job, self._bare, basis.shop))
         lines, faults = price_uses(uses, self._terms)
         if faults:
             raise JobRefused(faults)
         self._priced_once = _Priced(lines, _bases(lines))
         self._fees = price_fees(job.fees, self._bare.ordered, self._terms)
-        drivers = package_drivers(job, self._bare, basis.shop, uses)
+        drivers = basis.standard.timed(package_drivers(job, self._bare, basis.shop, uses))
         self._touched, untouched = _split(basis.standard, job)
         self._drivers = {op.driver: drivers.get(op.driver, 0) for op in self._touched.operations}
         self._minutes = bench_minutes(untouched, drivers, job.quantity)
@@ -120,9 +128,8 @@ class MouldingSweep:
         job, basis = self._job, self._basis
         sizes = framed(self._bare, self._frames(moulding), basis.shop)
         weight = self._package_mg + frames_mg(sizes)
-        in_frame = tuple(frame_uses(sizes))
-        outside = sizes.outside
-        supplies, others = self._supplies(outside, weight)
+        in_frame = tuple(chain(frame_uses(sizes), joining_uses(sizes, basis.shop, basis.catalogue)))
+        supplies, others = self._supplies(sizes, weight)
         lines, faults = price_uses(in_frame, self._terms)
         if faults:
             raise JobRefused(faults)
@@ -153,18 +160,18 @@ class MouldingSweep:
         money = job_money(lines, self._terms, self._job.discounts, fees=bool(self._fees))
         return totals([(lines, money)], currency, taxation)
 
-    def _supplies(self, outside: Size, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
+    def _supplies(self, sizes: Sizes, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
         """Return what finishing and mounting use, and its lines.
 
-        They depend on the outside size and on which hardware carries the weight. Many mouldings
-        share both, so each case is calculated once.
+        Of what a moulding changes they depend on the outside size and on which hardware carries
+        the weight. Many mouldings share both, so each case is calculated once.
         """
         job, shop, catalogue = self._job, self._basis.shop, self._basis.catalogue
         hardware = (hardware_for(role, weight_mg, shop, catalogue) for role in self._roles)
-        case = (outside, tuple(item.code for item in hardware if item))
+        case = (sizes.outside, tuple(item.code for item in hardware if item))
         known = self._supplied.get(case)
         if known is None:
-            uses = tuple(supply_uses(job, outside, weight_mg, shop, catalogue))
+            uses = tuple(supply_uses(job, sizes, weight_mg, shop, catalogue))
             lines, faults = price_uses(uses, self._terms)
             if faults:
                 raise JobRefused(faults)

@@ -101,8 +101,26 @@ class Assembly:
                 self.refuse(f"{where}/reveal", "reveal_on_top", "the top mat has no reveal")
             if board:
                 reveal = self._reveal(asked, layer)
-                made.append(Mat(board, asked.bevel, reveal, fillet or None))
+                self._rounds(asked, where)
+                made.append(
+                    Mat(
+                        board,
+                        asked.bevel,
+                        reveal,
+                        fillet or None,
+                        asked.grooves,
+                        asked.ruled_lines,
+                    )
+                )
         return tuple(made)
+
+    def _rounds(self, asked: MatSpec, where: str) -> None:
+        """Add a fault for each groove or ruled line that lies on another one of its kind."""
+        for name, given in (("grooves", asked.grooves), ("ruled_lines", asked.ruled_lines)):
+            for place, distance in enumerate(given):
+                if distance in given[:place]:
+                    said = self.shop.ruler.with_unit(distance)
+                    self.refuse(f"{where}/{name}/{place}", "twice", f"{said} stands here twice")
 
     def _reveal(self, asked: MatSpec, layer: int) -> Sides:
         if not layer:
@@ -177,6 +195,7 @@ class Assembly:
             fillet = asked.fillet and self.find(asked.fillet, Fillet, f"{where}/fillet")
             if moulding:
                 self._fits(asked, moulding, position, where)
+                self._joined(moulding, where)
                 supply = asked.supply or moulding.supplies[0]
                 made.append(Frame(moulding, supply, asked.sides, fillet or None))
         return tuple(made)
@@ -204,6 +223,16 @@ class Assembly:
                 "not_a_floater",
                 f"{moulding.code} is not a floater profile; its lip would cover the canvas",
             )
+
+    def _joined(self, moulding: Moulding, where: str) -> None:
+        for use in self.shop.joined_with(moulding.material):
+            if use.item not in self.catalogue.items:
+                self.refuse(
+                    f"{where}/moulding",
+                    "unknown_item",
+                    f"a frame of {moulding.material} takes {use.item}, which the catalogue does "
+                    "not have",
+                )
 
     def glazing(self) -> GlazingChoice | None:
         """Return the glazing and its spacer."""

@@ -39,12 +39,24 @@ class FrameSizes:
     sight: Size
     outside: Size
 
+    def hidden(self) -> Length:
+        """Return how far lip and fillet reach over the contents: R + fillet - allowance/2."""
+        fillet = self.frame.fillet.width.ticks if self.frame.fillet else 0
+        half = (self.rabbet.width.ticks - self.holds.width.ticks) // 2
+        return Length(self.frame.moulding.rabbet_width.ticks + fillet - half)
+
     def rails(self) -> tuple[tuple[str, int, Length], ...]:
         """Return side, count and long-point length of the rails."""
         if self.frame.sides != 4:
             length = polygon_side(self.outside.width, self.frame.sides)
             return (("each", self.frame.sides, length),)
         return (("top", 2, self.outside.width), ("left", 2, self.outside.height))
+
+    def inner_sides(self) -> tuple[Length, ...]:
+        """Return the length of each side of what the frame holds."""
+        if self.frame.sides != 4:
+            return self.frame.sides * (polygon_side(self.holds.width, self.frame.sides),)
+        return 2 * (self.holds.width, self.holds.height)
 
     def rail_length(self) -> Length:
         """Return the total length of all rails."""

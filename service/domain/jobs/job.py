@@ -15,7 +15,7 @@ from service.domain.jobs.frame import Frame
 from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
 from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
-from service.domain.shop import Method
+from service.domain.shop import Bench, Method
 from service.domain.value import dataclass
 
 EXPANSION_PER_DEGREE_F = {
@@ -27,6 +27,9 @@ EXPANSION_PER_DEGREE_F = {
 polycarbonate 3.8e-5 per °F: sheet makers' technical notes."""
 
 
+LiteCut = Literal["scribed", "laminated", "scored", "sawn"]
+
+
 @dataclass(frozen=True, slots=True)
 class GlazingChoice:
     """A sheet of glazing, the depth of the spacer under it (zero for none), and its item."""
@@ -34,6 +37,18 @@ class GlazingChoice:
     sheet: Glazing
     spacer: Length = ZERO
     spacer_item: Consumable | None = None
+
+    def cut(self, bench: Bench) -> LiteCut:
+        """Return how the sheet is cut to size on a shop's bench.
+
+        Polycarbonate does not snap, and thick acrylic breaks beside the line: both are sawn, as is
+        a sheet that the catalogue says is cut by the saw.
+        """
+        sheet = self.sheet
+        if sheet.kind == "glass":
+            return "laminated" if sheet.build == "laminated" else "scribed"
+        snaps = sheet.kind == "acrylic" and sheet.thickness <= bench.thickest_snap
+        return "scored" if snaps and sheet.cut_by != "saw" else "sawn"
 
     @property
     def plastic(self) -> bool:
@@ -53,13 +68,18 @@ MOST_OF_A_JOB = 10_000
 
 @dataclass(frozen=True, slots=True)
 class MatSpec:
-    """A requested mat. The top one has a border (or the job a fit_to), later ones a reveal."""
+    """A requested mat. The top one has a border (or the job a fit_to), later ones a reveal.
+
+    `grooves` and `ruled_lines` are distances from the sight edge of each window.
+    """
 
     board: str
     border: Sides | None = None
     reveal: Sides | None = None
     bevel: Bevel = "standard"
     fillet: str = ""
+    grooves: tuple[Length, ...] = ()
+    ruled_lines: tuple[Length, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +148,10 @@ class JobSpec:
         windows = len(self.openings.windows) if isinstance(self.openings, Placed) else 1
         if isinstance(self.openings, Grid):
             windows = self.openings.rows * self.openings.columns
+        rounds = sum(len(mat.grooves) + len(mat.ruled_lines) for mat in self.mats)
         rails = sum(frame.sides for frame in self.frames)
         sheets = sum((self.glazing is not None, self.mounting is not None, bool(self.backing)))
-        return windows * max(len(self.mats), 1) + len(self.mats) + rails + sheets
+        return windows * (max(len(self.mats), 1) + rounds) + len(self.mats) + rails + sheets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,9 +186,11 @@ class Job:
             return tuple(window.artwork for window in self.openings.windows)
         return (self.artwork,)
 
-    def art_thickness(self) -> Length:
-        """Return the thickness of the thickest artwork, for which the stack must make room."""
-        return Length(max(artwork.thickness.ticks for artwork in self.artworks()))
+    def mounted(self) -> tuple[tuple[Artwork, int], ...]:
+        """Return each artwork and how many openings it fills; a grid repeats one artwork."""
+        if isinstance(self.openings, Grid):
+            return ((self.artwork, self.openings.rows * self.openings.columns),)
+        return tuple((artwork, 1) for artwork in self.artworks())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

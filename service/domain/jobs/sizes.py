@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from service.domain.errors import Fault, JobRefused
+from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame, FrameSizes, frame_round
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Grid, Mat, Placed, Shape, Window
@@ -48,10 +49,20 @@ class Layer:
             return self.windows
         return tuple(window.moved(self.trim, self.trim) for window in self.windows)
 
+    def round_windows(self, distances: tuple[Length, ...]) -> tuple[Window, ...]:
+        """Return the outlines at these distances round every window, on the blank, by window."""
+        if not distances:
+            return ()
+        return tuple(each.surrounded(by) for each in self.on_blank() for by in distances)
+
 
 @dataclass(frozen=True, slots=True)
 class Sizes:
-    """All sizes of a job. `package` is None for a floater; `frames` is empty without a frame."""
+    """All sizes of a job. `package` is None for a floater; `frames` is empty without a frame.
+
+    `shows` is what is seen of each artwork: its window, with the margin round floated art; without
+    a mat, what the innermost frame's lip and fillet leave of the package.
+    """
 
     shows: tuple[Size, ...]
     layers: tuple[Layer, ...]
@@ -109,8 +120,11 @@ def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
     refused = list(_unworkable(made))
     if refused:
         raise JobRefused(refused)
+    shows = bare.shows
+    if made and bare.package is not None and not bare.layers:
+        shows = tuple(_within(size, made[0].sight) for size in shows)
     return Sizes(
-        bare.shows,
+        shows,
         bare.layers,
         bare.border,
         bare.package,
@@ -121,21 +135,9 @@ def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
     )
 
 
-def stack_depth(job: Job) -> Length:
-    """Return the depth of all that lies in the rabbet: glazing, spacer, mats, art, boards."""
-    ticks = job.art_thickness().ticks
-    if job.glazing:
-        ticks += job.glazing.sheet.thickness.ticks + job.glazing.spacer.ticks
-    for mat in job.mats:
-        ticks += mat.board.thickness.ticks
-        if mat.fillet:
-            ticks += mat.fillet.depth.ticks
-    if job.frames and job.frames[0].fillet:
-        ticks += job.frames[0].fillet.depth.ticks
-    for board in (job.mount, job.backing):
-        if board:
-            ticks += board.thickness.ticks
-    return Length(ticks)
+def _within(size: Size, sight: Size) -> Size:
+    """Return the part of a size that is seen through a sight opening."""
+    return Size(min(size.width, sight.width), min(size.height, sight.height))
 
 
 Showing = tuple[str, Shape, Size]

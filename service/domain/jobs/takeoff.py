@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from service.domain.jobs.frame import FrameSizes
+from service.domain.jobs.hanging import hung
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import edge_length
 from service.domain.jobs.sizes import Sizes
@@ -12,19 +14,24 @@ from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import AnyItem, Catalogue, Hardware
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, Length, Size
-from service.domain.shop import Method, Shop, SupplyUse
+from service.domain.measure.rounding import up
+from service.domain.shop import FrameUse, Method, Shop, SupplyUse
 
 
-def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
+def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
     """Yield the mats, their fillets, glazing, mount and backing."""
+    kerf = shop.bench.kerf
     for position, layer in enumerate(sizes.layers):
         yield Use(
             component="mat",
             item=layer.mat.board,
             pointer=f"/mats/{position}",
-            size=sizes.package,
+            size=layer.blank,
             openings=len(layer.windows),
             layer=position + 1,
+            grooves=len(layer.windows) * len(layer.mat.grooves),
+            ruled_lines=len(layer.windows) * len(layer.mat.ruled_lines),
+            kerf=kerf(layer.mat.board.cut_by),
         )
         if layer.mat.fillet:
             # The rule of eight widths with the fillet's width: opening perimeter + 8·W.
@@ -47,7 +54,8 @@ def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
     )
     for component, item, pointer in boards:
         if item:
-            yield Use(component=component, item=item, pointer=pointer, size=sizes.package)
+            size, cut = sizes.package, kerf(item.cut_by)
+            yield Use(component=component, item=item, pointer=pointer, size=size, kerf=cut)
     if job.glazing and job.glazing.spacer_item:
         yield Use(
             component="finishing",
@@ -75,15 +83,43 @@ def frame_uses(sizes: Sizes) -> Iterator[Use]:
                 component="fillet",
                 item=frame.frame.fillet,
                 pointer=f"/frames/{position}/fillet",
-                footage=Length(frame.sight.perimeter().ticks + corners),
+                footage=Length(frame.rabbet.perimeter().ticks + corners),
                 layer=position + 1,
             )
 
 
+def joining_uses(sizes: Sizes, shop: Shop, catalogue: Catalogue) -> Iterator[Use]:
+    """Yield what each frame is joined and closed with, by the material of its moulding."""
+    for position, frame in enumerate(sizes.frames):
+        for use in shop.joined_with(frame.frame.moulding.material):
+            item, pieces = catalogue.items.get(use.item), joined_pieces(use, frame)
+            if item is not None and pieces:
+                yield Use("hardware", item, f"/frames/{position}", pieces=pieces)
+
+
+def joined_pieces(use: FrameUse, frame: FrameSizes) -> Fraction:
+    """Return how much a frame takes: for the frame, its corners, or each foot begun of its sides.
+
+    Corners take nothing where the frame comes joined.
+    """
+    if use.measure == "frame":
+        return use.per_unit
+    if use.measure == "corner":
+        return use.per_unit * (0 if frame.frame.supply == "join" else frame.frame.sides)
+    feet = (
+        max(Fraction(up(side.ticks, TICKS_PER_FOOT)), use.least) for side in frame.inner_sides()
+    )
+    return use.per_unit * sum(feet, Fraction(0))
+
+
 def supply_uses(
-    job: Job, outside: Size, weight_mg: int, shop: Shop, catalogue: Catalogue
+    job: Job, sizes: Sizes, weight_mg: int, shop: Shop, catalogue: Catalogue
 ) -> Iterator[Use]:
-    """Yield the supplies and hardware that the mounting and the finishing require."""
+    """Yield the supplies and hardware that the mounting and the finishing require.
+
+    A mounting's are measured on each art, a finishing's on the outside, where a use of the shop
+    does not name another thing that it covers.
+    """
     asked: list[tuple[str, Method, str]] = []
     if job.mounting:
         asked.append(("mounting", job.mounting, "/mounting/method"))
@@ -93,7 +129,28 @@ def supply_uses(
             item = _article(use, weight_mg, shop, catalogue)
             if item is not None:
                 named = "hardware" if isinstance(item, Hardware) else component
-                yield _measured(use, item, named, pointer, outside)
+                if use.measure == "wire_foot":
+                    wire = hung(sizes.outside, shop.hanging).wire.in_feet() * use.per_unit
+                    yield Use(component=named, item=item, pointer=pointer, feet=wire)
+                else:
+                    yield _measured(use, item, named, pointer, covered(use, component, job, sizes))
+
+
+Covered = tuple[tuple[Size, int], ...]
+"""Rectangles that a supply covers, and how many there are of each."""
+
+
+def covered(use: SupplyUse, component: str, job: Job, sizes: Sizes) -> Covered:
+    """Return what a supply of a mounting or a finishing covers."""
+    covers = use.covers or ("art" if component == "mounting" else "outside")
+    if covers == "art":
+        counted: dict[Size, int] = {}
+        for artwork, many in job.mounted():
+            counted[artwork.size] = counted.get(artwork.size, 0) + many
+        return tuple(counted.items())
+    if covers == "rabbet" and sizes.frames:
+        return ((sizes.frames[0].rabbet, 1),)
+    return ((sizes.outside if covers == "outside" else sizes.ordered, 1),)
 
 
 def _article(use: SupplyUse, weight_mg: int, shop: Shop, catalogue: Catalogue) -> AnyItem | None:
@@ -122,14 +179,18 @@ def hardware_for(role: str, weight_mg: int, shop: Shop, catalogue: Catalogue) ->
     return ladder[-1] if ladder else None
 
 
-def _measured(use: SupplyUse, item: AnyItem, component: str, pointer: str, outside: Size) -> Use:
+def _measured(use: SupplyUse, item: AnyItem, component: str, pointer: str, over: Covered) -> Use:
+    many = sum(count for _, count in over)
+    openings = many if pointer == "/mounting/method" else 0
     if use.measure == "piece":
-        return Use(component=component, item=item, pointer=pointer, pieces=use.per_unit)
+        pieces = use.per_unit * many
+        return Use(component, item, pointer, pieces=pieces, openings=openings)
+    units, per = use.per_unit.as_integer_ratio()
     if use.measure == "square_foot":
-        area = outside.width.ticks * outside.height.ticks * use.per_unit.numerator
-        per = SQUARE_TICKS_PER_SQUARE_FOOT * use.per_unit.denominator
-        return Use(component=component, item=item, pointer=pointer, area=Fraction(area, per))
-    run = outside.perimeter() if use.measure == "perimeter_foot" else outside.width
-    over, under = use.per_unit.as_integer_ratio()
-    feet = Fraction(run.ticks * over, TICKS_PER_FOOT * under)
-    return Use(component=component, item=item, pointer=pointer, feet=feet)
+        area = sum(size.width.ticks * size.height.ticks * count for size, count in over)
+        square_feet = Fraction(area * units, SQUARE_TICKS_PER_SQUARE_FOOT * per)
+        return Use(component, item, pointer, area=square_feet, openings=openings)
+    whole = use.measure == "perimeter_foot"
+    run = sum((2 * s.united_ticks() if whole else s.width.ticks) * count for s, count in over)
+    feet = Fraction(run * units, TICKS_PER_FOOT * per)
+    return Use(component, item, pointer, feet=feet, openings=openings)

@@ -7,11 +7,11 @@ measured from its own edge, however far in it lies.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from service.domain.jobs.guide import setting_ticks, uses_stops
-from service.domain.jobs.job import Job
+from service.domain.jobs.job import Job, LiteCut
 from service.domain.jobs.sizes import Layer, Sizes
 from service.domain.jobs.use import Use
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
@@ -34,28 +34,50 @@ FRAME_DRIVERS = frozenset(
     }
 )
 """The drivers that the choice of a moulding can change (in addition to those of the finishing)."""
-SCRIBES_TO_SIZE = 2
+CUTS_TO_SIZE = 2
 """One break in each direction brings a lite to size."""
+LITE_DRIVERS: Mapping[LiteCut, str] = {
+    "scribed": "glass_scores",
+    "laminated": "laminated_cuts",
+    "scored": "acrylic_scores",
+    "sawn": "plastic_saw_cuts",
+}
 
 
 def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
     """Return the drivers of everything that goes into the frame, by its uses of material."""
-    drivers: Drivers = {"job": 100}
+    drivers: Drivers = {"job": 100, "wraps": 100}
     _fillet_feet(drivers, uses, shop)
     boards = [layer.blank for layer in sizes.layers]
     if sizes.package is not None:
         boards += [sizes.package for board in (job.mount, job.backing) if board]
     _add(drivers, "board_pieces", len(boards))
+    _add(drivers, "board_corner_cuts", len(boards) * corner_cuts(job))
     _measure(drivers, "board_united_inches", sum(b.united_ticks() for b in boards), TICKS_PER_INCH)
     for position, layer in enumerate(sizes.layers):
         _window_drivers(drivers, job, sizes, shop, layer, position)
     if job.glazing and sizes.package is not None:
         _glazing_drivers(drivers, job, sizes.package, shop)
     if job.mounting:
-        _add(drivers, job.mounting.driver, 1)
+        _mounting_drivers(drivers, job, job.mounting.driver)
     if job.mount and sizes.package is not None:
         _square_feet(drivers, "mount_square_feet", sizes.package)
     return drivers
+
+
+def corner_cuts(job: Job) -> int:
+    """Return the cuts that shape a square sheet to the innermost frame: sides - 4, or none."""
+    return job.frames[0].sides - 4 if job.frames else 0
+
+
+def _mounting_drivers(drivers: Drivers, job: Job, driver: str) -> None:
+    """Add the mounting of every picture: one an opening, or its area."""
+    for artwork, many in job.mounted():
+        if driver.endswith("square_feet"):
+            area = artwork.size.width.ticks * artwork.size.height.ticks * many
+            _measure(drivers, driver, area, SQUARE_TICKS_PER_SQUARE_FOOT)
+        else:
+            _add(drivers, driver, many)
 
 
 def _window_drivers(
@@ -72,6 +94,8 @@ def _window_drivers(
         _add(drivers, "guide_settings", len(setting_ticks(layer, package)))
         one_line = uses_stops(shop.bench, job.quantity)
         _add(drivers, "pencil_lines", 1 if one_line else 4 * straight)
+    _add(drivers, "v_grooves", windows * len(layer.mat.grooves))
+    _add(drivers, "ruled_lines", windows * len(layer.mat.ruled_lines))
     if layer.mat.board.thickness > shop.bench.standard_head:
         _add(drivers, "thick_mat_cuts", 4 * straight)
     if layer.mat.fillet:
@@ -81,10 +105,10 @@ def _window_drivers(
 def _glazing_drivers(drivers: Drivers, job: Job, package: Size, shop: Shop) -> None:
     if job.glazing is None:
         return
-    kind = "acrylic" if job.glazing.plastic else "glass"
-    passes = shop.bench.acrylic_passes if job.glazing.plastic else 1
-    _add(drivers, f"{kind}_pieces", 1)
-    _add(drivers, f"{kind}_scores", SCRIBES_TO_SIZE * passes)
+    cut = job.glazing.cut(shop.bench)
+    passes = shop.bench.acrylic_passes if cut == "scored" else 1
+    _add(drivers, "acrylic_pieces" if job.glazing.plastic else "glass_pieces", 1)
+    _add(drivers, LITE_DRIVERS[cut], (CUTS_TO_SIZE + corner_cuts(job)) * passes)
     _measure(drivers, "glazing_united_inches", package.united_ticks(), TICKS_PER_INCH)
     if job.glazing.spacer:
         _measure(drivers, "spacer_feet", package.perimeter().ticks, TICKS_PER_FOOT)

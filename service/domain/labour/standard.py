@@ -19,7 +19,7 @@ from service.domain.errors import BadValue
 from service.domain.jobs.job import Job
 from service.domain.labour.multiplier import Multiplier, factors
 from service.domain.materials.catalogue import Moulding
-from service.domain.shop import DRIVERS
+from service.domain.shop import DRIVERS, STANDS_IN
 from service.domain.value import dataclass, derive
 
 MOST_CASES = 256
@@ -94,6 +94,7 @@ class LabourStandard:
     multipliers: tuple[Multiplier, ...] = ()
     per: int = field(init=False, repr=False, compare=False)
     parts: tuple[tuple[Operation, int, int], ...] = field(init=False, repr=False, compare=False)
+    untimed: tuple[tuple[str, str], ...] = field(init=False, repr=False, compare=False)
     _laid: Callable[[_Case], LabourStandard] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -110,9 +111,22 @@ class LabourStandard:
             (o, int(o.set_up_minutes * per), int(o.unit_minutes * per / 100))
             for o in self.operations
         )
+        by = {operation.driver for operation in self.operations}
+        untimed = tuple((new, old) for new, old in STANDS_IN.items() if new not in by)
+        derive(self, "untimed", untimed)
         derive(self, "per", per)
         derive(self, "parts", parts)
         derive(self, "_laid", lru_cache(MOST_CASES)(self._lay))
+
+    def timed(self, drivers: Mapping[str, int]) -> Mapping[str, int]:
+        """Return the drivers, each that no operation is timed by counted for its stand-in."""
+        if not any(new in drivers for new, _ in self.untimed):
+            return drivers
+        found = dict(drivers)
+        for new, old in self.untimed:
+            if new in found:
+                found[old] = found.get(old, 0) + found.pop(new)
+        return found
 
     def for_job(self, job: Job, mouldings: Sequence[Moulding] | None = None) -> LabourStandard:
         """Return the standard with its multipliers applied to the operations of a job.
@@ -215,7 +229,7 @@ def bench_time(
 
     Calculated exactly, in integers over the standard's common denominator.
     """
-    per, times = standard.per, []
+    per, times, drivers = standard.per, [], standard.timed(drivers)
     for operation, set_up, unit in standard.parts:
         hundredths = drivers.get(operation.driver)
         if hundredths:
@@ -226,7 +240,7 @@ def bench_time(
 
 def bench_minutes(standard: LabourStandard, drivers: Mapping[str, int], quantity: int) -> Fraction:
     """Return the total minutes of `bench_time`, without building its rows."""
-    parts = 0
+    parts, drivers = 0, standard.timed(drivers)
     for operation, set_up, unit in standard.parts:
         hundredths = drivers.get(operation.driver)
         if hundredths:

@@ -11,8 +11,9 @@ from collections.abc import Mapping
 from dataclasses import field
 from fractions import Fraction
 from types import MappingProxyType
-from typing import Literal, TypeVar
+from typing import Literal, TypeVar, get_args
 
+from service.domain.bench.materials import BOARDS
 from service.domain.errors import BadValue
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import down
@@ -22,6 +23,7 @@ from service.domain.value import dataclass, derive
 Kind = Literal["moulding", "board", "glazing", "fillet", "hardware", "supply"]
 Supply = Literal["length", "chop", "join"]
 GlazingKind = Literal["glass", "acrylic", "polycarbonate"]
+GlazingBuild = Literal["plain", "coated", "laminated", "mirror"]
 BoardUse = Literal["mat", "mount", "backing"]
 CutBy = Literal["scored", "saw", "table"]
 """The way sheets are cut to size: scored (by hand or on the board cutter), saw or cutting table."""
@@ -122,7 +124,8 @@ class Board(Item):
     `grade` is a preservation level, 1 the most demanding and 4 the least, by number because the
     terms differ between countries. `grain` is set if a texture or pattern has a direction, so that
     a piece must not be turned on the sheet. `cut_by` is the tool, which determines the kerf and the
-    longest cut; `edge_trim` is lost at each edge of a new sheet.
+    longest cut; `edge_trim` is lost at each edge of a new sheet. `worked_as` is the material by its
+    code in `bench.materials.BOARDS`; empty means that its plies and its tool decide.
     """
 
     thickness: Length
@@ -135,6 +138,7 @@ class Board(Item):
     grain: bool = False
     cut_by: CutBy = "scored"
     edge_trim: Length = field(default_factory=lambda: Length(0))
+    worked_as: str = ""
     by_area: tuple[Size, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -148,6 +152,8 @@ class Board(Item):
             raise BadValue("a preservation grade is 1, 2, 3 or 4", "/grade")
         if not self.uses:
             raise BadValue("say what the board is used for: mat, mount or backing", "/uses")
+        if self.worked_as and self.worked_as not in BOARDS:
+            raise BadValue(f"a board is worked as {', '.join(BOARDS)}", "/worked_as")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +162,8 @@ class Glazing(Item):
 
     `grain`, `cut_by` and `edge_trim` are as for a board; patterned and reeded glass has a grain. A
     UV figure means nothing without its wavelength range, so both are stored. The largest of its
-    sheets is the largest lite available. A density of 0 means the default for its kind.
+    sheets is the largest lite available. A density of 0 means the default for its kind. `build` is
+    how the sheet is made, on which the way of cutting it depends.
     """
 
     kind: GlazingKind
@@ -165,6 +172,7 @@ class Glazing(Item):
     uv_percent: Fraction | None = None
     uv_range: str = ""
     finish: str = "clear"
+    build: GlazingBuild = "plain"
     density_kg_per_m3: Fraction = Fraction(0)
     grain: bool = False
     cut_by: CutBy = "scored"
@@ -179,6 +187,8 @@ class Glazing(Item):
         _real_cutting(self.sheets, self.cut_by, self.edge_trim)
         if self.kind not in DENSITY:
             raise BadValue("glazing is glass, acrylic or polycarbonate", "/kind")
+        if self.build not in get_args(GlazingBuild):
+            raise BadValue("glazing is plain, coated, laminated or a mirror", "/build")
         if (self.uv_percent is None) != (not self.uv_range):
             raise BadValue("a UV figure goes with the range it was measured over", "/uv_range")
         _not_negative(density_kg_per_m3=self.density_kg_per_m3)

@@ -1,26 +1,26 @@
 """Makes a cut ticket from an estimate.
 
-The order of steps minimises changes of the cutter's set-up; a board is sized before its windows are
-cut, a mat's windows are cut before the next mat is fixed to it, glass is scored after the last
-board so that no splinter lies under a mat, and everything is ready before it is fitted.
+The order of work follows from its stages (`order/stages.py`); within it the cutter's set-up changes
+least.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.jobs.guide import uses_stops
 from service.domain.shop import Shop
+from service.domain.tickets.instructions import SetUps, Step
 from service.domain.tickets.material import arts, frames_on, hardware, stack, supplies
 from service.domain.tickets.minutes import other_work, shares
-from service.domain.tickets.model import CutTicket, SetUps, Step, TicketRefused
-from service.domain.tickets.order.sequence import fill_in, in_order, numbered
+from service.domain.tickets.model import CutTicket, TicketRefused
+from service.domain.tickets.order.links import link
+from service.domain.tickets.order.sequence import in_order, numbered
 from service.domain.tickets.pieces import ticket_pieces
 from service.domain.tickets.proof.boards import prove
-from service.domain.tickets.steps import cutter, frames
+from service.domain.tickets.steps import cutter, finishing, glazing, intake, package, rails
 from service.domain.tickets.steps import mats as mat_work
 from service.domain.tickets.steps.draft import Bundle, Draft
+from service.domain.tickets.steps.faces import face_draft
 
 
 def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
@@ -35,10 +35,9 @@ def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
         raise TicketRefused(stopped)
     stops = uses_stops(shop.bench, made.job.quantity)
     bundle = Bundle(made, shop, ticket_pieces(made, shop, stops=stops), stops)
-    drafts = _drafts(bundle)
-    drafts, set_ups = in_order(drafts, stops=stops)
-    fill_in(bundle, drafts)
-    ticket = _ticket(bundle, numbered(drafts, shares(made.times, drafts), stops=stops), set_ups)
+    drafts, set_ups = in_order(_drafts(bundle), stops=stops)
+    steps = numbered(bundle, drafts, shares(made.times, drafts))
+    ticket = _ticket(bundle, steps, set_ups)
     prove(ticket, made.pieces)
     return ticket
 
@@ -72,90 +71,85 @@ def _ticket(bundle: Bundle, steps: tuple[Step, ...], set_ups: SetUps) -> CutTick
 
 def _drafts(bundle: Bundle) -> list[Draft]:
     """Return all steps in the usual order, each with the steps it waits for."""
-    first = frames.take_in_draft(bundle)
     sized = cutter.size_drafts(bundle)
-    drafts = [first]
-    if sized:
-        square = frames.square_draft()
-        square.after.append(first)
-        for draft in sized:
-            draft.after.append(square)
-        drafts += [square, *sized]
-    drafts += _mat_drafts(bundle, sized)
-    scored = cutter.glazing_drafts(bundle)
-    for draft in scored:
-        draft.after += [first, *(other for other in drafts if other.cuts or other.size_cuts)]
-    drafts += scored
-    drafts += _assembly_drafts(bundle, first, drafts)
-    others = other_work(bundle.made.times, drafts)
-    for draft in others:
-        draft.after.append(first)
-    return drafts + others
+    square = [intake.square_draft()] if any(draft.machine == "cutter" for draft in sized) else []
+    for draft in sized:
+        draft.after += square
+    drafts = _given(
+        intake.take_in_draft(bundle),
+        intake.order_draft(bundle),
+        *square,
+        *sized,
+        *_mat_drafts(bundle),
+        *glazing.glazing_drafts(bundle),
+        mat_work.corners_draft(bundle),
+        *rails.rail_drafts(bundle),
+        *_frame_drafts(bundle),
+        *finishing.hanger_drafts(bundle),
+        package.dry_fit_draft(bundle),
+        package.mount_draft(bundle),
+        package.spacer_draft(bundle),
+        package.package_draft(bundle),
+        *_fit_drafts(bundle),
+        *finishing.finish_drafts(bundle),
+        finishing.wrap_draft(bundle),
+    )
+    drafts += other_work(bundle.made.times, drafts)
+    link(drafts)
+    return drafts
 
 
-def _mat_drafts(bundle: Bundle, sized: Sequence[Draft]) -> list[Draft]:
+def _given(*drafts: Draft | None) -> list[Draft]:
+    return [draft for draft in drafts if draft is not None]
+
+
+def _mat_drafts(bundle: Bundle) -> list[Draft]:
+    """Return the work on mats: each mat's windows are cut before the next mat is fixed to it."""
     made: list[Draft] = []
     opened: list[Draft] = []
     mats = bundle.mats()
     for position, mat in enumerate(mats):
-        ready = [draft for draft in sized if mat.number in draft.pieces]
+        face = _given(face_draft(bundle, mat))
+        made += face
         mark = mat_work.mark_draft(bundle, mat)
-        windows = cutter.window_drafts(bundle, mat)
-        shaped = mat_work.shaped_draft(bundle, mat)
-        cut = windows + ([shaped] if shaped else [])
+        mark.after += face
+        cut = _given(*cutter.window_drafts(bundle, mat), mat_work.shaped_draft(bundle, mat))
         for draft in cut:
             draft.after.append(mark)
         if not position:
-            mark.after += ready
             made += [mark, *cut]
         else:
             fix = mat_work.fix_draft(bundle, mats[position - 1], mat)
-            fix.after += [*ready, *opened]
-            own = mat.edges == "own"
-            mark.after += ready if own else [fix]
-            fix.after += cut if own else []
-            made += [mark, *cut, fix] if own else [fix, mark, *cut]
+            fix.after += [*opened, *face]
+            if mat.edges == "own":
+                fix.after += cut
+                made += [mark, *cut, fix]
+            else:
+                mark.after.append(fix)
+                made += [fix, mark, *cut]
             opened.append(fix)
         opened += cut
-    for position in range(len(mats)):
-        behind = position + 1 < len(mats)
-        fillet = mat_work.fillet_draft(bundle, f"/mats/{position}", behind=behind)
-        if fillet:
-            fillet.after += opened
-            made.append(fillet)
+    fillets = (
+        mat_work.fillet_draft(bundle, f"/mats/{position}", behind=position + 1 < len(mats))
+        for position in range(len(mats))
+    )
+    return made + _given(*fillets)
+
+
+def _frame_drafts(bundle: Bundle) -> list[Draft]:
+    """Return the joining of each frame, and the fillets glued into it."""
+    made: list[Draft] = []
+    for position in range(len(bundle.made.sizes.frames)):
+        made.append(rails.join_draft(bundle, position))
+        made += _given(mat_work.fillet_draft(bundle, f"/frames/{position}", behind=False))
     return made
 
 
-def _assembly_drafts(bundle: Bundle, first: Draft, before: Sequence[Draft]) -> list[Draft]:
-    """Return the steps off the cutter; fitting waits for them, finishing for the last fitting."""
+def _fit_drafts(bundle: Bundle) -> list[Draft]:
+    """Return the fitting of each frame, the innermost first."""
     made: list[Draft] = []
-    for draft in (
-        mat_work.corners_draft(bundle),
-        frames.spacer_draft(bundle),
-        frames.mount_draft(bundle),
-    ):
-        if draft:
-            draft.after += before
-            made.append(draft)
-    rails = frames.rail_drafts(bundle)
-    for draft in rails:
-        draft.after.append(first)
-    made += rails
-    fitted: list[Draft] = []
     for position in range(len(bundle.made.sizes.frames)):
-        join = frames.join_draft(bundle, position)
-        join.after += [first, *(rail for rail in rails if rail.pieces[0] in join.pieces)]
-        fillet = mat_work.fillet_draft(bundle, f"/frames/{position}", behind=False)
-        fit = frames.fit_draft(bundle, position)
-        parts = [join]
-        if fillet:
-            fillet.after.append(join)
-            parts.append(fillet)
-        fit.after += [*before, *made, *parts, *fitted]
-        made += parts
-        fitted.append(fit)
-    last = [*before, *made, *fitted]
-    finishing = frames.finish_drafts(bundle)
-    for draft in finishing:
-        draft.after += last
-    return made + fitted + finishing
+        fit = package.fit_draft(bundle, position)
+        fit.after += made
+        made.append(fit)
+    return made

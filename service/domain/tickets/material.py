@@ -1,13 +1,11 @@
-"""The rest of a ticket: layers, hardware, supplies, and the usual cautions.
-
-Cautions never replace local codes, a data sheet or training.
-"""
+"""The rest of a ticket: layers, hardware and supplies."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.depth import art_depth
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use
@@ -16,27 +14,6 @@ from service.domain.measure.length import Size
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Shop
 from service.domain.tickets.model import FrameOn, HardwareUse, StackLayer, SupplyLine
-
-CAUTIONS: dict[str, str] = {
-    "blade": "Cut away from the body; turn the blade out before the rail is lifted; used blades go "
-    "into a sharps container.",
-    "glass": "Gloves with grip and eye protection; let a breaking sheet fall, never catch it; pick "
-    "up no splinters by hand.",
-    "two_people": "Large sheet: two people, carried on edge, the way clear first.",
-    "saw": "Guards in place, eye and ear protection, no gloves near the moving blade; clamp short "
-    "rails and wait for the blade to stop.",
-    "joiner": "Keep hands out of the joiner's line; take its air or plug off to clear a jam.",
-    "points": "Keep hands out of the point driver's line.",
-    "ventilation": "Ventilate while spray or adhesive is open, no flame or sparks; read the data "
-    "sheet.",
-    "heat": "Hot press or iron: mind burns.",
-    "hanging": "The weight is an estimate. Fix into sound wood; not over beds, cots or seats; look "
-    "at wire and fixings again every few years.",
-    "heavy": "Heavy: two people and two hooks.",
-    "installer": "Heavy hanging: ask a licensed installer; local building codes decide.",
-    "building_code": "By doors, stairs, beds or in public rooms local building codes decide the "
-    "glazing: ask a licensed installer.",
-}
 
 
 def arts(job: Job) -> tuple[Size, ...]:
@@ -80,7 +57,7 @@ def _layers(job: Job) -> Iterator[StackLayer]:
         yield StackLayer("mat", name, mat.board.thickness)
         if mat.fillet:
             yield StackLayer("fillet", f"fillet of {name}", mat.fillet.depth)
-    yield StackLayer("artwork", "art", job.art_thickness())
+    yield StackLayer("artwork", "art", art_depth(job))
     for part, board in (("mount", job.mount), ("backing", job.backing)):
         if board:
             yield StackLayer(part, part, board.thickness)

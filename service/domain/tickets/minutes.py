@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from service.domain.labour.standard import OperationTime
-from service.domain.tickets.model import Share
+from service.domain.tickets.instructions import Share
 from service.domain.tickets.steps.draft import Draft
 
 
@@ -14,9 +14,9 @@ def other_work(times: Sequence[OperationTime], drafts: Sequence[Draft]) -> list[
     known = {driver for draft in drafts for driver, weight in draft.drives.items() if weight}
     return [
         Draft(
-            work="other",
-            machine="hand",
-            text=f"Other work: {time.operation.description}.",
+            "last",
+            "other",
+            lines=(f"Other work: {time.operation.description}.",),
             drives={time.operation.driver: 1},
         )
         for time in _first_of_each_driver(times)

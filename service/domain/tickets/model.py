@@ -12,52 +12,12 @@ from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.mat import Bevel, Window
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
+from service.domain.tickets.instructions import Cut, SetUps, SizeCut, Step
+from service.domain.tickets.working import Worked
 from service.domain.value import dataclass
 
-Side = Literal["top", "right", "bottom", "left"]
 Lies = Literal["face_down", "face_up"]
 Edges = Literal["own", "top_mat"]
-By = Literal["guide", "line", "straightedge"]
-SizedBy = Literal["stop", "mark", "straightedge"]
-Machine = Literal["cutter", "saw", "hand"]
-OTHER_SIDE: dict[Side, Side] = {"top": "top", "right": "left", "bottom": "bottom", "left": "right"}
-"""A side's name after the board is turned over about its vertical centre line."""
-
-
-@dataclass(frozen=True, slots=True)
-class End:
-    """The start or end of a cut: a line at this distance from this edge."""
-
-    side: Side
-    distance: Length
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
-    """One straight cut of a window.
-
-    `setting` is the guide's (or, out of the guide's reach, the distance at which the line is
-    drawn), from the edge on the cut's own side.
-    """
-
-    piece: int
-    window: int
-    side: Side
-    front_side: Side
-    setting: Length
-    start: End
-    stop: End
-    by: By = "guide"
-
-
-@dataclass(frozen=True, slots=True)
-class SizeCut:
-    """One cut that brings a sheet to its width or height."""
-
-    piece: int
-    across: Literal["width", "height"]
-    length: Length
-    by: SizedBy = "stop"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,11 +51,12 @@ class TicketPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPiece(TicketPiece):
-    """A board or a lite: blank size, thickness, and how its two size cuts are made."""
+    """A board or a lite: blank size, thickness, material, and how its two size cuts are made."""
 
     size: Size
     thickness: Length
     size_cuts: tuple[SizeCut, ...]
+    worked: Worked
     grain: bool = False
 
 
@@ -123,53 +84,9 @@ class RodPiece(TicketPiece):
     length: Length
     inner: Length
     mitre: Fraction
+    worked: Worked
     supply: str = "length"
     layer: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One set-up change before a step: the component and its new value (a length or a word)."""
-
-    what: str
-    to: Length | str
-
-
-@dataclass(frozen=True, slots=True)
-class Share:
-    """The part of one operation's minutes that falls on one step, in 1/`per` minute."""
-
-    operation: str
-    parts: int
-    per: int
-
-    @property
-    def minutes(self) -> Fraction:
-        """The share in minutes, exactly."""
-        return Fraction(self.parts, self.per)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """One step: what to do, set-up changes before it, cautions, and minutes."""
-
-    number: int
-    work: str
-    machine: Machine
-    text: str
-    pieces: tuple[int, ...] = ()
-    changes: tuple[Change, ...] = ()
-    size_cuts: tuple[SizeCut, ...] = ()
-    cuts: tuple[Cut, ...] = ()
-    cautions: tuple[str, ...] = ()
-    shares: tuple[Share, ...] = ()
-
-    @property
-    def minutes(self) -> Fraction:
-        """The total minutes of this step."""
-        if not self.shares:
-            return Fraction(0)
-        return Fraction(sum(share.parts for share in self.shares), self.shares[0].per)
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,18 +123,6 @@ class SupplyLine:
     description: str
     quantity: Fraction
     unit: Literal["piece", "linear_foot", "square_foot"]
-
-
-@dataclass(frozen=True, slots=True)
-class SetUps:
-    """The number of changes of the cutter's set-up in the ticket, and a lower bound for it.
-
-    `proved` is True if no order of the steps needs fewer.
-    """
-
-    changes: int
-    at_least: int
-    proved: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

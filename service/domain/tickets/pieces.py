@@ -10,20 +10,16 @@ from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.frame import FrameSizes, polygon_side
 from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Layer
-from service.domain.materials.catalogue import Board, Fillet, Glazing
+from service.domain.materials.catalogue import Board, Fillet, Glazing, Moulding
 from service.domain.measure.length import Length, Size
 from service.domain.shop import Bench, Shop
+from service.domain.tickets.instructions import OTHER_SIDE, Cut, End, Side, SizeCut
 from service.domain.tickets.model import (
-    OTHER_SIDE,
-    Cut,
     Edges,
-    End,
     Lies,
     MatPiece,
     RodPiece,
     SheetPiece,
-    Side,
-    SizeCut,
     TicketPiece,
     TicketWindow,
 )
@@ -34,6 +30,7 @@ from service.domain.tickets.reach import (
     sized_by,
     window_cut_by,
 )
+from service.domain.tickets.working import Worked, rod_work, sheet_work
 
 _NAMES = {"glazing": "Glazing", "mount": "Mount", "backing": "Backing"}
 
@@ -48,11 +45,13 @@ def ticket_pieces(made: JobEstimate, shop: Shop, *, stops: bool) -> tuple[Ticket
 
 def _piece(piece: Piece, number: int, made: JobEstimate, shop: Shop, *, stops: bool) -> TicketPiece:
     if piece.size is None:
-        return _rod(piece, number, made)
+        return _rod(piece, number, made, shop)
     if piece.part == "mat":
         return _mat(piece, piece.size, number, made, shop, stops=stops)
     item = piece.item
-    thickness = item.thickness if isinstance(item, Board | Glazing) else Length(0)
+    if not isinstance(item, Board | Glazing):
+        raise TypeError(f"{item.code} is no sheet")
+    worked = sheet_work(item, piece.size, shop.bench)
     return SheetPiece(
         number=number,
         part=piece.part,
@@ -61,22 +60,26 @@ def _piece(piece: Piece, number: int, made: JobEstimate, shop: Shop, *, stops: b
         description=item.description,
         quantity=piece.quantity,
         pointer=piece.pointer,
-        notes=_beyond(piece.size, thickness, item, shop),
+        notes=_beyond(piece.size, item, worked, shop),
         size=piece.size,
-        thickness=thickness,
-        size_cuts=_size_cuts(number, piece.size, thickness, shop),
-        grain=isinstance(item, Board) and item.grain,
+        thickness=item.thickness,
+        size_cuts=_size_cuts(number, piece.size, item.thickness, worked, shop),
+        worked=worked,
+        grain=item.grain,
     )
 
 
-def _beyond(size: Size, thickness: Length, item: object, shop: Shop) -> tuple[str, ...]:
-    if isinstance(item, Glazing) and "straightedge" in sized_by(size, thickness, shop.bench):
+def _beyond(size: Size, item: Board | Glazing, worked: Worked, shop: Shop) -> tuple[str, ...]:
+    ways = sized_by(size, item.thickness, worked.way, shop.bench)
+    if isinstance(item, Glazing) and "straightedge" in ways:
         return ("longer than the cutter's rail: score it on the table along a straightedge",)
-    return sheet_notes(size, thickness, shop.bench, shop.ruler)
+    return sheet_notes(size, item.thickness, worked.way, shop.bench, shop.ruler)
 
 
-def _size_cuts(number: int, size: Size, thickness: Length, shop: Shop) -> tuple[SizeCut, ...]:
-    across, down = sized_by(size, thickness, shop.bench)
+def _size_cuts(
+    number: int, size: Size, thickness: Length, worked: Worked, shop: Shop
+) -> tuple[SizeCut, ...]:
+    across, down = sized_by(size, thickness, worked.way, shop.bench)
     return (
         SizeCut(number, "width", size.width, across),
         SizeCut(number, "height", size.height, down),
@@ -90,6 +93,7 @@ def _mat(
     layer = made.sizes.layers[position]
     board, package = layer.mat.board, made.sizes.package or layer.blank
     lies, edges = how_it_lies(layer, position)
+    worked = sheet_work(board, size, shop.bench)
     windows = ticket_windows(layer, position, number, package, shop.bench)
     ways = {cut.by for window in windows for cut in window.cuts}
     straight = sum(1 for window in windows if window.cuts)
@@ -102,10 +106,14 @@ def _mat(
         description=board.description,
         quantity=piece.quantity,
         pointer=piece.pointer,
-        notes=(*sheet_notes(size, board.thickness, shop.bench, shop.ruler), *notes),
+        notes=(
+            *sheet_notes(size, board.thickness, worked.way, shop.bench, shop.ruler),
+            *notes,
+        ),
         size=size,
         thickness=board.thickness,
-        size_cuts=_size_cuts(number, size, board.thickness, shop),
+        size_cuts=_size_cuts(number, size, board.thickness, worked, shop),
+        worked=worked,
         grain=board.grain,
         layer=piece.layer,
         trim=piece.trim,
@@ -117,8 +125,10 @@ def _mat(
     )
 
 
-def _rod(piece: Piece, number: int, made: JobEstimate) -> RodPiece:
+def _rod(piece: Piece, number: int, made: JobEstimate, shop: Shop) -> RodPiece:
     length, item = piece.length or Length(0), piece.item
+    if not isinstance(item, Moulding | Fillet):
+        raise TypeError(f"{item.code} is neither moulding nor fillet")
     frame = made.sizes.frames[piece.layer - 1] if piece.part == "rail" else None
     if frame is not None:
         inner = rabbet_length(frame, piece.side)
@@ -136,6 +146,7 @@ def _rod(piece: Piece, number: int, made: JobEstimate) -> RodPiece:
         length=length,
         inner=inner,
         mitre=piece.mitre or Fraction(45),
+        worked=rod_work(item, shop.bench),
         supply=frame.frame.supply if frame else "length",
         layer=piece.layer,
     )
@@ -224,4 +235,5 @@ def _cuts(
             start=End(near, from_edge[near]),
             stop=End(far, from_edge[far]),
             by=window_cut_by(from_edge[side], long, layer.mat.board.thickness, bench),
+            run=bounds.height if side in ("left", "right") else bounds.width,
         )

@@ -6,11 +6,12 @@ to its widest setting; boards have a maximum thickness for cutting and one for b
 
 from __future__ import annotations
 
+from service.domain.bench.materials import Way
 from service.domain.jobs.mat import Bevel
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import Bench
-from service.domain.tickets.model import By, SizedBy
+from service.domain.tickets.instructions import By, SizedBy
 
 OVAL_CUTTER = "an oval cutter, its two axes set to the window's width and height"
 ARCH_CUTTER = (
@@ -20,11 +21,21 @@ ARCH_CUTTER = (
 OTHER_CUTTERS = {"ellipse": OVAL_CUTTER, "arch": ARCH_CUTTER}
 
 
-def sized_by(size: Size, thickness: Length, bench: Bench) -> tuple[SizedBy, SizedBy]:
+_OFF_THE_CUTTER: dict[Way, SizedBy] = {
+    "saw": "saw",
+    "order": "ordered",
+    "table": "straightedge",
+}
+
+
+def sized_by(size: Size, thickness: Length, way: Way, bench: Bench) -> tuple[SizedBy, SizedBy]:
     """Return the methods by which a sheet is cut to its width and to its height.
 
     The cut that sets the width is as long as the sheet is high, and vice versa.
     """
+    by = _OFF_THE_CUTTER.get(way)
+    if by:
+        return by, by
     if thickness > bench.thickest_board:
         return "straightedge", "straightedge"
     return (
@@ -46,25 +57,32 @@ def window_cut_by(setting: Length, cut: Length, thickness: Length, bench: Bench)
     return "guide" if setting <= bench.widest_guide else "line"
 
 
-def sheet_notes(size: Size, thickness: Length, bench: Bench, ruler: Ruler) -> tuple[str, ...]:
-    """Return the notes on a sheet that is partly beyond the bench's reach."""
-    notes = []
-    if thickness > bench.thickest_board:
-        notes.append(
+def sheet_notes(
+    size: Size, thickness: Length, way: Way, bench: Bench, ruler: Ruler
+) -> tuple[str, ...]:
+    """Return the notes on a sheet that the bench does not cut, or that is beyond its reach."""
+    ways = sized_by(size, thickness, way, bench)
+    note = ""
+    if "ordered" in ways:
+        note = "ordered cut to size: this bench does not cut it"
+    elif thickness > bench.thickest_board and "straightedge" in ways:
+        note = (
             f"thicker than the cutter takes ({ruler.with_unit(bench.thickest_board)}): cut it on "
             "the table along a steel straightedge, in several light passes"
         )
-    elif "straightedge" in sized_by(size, thickness, bench):
-        notes.append(
+    elif way == "table":
+        note = "cut on the table along a steel straightedge, in several light passes"
+    elif "straightedge" in ways:
+        note = (
             f"longer than the cutter's rail ({ruler.with_unit(bench.rail)}): mark both ends and "
             "cut on the table along a steel straightedge, or send it out"
         )
-    elif "mark" in sized_by(size, thickness, bench):
-        notes.append(
+    elif "mark" in ways:
+        note = (
             f"beyond the squaring arm's stop ({ruler.with_unit(bench.squaring_arm)}): mark the "
             "size at both ends and lay the marks under the rail"
         )
-    return tuple(notes)
+    return (note,) if note else ()
 
 
 def mat_notes(

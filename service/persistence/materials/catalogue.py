@@ -29,6 +29,7 @@ from sqlalchemy import (
     false,
     insert,
     select,
+    text,
     update,
 )
 
@@ -86,6 +87,7 @@ boards = item_table(
     column("grain", Boolean),
     Column("cut_by", Text, nullable=False, server_default="scored"),
     Column("edge_trim", Ticks, nullable=False, server_default="0"),
+    Column("worked_as", Text, nullable=False, server_default=text("''")),
 )
 
 
@@ -106,6 +108,7 @@ glazing = item_table(
     column("uv_percent", Exact, null=True),
     column("uv_range", Text),
     column("finish", Text),
+    Column("build", Text, nullable=False, server_default="plain"),
     column("density_kg_per_m3", Exact),
     Column("grain", Boolean, nullable=False, server_default=false()),
     Column("cut_by", Text, nullable=False, server_default="scored"),

@@ -15,6 +15,10 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     DiscountLimit,
+    FrameUse,
+    Hanging,
+    Joining,
+    MaterialWay,
     Method,
     Ordering,
     Safety,
@@ -50,6 +54,7 @@ SIZING = record(
     smallest_bar=TICKS,
     room_behind=TICKS,
     spacer=TICKS,
+    object_clearance=TICKS,
 )
 
 BENCH = record(
@@ -63,6 +68,7 @@ BENCH = record(
     stops=FLAG,
     stops_from_quantity=WHOLE,
     acrylic_passes=WHOLE,
+    thickest_snap=TICKS,
     saw_kerf=TICKS,
     stick_end_trim=TICKS,
     offcut_short=TICKS,
@@ -73,6 +79,8 @@ BENCH = record(
     table_kerf=TICKS,
     panel_reach=TICKS,
     table_reach=TICKS,
+    table_passes=WHOLE,
+    ways=many(record(MaterialWay, material=TEXT, cut_by=TEXT)),
 )
 
 BILLING = record(
@@ -85,6 +93,7 @@ BILLING = record(
     perimeter_foot_step=EXACT,
     minute_step=EXACT,
     sheet_shares=many(EXACT),
+    sheet_share_by=TEXT,
 )
 
 SAFETY = record(
@@ -103,8 +112,10 @@ METHOD = record(
     code=TEXT,
     description=TEXT,
     driver=TEXT,
-    uses=many(record(SupplyUse, measure=TEXT, per_unit=EXACT, item=TEXT, role=TEXT)),
+    uses=many(record(SupplyUse, measure=TEXT, per_unit=EXACT, item=TEXT, role=TEXT, covers=TEXT)),
     reversible=FLAG,
+    stage=TEXT,
+    wait=TEXT,
 )
 
 TAXATION = record(
@@ -123,6 +134,22 @@ ORDERING = record(
     lead_days=WHOLE,
 )
 
+JOINING = record(
+    Joining,
+    material=TEXT,
+    uses=many(record(FrameUse, item=TEXT, measure=TEXT, per_unit=EXACT, least=EXACT)),
+)
+
+HANGING = record(
+    Hanging,
+    ring_parts=EXACT,
+    ring_inset=TICKS,
+    wire_parts=EXACT,
+    wire_below=TICKS,
+    wire_knot=TICKS,
+    wire_step=TICKS,
+)
+
 SHOP = record(
     Shop,
     code=TEXT,
@@ -136,8 +163,10 @@ SHOP = record(
     safety=SAFETY,
     taxation=TAXATION,
     ordering=ORDERING,
+    hanging=HANGING,
     mounting=many(METHOD),
     finishing=many(METHOD),
+    joining=many(JOINING),
     quote_valid_days=WHOLE,
     discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
 )

@@ -18,9 +18,11 @@ LONGEST = 160
 WORK = {
     "take_in": "Take in",
     "check_square": "Check square",
+    "order": "Order",
     "size": "Size",
     "mark": "Mark",
     "window": "Window",
+    "face": "Face",
     "shaped_window": "Shaped window",
     "fix_under_mat": "Fix under mat",
     "fillet": "Fillet",
@@ -31,8 +33,14 @@ WORK = {
     "rails": "Saw",
     "join": "Join",
     "ready_frame": "Ready frame",
+    "dry_fit": "Dry fit",
+    "package": "Package",
+    "seal": "Seal",
+    "rabbet": "Seal rabbet",
+    "hangers": "Hangers",
     "fit": "Fit",
     "finish": "Finish",
+    "wrap": "Wrap",
     "other": "Other",
 }
 SET_UP = {
@@ -43,8 +51,11 @@ SET_UP = {
     "arm_stop": "arm stop",
     "start_stop": "start stop",
     "end_stop": "end stop",
+    "saw_blade": "saw blade",
     "saw_angle": "saw angle",
     "saw_stop": "saw stop",
+    "panel_blade": "panel saw",
+    "panel_fence": "saw fence",
 }
 UNITS = {"piece": "", "linear_foot": "ft", "square_foot": "sq ft"}
 _DROPPED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})

@@ -90,10 +90,10 @@ def _head(ticket: Document, head: TicketHead, wide: float) -> Table:
 def _pictures(ticket: Document, wide: float) -> list[Flowable]:
     """Return the front beside the section, then the mats from the back, two in a row."""
     half = int(wide / 2) - 4
-    front = ticket_front(ticket, half, 172)
-    section = ticket_section(ticket, half, 160)
+    front = ticket_front(ticket, half, 158)
+    section = ticket_section(ticket, half, 148)
     drawings = [front, *([section] if section else [])]
-    backs = ticket_backs(ticket, half, 158)
+    backs = ticket_backs(ticket, half, 144)
     return [_row(pair, wide) for pair in (*_pairs(drawings), *_pairs(backs))]
 
 
@@ -136,9 +136,9 @@ def _windows(ticket: Document, wide: float) -> list[Flowable]:
 
 
 def _steps(ticket: Document, wide: float) -> Table:
-    widths = [18, 62, 140, wide - 252, 32]
+    widths = [18, 74, wide - 124, 32]
     rows: list[list[object]] = [
-        [paragraph(text, STRONG) for text in ("", "Work", "Set up first", "Do", "min")]
+        [paragraph(text, STRONG) for text in ("", "Work", "Set and do, line by line", "min")]
     ]
     for row in step_rows(ticket):
         rows += _step(row)
@@ -147,17 +147,18 @@ def _steps(ticket: Document, wide: float) -> Table:
 
 def _step(row: StepRow) -> list[list[object]]:
     """Return a step as one row of the table, or as several if one would not fit on a page."""
-    do = [("regular", f"{row.text}  {row.again}".rstrip())]
-    do += [("small", line) for line in (*row.cuts, *row.cautions)]
+    do = [(_KIND[line.kind], line.text) for line in row.lines]
     first, *more = _portions(do)
     head: list[object] = [
         paragraph(row.number, STRONG),
         paragraph(f"{MARK} {row.work}"),
-        paragraph("; ".join(row.changes)) if row.changes else "",
         marked(first),
         paragraph(row.minutes),
     ]
-    return [head, *(["", "", "", marked(portion), ""] for portion in more)]
+    return [head, *(["", "", marked(portion), ""] for portion in more)]
+
+
+_KIND = {"set": "bold", "do": "regular", "caution": "small"}
 
 
 def _portions(lines: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Literal
 
 from service.domain.measure.rounding import decimal_text
 from service.printing.parts.views import mats
@@ -43,19 +44,24 @@ class PieceRow:
 
 
 @dataclass(frozen=True, slots=True)
-class StepRow:
-    """One step: number, kind of work, preparation, instruction, cuts, cautions, minutes.
+class StepLine:
+    """One printed line of a step: something to set, to do, or to mind."""
 
-    `cautions` are spelt out; `again` names those that were spelt out in an earlier step.
+    kind: Literal["set", "do", "caution"]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """One step: number, kind of work, its lines in order, minutes.
+
+    Cautions are spelt out on first use; the last line refers to those that an earlier step spelt
+    out.
     """
 
     number: str
     work: str
-    changes: tuple[str, ...]
-    text: str
-    cuts: tuple[str, ...]
-    cautions: tuple[str, ...]
-    again: str
+    lines: tuple[StepLine, ...]
     minutes: str
 
 
@@ -145,49 +151,53 @@ def _more(piece: Document, inches: str) -> Iterator[str]:
 def step_rows(ticket: Document) -> list[StepRow]:
     """Return every step; a caution is spelt out on first use and referred to afterwards."""
     first: dict[str, int] = {}
-    rows = []
-    for step in ticket["steps"]:
-        new = [code for code in step["cautions"] if code not in first]
-        again = [code for code in step["cautions"] if code in first]
-        first.update(dict.fromkeys(new, step["step"]))
-        rows.append(
-            StepRow(
-                number=str(step["step"]),
-                work=WORK.get(step["work"], step["work"]),
-                changes=tuple(_change(change, unit(ticket)) for change in step["changes"]),
-                text=clean(step["text"], LONGEST_STEP),
-                cuts=tuple(_cuts(step)),
-                cautions=tuple(f"! {ticket['cautions'][code]}" for code in new),
-                again=listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again),
-                minutes=shortened(step["minutes"], 1),
-            )
-        )
-    return rows
+    return [_step(ticket, step, first) for step in ticket["steps"]]
+
+
+def _step(ticket: Document, step: Document, first: dict[str, int]) -> StepRow:
+    lines = list(_lines(step, unit(ticket)))
+    new = [code for code in step["cautions"] if code not in first]
+    again = [code for code in step["cautions"] if code in first]
+    first.update(dict.fromkeys(new, step["step"]))
+    lines += [StepLine("caution", f"! {ticket['cautions'][code]}") for code in new]
+    if again:
+        told = listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again)
+        lines.append(StepLine("caution", told))
+    return StepRow(
+        number=str(step["step"]),
+        work=str(WORK.get(step["work"], step["work"])),
+        lines=tuple(lines),
+        minutes=shortened(step["minutes"], 1),
+    )
+
+
+def _lines(step: Document, inches: str) -> Iterator[StepLine]:
+    """Yield the lines of a step in order; a ticket of an earlier release has no parts."""
+    for part in step.get("parts") or [{"changes": step["changes"], "lines": _told(step)}]:
+        if part["changes"]:
+            told = "; ".join(_change(each, inches) for each in part["changes"])
+            yield StepLine("set", f"Set: {told}")
+        for line in part["lines"]:
+            yield StepLine("do", clean(line, LONGEST_STEP))
 
 
 def _change(change: Document, inches: str) -> str:
     to = change["to"]
     shown = to if isinstance(to, str) else mark(to, inches)
-    return f"{SET_UP[change['what']]} {shown}"
+    return f"{SET_UP.get(change['what'], change['what'])} {shown}"
 
 
-def _cuts(step: Document) -> Iterator[str]:
-    """Yield the cuts of a step in order: one line per side (and drawn line)."""
-    several = len({cut["window"] for cut in step["cuts"]}) > 1
-    lines: list[tuple[str, list[str]]] = []
-    for cut in step["cuts"]:
-        line = "" if cut["by"] == "guide" else f" to the line at {mark(cut['setting'])}"
-        lead = f"{cut['side']}{line}"
-        if not lines or lines[-1][0] != lead:
-            lines.append((lead, []))
-        window = f"window {cut['window']} " if several else ""
-        start, stop = cut["start"], cut["stop"]
-        lines[-1][1].append(
-            f"{window}start {start['side']} {mark(start['distance'])}, "
-            f"stop {stop['side']} {mark(stop['distance'])}"
-        )
-    for lead, cuts in lines:
-        yield f"{lead}: {'; '.join(cuts)}"
+def _told(step: Document) -> list[str]:
+    """Return the text of a step without parts, and a line for each cut."""
+    return [
+        step["text"],
+        *(
+            f"{cut['side']}, window {cut['window']}: start {cut['start']['side']} "
+            f"{mark(cut['start']['distance'])}, stop {cut['stop']['side']} "
+            f"{mark(cut['stop']['distance'])}, at {mark(cut['setting'])}"
+            for cut in step["cuts"]
+        ),
+    ]
 
 
 def window_rows(ticket: Document) -> list[tuple[str, str, str, str, str, str]]:

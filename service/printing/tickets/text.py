@@ -65,12 +65,8 @@ def _steps(ticket: Document, width: int) -> Iterator[str]:
     yield from _headed("STEPS", width)
     for step in step_rows(ticket):
         yield from _hung(f"{step.number:>3}  ", f"[ ] {step.work}, {step.minutes} min", width)
-        if step.changes:
-            yield from _hung("     Set: ", "; ".join(step.changes), width)
-        for text in (step.text, *step.cuts, *step.cautions):
-            yield from _hung("     ", text, width)
-        if step.again:
-            yield from _hung("     ", step.again, width)
+        for line in step.lines:
+            yield from _hung("     - " if line.kind == "do" else "     ", line.text, width)
 
 
 def _headed(heading: str, width: int) -> Iterator[str]:

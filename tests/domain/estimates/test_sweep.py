@@ -26,14 +26,17 @@ DEMO = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_l
 FRAME_CODES = frozenset(
     {
         "border_narrower_than_lip",
+        "groove_under_lip",
         "rabbet_too_shallow",
         "little_room_behind",
         "margin_under_lip",
+        "margin_half_hidden",
         "face_narrow_for_size",
         "heavy_for_moulding",
         "ask_installer",
         "heavy",
         "heavy_for_hardware",
+        "wire_flat",
     }
 )
 

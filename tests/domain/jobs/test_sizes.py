@@ -10,10 +10,11 @@ from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import estimate_job
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
+from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingSpec
 from service.domain.jobs.mat import Grid
-from service.domain.jobs.sizes import Sizes, framed, stack_depth, work_out
+from service.domain.jobs.sizes import Sizes, framed, work_out
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from tests.domain.bench_shop import inch, size
 from tests.domain.random_jobs import job_specs, lengths, matted
@@ -99,6 +100,23 @@ def test_placed_windows_take_the_border_from_the_last_of_them():
     found = sizes(artwork=None, openings=placed(("8 x 10", "2", "2"), ("5 x 7", "11", "2 1/2")))
     assert found.package == size("17 3/4 x 13 3/4")
     assert [size.width for size in found.shows] == [inch("7 3/4"), inch("4 3/4")]
+
+
+@pytest.mark.parametrize(
+    ("start", "more", "shows"),
+    [
+        # The lip of 1/4 less half of the allowance of 1/8 covers 3/16 of every side.
+        (BARE, {}, "7 5/8 x 9 5/8"),
+        (BARE, {"frames": (FrameSpec("OAK", fillet="GILT"),)}, "7 3/8 x 9 3/8"),
+        (BARE, {"frames": ()}, "8 x 10"),
+        (BARE, {"presentation": "float", "float_margin": inch("1")}, "9 5/8 x 11 5/8"),
+        (PLAIN, {}, "7 3/4 x 9 3/4"),
+        (PLAIN, {"presentation": "float", "overlap": None, "float_margin": inch("1")}, "10 x 12"),
+        (CANVAS, {}, "16 x 20"),
+    ],
+)
+def test_what_shows_is_what_mat_and_frame_leave(start, more, shows):
+    assert sizes(start, **more).shows == (size(shows),)
 
 
 def test_the_bars_of_a_double_mat_are_narrower_on_the_top():

@@ -11,8 +11,9 @@ from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
 from service.domain.jobs.mat import Grid
 from service.domain.jobs.sizes import work_out
 from service.domain.labour.drivers import FRAME_DRIVERS
+from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.length import Sides
-from service.domain.shop import DRIVERS, Bench
+from service.domain.shop import DRIVERS, Bench, Method
 from tests.domain.bench_shop import basis, inch
 from tests.domain.sample_jobs import BARE, CANVAS, PLAIN, SHOP, art, job, mat, under
 
@@ -52,6 +53,7 @@ def test_the_drivers_of_a_plain_job():
         "moulding_feet": 6,
         "fittings": 1,
         "fitting_united_inches": Fraction("25.5"),
+        "wraps": 1,
     }
 
 
@@ -73,6 +75,60 @@ def test_acrylic_takes_three_passes_a_break():
     found = drivers(glazing=GlazingSpec("PLASTIC"))
     assert (found["acrylic_pieces"], found["acrylic_scores"]) == (1, 6)
     assert "glass_scores" not in found
+
+
+LITES = [
+    # published: glass is scribed once a break, laminated on both faces of one line with the film
+    # parted (trade and course pages); polycarbonate is sawn, it does not snap. common practice, no
+    # source: acrylic to 1/8 in takes three passes, and thicker is sawn.
+    ("CLEAR", "glass_pieces", "glass_scores", 2),
+    ("MIRROR", "glass_pieces", "glass_scores", 2),
+    ("LAMINATE", "glass_pieces", "laminated_cuts", 2),
+    ("PLASTIC", "acrylic_pieces", "acrylic_scores", 6),
+    ("THICK-PLASTIC", "acrylic_pieces", "plastic_saw_cuts", 2),
+    ("TOUGH", "acrylic_pieces", "plastic_saw_cuts", 2),
+]
+
+
+@pytest.mark.parametrize(("sheet", "pieces", "driver", "units"), LITES)
+def test_a_lite_is_cut_as_its_material_is_worked(sheet, pieces, driver, units):
+    found = drivers(glazing=GlazingSpec(sheet))
+    ways = {"glass_scores", "laminated_cuts", "acrylic_scores", "plastic_saw_cuts"}
+    assert {name: found[name] for name in ways & set(found)} == {driver: units}
+    assert found[pieces] == 1
+
+
+def test_a_shop_sets_how_thick_acrylic_snaps_and_what_is_sawn():
+    thick = basis(bench=Bench(thickest_snap=inch("3/16")))
+    assert drivers(shop=thick, glazing=GlazingSpec("THICK-PLASTIC"))["acrylic_scores"] == 6
+    assert "acrylic_scores" not in drivers(shop=thick, glazing=GlazingSpec("TOUGH"))
+    sawn = replace(SHOP.catalogue.items["PLASTIC"], cut_by="saw")
+    catalogue = Catalogue({**SHOP.catalogue.items, "PLASTIC": sawn}, SHOP.catalogue.costs)
+    found = drivers(shop=replace(SHOP, catalogue=catalogue), glazing=GlazingSpec("PLASTIC"))
+    assert found["plastic_saw_cuts"] == 2
+
+
+@pytest.mark.parametrize(
+    ("sheet", "driver", "units"),
+    [
+        ("CLEAR", "glass_scores", 6),
+        ("PLASTIC", "acrylic_scores", 18),
+        ("TOUGH", "plastic_saw_cuts", 6),
+    ],
+)
+def test_the_corners_of_an_octagons_glass_are_cut_too(sheet, driver, units):
+    # A square becomes an octagon by four more cuts: 2 + 4, times three passes for acrylic.
+    frames = (FrameSpec("OAK", sides=8),)
+    found = drivers(BARE, artwork=art("10 x 10"), glazing=GlazingSpec(sheet), frames=frames)
+    assert found[driver] == units
+
+
+def test_the_corners_of_an_octagons_boards_are_cut_too():
+    eight = {"artwork": art("10 x 10"), "frames": (FrameSpec("OAK", sides=8),)}
+    assert drivers(**eight)["board_corner_cuts"] == 12  # mat, mount and backing, four each
+    twelve = {**eight, "frames": (FrameSpec("OAK", sides=12),)}
+    assert drivers(**twelve)["board_corner_cuts"] == 24
+    assert "board_corner_cuts" not in drivers()
 
 
 def test_a_second_mat_is_counted_as_an_under_mat_with_windows_and_settings_of_its_own():
@@ -163,6 +219,32 @@ def test_each_way_of_mounting_and_finishing_counts_for_its_driver():
     assert "hinged_mounts" not in found
 
 
+def test_every_picture_is_mounted_by_itself():
+    # common practice, no source: twelve openings, twelve pictures hinged.
+    twelve = {"artwork": art("4 x 6"), "openings": Grid(3, 4, inch("1"))}
+    assert drivers(**twelve)["hinged_mounts"] == 12
+    pressed = drivers(**twelve, mounting=MountingSpec("dry_mounted"))
+    assert pressed["pressed_mounts"] == 12
+
+
+def test_a_mounting_timed_by_area_covers_every_picture():
+    way = Method("filmed", "filmed", "mount_square_feet")
+    shop = basis(mounting=(way,))
+    found = drivers(
+        shop=shop, artwork=art("6 x 6"), openings=Grid(2, 2, inch("1")),
+        mounting=MountingSpec("filmed"),
+    )  # fmt: skip
+    assert found["mount_square_feet"] == 1  # 4 x 36 sq in
+
+
+def test_grooves_and_ruled_lines_run_round_every_window_of_their_mat():
+    # Two grooves and a line round each of six windows of the top mat, a line round the under mat's.
+    half, inch_out = inch("1/2"), inch("1")
+    top = mat("2 1/2", grooves=(half, inch_out), ruled_lines=(half,))
+    found = drivers(openings=Grid(2, 3, inch("3")), mats=(top, under(ruled_lines=(inch("1/8"),))))
+    assert (found["v_grooves"], found["ruled_lines"]) == (12, 12)
+
+
 def test_a_spacer_is_stuck_in_by_the_foot():
     found = drivers(BARE, glazing=GlazingSpec("CLEAR", inch("1/8")))
     assert found["spacer_feet"] == 3
@@ -171,4 +253,5 @@ def test_a_spacer_is_stuck_in_by_the_foot():
 def test_a_canvas_in_a_floater_is_rails_corners_and_fitting():
     assert set(drivers(CANVAS)) == {
         "job", "rails", "corners", "moulding_feet", "fittings", "fitting_united_inches",
+        "wraps",
     }  # fmt: skip

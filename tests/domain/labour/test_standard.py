@@ -16,7 +16,7 @@ from service.domain.labour.standard import (
     hourly_cost,
     total_minutes,
 )
-from service.domain.shop import DRIVERS
+from service.domain.shop import DRIVERS, STANDS_IN
 from tests.domain.sample_jobs import SHOP
 
 F = Fraction
@@ -55,11 +55,31 @@ def test_an_operation_without_units_takes_no_time_not_even_its_set_up():
 )
 def test_the_sum_is_exact_whatever_the_minutes(operations, drivers, quantity):
     times = bench_time(standard(*operations), drivers, quantity)
+    by = {driver for driver, _, _ in operations}
+    counted: dict[str, int] = {}
+    for driver, hundredths in drivers.items():
+        stood_for = driver if driver in by else STANDS_IN.get(driver, driver)
+        counted[stood_for] = counted.get(stood_for, 0) + hundredths
     by_hand = sum(
-        (up + each * F(drivers[driver], 100) * quantity
-         for driver, each, up in operations if drivers.get(driver)), F(0)
+        (up + each * F(counted[driver], 100) * quantity
+         for driver, each, up in operations if counted.get(driver)), F(0)
     )  # fmt: skip
     assert total_minutes(times) == by_hand == sum((time.minutes for time in times), F(0))
+
+
+def test_a_standard_older_than_a_driver_times_it_by_the_one_that_it_came_from():
+    # Polycarbonate was timed by scoring passes before it had saw cuts of its own.
+    old = standard(("acrylic_scores", F("0.4"), F(1)), ("glass_scores", F("0.75"), F(0)))
+    assert bench_minutes(old, {"plastic_saw_cuts": 200}, 1) == 1 + 2 * F("0.4")
+    assert bench_minutes(old, {"laminated_cuts": 200, "glass_scores": 100}, 1) == 3 * F("0.75")
+    assert total_minutes(bench_time(old, {"plastic_saw_cuts": 200}, 2)) == 1 + 4 * F("0.4")
+    new = standard(("acrylic_scores", F("0.4"), F(1)), ("plastic_saw_cuts", F(2), F(3)))
+    assert bench_minutes(new, {"plastic_saw_cuts": 200}, 1) == 3 + 2 * 2
+
+
+def test_what_stands_in_is_a_driver_that_a_standard_can_time():
+    assert {*STANDS_IN, *STANDS_IN.values()} <= set(DRIVERS)
+    assert not set(STANDS_IN) & set(STANDS_IN.values())
 
 
 def test_an_unknown_driver_and_minutes_below_nothing_are_refused():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from hypothesis import assume
 from hypothesis import strategies as st
 
@@ -11,6 +13,7 @@ from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
 from service.domain.jobs.mat import Grid, Placed, PlacedWindow, Single
+from service.domain.materials.catalogue import Board, Glazing, Moulding
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.shop import Bench
 from tests.domain.bench_shop import basis, inch
@@ -50,6 +53,7 @@ def mats(draw: st.DrawFn) -> tuple[MatSpec, ...]:
             border=draw(sides(48, 400)),
             bevel=draw(bevels),
             fillet=draw(st.sampled_from(["", "", "GILT"])),
+            grooves=draw(st.sampled_from([(), (), (inch("1/4"),), (inch("1/4"), inch("3/8"))])),
         )
     ]
     for _ in range(draw(st.integers(0, 3))):
@@ -78,31 +82,39 @@ def layouts(draw: st.DrawFn) -> Single | Grid | Placed:
 
 
 @st.composite
-def specs(draw: st.DrawFn) -> JobSpec:
-    """A job that a shop might be asked for."""
+def specs(draw: st.DrawFn, shop: Basis) -> JobSpec:
+    """A job that a shop might be asked for, in any material of the shop."""
     layout = draw(layouts())
     width = draw(lengths(130, 1000))
     height = width if draw(st.integers(0, 5)) == 0 else draw(lengths(130, 1000))
     kind = draw(st.sampled_from(["overlap", "overlap", "overlap", "float", "full_bleed"]))
     if kind == "full_bleed":
         layout = Single()
-    frames = draw(st.lists(st.sampled_from(["OAK", "PLAIN", "LIP"]), max_size=2))
+    frames = draw(st.lists(st.sampled_from(_codes(shop, Moulding)), max_size=2))
     many_sides = draw(st.sampled_from([4, 4, 4, 8, 12])) if width == height else 4
+    lites = [None, *map(GlazingSpec, _codes(shop, Glazing))]
+    backings = [b.code for b in shop.catalogue.of_type(Board) if "backing" in b.uses]
+    finishing = st.lists(st.sampled_from([m.code for m in shop.shop.finishing]), unique=True)
     return JobSpec(
         artwork=Artwork(Size(width, height), Length(TICK_64TH)),
         presentation=kind,
         quantity=draw(st.sampled_from([1, 1, 2, 7])),
         mats=() if kind == "full_bleed" else draw(mats()),
         openings=layout,
-        glazing=draw(st.sampled_from([None, GlazingSpec("CLEAR"), GlazingSpec("PLASTIC")])),
+        glazing=draw(st.sampled_from(lites)),
         mounting=draw(st.sampled_from([None, MountingSpec("hinged", "WHITE")])),
-        backing=draw(st.sampled_from(["", "FOAM"])),
+        backing=draw(st.sampled_from(["", *backings])),
         frames=tuple(
             FrameSpec(code, draw(st.sampled_from(["length", "chop", "join"])), many_sides)
             for code in frames
         ),
-        finishing=draw(st.sampled_from([(), ("dust_cover", "wire"), ("wire",)])),
+        finishing=tuple(draw(finishing)),
     )
+
+
+def _codes(shop: Basis, kind: type[Moulding] | type[Glazing]) -> list[str]:
+    found = shop.catalogue.of_type(kind)  # type: ignore[type-var]
+    return [item.code for item in found if not getattr(item, "floater", False)]
 
 
 @st.composite
@@ -118,11 +130,13 @@ def benches(draw: st.DrawFn) -> Bench:
 
 
 @st.composite
-def estimates(draw: st.DrawFn) -> tuple[JobEstimate, Basis]:
+def estimates(
+    draw: st.DrawFn, make_shop: Callable[..., Basis] = basis
+) -> tuple[JobEstimate, Basis]:
     """A job worked out in the invented shop; jobs that are refused or stopped are passed over."""
-    shop = basis(bench=draw(benches()))
+    shop = make_shop(bench=draw(benches()))
     try:
-        made = estimate_job(assemble(draw(specs()), shop.shop, shop.catalogue), shop)
+        made = estimate_job(assemble(draw(specs(shop)), shop.shop, shop.catalogue), shop)
     except JobRefused:
         assume(False)
         raise

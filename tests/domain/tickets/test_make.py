@@ -16,7 +16,16 @@ from service.domain.shop import Bench, Safety
 from service.domain.tickets.make import make_ticket
 from service.domain.tickets.model import CutTicket, RodPiece, TicketRefused
 from tests.domain.bench_shop import basis, inch, size
-from tests.domain.tickets.shop_jobs import guide, sides, six_windows, spec, steps, ticket, worked
+from tests.domain.tickets.shop_jobs import (
+    changes,
+    lines,
+    sides,
+    six_windows,
+    spec,
+    steps,
+    ticket,
+    worked,
+)
 
 
 def where(made: CutTicket, work: str) -> list[int]:
@@ -35,8 +44,9 @@ def test_a_reverse_bevel_lies_face_up_and_left_stays_left() -> None:
     found = {cut.side: (cut.front_side, cut.setting) for cut in mat.windows[0].cuts}
     assert found["left"] == ("left", inch("2"))
     assert found["right"] == ("right", inch("2 1/2"))
-    assert "face up" in steps(made, "window")[0].text
-    assert "inside the windows only" in steps(made, "mark")[0].text
+    said = lines(made, "window")
+    assert said[0] == "Lay Top mat (1): face up."
+    assert "inside the windows only" in said[1]
 
 
 def test_a_reverse_under_mat_is_cut_by_itself_and_fixed_afterwards() -> None:
@@ -59,23 +69,22 @@ def test_a_reverse_under_mat_is_cut_by_itself_and_fixed_afterwards() -> None:
 
 def test_a_straight_cut_takes_the_straight_blade() -> None:
     made = ticket(spec(mats=(MatSpec("WHITE", border=sides("3|3|3|3"), bevel="straight"),)))
-    changes = {(c.what, c.to) for step in steps(made, "window") for c in step.changes}
-    assert ("slip_sheet", "in") in changes
-    assert not any(what == "head" for what, _ in changes)  # it stands since the sizing
+    assert changes(made, "window", "slip_sheet") == ["in"]
+    assert not changes(made, "window", "head")  # it stands since the sizing
     assert made.mats()[0].lies == "face_down"
 
 
 def test_8_ply_takes_a_head_of_its_own() -> None:
     made = ticket(spec(mats=(MatSpec("THICK", border=sides("3|3|3|3")),)))
-    changes = {c.what: c.to for step in steps(made, "window") for c in step.changes}
-    assert changes["head"] == "thick-board bevel head"
-    assert changes["depth"] == inch("1/8")
+    assert changes(made, "window", "head") == ["thick-board bevel head"]
+    assert changes(made, "window", "depth") == [inch("1/8")]
+    assert "Fit a fresh blade, and cut slowly." in lines(made, "window")
 
 
 def test_equal_borders_keep_one_setting() -> None:
     made = ticket(spec(mats=(MatSpec("WHITE", border=sides("3|3|3|3")),)))
     (step,) = steps(made, "window")
-    assert guide(step) == [inch("3")]
+    assert changes(made, "window", "guide") == [inch("3")]
     assert len(step.cuts) == 4
 
 
@@ -89,14 +98,16 @@ def test_a_setting_shared_by_two_mats_is_set_once() -> None:
             )
         )
     )
-    moved = [setting for step in steps(made, "window") for setting in guide(step)]
+    moved = changes(made, "window", "guide")
     assert moved == [inch("3"), inch("3 1/4"), inch("3 1/2")]
 
 
 def test_boards_of_one_size_share_a_stop() -> None:
     made = ticket(spec(mats=(MatSpec("WHITE", border=sides("3|3|3|3")),)))
-    shared = [step for step in steps(made, "size") if len(step.pieces) > 1]
-    assert {piece for step in shared for piece in step.pieces} == {1, 3}  # top mat and mount
+    standard, foam = steps(made, "size")
+    shared = [{cut.piece for cut in part.size_cuts} for part in standard.parts if part.size_cuts]
+    assert shared == [{1, 3}, {1, 3}]  # top mat and mount, once for the width, once for the height
+    assert {cut.piece for cut in foam.size_cuts} == {4}
 
 
 @pytest.mark.parametrize(
@@ -107,7 +118,7 @@ def test_one_line_with_stops_and_four_a_window_without(
 ) -> None:
     made = ticket(six_windows(quantity=quantity), basis(bench=Bench(stops=stops)))
     assert made.mats()[0].lines == lines
-    named = {c.what for step in made.steps for c in step.changes}
+    named = {c.what for step in made.steps for part in step.parts for c in part.changes}
     assert ("start_stop" in named) is stops
 
 
@@ -125,10 +136,13 @@ def test_glass_comes_after_the_last_board() -> None:
     assert where(made, "take_in") == [1]
 
 
-def test_acrylic_is_scored_in_passes_and_turned_over() -> None:
+def test_acrylic_is_scored_in_passes_and_snapped() -> None:
     made = ticket(spec(glazing=GlazingSpec("PLASTIC")))
-    assert "3 passes; turn it over" in steps(made, "glazing")[0].text
+    said = lines(made, "glazing")
+    assert "Score Glazing (3): width 21 1/8 in, at the arm stop, 3 passes." in said
+    assert "Snap Glazing (3): at the line, over an edge." in said
     assert "glass" not in cautions(made)
+    assert "snap" in cautions(made)
 
 
 def test_pieces_beyond_the_bench_say_how() -> None:
@@ -151,19 +165,37 @@ def test_pieces_beyond_the_bench_say_how() -> None:
 def test_a_size_beyond_the_stop_is_marked() -> None:
     made = ticket(spec(), basis(bench=Bench(squaring_arm=inch("24"))))
     assert [cut.by for cut in made.mats()[0].size_cuts] == ["stop", "mark"]
-    marked = [step for step in steps(made, "size") if "lay the marks under the rail" in step.text]
-    assert marked
-    assert not any(c.what == "arm_stop" for step in marked for c in step.changes)
+    assert "Mark Top mat (1), Mount (4): height 26 3/4 in, at both ends." in lines(made, "size")
+    assert inch("26 3/4") not in changes(made, "size", "arm_stop")
 
 
-@pytest.mark.parametrize(
-    ("shape", "said"), [("ellipse", "oval cutter, its two axes"), ("arch", "arch template")]
-)
-def test_other_shapes_name_their_cutter(shape: str, said: str) -> None:
-    made = ticket(spec(openings=Single(shape)))  # type: ignore[arg-type]
+def test_an_oval_prints_its_centre_and_both_axes() -> None:
+    """Top mat's window: 16 5/8 x 20 1/4, face down at 2 1/2 (front's right border) and 3.
+
+    Centre: 2 1/2 + 8 5/16 = 10 13/16 from the left, 3 + 10 1/8 = 13 1/8 from the top.
+    """
+    made = ticket(spec(openings=Single("ellipse")))
     assert not steps(made, "window")
-    assert said in steps(made, "shaped_window")[0].text
+    assert lines(made, "shaped_window")[1:3] == [
+        "Mark Top mat (1), window 1: centre 10 13/16 in from the left, 13 1/8 in from the top.",
+        "Cut Top mat (1), window 1: ellipse, axis across 16 5/8 in, axis down 20 1/4 in, oval "
+        "cutter.",
+    ]
     assert all(window.other_cutter for mat in made.mats() for window in mat.windows)
+
+
+def test_an_arch_prints_its_spring_line_and_radius() -> None:
+    """The head is half a circle: radius 16 5/8 / 2 = 8 5/16; the spring line 3 + 8 5/16 down.
+
+    Legs at 2 1/2 and 2 1/2 + 16 5/8 = 19 1/8; the foot 3 + 20 1/4 = 23 1/4 down.
+    """
+    made = ticket(spec(openings=Single("arch")))
+    mark, head, legs, foot = lines(made, "shaped_window")[1:5]
+    assert "centre line 10 13/16 in from the left, spring line 11 5/16 in from the top" in mark
+    assert "radius 8 5/16 in" in head
+    assert "legs 2 1/2 in and 19 1/8 in from the left" in legs
+    assert "to 23 1/4 in from the top" in legs
+    assert "foot 23 1/4 in from the top" in foot
 
 
 def test_fillets_have_lengths_and_go_in_after_the_cutting() -> None:
@@ -180,8 +212,8 @@ def test_fillets_have_lengths_and_go_in_after_the_cutting() -> None:
 def test_stacked_frames_and_an_octagon() -> None:
     made = ticket(spec(frames=(FrameSpec("OAK"), FrameSpec("LIP", "chop"))))
     assert made.frames[1].holds == made.frames[0].outside
-    assert [step.text[:10] for step in steps(made, "fit")][1].startswith("Fit frame ")
-    assert "comes cut" in steps(made, "join")[1].text
+    assert "Lay frame 1 in frame 2, face down." in lines(made, "fit")
+    assert any("which come cut" in line for line in lines(made, "join"))
 
     round_one = ticket(
         spec(
@@ -196,12 +228,12 @@ def test_stacked_frames_and_an_octagon() -> None:
     assert abs(rail.inner.in_inches() - Fraction("15.875") * Fraction("0.41421356237")) < Fraction(
         1, 10_000
     )
-    assert "8 sides" in steps(round_one, "corners")[0].text
+    assert "8 sides" in lines(round_one, "corners")[0]
 
 
 def test_cautions_stand_only_where_they_apply() -> None:
     plain = ticket(spec(glazing=None, finishing=(), frames=(FrameSpec("OAK", "join"),)))
-    assert cautions(plain) == {"blade", "points"}
+    assert cautions(plain) == {"blade", "points", "lead", "pests"}
     full = ticket(spec(mounting=MountingSpec("dry_mounted", "WHITE")))
     assert {
         "glass",
@@ -215,6 +247,7 @@ def test_cautions_stand_only_where_they_apply() -> None:
     assert "two_people" not in cautions(full)
     for step in full.steps:
         assert ("saw" in step.cautions) is (step.work == "rails")
+        assert ("dust" in step.cautions) is (step.work == "rails")
         assert ("glass" in step.cautions) is (step.work == "glazing")
 
 
@@ -225,7 +258,7 @@ def test_large_and_heavy_pieces_are_said() -> None:
         )
     )
     made = ticket(spec(), shop)
-    assert {"two_people", "installer"} <= cautions(made)
+    assert {"two_people", "installer", "lift"} <= cautions(made)
     assert "heavy" not in cautions(made)
 
 
@@ -307,5 +340,44 @@ def test_a_floater_needs_no_package() -> None:
         )
     )
     assert made.package is None
-    assert "1/4 in round it" in steps(made, "fit")[0].text
+    assert "Lay the art face up in the frame: gap 1/4 in on every side." in lines(made, "fit")
     assert made.set_ups.changes == 0
+
+
+def test_grooves_are_cut_in_the_face_before_the_window() -> None:
+    """Window of the top mat at 2 from the left, 3 from the top; 2 1/2 and 3 1/2 on the other sides.
+
+    A groove 1/2 round it: 2 1/2 top, 2 right, 3 bottom, 1 1/2 left. A line 1/4 round it: 1/4 more.
+    """
+    mats = (
+        MatSpec(
+            "WHITE",
+            border=sides("3|2 1/2|3 1/2|2"),
+            grooves=(inch("1/2"),),
+            ruled_lines=(inch("1/4"),),
+        ),
+    )
+    made = ticket(spec(mats=mats))
+    assert lines(made, "face") == [
+        "Lay Top mat (1): face up.",
+        "Groove Top mat (1), window 1: top 2 1/2 in, right 2 in, bottom 3 in, left 1 1/2 in, "
+        "V-groove cutter.",
+        "Rule Top mat (1), window 1: top 2 3/4 in, right 2 1/4 in, bottom 3 1/4 in, left 1 3/4 in, "
+        "ruling pen.",
+    ]
+    assert where(made, "size")[-1] < where(made, "face")[0] < where(made, "window")[0]
+
+
+def test_an_end_stop_is_set_again_for_a_side_of_another_length() -> None:
+    """Borders of 3 all round a mat of 22 1/8 x 25 3/4: the end stop is always 3 from the far edge.
+
+    Across 22 1/8 it stands at 19 1/8 of the rail, along 25 3/4 at 22 3/4.
+    """
+    made = ticket(spec(mats=(MatSpec("WHITE", border=sides("3|3|3|3")),)))
+    assert changes(made, "window", "start_stop") == [inch("3")]
+    assert changes(made, "window", "end_stop") == [inch("3"), inch("3")]
+    (step,) = steps(made, "window")
+    assert [{cut.side for cut in part.cuts} for part in step.parts if part.cuts] == [
+        {"top", "bottom"},
+        {"left", "right"},
+    ]

@@ -42,6 +42,7 @@ ITEMS: tuple[AnyItem, ...] = (
         grade=2,
         colour="cream",
         grain=True,
+        worked_as="corrugated_board",
     ),
     Fillet(
         code="FIL-1",
@@ -60,6 +61,7 @@ ITEMS: tuple[AnyItem, ...] = (
         uv_percent=Fraction("97.5"),
         uv_range="300 to 380 nm",
         finish="etched",
+        build="laminated",
     ),
     Glazing(
         code="GLZ-2",

@@ -74,6 +74,9 @@ st.register_type_strategy(
     ),
 )
 
+PARTS = st.fractions(min_value=2)
+st.register_type_strategy(shop.Hanging, st.builds(shop.Hanging, ring_parts=PARTS, wire_parts=PARTS))
+
 BRACKET_TABLES = st.tuples(
     st.sets(st.fractions(min_value=Fraction(1, 9)), max_size=5), st.lists(AMOUNTS, min_size=6)
 ).map(

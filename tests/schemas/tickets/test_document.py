@@ -48,9 +48,17 @@ def test_steps_say_what_changes_and_cautions_are_spelt_out_once() -> None:
     assert set(document["cautions"]) == used  # type: ignore[call-overload]
     first = next(step for step in shown if step["work"] == "window")  # type: ignore[attr-defined]
     assert {change["what"] for change in first["changes"]} >= {"slip_sheet", "guide", "head"}
-    assert sum(len(step["changes"]) for step in shown if step["machine"] == "cutter") >= (  # type: ignore[attr-defined]
-        made.set_ups.changes
+    set_in_parts = sum(
+        change["what"] not in ("start_stop", "end_stop")
+        for step in shown  # type: ignore[attr-defined]
+        if step["machine"] == "cutter"
+        for part in step["parts"]
+        for change in part["changes"]
     )
+    assert set_in_parts == made.set_ups.changes
+    assert next(step["parts"][0]["lines"] for step in shown) == [  # type: ignore[attr-defined]
+        "Measure the art: 16 3/8 x 20 in."
+    ]
 
 
 def test_minutes_of_steps_add_up_to_those_of_the_ticket() -> None:

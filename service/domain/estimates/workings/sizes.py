@@ -13,8 +13,11 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.depth import art_depth, space
 from service.domain.jobs.frame import FrameSizes, polygon_side
+from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Grid, Placed
+from service.domain.jobs.places import margin_showing
 from service.domain.jobs.sizes import Layer
 from service.domain.measure.area import square_feet, united_inches
 from service.domain.measure.length import Length, Sides, Size
@@ -46,6 +49,7 @@ def size_workings(done: JobEstimate, shop: Shop) -> Iterator[Working]:
     for position, frame in enumerate(done.sizes.frames):
         yield from _frame(done, frame, position, shop)
     yield from _border_showing(done)
+    yield from _margin_showing(done)
     yield _stack(done)
     ordered = done.sizes.ordered
     sides: dict[str, Value] = {"width": ordered.width, "height": ordered.height}
@@ -65,15 +69,24 @@ def _shows(done: JobEstimate) -> Iterator[Working]:
         arts = [("", job.artwork)]
     for (place, art), shows in zip(arts, done.sizes.shows, strict=True):
         for (side, length), (_, result) in zip(_pairs(art.size), _pairs(shows), strict=True):
-            figure = f"sizes/shows{place}/{side}"
+            formula = "art"
+            inputs: dict[str, Value] = {"art": length}
             if job.presentation == "overlap":
-                inputs: dict[str, Value] = {"art": length, "overlap": job.overlap}
-                yield Working(figure, "art - 2 * overlap", inputs, result)
+                formula, inputs = "art - 2 * overlap", inputs | {"overlap": job.overlap}
             elif job.presentation == "float":
-                inputs = {"art": length, "float_margin": job.float_margin}
-                yield Working(figure, "art + 2 * float_margin", inputs, result)
-            else:
-                yield Working(figure, "art", {"art": length}, result)
+                formula = "art + 2 * float_margin"
+                inputs["float_margin"] = job.float_margin
+            whole = length + 2 * job.float_margin - 2 * job.overlap
+            if result != whole:
+                formula, inputs = f"{formula} + allowance - 2 * lip", inputs | _lip(done)
+            yield Working(f"sizes/shows{place}/{side}", formula, inputs, result)
+
+
+def _lip(done: JobEstimate) -> dict[str, Value]:
+    """Return the innermost frame's allowance, and its lip with its fillet."""
+    frame = done.sizes.frames[0]
+    lip, _ = (frame.rabbet.width - frame.sight.width).halves()
+    return {"allowance": frame.rabbet.width - frame.holds.width, "lip": lip}
 
 
 def _layer(done: JobEstimate, position: int) -> Iterator[Working]:
@@ -203,13 +216,37 @@ def _border_showing(done: JobEstimate) -> Iterator[Working]:
     sizes = done.sizes
     if sizes.border is None or not sizes.frames:
         return
-    lip = sizes.frames[0].frame.moulding.rabbet_width
+    frame = sizes.frames[0].frame
     half, _ = sizes.allowance.halves()
+    covers: dict[str, Value] = {"rabbet_width": frame.moulding.rabbet_width, "half_allowance": half}
+    formula = "border - (rabbet_width - half_allowance)"
+    if frame.fillet:
+        formula, covers["fillet"] = f"{formula} - fillet", frame.fillet.width
     for side, border in sizes.border.each():
-        inputs: dict[str, Value] = {"border": border, "rabbet_width": lip, "half_allowance": half}
-        formula = "border - (rabbet_width - half_allowance)"
-        result = border - (lip - half)
+        result = border - sizes.frames[0].hidden()
+        inputs = {"border": border, **covers}
         yield Working(f"sizes/border_showing/{side}", formula, inputs, result)
+
+
+def _margin_showing(done: JobEstimate) -> Iterator[Working]:
+    margin, showing = done.job.float_margin, margin_showing(done.job, done.sizes)
+    if showing is None:
+        return
+    formula, inputs = "float_margin", {"float_margin": margin}
+    if showing != margin:
+        half = (done.sizes.frames[0].rabbet.width - done.sizes.frames[0].holds.width).halves()[0]
+        formula += " - (lip - half_allowance)"
+        inputs |= {"lip": margin - showing + half, "half_allowance": half}
+    yield Working("sizes/float_margin_showing", formula, inputs, showing)
+
+
+def _art(job: Job) -> dict[str, Value]:
+    """Return what the art adds to the stack, named by how it lies; nothing within its space."""
+    added, artworks = art_depth(job), job.artworks()
+    under = any(space(job, art) is None and art.thickness == added for art in artworks)
+    if under or not any(space(job, art) for art in artworks):
+        return {"art": added}
+    return {"art_beyond_its_space": added} if added else {}
 
 
 def _stack(done: JobEstimate) -> Working:
@@ -224,7 +261,7 @@ def _stack(done: JobEstimate) -> Working:
             layers[f"fillet_{position}"] = mat.fillet.depth
     if job.frames and job.frames[0].fillet:
         layers["rabbet_fillet"] = job.frames[0].fillet.depth
-    layers["art"] = job.art_thickness()
+    layers |= _art(job)
     for name, board in (("mount", job.mount), ("backing", job.backing)):
         if board:
             layers[name] = board.thickness

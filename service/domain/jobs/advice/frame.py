@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.hanging import hanging
 from service.domain.jobs.takeoff import carries, load_mg
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Hardware
-from service.domain.measure.length import TICKS_PER_INCH, Length
+from service.domain.measure.length import TICKS_PER_INCH, ZERO, Length
 from service.domain.measure.rounding import decimal_text
 from service.domain.measure.units import MG_PER_KG
 
@@ -18,21 +19,43 @@ DEEPEST_OFFSET_CLIP = Length.inches(Fraction(1, 2))
 
 
 def borders(checked: Checked) -> Iterator[Advisory]:
-    """Warn of borders that the frame's lip hides."""
+    """Warn of borders that the frame's lip, with its fillet, hides."""
     sizes = checked.sizes
     if sizes.border is None or not sizes.frames:
         return
-    lip = sizes.frames[0].frame.moulding.rabbet_width
+    frame = sizes.frames[0].frame
+    lip = frame.moulding.rabbet_width + (frame.fillet.width if frame.fillet else ZERO)
     hidden = lip.ticks * 2 - sizes.allowance.ticks
+    named = "lip and fillet" if frame.fillet else "lip"
+    hides = "hide" if frame.fillet else "hides"
     for side, border in sizes.border.each():
         if 2 * border.ticks <= hidden:
             yield Advisory(
                 "border_narrower_than_lip",
                 "warning",
-                f"the frame's lip of {checked.said(lip)} hides the whole {side} border of "
+                f"the frame's {named} of {checked.said(lip)} {hides} the whole {side} border of "
                 f"{checked.said(border)}",
                 "/mats/0/border",
             )
+
+
+def grooves(checked: Checked) -> Iterator[Advisory]:
+    """Warn of grooves and ruled lines of the top mat that the lip, with its fillet, covers."""
+    sizes = checked.sizes
+    if sizes.border is None or not sizes.frames:
+        return
+    shown = sizes.border.narrowest() - sizes.frames[0].hidden()
+    mat = sizes.layers[0].mat
+    for name, distances in (("grooves", mat.grooves), ("ruled_lines", mat.ruled_lines)):
+        for place, by in enumerate(distances):
+            if by >= shown:
+                yield Advisory(
+                    "groove_under_lip",
+                    "warning",
+                    f"the frame covers this at least in part: {checked.said(shown)} shows of the "
+                    "narrowest border",
+                    f"/mats/0/{name}/{place}",
+                )
 
 
 def rabbet(checked: Checked) -> Iterator[Advisory]:
@@ -67,7 +90,7 @@ def _left(checked: Checked, room: Length) -> str:
 
 
 def lip(checked: Checked) -> Iterator[Advisory]:
-    """Warn of a float margin that the lip covers."""
+    """Warn of a float margin that the lip, with its fillet, covers, or covers by more than half."""
     job, sizes = checked.job, checked.sizes
     if not sizes.frames or job.mats or job.presentation != "float":
         return
@@ -78,6 +101,15 @@ def lip(checked: Checked) -> Iterator[Advisory]:
             "margin_under_lip",
             "warning",
             "the frame's lip covers the whole margin round the floated art; widen the margin",
+            "/float_margin",
+        )
+    elif job.float_margin.ticks < hidden.ticks:
+        shown = job.float_margin - frame.hidden()
+        yield Advisory(
+            "margin_half_hidden",
+            "warning",
+            f"the frame leaves only {checked.said(shown)} of the margin of "
+            f"{checked.said(job.float_margin)} round the floated art to be seen",
             "/float_margin",
         )
 
@@ -125,6 +157,19 @@ def heavy(checked: Checked) -> Iterator[Advisory]:
     elif checked.weight_mg >= safety.heavy_kg * MG_PER_KG:
         yield Advisory(
             "heavy", "info", f"about {kg} kg with its frame: two hands at each end, two hooks", ""
+        )
+
+
+def wire(checked: Checked) -> Iterator[Advisory]:
+    """Note a wire that has little room to rise, so that it pulls hard on the rings."""
+    found = hanging(checked.job, checked.sizes.outside, checked.shop)
+    if found is not None and found.flat():
+        yield Advisory(
+            "wire_flat",
+            "info",
+            f"the wire can rise only {checked.said(found.rise)} over {checked.said(found.span)} "
+            "and would pull with more than twice the weight at each ring; use two hangers alone",
+            "/finishing",
         )
 
 

@@ -6,7 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.artwork import LOOSE_MEDIA, REPLACEABLE
-from service.domain.jobs.use import Use, stock_sheet
+from service.domain.jobs.depth import space
+from service.domain.jobs.job import Job
+from service.domain.jobs.mat import Placed
+from service.domain.jobs.use import SHEET_GOODS, Use, stock_sheet
 from service.domain.materials.catalogue import AnyItem, Board, Consumable
 from service.domain.measure.length import Length, Size
 
@@ -51,7 +54,7 @@ def glazing(checked: Checked) -> Iterator[Advisory]:
             "glass of this size is beyond what the shop cuts and carries safely; use acrylic",
             "/glazing/sheet",
         )
-    if not job.mats and not choice.spacer:
+    if not job.mats and not choice.spacer and not _alone(job):
         float_mount = job.presentation == "float"
         yield Advisory(
             "float_without_spacer" if float_mount else "glazing_touches_art",
@@ -84,6 +87,48 @@ def glazing(checked: Checked) -> Iterator[Advisory]:
         )
 
 
+def _alone(job: Job) -> bool:
+    """Return True if no art lies under the glazing: a mirror, or a lite cut without the rest."""
+    if job.glazing and job.glazing.sheet.build == "mirror":
+        return True
+    return not (job.frames or job.mounting or job.mount or job.backing)
+
+
+def depths(checked: Checked) -> Iterator[Advisory]:
+    """Yield advisories on art that is deeper than the space it lies in, or near the glazing.
+
+    Floated art without any space is warned of elsewhere: the glazing lies on it.
+    """
+    job, said = checked.job, checked.said
+    if job.glazing is None:
+        return
+    placed = isinstance(job.openings, Placed)
+    for position, artwork in enumerate(job.artworks()):
+        room, deep = space(job, artwork), artwork.thickness
+        if not room or not deep:
+            continue
+        least = deep
+        if artwork.kind == "object":
+            least = deep + checked.shop.sizing.object_clearance
+        pointer = f"/openings/{position}/artwork" if placed else "/artwork"
+        if deep > room:
+            yield Advisory(
+                "art_deeper_than_space",
+                "stop",
+                f"the art is {said(deep)} deep and the space between the glazing and the mount "
+                f"{said(room)}; it needs {said(least)}: use a deeper spacer",
+                f"{pointer}/thickness",
+            )
+        elif room < least:
+            yield Advisory(
+                "object_near_glazing",
+                "warning",
+                f"only {said(room - deep)} is left between the object and the glazing; a spacer "
+                f"that gives {said(least)} in all keeps them apart",
+                f"{pointer}/thickness",
+            )
+
+
 def art(checked: Checked) -> Iterator[Advisory]:
     """Warn of an irreversible mounting of an original."""
     job = checked.job
@@ -111,7 +156,9 @@ def stock(checked: Checked) -> Iterator[Advisory]:
     for pointer, item, size in sheets:
         if item is None or size is None or stock_sheet(item, size) is not None:
             continue
-        along = isinstance(item, Board) and any(size.fits_in(s, turned=True) for s in item.sheets)
+        along = isinstance(item, SHEET_GOODS) and any(
+            size.fits_in(sheet, turned=True) for sheet in item.sheets
+        )
         yield Advisory(
             "grain_against_rotation" if along else "larger_than_stock_sheet",
             "stop",

@@ -1,6 +1,8 @@
 """Orders cuts within a fixed order of set-ups, so that the rail's stops move least.
 
-A cut needs the start stop and the end stop, each at a distance. Within one set-up of the guide the
+A cut needs the start stop and the end stop, each at its place on the rail: the start stop at its
+distance from the edge where the cut begins, the end stop that far from the opposite edge, so that
+it also moves when a side of another length lies under the rail. Within one set-up of the guide the
 pairs may come in any order; the set-ups follow each other. For up to eight pairs in a set-up the
 best chain is found exactly (dynamic programming over the set of pairs done and the last one); for
 more, the nearest pair is taken next.
@@ -10,16 +12,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from service.domain.tickets.model import Cut
+from service.domain.tickets.instructions import Cut
 
-Pair = tuple[int, int]
+Pair = tuple[int, tuple[int, int]]
 MOST_EXACT = 8
 _Chain = tuple[int, tuple[Pair, ...]]
 
 
 def pair_of(cut: Cut) -> Pair:
-    """Return the positions of the two stops for a cut, in ticks."""
-    return cut.start.distance.ticks, cut.stop.distance.ticks
+    """Return the places of the two stops for a cut, in ticks.
+
+    The start stop's is its distance from the edge where the cut begins; the end stop's is its
+    distance from the opposite edge together with the length that lies between these edges.
+    """
+    return cut.start.distance.ticks, (cut.stop.distance.ticks, cut.run.ticks)
 
 
 def moves(one: Pair | None, other: Pair) -> int:

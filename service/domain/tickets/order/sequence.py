@@ -1,19 +1,25 @@
-"""Turns drafts into numbered steps: their order, the order of their cuts, and set-up changes."""
+"""The order of a ticket's drafts, with the fewest set-ups, and their numbered steps."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import groupby
+from typing import TypeVar
 
 from service.domain.measure.length import Length
-from service.domain.tickets.model import Change, Cut, SetUps, Share, Step
+from service.domain.tickets.instructions import Cut, SetUps, Share, Step
+from service.domain.tickets.order.parts import SetUp
 from service.domain.tickets.order.rail_stops import in_order as least_moved
 from service.domain.tickets.order.search import Task, fewest_changes
-from service.domain.tickets.steps import cutter, mats
 from service.domain.tickets.steps.draft import Bundle, Draft
+
+T = TypeVar("T")
+RESET = frozenset({"guide", "arm_stop", "panel_fence", "saw_stop"})
+"""Components that may be set again within a step; any other one begins a new step."""
 
 
 def in_order(drafts: list[Draft], *, stops: bool) -> tuple[list[Draft], SetUps]:
-    """Return the steps with the fewest changes; hand work goes where it is first needed."""
+    """Return the drafts with the fewest changes; hand work goes where it is first needed."""
     place = {id(draft): at for at, draft in enumerate(drafts)}
     tasks = [
         Task(
@@ -24,7 +30,7 @@ def in_order(drafts: list[Draft], *, stops: bool) -> tuple[list[Draft], SetUps]:
     ]
     best = fewest_changes(tasks)
     cutting = [at for at in best.tasks if drafts[at].machine == "cutter"]
-    sawing = [draft for draft in drafts if draft.machine == "saw"]
+    sawing = [draft for draft in drafts if draft.stage == "saw"]
     sawn = iter(fewest_changes([Task(draft.needs) for draft in sawing]).tasks)
     done: dict[int, None] = {}
     for at in cutting:
@@ -32,7 +38,7 @@ def in_order(drafts: list[Draft], *, stops: bool) -> tuple[list[Draft], SetUps]:
     for at in range(len(drafts)):
         _with_all_before(at, tasks, done)
     ordered = [drafts[at] for at in done]
-    ordered = [sawing[next(sawn)] if draft.machine == "saw" else draft for draft in ordered]
+    ordered = [sawing[next(sawn)] if draft.stage == "saw" else draft for draft in ordered]
     if stops:
         _with_stops([draft for draft in ordered if draft.cuts])
     return ordered, SetUps(best.changes, best.at_least, best.proved)
@@ -56,17 +62,6 @@ def _with_stops(windows: Sequence[Draft]) -> None:
         draft.cuts = (*draft.cuts, *cuts)
 
 
-def fill_in(bundle: Bundle, drafts: Sequence[Draft]) -> None:
-    """Fill in the parts of the texts that depend on the order of the cuts."""
-    for draft in drafts:
-        if draft.cuts:
-            draft.text = draft.text.replace(cutter.SIDES, cutter.sides_said(draft.cuts))
-        elif draft.work == "mark" and mats.FIRST_STOP in draft.text:
-            first = next(d.cuts[0] for d in drafts if d.cuts and d.pieces == draft.pieces).start
-            where = f"{bundle.said(first.distance)} from the {first.side} edge"
-            draft.text = draft.text.replace(mats.FIRST_STOP, where)
-
-
 def _with_all_before(at: int, tasks: Sequence[Task], done: dict[int, None]) -> None:
     if at in done:
         return
@@ -76,37 +71,69 @@ def _with_all_before(at: int, tasks: Sequence[Task], done: dict[int, None]) -> N
 
 
 def numbered(
-    drafts: Iterable[Draft], parts: Sequence[tuple[Share, ...]], *, stops: bool
+    bundle: Bundle, drafts: Sequence[Draft], parts: Sequence[tuple[Share, ...]]
 ) -> tuple[Step, ...]:
-    """Return the steps with their numbers and the changes before each."""
-    stands: dict[str, Length | str] = {}
+    """Return the steps: drafts that follow one another at one place of work make one step."""
+    set_up = SetUp(bundle, drafts)
     made = []
-    for number, (draft, share) in enumerate(zip(drafts, parts, strict=True), start=1):
-        needs = dict(draft.needs)
-        if stops and draft.cuts and needs:
-            needs["start_stop"] = draft.cuts[0].start.distance
-            needs["end_stop"] = draft.cuts[0].stop.distance
-        changes = tuple(
-            Change(what.partition(":")[0], to)
-            for what, to in needs.items()
-            if stands.get(what) != to
-        )
-        stands.update(needs)
-        if "start_stop" in needs:
-            stands["start_stop"] = draft.cuts[-1].start.distance
-            stands["end_stop"] = draft.cuts[-1].stop.distance
+    for number, (_, group) in enumerate(
+        groupby(zip(drafts, parts, strict=True), key=_Grouping()), start=1
+    ):
+        together = list(group)
+        these = [draft for draft, _ in together]
         made.append(
             Step(
                 number=number,
-                work=draft.work,
-                machine=draft.machine,
-                text=draft.text,
-                pieces=draft.pieces,
-                changes=changes,
-                size_cuts=draft.size_cuts,
-                cuts=draft.cuts,
-                cautions=draft.cautions,
-                shares=share,
+                work=these[-1].work,
+                machine=these[-1].machine,
+                parts=tuple(part for draft in these for part in set_up.parts(draft)),
+                pieces=_all(piece for draft in these for piece in draft.pieces),
+                cautions=_all(code for draft in these for code in draft.cautions),
+                shares=_added(share for _, shares in together for share in shares),
             )
         )
     return tuple(made)
+
+
+class _Grouping:
+    """A key that changes whenever a draft begins a new step."""
+
+    def __init__(self) -> None:
+        self.last: Draft | None = None
+        self.count = 0
+
+    def __call__(self, item: tuple[Draft, object]) -> int:
+        """Return the number of the step that a draft belongs to."""
+        draft = item[0]
+        if self.last is None or not _continues(self.last, draft):
+            self.count += 1
+        self.last = draft
+        return self.count
+
+
+def _continues(last: Draft, draft: Draft) -> bool:
+    if last.work != draft.work or draft.work == "fix_under_mat":
+        return False
+    if draft.stage == "window" and last.pieces != draft.pieces:
+        return False
+    if last.leads:
+        return True
+    return not draft.leads and last.machine == draft.machine and _kept(last) == _kept(draft)
+
+
+def _kept(draft: Draft) -> dict[str, Length | str]:
+    return {what: to for what, to in draft.needs.items() if what not in RESET}
+
+
+def _all(found: Iterable[T]) -> tuple[T, ...]:
+    return tuple(dict.fromkeys(found))
+
+
+def _added(shares: Iterable[Share]) -> tuple[Share, ...]:
+    """Return the shares with those of one operation added up."""
+    total: dict[str, Share] = {}
+    for share in shares:
+        before = total.get(share.operation)
+        parts = share.parts + (before.parts if before else 0)
+        total[share.operation] = Share(share.operation, parts, share.per)
+    return tuple(total.values())

@@ -13,14 +13,12 @@ from dataclasses import field
 
 from service.domain.jobs.cut_list import Piece
 from service.domain.measure.length import Length
+from service.domain.tickets.instructions import Cut, SizeCut, Step
 from service.domain.tickets.model import (
-    Cut,
     CutTicket,
     MatPiece,
     RodPiece,
     SheetPiece,
-    SizeCut,
-    Step,
     TicketNotProved,
 )
 from service.domain.tickets.proof.frames import frame_faults
@@ -125,13 +123,14 @@ class Rehearsal:
         self.stands: dict[str, Length | str] = {}
 
     def work(self, step: Step) -> None:
-        """Do one step: first its changes, then its cuts, or the fixing."""
-        for change in step.changes:
-            self.stands[change.what] = change.to
-        for size_cut in step.size_cuts:
-            self.size(size_cut)
-        for cut in step.cuts:
-            self.cut(cut)
+        """Do one step: of each part first its changes, then its cuts; or the fixing."""
+        for part in step.parts:
+            for change in part.changes:
+                self.stands[change.what] = change.to
+            for size_cut in part.size_cuts:
+                self.size(size_cut)
+            for cut in part.cuts:
+                self.cut(cut)
         if step.work == "fix_under_mat":
             self.fix(*step.pieces)
 
@@ -140,8 +139,14 @@ class Rehearsal:
         board = self.boards[cut.piece]
         if cut.across in board.sizes or board.strokes or board.fixed_to:
             raise TicketNotProved(f"piece {cut.piece} is sized again or too late")
-        if cut.by == "straightedge":
+        if cut.by in ("straightedge", "ordered"):
             board.sizes[cut.across] = cut.length.ticks
+            return
+        if cut.by == "saw":
+            fence = self.stands.get("panel_fence")
+            if not isinstance(fence, Length):
+                raise TicketNotProved(f"piece {cut.piece} is sawn without a fence")
+            board.sizes[cut.across] = fence.ticks
             return
         if (self.stands.get("slip_sheet"), self.stands.get("guide")) != ("out", "off"):
             raise TicketNotProved(f"piece {cut.piece} is sized with slip sheet or guide in the way")
@@ -184,6 +189,9 @@ class Rehearsal:
         mat = self._mat(cut.piece)
         wide, high, _, _ = self.under_guide(mat)
         setting = self._setting(cut, mat)
+        if self.ticket.stops and cut.by != "straightedge":
+            _same(self.stands.get("start_stop"), cut.start.distance, "the start stop")
+            _same(self.stands.get("end_stop"), cut.stop.distance, "the end stop")
         along = []
         for end in (cut.start, cut.stop):
             far = end.side in ("right", "bottom")

@@ -1,43 +1,40 @@
-"""Work on the straight-line cutter: sizing boards, cutting windows, scoring glazing.
+"""Work that sizes boards and cuts windows: on the cutter, at the saw, or at the table.
 
-Work is grouped so that one step is one set-up: all sheets cut at one stop and one blade depth, all
-sides of all windows of a mat cut at one setting of the guide.
+One draft is one set-up: all boards cut at one stop and one blade depth, all sides of all windows of
+a mat cut at one setting of the guide.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 
 from service.domain.measure.length import Length
 from service.domain.shop import Bench
-from service.domain.tickets.model import Cut, MatPiece, SheetPiece, SizeCut
-from service.domain.tickets.steps.draft import Bundle, Draft, named
+from service.domain.tickets.instructions import Cut, SizeCut
+from service.domain.tickets.model import MatPiece, SheetPiece
+from service.domain.tickets.steps.draft import Bundle, Draft, named, never
 
-SIDES = "{sides}"
-"""A placeholder in a step's text for the sides it cuts, whose order is decided last."""
 STRAIGHT, BEVEL, THICK_BEVEL = "straight blade", "bevel head", "thick-board bevel head"
-SCRIBER, SCORER = "glass scriber", "plastic scorer"
 STANDARD_DEPTH, FOAM_DEPTH = "standard board", "3/16 in foam board"
-_HOW = {
-    "stop": "Cut {pieces} to {length} against the stop, colour side down.",
-    "mark": "Mark {length} at both ends of {pieces}, lay the marks under the rail and cut, colour "
-    "side down; the stop does not reach.",
-    "straightedge": "Mark {length} at both ends of {pieces} and cut on the table along a steel "
-    "straightedge.",
-}
+Sized = tuple[SheetPiece, SizeCut]
 
 
 def size_drafts(bundle: Bundle) -> list[Draft]:
-    """Return the steps that size the boards: one for each blade depth and length."""
-    groups: dict[tuple[object, ...], list[tuple[SheetPiece, SizeCut]]] = {}
-    for piece in bundle.sheets():
-        if piece.part == "glazing":
-            continue
-        depth = size_depth(piece.thickness, bundle.shop.bench)
+    """Return the steps that size the boards: one for each tool, blade depth and length."""
+    groups: dict[tuple[object, ...], list[Sized]] = {}
+    boards = [piece for piece in bundle.sheets() if piece.part != "glazing"]
+    for piece in boards:
         for cut in piece.size_cuts:
-            key = (cut.by, cut.length, "" if cut.by == "straightedge" else depth)
-            groups.setdefault(key, []).append((piece, cut))
-    return [_size_draft(bundle, group) for group in groups.values()]
+            if cut.by != "ordered":
+                key = (cut.by, cut.length, *_needs(bundle, piece, cut).values())
+                groups.setdefault(key, []).append((piece, cut))
+    drafts, told = [], set[str]()
+    for group in groups.values():
+        drafts.append(_size_draft(bundle, group))
+        bans = never(tuple(dict.fromkeys(piece for piece, _ in group)))
+        drafts[-1].lines = (*(ban for ban in bans if ban not in told), *drafts[-1].lines)
+        told.update(bans)
+    return drafts
 
 
 def size_depth(thickness: Length, bench: Bench) -> str:
@@ -45,24 +42,35 @@ def size_depth(thickness: Length, bench: Bench) -> str:
     return STANDARD_DEPTH if thickness <= bench.thickest_bevel else FOAM_DEPTH
 
 
-def _size_draft(bundle: Bundle, group: list[tuple[SheetPiece, SizeCut]]) -> Draft:
-    piece, cut = group[0]
-    needs: dict[str, Length | str] = {}
-    if cut.by != "straightedge":
-        depth = size_depth(piece.thickness, bundle.shop.bench)
-        needs = {"slip_sheet": "out", "guide": "off", "head": STRAIGHT, f"depth:{STRAIGHT}": depth}
+def _needs(bundle: Bundle, piece: SheetPiece, cut: SizeCut) -> dict[str, Length | str]:
+    if cut.by == "saw":
+        return {"panel_blade": piece.worked.material.saw_blade, "panel_fence": cut.length}
+    if cut.by not in ("stop", "mark"):
+        return {}
+    depth = size_depth(piece.thickness, bundle.shop.bench)
+    needs: dict[str, Length | str] = {
+        "slip_sheet": "out",
+        "guide": "off",
+        "head": STRAIGHT,
+        f"depth:{STRAIGHT}": depth,
+    }
     if cut.by == "stop":
         needs["arm_stop"] = cut.length
+    return needs
+
+
+def _size_draft(bundle: Bundle, group: list[Sized]) -> Draft:
+    piece, cut = group[0]
     pieces = tuple(dict.fromkeys(piece for piece, _ in group))
-    names = named(pieces)
     return Draft(
-        work="size",
-        machine="hand" if cut.by == "straightedge" else "cutter",
-        text=_HOW[cut.by].format(pieces=names, length=bundle.said(cut.length)),
+        "size",
+        "size",
+        machine="saw" if cut.by == "saw" else "hand" if cut.by == "straightedge" else "cutter",
+        lines=tuple(_size_lines(bundle, group)),
         pieces=tuple(piece.number for piece in pieces),
-        needs=needs,
+        needs=_needs(bundle, piece, cut),
         size_cuts=tuple(cut for _, cut in group),
-        cautions=("blade",),
+        cautions=piece.worked.cautions() if cut.by == "saw" else ("blade",),
         drives={
             "board_pieces": len(group),
             "board_united_inches": sum(cut.length.ticks for _, cut in group),
@@ -70,58 +78,26 @@ def _size_draft(bundle: Bundle, group: list[tuple[SheetPiece, SizeCut]]) -> Draf
     )
 
 
-def glazing_drafts(bundle: Bundle) -> list[Draft]:
-    """Return the steps that score and break the glazing, one for each dimension."""
-    choice = bundle.made.job.glazing
-    drafts: list[Draft] = []
-    if choice is None:
-        return drafts
-    kind = "acrylic" if choice.plastic else "glass"
-    for piece in bundle.sheets():
-        if piece.part != "glazing":
-            continue
-        for cut in piece.size_cuts:
-            needs: dict[str, Length | str] = {}
-            if cut.by != "straightedge":
-                head = SCORER if choice.plastic else SCRIBER
-                needs = {"slip_sheet": "out", "guide": "off", "head": head}
-            if cut.by == "stop":
-                needs["arm_stop"] = cut.length
-            drafts.append(
-                Draft(
-                    work="glazing",
-                    machine="hand" if cut.by == "straightedge" else "cutter",
-                    text=_score_text(bundle, cut, plastic=choice.plastic),
-                    pieces=(piece.number,),
-                    needs=needs,
-                    size_cuts=(cut,),
-                    cautions=_glazing_cautions(bundle, piece, plastic=choice.plastic),
-                    drives={
-                        f"{kind}_pieces": 1,
-                        f"{kind}_scores": 1,
-                        "glazing_united_inches": cut.length.ticks,
-                    },
-                )
-            )
-    return drafts
-
-
-def _score_text(bundle: Bundle, cut: SizeCut, *, plastic: bool) -> str:
-    where = {
-        "stop": f"at {bundle.said(cut.length)} against the stop",
-        "mark": f"at {bundle.said(cut.length)}, marked at both ends: the stop does not reach",
-        "straightedge": f"at {bundle.said(cut.length)} on the table, along a straightedge",
-    }[cut.by]
-    if plastic:
-        passes = bundle.shop.bench.acrylic_passes
-        times = "pass" if passes == 1 else "passes"
-        return f"Score the sheet {where}, {passes} {times}; turn it over and break at the line."
-    return f"A drop of cutting fluid; one scribe {where}, moderate pressure; break on the edge."
-
-
-def _glazing_cautions(bundle: Bundle, piece: SheetPiece, *, plastic: bool) -> tuple[str, ...]:
-    first = "blade" if plastic else "glass"
-    return (first, "two_people") if is_large(bundle, piece) else (first,)
+def _size_lines(bundle: Bundle, group: list[Sized]) -> Iterator[str]:
+    """Yield one line for each dimension and side up; a mark has a line of its own."""
+    alike: dict[tuple[str, str], list[SheetPiece]] = {}
+    for piece, cut in group:
+        alike.setdefault((cut.across, piece.worked.material.lies), []).append(piece)
+    by, length = group[0][1].by, bundle.said(group[0][1].length)
+    for (across, lies), pieces in alike.items():
+        which = f"{named(pieces)}{bundle.each()}: {across} {length}"
+        side = f", {lies}" if lies else ""
+        if by == "saw":
+            kerf = bundle.said(bundle.shop.bench.panel_kerf)
+            yield f"Saw {which}, at the saw fence, kerf {kerf} on the waste side."
+        elif by == "straightedge":
+            passes = bundle.shop.bench.table_passes
+            yield f"Cut {which}{side}, along a steel straightedge on the table, {passes} passes."
+        elif by == "mark":
+            yield f"Mark {which}, at both ends."
+            yield f"Cut {which}{side}, its marks under the rail."
+        else:
+            yield f"Cut {which}{side}, at the arm stop."
 
 
 def is_large(bundle: Bundle, piece: SheetPiece) -> bool:
@@ -157,7 +133,7 @@ def _window_draft(bundle: Bundle, mat: MatPiece, cuts: tuple[Cut, ...]) -> Draft
         if head == STRAIGHT:
             depth = size_depth(mat.thickness, bench)
         guide: Length | str = cuts[0].setting if by == "guide" else "off"
-        needs = {"slip_sheet": "in", "guide": guide, "head": head, f"depth:{head}": depth}
+        needs = {"slip_sheet": "in", "head": head, f"depth:{head}": depth, "guide": guide}
     drives = {
         "bevel_cuts": len(cuts),
         "openings": len(cuts),
@@ -166,9 +142,9 @@ def _window_draft(bundle: Bundle, mat: MatPiece, cuts: tuple[Cut, ...]) -> Draft
     if mat.thickness > bench.standard_head:
         drives["thick_mat_cuts"] = len(cuts)
     return Draft(
-        work="window",
+        "window",
+        "window",
         machine="hand" if by == "straightedge" else "cutter",
-        text=_window_text(bundle, mat, cuts),
         pieces=(mat.number,),
         needs=needs,
         cuts=cuts,
@@ -177,21 +153,19 @@ def _window_draft(bundle: Bundle, mat: MatPiece, cuts: tuple[Cut, ...]) -> Draft
     )
 
 
-def _window_text(bundle: Bundle, mat: MatPiece, cuts: tuple[Cut, ...]) -> str:
-    lies = "face down" if mat.lies == "face_down" else "face up"
-    edges = " from the top mat's edges" if mat.edges == "top_mat" else ""
-    start = f"{mat.name} ({mat.number}), {lies}: cut {SIDES}"
-    if cuts[0].by == "guide":
-        return f"{start} at a guide setting of {bundle.said(cuts[0].setting)}{edges}."
-    if cuts[0].by == "line":
-        return f"{start} to the drawn lines{edges}, guide off: the guide does not reach."
-    return f"{start} on the table, along a straightedge with a hand cutter."
+_BY = {
+    "guide": "at guide {setting}",
+    "line": "to its line at {setting}, guide off",
+    "straightedge": "along a straightedge at {setting}, hand cutter",
+}
 
 
-def sides_said(cuts: Iterable[Cut]) -> str:
-    """Return the sides of the cuts as text: left, top and right; with counts if several windows."""
-    counted: dict[str, int] = {}
-    for cut in cuts:
-        counted[cut.side] = counted.get(cut.side, 0) + 1
-    names = [f"{side} of {many} windows" if many > 1 else side for side, many in counted.items()]
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+def cut_line(bundle: Bundle, mat: MatPiece, cut: Cut) -> str:
+    """Return the line for one cut of a window: Cut Top mat (1), window 1, left: at guide 3 in…."""
+    mark = bundle.mark
+    by = _BY[cut.by].format(setting=bundle.said(cut.setting))
+    start, stop = cut.start, cut.stop
+    return (
+        f"Cut {named((mat,))}{bundle.each()}, window {cut.window}, {cut.side}: {by}, from "
+        f"{start.side} {mark(start.distance)} to {stop.side} {mark(stop.distance)}."
+    )

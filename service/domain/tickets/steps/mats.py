@@ -1,9 +1,12 @@
-"""Work on mats off the cutter: marking, other cutters, fixing under mats, fillets."""
+"""Work on mats off the cutter: marking, other cutters, fixing under mats, fillets, corners."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from service.domain.jobs.frame import polygon_side
-from service.domain.measure.length import Size
+from service.domain.jobs.places import curve
+from service.domain.tickets.instructions import Cut
 from service.domain.tickets.model import MatPiece, TicketWindow
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 
@@ -12,42 +15,44 @@ FIRST_STOP = "{first_stop}"
 
 
 def mark_draft(bundle: Bundle, mat: MatPiece) -> Draft:
-    """Return the step that draws a mat's lines: one with stops, four per window without."""
+    """Return the beginning of a mat's windows: how it lies, and the lines that are drawn."""
+    name = f"{named((mat,))}{bundle.each()}"
+    lines = [f"Lay {name}: {mat.lies.replace('_', ' ')}."]
+    if mat.edges == "top_mat":
+        lines.append(f"Measure {name}: from the top mat's edges.")
+    lines += _drawn(bundle, mat)
+    straight = any(window.cuts for window in mat.windows)
+    if straight and mat.thickness > bundle.shop.bench.standard_head:
+        lines.append("Fit a fresh blade, and cut slowly.")
     return Draft(
-        work="mark",
-        machine="hand",
-        text=_mark_text(bundle, mat),
+        "window",
+        "window" if straight else "shaped_window",
+        lines=tuple(lines),
         pieces=(mat.number,),
         drives={"pencil_lines": mat.lines, "mat_layers": 1},
+        leads="window" if straight else "shaped_window",
     )
 
 
-def _mark_text(bundle: Bundle, mat: MatPiece) -> str:
-    whose = ", from the top mat's edges" if mat.edges == "top_mat" else ""
-    lead = f"On the {'back' if mat.lies == 'face_down' else 'face'} of {mat.name} ({mat.number})"
+def _drawn(bundle: Bundle, mat: MatPiece) -> Iterator[str]:
+    cuts = [cut for window in mat.windows for cut in window.cuts]
+    if not cuts:
+        return
+    face = "back" if mat.lies == "face_down" else "face"
+    lead = f"Draw on the {face} of {named((mat,))}{bundle.each()}"
     if mat.lies == "face_up":
-        lead += ", lightly and inside the windows only, where it falls out with the waste"
-    straight = [window for window in mat.windows if window.cuts]
-    if not straight:
-        return f"{lead}, mark the centres of the windows{whose}."
-    if bundle.stops:
-        one = f"{lead}, draw one line{whose}, {FIRST_STOP}, to set the first stop by"
-        return f"{one}{_beyond_the_guide(bundle, straight)}."
-    if len(straight) > 1:
-        return f"{lead}, draw the four lines of each window at the settings below{whose}."
-    lines = ", ".join(f"{cut.side} {bundle.said(cut.setting)}" for cut in straight[0].cuts)
-    return f"{lead}, draw four lines{whose}: {lines}."
+        lead += ", lightly and inside the windows only"
+    if not bundle.stops:
+        yield f"{lead}: {_line_places(bundle, cuts)}."
+        return
+    yield f"{lead}: {FIRST_STOP}, to set the start stop by."
+    beyond = [cut for cut in cuts if cut.by != "guide"]
+    if beyond:
+        yield f"{lead}: {_line_places(bundle, beyond)}."
 
 
-def _beyond_the_guide(bundle: Bundle, windows: list[TicketWindow]) -> str:
-    """Return the text for lines that stops cannot replace: sides beyond the guide's reach."""
-    lines = dict.fromkeys(
-        f"{cut.side} {bundle.said(cut.setting)}"
-        for window in windows
-        for cut in window.cuts
-        if cut.by != "guide"
-    )
-    return f"; and the lines that the guide does not reach: {', '.join(lines)}" if lines else ""
+def _line_places(bundle: Bundle, cuts: Iterable[Cut]) -> str:
+    return ", ".join(dict.fromkeys(f"{cut.side} {bundle.said(cut.setting)}" for cut in cuts))
 
 
 def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
@@ -55,52 +60,58 @@ def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
     shaped = [window for window in mat.windows if window.other_cutter]
     if not shaped:
         return None
-    groups: dict[tuple[str, Size, str], list[TicketWindow]] = {}
-    for window in shaped:
-        key = (window.front.shape, window.front.size, window.other_cutter)
-        groups.setdefault(key, []).append(window)
-    parts = "; ".join(
-        _shaped_text(bundle, size, cutter, shape, windows)
-        for (shape, size, cutter), windows in groups.items()
-    )
-    lies = "face down" if mat.lies == "face_down" else "face up"
     return Draft(
-        work="shaped_window",
-        machine="hand",
-        text=f"{mat.name} ({mat.number}), {lies}, on another cutter: {parts}.",
+        "window",
+        "shaped_window",
+        lines=tuple(line for window in shaped for line in _shaped(bundle, mat, window)),
         pieces=(mat.number,),
         cautions=("blade",),
-        drives={
-            "shaped_openings": len(shaped),
-            "openings": 4 * len(shaped),
-        },
+        drives={"shaped_openings": len(shaped), "openings": 4 * len(shaped)},
     )
 
 
-def _shaped_text(
-    bundle: Bundle, size: Size, cutter: str, shape: str, windows: list[TicketWindow]
-) -> str:
-    """Return the text for equal windows, by their positions as the mat lies, and their cutter."""
-    mark = bundle.shop.ruler.mark
-    places = ", ".join(
-        f"window {window.number} {mark(window.as_it_lies.x)} from the left edge and "
-        f"{mark(window.as_it_lies.y)} from the top"
-        for window in windows
+def _shaped(bundle: Bundle, mat: MatPiece, window: TicketWindow) -> Iterator[str]:
+    said, on = bundle.said, window.as_it_lies
+    name = f"{named((mat,))}{bundle.each()}, window {window.number}"
+    marked = curve(on)
+    if marked is None:
+        return
+    across, down = marked.centre_x, marked.centre_y
+    wide, high = on.size.width, on.size.height
+    if on.shape == "ellipse":
+        yield f"Mark {name}: centre {said(across)} from the left, {said(down)} from the top."
+        yield (
+            f"Cut {name}: ellipse, axis across {said(wide)}, axis down {said(high)}, oval cutter."
+        )
+        return
+    yield (
+        f"Mark {name}: centre line {said(across)} from the left, spring line {said(down)} from the "
+        "top."
     )
-    return f"{shape} {mark(size.width)} x {bundle.said(size.height)} with {cutter}: {places}"
+    yield (
+        f"Cut {name}: arch head, radius {said(marked.radius_x)} round where the two lines "
+        "cross, oval cutter set to a circle, or arch template."
+    )
+    yield (
+        f"Cut {name}: legs {said(on.x)} and {said(on.right())} from the left, from the spring line "
+        f"to {said(on.bottom())} from the top, straightedge."
+    )
+    yield (f"Cut {name}: foot {said(on.bottom())} from the top, from leg to leg, straightedge.")
 
 
 def fix_draft(bundle: Bundle, upper: MatPiece, mat: MatPiece) -> Draft:
-    """Return the step that fixes an under mat to the mats above it."""
-    lead = f"Fix {named((mat,))} to the back of {named((upper,))}, face to back"
-    if mat.trim:
-        lead += f", {bundle.said(mat.trim)} inside the top mat's edge on every side"
+    """Return the step that fixes an under mat to the mats above it, for the time of the work."""
+    where = f", {bundle.said(mat.trim)} inside the top mat's edge on every side" if mat.trim else ""
+    lines = [
+        f"Fix {named((mat,))}{bundle.each()}: temporarily, face to the back of {named((upper,))}"
+        f"{where}."
+    ]
     if mat.edges == "top_mat":
-        lead += "; lay the fallout back in the windows above it to carry the blade"
+        lines.append(f"Lay the fallout back in the windows of {named((upper,))}: under the blade.")
     return Draft(
-        work="fix_under_mat",
-        machine="hand",
-        text=lead + ".",
+        "window",
+        "fix_under_mat",
+        lines=tuple(lines),
         pieces=(upper.number, mat.number),
         drives={"under_mats": 1},
     )
@@ -114,18 +125,24 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
     rods = bundle.rods("fillet", f"{pointer}/fillet")
     if not rods:
         return None
-    many = "; ".join(
-        f"{rod.quantity} of {bundle.said(rod.length)} ({rod.name}, piece {rod.number})"
+    in_frame = pointer.startswith("/frames")
+    place = "in the rabbet" if in_frame else "behind the window's edges"
+    lines = [
+        f"Mitre {rod.name} ({rod.number}): {rod.quantity} of long point {bundle.said(rod.length)}, "
+        f"45°, {'chopper' if rod.worked.way == 'chop' else rod.worked.material.saw_blade}."
         for rod in rods
-    )
-    place = "in the rabbet" if pointer.startswith("/frames") else "behind the window's edges"
-    lift = ", the mat behind lifted off for it and put back" if behind else ""
+    ]
+    if behind:
+        lines.append("Lift off the mat behind the fillets.")
+    lines.append(f"Glue {named(rods)}: {place}.")
+    if behind:
+        lines.append("Put back the mat that was lifted off.")
     return Draft(
-        work="fillet",
-        machine="hand",
-        text=f"Mitre the fillets at 45°: {many}. Glue them {place}{lift}.",
+        "rabbet" if in_frame else "line",
+        "fillet",
+        lines=tuple(lines),
         pieces=tuple(rod.number for rod in rods),
-        cautions=("saw",),
+        cautions=rods[0].worked.cautions(),
         drives={
             "fillet_corners": sum(rod.quantity for rod in rods),
             "fillet_feet": sum(rod.quantity * rod.length.ticks for rod in rods),
@@ -139,12 +156,16 @@ def corners_draft(bundle: Bundle) -> Draft | None:
     if package is None or not frames or frames[0].frame.sides == 4:
         return None
     sides, sheets = frames[0].frame.sides, bundle.sheets()
-    each = bundle.said(polygon_side(package.width, sides))
+    lines = [
+        f"Cut off the corners of {named((sheet,))}{bundle.each()}: {sides} sides of "
+        f"{bundle.said(polygon_side(sheet.size.width, sides))}."
+        for sheet in sheets
+    ]
     return Draft(
-        work="corners",
-        machine="hand",
-        text=f"Cut the corners off {named(sheets)} for the frame's {sides} sides: each side "
-        f"measures {each}, an under mat's less by its trim.",
+        "corners",
+        "corners",
+        lines=tuple(lines),
         pieces=tuple(sheet.number for sheet in sheets),
         cautions=("blade", "glass") if bundle.made.job.glazing else ("blade",),
+        drives={"board_corner_cuts": 1},
     )

@@ -67,6 +67,24 @@ def plastic(inches: str) -> dict[str, object]:
     return {"artwork": art(inches), "glazing": GlazingSpec("PLASTIC", inch("1/8"))}
 
 
+LINED = (FrameSpec("OAK", fillet="GILT"),)
+SPACED = GlazingSpec("CLEAR", inch("1/8"))
+
+
+def grooved(distance: str) -> dict[str, object]:
+    return {"mats": (mat(grooves=(inch(distance),)),)}
+
+
+def boxed(thickness: str) -> dict[str, object]:
+    """A floated object of this depth in a shadow box with a spacer of 2 in."""
+    box = FLOATED.glazing and replace(FLOATED.glazing, spacer=inch("2"))
+    shop = with_items(
+        Consumable(code="SPACER", description="", thickness=inch("2"), group="spacer")
+    )
+    made = art("8 x 10", kind="object", thickness=inch(thickness))
+    return {"start": FLOATED, "shop": shop, "artwork": made, "glazing": box}
+
+
 BIG = {"start": BARE, "artwork": art("36 x 36")}
 PAIR = {"artwork": None, "mats": (mat(),)}
 SUNK = Sides.all(inch("1/8"))
@@ -128,6 +146,18 @@ CASES = [
      {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 4}),
     ("rabbet_too_shallow /frames/0", "warning", {"shop": deep("3/8")}, {"shop": deep("13/32")}),
     ("little_room_behind /frames/0", "info", {"shop": deep("33/64")}, {"shop": deep("17/32")}),
+    # The lip of 1/4 covers 3/16 of the margin; with the fillet of 1/8, 5/16.
+    ("border_narrower_than_lip /mats/0/border", "warning",
+     {"mats": (mat("5/16"),), "frames": LINED}, {"mats": (mat("3/8"),), "frames": LINED}),
+    ("margin_half_hidden /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("11/32")},
+     {"start": FLOATED, "float_margin": inch("3/8")}),
+    ("margin_half_hidden /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("19/32"), "frames": LINED},
+     {"start": FLOATED, "float_margin": inch("5/8"), "frames": LINED}),
+    ("margin_under_lip /float_margin", "warning",
+     {"start": FLOATED, "float_margin": inch("5/16"), "frames": LINED},
+     {"start": FLOATED, "float_margin": inch("11/32"), "frames": LINED}),
     ("margin_under_lip /float_margin", "warning",
      {"start": FLOATED, "float_margin": inch("3/16")},
      {"start": FLOATED, "float_margin": inch("1/4")}),
@@ -143,6 +173,29 @@ CASES = [
     ("heavy_for_hardware /finishing/0", "warning",
      {**BIG, "shop": heavy("11.3"), "finishing": ("wire",)},
      {**BIG, "shop": heavy("11.2"), "finishing": ("wire",)}),
+    ("art_deeper_than_space /artwork/thickness", "stop", boxed("2 1/16"), boxed("2")),
+    ("art_deeper_than_space /artwork/thickness", "stop",
+     {"start": FLOATED, "glazing": SPACED, "artwork": art(thickness=inch("9/64"))},
+     {"start": FLOATED, "glazing": SPACED, "artwork": art(thickness=inch("1/8"))}),
+    ("object_near_glazing /artwork/thickness", "warning", boxed("1 13/16"), boxed("1 3/4")),
+    ("object_near_glazing /artwork/thickness", "warning", boxed("2"), boxed("1 3/4")),
+    # A border of 2: a groove 2 out lies on the edge; the lip of 1/4 leaves 1 13/16 to be seen.
+    ("groove_beyond_board /mats/0/grooves/0", "stop", grooved("2"), grooved("1 15/16")),
+    ("groove_under_lip /mats/0/grooves/0", "warning", grooved("1 13/16"), grooved("1 3/4")),
+    ("groove_under_lip /mats/0/ruled_lines/1", "warning",
+     {"mats": (mat(ruled_lines=(inch("1/2"), inch("1 13/16"))),)},
+     {"mats": (mat(ruled_lines=(inch("1/2"), inch("1 3/4"))),)}),
+    # Under a reveal of 1/4 a line at 1/4 lies below the upper mat's edge.
+    ("groove_covered /mats/1/ruled_lines/0", "warning",
+     {"mats": (mat(), under("1/4", ruled_lines=(inch("1/4"),)))},
+     {"mats": (mat(), under("1/4", ruled_lines=(inch("3/16"),)))}),
+    ("grooves_meet /mats/0/grooves/0", "warning",
+     {**grooved("1/2"), "openings": Grid(2, 1, inch("1"))},
+     {**grooved("7/16"), "openings": Grid(2, 1, inch("1"))}),
+    # Span 20 1/8 in: the wire rises by 2.59 and by 2.63 in, a little under and over 20 1/8/√60.
+    ("wire_flat /finishing", "info",
+     {"start": BARE, "artwork": art("20 x 11 5/8"), "finishing": ("wire",)},
+     {"start": BARE, "artwork": art("20 x 11 3/4"), "finishing": ("wire",)}),
     ("larger_than_stock_sheet /backing/board", "stop",
      {"start": BARE, "artwork": art("40 1/16 x 60"), "backing": "FOAM"},
      {"start": BARE, "artwork": art("60 x 40"), "backing": "FOAM"}),
@@ -175,6 +228,7 @@ def test_every_code_in_the_modules_is_tried_here():
     )
     codes = set(re.findall(r'"([a-z]+(?:_[a-z]+)+|heavy)",\n', source))
     codes |= {"float_without_spacer", "glazing_touches_art"}
+    codes |= {"groove_beyond_board", "groove_covered", "grooves_meet"}
     codes |= {"grain_against_rotation", "larger_than_stock_sheet"}
     assert len(codes) > 20
     assert {what.split()[0] for what, *_ in CASES} >= codes
@@ -211,6 +265,23 @@ def test_artworks_in_windows_of_their_own_are_all_looked_at():
 
 def test_glass_is_fine_over_pastel_and_plastic_over_paper():
     assert "static_lifts_media /glazing/sheet" not in said({"glazing": GlazingSpec("PLASTIC")})
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        {"frames": (), "glazing": GlazingSpec("CLEAR")},  # a lite for a frame that has the rest
+        {"glazing": GlazingSpec("MIRROR")},
+        {"glazing": GlazingSpec("MIRROR"), "backing": "FOAM"},
+    ],
+)
+def test_glass_alone_and_mirrors_lie_on_no_art(given):
+    assert "glazing_touches_art /glazing/spacer" not in said({"start": BARE, **given})
+
+
+def test_glass_over_backed_art_without_a_frame_lies_on_it():
+    backed = {"start": BARE, "frames": (), "backing": "FOAM", "glazing": GlazingSpec("CLEAR")}
+    assert said(backed)["glazing_touches_art /glazing/spacer"] == "warning"
 
 
 def test_windows_on_a_slant_have_no_bar_between_them():

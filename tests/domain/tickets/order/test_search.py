@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.measure.length import Length
-from service.domain.tickets.model import Cut, End
+from service.domain.tickets.instructions import Cut, End
 from service.domain.tickets.order.rail_stops import in_order, moves, pair_of
 from service.domain.tickets.order.search import Task, fewest_changes
 

@@ -1,0 +1,1 @@
+"""How each material is worked at the bench, as data."""

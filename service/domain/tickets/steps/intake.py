@@ -1,0 +1,89 @@
+"""The beginning of a ticket: taking in, ordering what the bench does not cut, squaring the arm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.domain.tickets.model import SheetPiece
+from service.domain.tickets.steps.cutter import is_large
+from service.domain.tickets.steps.draft import Bundle, Draft, never
+from service.domain.tickets.steps.glazing import glazing_drives
+
+
+def take_in_draft(bundle: Bundle) -> Draft:
+    """Return the step that takes the picture in and checks its measurements."""
+    return Draft(
+        "intake",
+        "take_in",
+        lines=tuple(_measured(bundle)),
+        cautions=("pests", "lead"),
+        drives={"job": 1},
+    )
+
+
+def _measured(bundle: Bundle) -> Iterator[str]:
+    arts, layers = bundle.made.job.artworks(), bundle.made.sizes.layers
+    windows = len(layers[0].windows) if layers else 1
+    many = bundle.made.job.quantity * (windows if len(arts) == 1 else 1)
+    for number, art in enumerate(arts, start=1):
+        which = f" of window {number}" if len(arts) > 1 else ""
+        count = f"{many} of " if many > 1 else ""
+        size = f"{bundle.mark(art.size.width)} x {bundle.said(art.size.height)}"
+        yield f"Measure the art{which}: {count}{size}."
+
+
+def order_draft(bundle: Bundle) -> Draft | None:
+    """Return the step that orders, cut to size, the pieces that the bench does not cut."""
+    sheets = [piece for piece in bundle.sheets() if piece.worked.way == "order"]
+    rods = [
+        rod for rod in bundle.rods("rail") if rod.supply == "length" and rod.worked.way == "order"
+    ]
+    if not sheets and not rods:
+        return None
+    sizes = {
+        piece.number: f"width {bundle.said(piece.size.width)}, height "
+        f"{bundle.said(piece.size.height)}"
+        for piece in sheets
+    }
+    sizes |= {rod.number: f"long point {bundle.said(rod.length)}" for rod in rods}
+    named = {piece.number: piece for piece in (*sheets, *rods)}
+    lines = [
+        f"{verb} {piece.name} ({number}): {piece.quantity} cut to size, {sizes[number]}."
+        for number, piece in named.items()
+        for verb in ("Order", "Check on delivery")
+    ]
+    drives: dict[str, int] = {"rails": sum(rod.quantity for rod in rods)} if rods else {}
+    for piece in sheets:
+        ticks = piece.size.united_ticks()
+        if piece.part == "glazing":
+            drives |= glazing_drives(bundle, ticks)
+        else:
+            drives["board_pieces"] = drives.get("board_pieces", 0) + 2
+            drives["board_united_inches"] = drives.get("board_united_inches", 0) + ticks
+    return Draft(
+        "order",
+        "order",
+        lines=(*never(sheets), *lines),
+        pieces=tuple(named),
+        size_cuts=tuple(cut for piece in sheets for cut in piece.size_cuts),
+        cautions=tuple(code for piece in sheets for code in _cautions(bundle, piece)),
+        drives=drives,
+    )
+
+
+def _cautions(bundle: Bundle, piece: SheetPiece) -> tuple[str, ...]:
+    cautions = piece.worked.cautions()
+    return (*cautions, "two_people") if is_large(bundle, piece) else cautions
+
+
+def square_draft() -> Draft:
+    """Return the beginning of the sizing: the check that the squaring arm is square."""
+    return Draft(
+        "size",
+        "size",
+        lines=(
+            "Check the squaring arm: square to the rail, by a carpenter's square in the corner or "
+            "3-4-5 by the diagonal.",
+        ),
+        leads="size",
+    )

@@ -1,0 +1,218 @@
+"""Work on what goes into the frame: dry fit, mounting, the package, its sealing, and fitting."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.domain.jobs.depth import space
+from service.domain.jobs.places import float_places
+from service.domain.measure.length import Length, Size
+from service.domain.measure.units import MG_PER_KG
+from service.domain.shop import Method
+from service.domain.tickets.closing import corner_hardware, springs
+from service.domain.tickets.places import art_places
+from service.domain.tickets.steps.cutter import is_large
+from service.domain.tickets.steps.draft import Bundle, Draft, named
+from service.domain.tickets.steps.finishing import method_cautions, methods
+from service.domain.tickets.steps.rails import closed_last, frame_rods, is_metal
+
+POINTS = "points"
+
+
+def dry_fit_draft(bundle: Bundle) -> Draft | None:
+    """Return the step that tries the package in its frame before anything is mounted."""
+    sizes, sheets = bundle.made.sizes, bundle.sheets()
+    if sizes.package is None or not sizes.frames or not sheets:
+        return None
+    spare = bundle.said(sizes.allowance)
+    return Draft(
+        "dry_fit",
+        "dry_fit",
+        lines=(
+            f"Try {named(sheets)} in {bundle.frame(0)}{bundle.each()}: {spare} to spare each way.",
+        ),
+        pieces=tuple(sheet.number for sheet in sheets),
+    )
+
+
+def mount_draft(bundle: Bundle) -> Draft | None:
+    """Return the step that mounts the art, if the shop mounts it before it is fitted."""
+    job = bundle.made.job
+    method = job.mounting if job.mounting and job.mounting.stage != "fit" else None
+    if method is None and job.mount is None:
+        return None
+    boards = bundle.sheets("mount")
+    lines = [*_placing(bundle), *_mounting(bundle, method)]
+    drives = {"mount_square_feet": 1}
+    if method:
+        drives[method.driver] = 1
+        wait = method.wait or ("it is cold, flat" if method.driver == "pressed_mounts" else "")
+        lines += [f"Wait until {wait}."] if wait else []
+    return Draft(
+        "mount",
+        "mount",
+        lines=tuple(lines),
+        pieces=tuple(board.number for board in boards),
+        cautions=method_cautions(bundle, method) if method else (),
+        drives=drives,
+    )
+
+
+def _mounting(bundle: Bundle, method: Method | None) -> Iterator[str]:
+    job, boards = bundle.made.job, bundle.sheets("mount")
+    on = f" on {named(boards)}" if boards else ""
+    if method and method.driver == "stretched_mounts" and job.artwork.kind == "canvas":
+        yield f"Check the bars{bundle.each()}: joined, both diagonals equal."
+        yield "Stretch the canvas from the middle of each side outwards."
+    how = f": {method.description}" if method else ""
+    yield f"Mount the art{bundle.each()}{on}{how}."
+
+
+def _placing(bundle: Bundle) -> Iterator[str]:
+    """Yield where the art lies, from the left and top edges of the board behind it."""
+    boards = bundle.sheets("mount") or bundle.sheets("backing")
+    if not boards:
+        return
+    made, said = bundle.made, bundle.said
+    where = f"{named(boards[:1])}{bundle.each()}"
+    floats = tuple(float_places(made.job, made.sizes))
+    for number, place in enumerate(floats, start=1):
+        which = f"{where}, window {number}" if len(floats) > 1 else where
+        yield _place(bundle, which, place.x, place.y, place.size)
+        sides = ", ".join(f"{side} {said(margin)}" for side, margin in place.margins.each())
+        yield f"Check the art on {which}: from its edges to the board's {sides}."
+        yield (
+            f"Check the art on {which}: centre lines {said(place.centre_x)} from the left and "
+            f"{said(place.centre_y)} from the top."
+        )
+    places = tuple(art_places(made))
+    for put in places:
+        which = f"{where}, window {put.window}" if len(places) > 1 else where
+        yield _place(bundle, which, put.x, put.y, put.size)
+
+
+def _place(bundle: Bundle, where: str, x: Length, y: Length, size: Size) -> str:
+    art = f"{bundle.mark(size.width)} x {bundle.said(size.height)}"
+    return (
+        f"Place the art, {art}, face up on {where}: {bundle.said(x)} from the left, "
+        f"{bundle.said(y)} from the top."
+    )
+
+
+def spacer_draft(bundle: Bundle) -> Draft | None:
+    """Return the step that sticks in the spacer, if there is one."""
+    choice, package = bundle.made.job.glazing, bundle.made.sizes.package
+    if choice is None or not choice.spacer or package is None:
+        return None
+    lites = bundle.sheets("glazing")
+    return Draft(
+        "package",
+        "spacer",
+        lines=(
+            f"Stick the spacer to {named(lites)}{bundle.each()}: {bundle.said(choice.spacer)} "
+            "deep, round its edge, under the lip.",
+        ),
+        pieces=tuple(piece.number for piece in lites),
+        drives={"spacer_feet": 1},
+    )
+
+
+def package_draft(bundle: Bundle) -> Draft | None:
+    """Return the step that lays the package together, if there is one to lay."""
+    job, sheets = bundle.made.job, bundle.sheets()
+    if bundle.made.sizes.package is None or not sheets:
+        return None
+    lites, mats = bundle.sheets("glazing"), bundle.mats()
+    lines: list[str] = []
+    if len(mats) > 1:
+        lines.append(f"Stick {named(mats)} together for good{bundle.each()}.")
+    if job.glazing and job.glazing.plastic:
+        lines.append(f"Peel the film off {named(lites)}{bundle.each()}: both faces.")
+    if lites:
+        lines.append(f"Clean {named(lites)}{bundle.each()}: both faces, and look for dust.")
+    for artwork in job.artworks():
+        room = space(job, artwork) if artwork.kind == "object" else None
+        if room:
+            lines.append(
+                f"Keep the object clear of the glazing{bundle.each()}: space {bundle.said(room)}, "
+                f"object {bundle.said(artwork.thickness)}."
+            )
+    boards = bundle.sheets("mount", "backing")
+    told = ", ".join([*(named((part,)) for part in (*lites, *mats)), "the art"])
+    told = ", ".join([told, *(named((board,)) for board in boards)])
+    lines.append(f"Lay the package together{bundle.each()}, from the front: {told}; edges flush.")
+    return Draft(
+        "package",
+        "package",
+        lines=tuple(lines),
+        pieces=tuple(sheet.number for sheet in sheets),
+        cautions=("solvents",) if lites else (),
+    )
+
+
+def fit_draft(bundle: Bundle, position: int) -> Draft:
+    """Return the step that fits a frame's contents: the package, the art, or the inner frame."""
+    frame = bundle.made.sizes.frames[position]
+    held = methods(bundle, "fit") if position == 0 else ()
+    drives = {"fittings": 1, "fitting_united_inches": frame.holds.united_ticks()}
+    drives |= {method.driver: 1 for method in held if method.driver}
+    closed = closed_last(bundle, position)
+    if closed and frame.frame.supply != "join":
+        drives["corners"] = 2
+    told = _closing(bundle, position, held) if closed else _fixing(bundle, position, held)
+    lines = tuple(told)
+    cautions = [code for method in held for code in method_cautions(bundle, method)]
+    if not held and lines[-1].endswith(f": {POINTS}."):
+        cautions.append("points")
+    if any(is_large(bundle, piece) for piece in bundle.sheets("glazing")):
+        cautions.append("two_people")
+    if bundle.made.weight_mg >= bundle.shop.safety.heavy_kg * MG_PER_KG:
+        cautions.append("lift")
+    return Draft(
+        "fit",
+        "fit",
+        lines=lines,
+        pieces=tuple(rod.number for rod in frame_rods(bundle, position)),
+        cautions=tuple(cautions),
+        drives=drives,
+    )
+
+
+def _contents(bundle: Bundle, position: int) -> str:
+    if position:
+        return bundle.frame(position - 1)
+    return "the art" if bundle.made.sizes.package is None else "the package"
+
+
+def _closing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator[str]:
+    """Yield the lines for a metal frame: slide in, close the last side, press forward."""
+    name, what = bundle.frame(position), _contents(bundle, position)
+    yield f"Slide {what} into {name}{bundle.each()}, from the side left off."
+    corner = corner_hardware(bundle.made, bundle.shop, position)
+    yield f"Close {name}{bundle.each()}: last side, 2 corners, {corner}."
+    yield f"Check {name}{bundle.each()}: both diagonals equal."
+    clips = springs(bundle.made, bundle.shop, position)
+    yield f"Press {what} forward in {name}{bundle.each()}: {clips} in the channel."
+    for method in held:
+        yield f"Fix {what} in {name}{bundle.each()}: {method.description}."
+
+
+def _fixing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator[str]:
+    name, what = bundle.frame(position), _contents(bundle, position)
+    if position == 0 and bundle.made.sizes.package is None:
+        gap = bundle.said(bundle.made.job.gap)
+        yield f"Lay {what} face up in {name}{bundle.each()}: gap {gap} on every side."
+        how = ", ".join(method.description for method in held) or "screws from behind"
+    else:
+        yield f"Lay {what} in {name}{bundle.each()}, face down."
+        how = ", ".join(method.description for method in held) or _usual(bundle, position)
+    yield f"Fix {what} in {name}{bundle.each()}: {how}."
+
+
+def _usual(bundle: Bundle, position: int) -> str:
+    """Return the usual fixing: points, or offset clips where the contents stand proud."""
+    sizes = bundle.made.sizes
+    if position or is_metal(frame_rods(bundle, position)):
+        return "screws and offset clips from behind"
+    room = sizes.frames[0].frame.moulding.rabbet_depth
+    return "offset clips" if sizes.stack_depth > room else POINTS

@@ -1,0 +1,65 @@
+"""How a shop's bench works each piece: its material, and the way in which it is cut.
+
+The usual way of a material follows from what it is and how thick it is. The catalogue's tool of an
+item (`cut_by`) comes before it, the shop's own way (`Bench.ways`) before both. Nothing is cut in a
+way that its material does not allow.
+"""
+
+from __future__ import annotations
+
+from service.domain.bench.materials import MATERIALS, Material, Way
+from service.domain.materials.catalogue import Board, Fillet, Glazing, Moulding
+from service.domain.materials.working import board_material, glazing_material, moulding_material
+from service.domain.measure.length import Size
+from service.domain.shop import Bench
+from service.domain.value import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """The material of a piece by its code, and the way in which this bench cuts it."""
+
+    code: str
+    way: Way
+
+    @property
+    def material(self) -> Material:
+        """The material's working method."""
+        return MATERIALS[self.code]
+
+    def cautions(self) -> tuple[str, ...]:
+        """Return the codes of the cautions for cutting it in this way."""
+        return tuple(self.material.cautions.get(self.way, ()))
+
+
+def sheet_work(item: Board | Glazing, size: Size, bench: Bench) -> Worked:
+    """Return how a sheet is brought to a size."""
+    code = board_material(item) if isinstance(item, Board) else glazing_material(item)
+    way = _own_way(code, bench) or _catalogue_way(item, code) or _usual_way(item, code, bench)
+    if way == "saw" and size.longer() > bench.panel_reach:
+        way = "order"
+    return Worked(code, way)
+
+
+def rod_work(item: Moulding | Fillet, bench: Bench) -> Worked:
+    """Return how the rails of a moulding, or the pieces of a fillet, are cut."""
+    code = moulding_material(item) if isinstance(item, Moulding) else "fillet"
+    return Worked(code, _own_way(code, bench) or MATERIALS[code].cut_by[0])
+
+
+def _own_way(code: str, bench: Bench) -> Way | None:
+    return next((each.cut_by for each in bench.ways if each.material == code), None)
+
+
+def _catalogue_way(item: Board | Glazing, code: str) -> Way | None:
+    named: Way | None = {"saw": "saw", "table": "table"}.get(item.cut_by)  # type: ignore[assignment]
+    return named if named in MATERIALS[code].cut_by else None
+
+
+def _usual_way(item: Board | Glazing, code: str, bench: Bench) -> Way:
+    usual = MATERIALS[code].cut_by[0]
+    if usual == "blade" and item.thickness > bench.thickest_board:
+        return "table"
+    if usual == "snap" and item.thickness > bench.thickest_snap:
+        return "saw"
+    return usual
