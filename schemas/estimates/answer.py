@@ -22,7 +22,7 @@ from service.domain.jobs.places import ArtPlace, curve, float_places, margin_sho
 from service.domain.jobs.sizes import Sizes
 from service.domain.labour.standard import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
-from service.domain.measure.length import TICKS_PER_INCH, Length, Sides
+from service.domain.measure.length import TICKS_PER_INCH, Sides
 from service.domain.measure.units import MG_PER_KG
 from service.domain.prices.discounts import Reduction
 from service.domain.prices.lines import Line

@@ -143,9 +143,9 @@ class Sizes(Record):
         ]
         | Unset
     ) = UNSET
-    hanging: (
-        Annotated[HangingSizes, said("Where it hangs, with hangers or a wire.")] | Unset
-    ) = UNSET
+    hanging: Annotated[HangingSizes, said("Where it hangs, with hangers or a wire.")] | Unset = (
+        UNSET
+    )
 
 
 class Material(Record):

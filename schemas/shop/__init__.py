@@ -89,9 +89,7 @@ class ShopDocument(Resource):
     safety = Part(SafetyDocument, means="The thresholds of the warnings.")
     taxation = Part(TaxationDocument, means="How tax is charged.")
     ordering = Part(OrderingDocument, means="Deposits, and the days that work can be promised for.")
-    hanging = Part(
-        HangingDocument, means="Where rings sit behind a frame, and how long a wire is."
-    )
+    hanging = Part(HangingDocument, means="Where rings sit behind a frame, and how long a wire is.")
     mounting = Several(Part(MethodDocument), means="The methods of mounting that jobs may choose.")
     finishing = Several(Part(MethodDocument), means="The finishings that jobs may choose.")
     joining = Several(

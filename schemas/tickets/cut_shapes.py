@@ -117,9 +117,7 @@ class TicketPiece(Record):
         Annotated[str, growing(WAYS, "How this bench cuts it; `order`: it comes cut to size.")]
         | Unset
     ) = UNSET
-    leaves: (
-        Annotated[str, said("What the cut leaves, such as dust; may be empty.")] | Unset
-    ) = UNSET
+    leaves: Annotated[str, said("What the cut leaves, such as dust; may be empty.")] | Unset = UNSET
     layer: (
         Annotated[int, at_least(0, "Which mat, or which frame; 0 if it has no layer.")] | Unset
     ) = UNSET
@@ -176,9 +174,7 @@ class StepOperation(Record):
 class StepPart(Record):
     """What is done at one set-up of a step."""
 
-    changes: Annotated[
-        tuple[SetUpChange, ...], said("What to set first; nothing else changes.")
-    ]
+    changes: Annotated[tuple[SetUpChange, ...], said("What to set first; nothing else changes.")]
     lines: Annotated[
         tuple[Annotated[str, said("An instruction.")], ...],
         said("The printed instructions, in order."),

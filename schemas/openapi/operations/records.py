@@ -6,14 +6,14 @@ unchanged, and a version is shown, which is ignored when sent back.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from apispec import APISpec
 
 from schemas.openapi.examples import answer_examples, request_examples
 from schemas.openapi.parts import header_refs
-from schemas.openapi.requests import schema_name
+from schemas.openapi.requests import describe, parts_of, schema_name
 from schemas.openapi.shapes import INSTANT, NOTHING, Shape, listed, ref, thing, whole
 from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Several
@@ -113,14 +113,11 @@ def add_record(spec: APISpec, document: Document, told: Iterable[str] = ()) -> N
     name = schema_name(document)
     if name not in spec.components.schemas:
         spec.components.schema(name, schema=type(document))
-    for part in _parts(document):
+    for part in parts_of(document):
         add_record(spec, part)
     shape = _as_shown_too(spec.components.schemas[name])
     spec.components.schemas[name] = shape
-    shape["description"] = _said(document)
-    meanings = {field.data_key or n: field.metadata for n, field in document.fields.items()}
-    for field, inner in shape["properties"].items():
-        inner["description"] = meanings[field]["description"]
+    describe(shape, document)
     for field in told:
         inner = {"description": "Told by answers; passed over when it is sent."}
         shape["properties"][field] = inner
@@ -137,13 +134,6 @@ def add_change(spec: APISpec, document: Document) -> str:
     told = {"description": f"{_said(document)} As a change sends it: the code may be left out."}
     spec.components.schema(f"{name}Change", {**sent, "required": needed, **told})
     return f"{name}Change"
-
-
-def _parts(document: Document) -> Iterator[Document]:
-    for field in document.fields.values():
-        inner = field.inner if isinstance(field, Several) else field
-        if isinstance(inner, Part):
-            yield inner.document
 
 
 def _as_shown_too(part: Any) -> Any:

@@ -14,14 +14,12 @@ from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 import schemas
-from schemas import jobs
 from schemas.keys import SCOPES
 from schemas.openapi.document import openapi_document, openapi_text
 from schemas.openapi.examples import examples
 from schemas.openapi.operations.bulk import NDJSON
 from schemas.openapi.operations.pages import FORM
 from schemas.openapi.parts import REFUSALS
-from schemas.openapi.requests import WORDS
 from schemas.wire.problems import KINDS, TYPE
 from service.api.application import create_app
 from service.settings import Settings
@@ -154,12 +152,6 @@ def _resolved(part: dict[str, Any]) -> dict[str, Any]:
         found = found[step]
     resolved: dict[str, Any] = found
     return resolved
-
-
-@pytest.mark.parametrize("name", WORDS)
-def test_every_field_that_is_sent_is_described(name: str) -> None:
-    fields = getattr(jobs, f"{name}Document")().fields
-    assert set(WORDS[name]) == set(fields)
 
 
 @pytest.mark.parametrize("status", REFUSALS)

@@ -1,0 +1,191 @@
+"""The job document, taken by `POST /v1/estimates` and `POST /v1/quotes`; loads to `JobSpec`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from schemas.jobs.parts import (
+    ArtworkDocument,
+    BackingDocument,
+    DiscountDocument,
+    FrameDocument,
+    GlazingDocument,
+    JobDiscountDocument,
+    MatDocument,
+    MountingDocument,
+    OpeningsField,
+)
+from schemas.shop import CurrencyCode
+from schemas.wire.document import Document, Part, Resource, Several
+from schemas.wire.fields import Code, OneOf, StrictInteger, Words
+from schemas.wire.lengths import LengthField, SizeField
+from service.domain.estimates.sweep import SweepRequest
+from service.domain.jobs.job import MOST_OF_A_JOB, PRESENTATIONS, Conditions, JobSpec
+from service.domain.quotes.life import Customer, QuoteRequest
+
+MOST_JOBS = 50
+MOST_MATS = 6
+MOST_FRAMES = 4
+
+
+class JobDocument(Document):
+    """One picture to be framed, or several alike."""
+
+    makes = JobSpec
+    label = Words(longest=120, means="The shop's name for it.")
+    quantity = StrictInteger(
+        least=1, most=MOST_OF_A_JOB, means="The number of equal pieces. Default: 1."
+    )
+    artwork = Part(
+        ArtworkDocument,
+        load_default=None,
+        means="What is framed; windows placed by hand have artwork of their own.",
+    )
+    presentation = OneOf(
+        PRESENTATIONS,
+        required=True,
+        means=(
+            "`overlap`: the mat covers the edge of the art. `float`: all of the art "
+            "shows on its mount. `full_bleed`: no mat; the rabbet's lip covers the "
+            "edge. `floater`: a canvas in a frame that stands off it."
+        ),
+    )
+    overlap = LengthField(
+        means=("With `overlap`: how far the mat covers the art, per side. Default: the shop's.")
+    )
+    float_margin = LengthField(
+        means=(
+            "With `float`: how much of the mount shows around the art, per side. "
+            "Default: the shop's."
+        )
+    )
+    gap = LengthField(
+        means=(
+            "With `floater`: the distance between canvas and frame, per side. Default: the shop's."
+        )
+    )
+    openings = OpeningsField(
+        means=("Several windows in one mat: a grid of equal ones, or a list of placed ones.")
+    )
+    mats = Several(
+        Part(MatDocument),
+        most=MOST_MATS,
+        means="The mats from the glazing inwards; the first is the top mat.",
+    )
+    fit_to = SizeField(
+        means=(
+            "The outside size of the mat, from which the borders are calculated. It "
+            "replaces a border."
+        )
+    )
+    bottom_weight = LengthField(means="With `fit_to`: how much wider the bottom border is.")
+    glazing = Part(GlazingDocument, means="The glazing.")
+    mounting = Part(MountingDocument, means="How the art is mounted, and on what.")
+    backing = Part(BackingDocument, means="The backing board.")
+    frames = Several(
+        Part(FrameDocument),
+        most=MOST_FRAMES,
+        means=(
+            "The frames from the innermost outwards; the rabbet of each holds the frame inside it."
+        ),
+    )
+    finishing = Several(
+        Code(), most=20, means="The codes of the shop's finishings that are wanted."
+    )
+    preservation_grade = StrictInteger(
+        least=1,
+        most=4,
+        means=(
+            "The preservation grade that every board should have, 1 preserves most; "
+            "boards below it are named in the advisories."
+        ),
+    )
+    fees = Several(
+        Code(),
+        most=10,
+        means=(
+            "Fees of the price list that the job asks for, such as rush. Other fees "
+            "follow from their rules."
+        ),
+    )
+    discounts = Several(
+        Part(JobDiscountDocument),
+        most=10,
+        means="Taken off after the quantity break, one after the other.",
+    )
+
+
+class CustomerDocument(Document):
+    """Who asks."""
+
+    makes = Customer
+    name = Words(longest=120, means="The customer's name.")
+    email = Words(longest=254, means="Stored as given; nothing is sent to it.")
+    telephone = Words(longest=40, means="Stored as given.")
+    note = Words(longest=1000, lines=True, means="A note of one or more lines.")
+
+
+class QuoteRequestDocument(Resource):
+    """The document of an estimate or a quote."""
+
+    makes = QuoteRequest
+    reference = Words(longest=80, means="The caller's own reference; lists can be searched by it.")
+    customer = Part(
+        CustomerDocument, means="The customer; stored with a quote, ignored by an estimate."
+    )
+    currency = CurrencyCode(
+        means=(
+            "The currency of the prices, if the shop has a price list in it. "
+            "Default: the shop's own."
+        )
+    )
+    discounts = Several(
+        Part(DiscountDocument),
+        most=10,
+        means=(
+            "Taken off all jobs together, after their own. The shop's settings limit "
+            "what a key may give by hand."
+        ),
+    )
+    tax_exempt = Words(shortest=1, longest=200, means="Why the customer pays no tax.")
+    tax_place = Code(
+        means=("The place where the tax is due, if the shop has rates for several places.")
+    )
+    jobs = Several(
+        Part(JobDocument),
+        least=1,
+        most=MOST_JOBS,
+        required=True,
+        means="The pictures to be framed.",
+    )
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """Return the request, with its special conditions, if any, collected."""
+        conditions = {name: values.pop(field, None) for name, field in _CONDITIONS}
+        if any(conditions.values()):
+            told = {name: value for name, value in conditions.items() if value}
+            values["conditions"] = Conditions(**told)
+        return super().make(values)
+
+
+_CONDITIONS = (("discounts", "discounts"), ("exempt", "tax_exempt"), ("place", "tax_place"))
+
+
+class SweepRequestDocument(Resource):
+    """The document of a sweep."""
+
+    makes = SweepRequest
+    job = Part(
+        JobDocument,
+        required=True,
+        means="The job. What is tried replaces its innermost frame, or its glazing.",
+    )
+    over = OneOf(
+        ("mouldings", "glazing"),
+        required=True,
+        means="What is tried: every moulding, or every glazing.",
+    )
+    items = Several(Code(), most=5000, means="The codes to try. Default: all that the shop sells.")
+
+
+JOB = JobDocument()
