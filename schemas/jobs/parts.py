@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from marshmallow import ValidationError
 
 from schemas.wire.base import WireField
-from schemas.wire.document import Document, Part
+from schemas.wire.document import Document, Part, Several
 from schemas.wire.faults import refusal
 from schemas.wire.fields import Code, ExactNumber, OneOf, StrictInteger, Words
 from schemas.wire.lengths import LengthField, SidesField
