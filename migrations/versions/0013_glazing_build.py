@@ -3,7 +3,7 @@
 The default stays in the database, so that servers of the last release can still store items.
 
 Revision ID: 0013
-Revises: 0011
+Revises: 0012
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0013"
-down_revision = "0011"
+down_revision = "0012"
 branch_labels = None
 depends_on = None
 

@@ -16,6 +16,7 @@ from service.domain.estimates.calculation import Basis, JobEstimate, all_drivers
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.assembly import assembled_before
 from service.domain.jobs.cut_list import Piece
+from service.domain.jobs.hanging import Hung
 from service.domain.jobs.job import Job, JobSpec
 from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Sizes
@@ -82,6 +83,7 @@ def job_told(told: Told, spec: JobSpec, basis: Basis, at: int) -> JobEstimate:
             for given, off in zip(job.discounts, told.get("discounts", ()), strict=False)
         ),
         left=_left(lines, job, discount.minor, basis),
+        hanging=_hanging(told["sizes"].get("hanging")),
     )
 
 
@@ -112,12 +114,21 @@ def _piece(row: Told, prefix: str, catalogue: Catalogue) -> Piece:
         mitre=None if mitre is None else Fraction(mitre),
         windows=tuple(map(_window, row.get("openings", ()))),
         trim=exact_length(row["trim"]) if "trim" in row else Length(0),
+        grooves=tuple(map(_window, row.get("grooves", ()))),
+        ruled_lines=tuple(map(_window, row.get("ruled_lines", ()))),
     )
 
 
 def _window(told: Told) -> Window:
     x, y = exact_length(told["x"]), exact_length(told["y"])
     return Window(cast(Any, told["shape"]), x, y, size_told(told))
+
+
+def _hanging(told: Told | None) -> Hung | None:
+    if told is None:
+        return None
+    names = "ring_drop", "ring_inset", "span", "rise", "wire"
+    return Hung(*(exact_length(told[name]) for name in names))
 
 
 def _uses(told: Told, job: Job, uses: Sequence[Use], basis: Basis) -> Iterator[Use]:

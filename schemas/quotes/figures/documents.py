@@ -11,11 +11,13 @@ from typing import Any, cast
 from schemas.quotes.figures import records as kept
 from schemas.quotes.figures.jobs import exact, keep_conditions, keep_job, the_conditions, the_job
 from schemas.quotes.figures.material import (
+    keep_hanging,
     keep_piece,
     keep_sizes,
     keep_time,
     keep_use,
     the_cost,
+    the_hanging,
     the_piece,
     the_sizes,
     the_time,
@@ -118,6 +120,7 @@ def _keep_job(done: JobEstimate, cost: JobCost) -> kept.JobFigures:
         ),
         reductions=tuple(map(keep_reduction, done.reductions)),
         left=done.left,
+        hanging=keep_hanging(done.hanging),
     )
 
 
@@ -164,4 +167,5 @@ def _job(figures: kept.JobFigures, basis: Basis) -> JobEstimate:
         ),
         reductions=tuple(the_reduction(each, currency) for each in figures.reductions),
         left=figures.left,
+        hanging=the_hanging(figures.hanging),
     )

@@ -72,7 +72,15 @@ def keep_job(job: Job) -> kept.Job:
         gap=job.gap.ticks,
         openings=_keep_layout(job.openings),
         mats=tuple(
-            kept.Mat(m.board.code, m.bevel, keep_sides(m.reveal), _code(m.fillet)) for m in job.mats
+            kept.Mat(
+                m.board.code,
+                m.bevel,
+                keep_sides(m.reveal),
+                _code(m.fillet),
+                tuple([each.ticks for each in m.grooves]),
+                tuple([each.ticks for each in m.ruled_lines]),
+            )
+            for m in job.mats
         ),
         border=keep_sides(job.border) if job.border else None,
         fit_to=maybe_size(job.fit_to),
@@ -142,7 +150,14 @@ def the_job(job: kept.Job, basis: Basis) -> Job:
         gap=the_length(job.gap),
         openings=_layout(job.openings),
         mats=tuple(
-            Mat(item(m.board), cast(Any, m.bevel), the_sides(m.reveal), item(m.fillet))
+            Mat(
+                item(m.board),
+                cast(Any, m.bevel),
+                the_sides(m.reveal),
+                item(m.fillet),
+                tuple(map(Length, m.grooves)),
+                tuple(map(Length, m.ruled_lines)),
+            )
             for m in job.mats
         ),
         border=the_sides(job.border) if job.border else None,

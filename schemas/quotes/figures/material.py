@@ -19,6 +19,7 @@ from schemas.quotes.figures.jobs import (
 from service.domain.estimates.costs import JobCost, UseCost
 from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.frame import FrameSizes
+from service.domain.jobs.hanging import Hung
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Layer, Sizes
@@ -97,6 +98,8 @@ def keep_piece(piece: Piece) -> kept.Piece:
         mitre=text(piece.mitre),
         windows=_keep_windows(piece.windows),
         trim=piece.trim.ticks,
+        grooves=_keep_windows(piece.grooves),
+        ruled_lines=_keep_windows(piece.ruled_lines),
     )
 
 
@@ -114,6 +117,8 @@ def the_piece(piece: kept.Piece, catalogue: Catalogue) -> Piece:
         mitre=the_number(piece.mitre),
         windows=_windows(piece.windows),
         trim=the_length(piece.trim),
+        grooves=_windows(piece.grooves),
+        ruled_lines=_windows(piece.ruled_lines),
     )
 
 
@@ -135,6 +140,9 @@ def keep_use(part: UseCost) -> kept.Use:
         cost_basis=part.known.basis if part.known else "",
         cost_quantity=str(part.quantity),
         cost_amount=str(part.amount),
+        grooves=use.grooves,
+        ruled_lines=use.ruled_lines,
+        kerf=use.kerf.ticks,
     )
 
 
@@ -152,7 +160,26 @@ def the_use(use: kept.Use, catalogue: Catalogue) -> Use:
         openings=use.openings,
         layer=use.layer,
         supply=use.supply,
+        grooves=use.grooves,
+        ruled_lines=use.ruled_lines,
+        kerf=the_length(use.kerf),
     )
+
+
+def keep_hanging(hung: Hung | None) -> kept.Hung | None:
+    """Return the places of a piece's hanging to keep."""
+    if hung is None:
+        return None
+    lengths = hung.ring_drop, hung.ring_inset, hung.span, hung.rise, hung.wire
+    return kept.Hung(*(length.ticks for length in lengths))
+
+
+def the_hanging(hung: kept.Hung | None) -> Hung | None:
+    """Return the kept places of a piece's hanging."""
+    if hung is None:
+        return None
+    ticks = hung.ring_drop, hung.ring_inset, hung.span, hung.rise, hung.wire
+    return Hung(*map(the_length, ticks))
 
 
 def the_cost(figures: kept.JobFigures, uses: tuple[Use, ...], catalogue: Catalogue) -> JobCost:

@@ -76,6 +76,8 @@ class Mat(Kept):
     bevel: str = "standard"
     reveal: Sides = (0, 0, 0, 0)
     fillet: str = ""
+    grooves: tuple[int, ...] = ()
+    ruled_lines: tuple[int, ...] = ()
 
 
 class Frame(Kept):
@@ -174,6 +176,8 @@ class Piece(Kept, array_like=True):
     mitre: Exact = ""
     windows: tuple[Window, ...] = ()
     trim: int = 0
+    grooves: tuple[Window, ...] = ()
+    ruled_lines: tuple[Window, ...] = ()
 
 
 class Use(Kept, array_like=True):
@@ -196,6 +200,19 @@ class Use(Kept, array_like=True):
     cost_basis: str = ""
     cost_quantity: Exact = "0"
     cost_amount: Exact = "0"
+    grooves: int = 0
+    ruled_lines: int = 0
+    kerf: int = 0
+
+
+class Hung(Kept, array_like=True):
+    """The places and lengths of a piece's hanging."""
+
+    ring_drop: int
+    ring_inset: int
+    span: int
+    rise: int
+    wire: int
 
 
 class OperationTime(Kept, array_like=True):
@@ -274,6 +291,7 @@ class JobFigures(Kept):
     advisories: tuple[Advisory, ...] = ()
     reductions: tuple[Reduction, ...] = ()
     left: tuple[int, ...] = ()
+    hanging: Hung | None = None
 
 
 class TaxPart(Kept, array_like=True):

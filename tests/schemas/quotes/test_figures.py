@@ -24,6 +24,7 @@ from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.frame import Frame, FrameSizes
+from service.domain.jobs.hanging import Hung
 from service.domain.jobs.job import Conditions, Discount, GlazingChoice, Job, JobSpec
 from service.domain.jobs.mat import Grid, Mat, PlacedWindow, Single, Window
 from service.domain.jobs.sizes import Layer, Sizes
@@ -59,6 +60,7 @@ KEPT_AS: dict[type[Any], tuple[type[Kept], set[str]]] = {
     Sizes: (records.Sizes, set()),
     Piece: (records.Piece, set()),
     Use: (records.Use, set()),
+    Hung: (records.Hung, set()),
     UseCost: (records.Use, {"use", "known", "quantity", "pieces", "amount"}),  # cost_...
     Operation: (records.OperationTime, set()),
     Scaled: (records.OperationTime, set()),

@@ -2,7 +2,7 @@
 
 The defaults stay in the database, so that servers of the last release can still store items.
 
-Revision ID: 0015
+Revision ID: 0014
 Revises: 0013
 """
 
@@ -11,7 +11,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0015"
+revision = "0014"
 down_revision = "0013"
 branch_labels = None
 depends_on = None
