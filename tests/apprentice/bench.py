@@ -92,7 +92,7 @@ class Bench:
     """The bench with its tools. `shop` and `catalogue` tell what tools and materials there are."""
 
     def __init__(self, paper: Paper, shop: Mapping[str, Any], items: Mapping[str, Any]) -> None:
-        self.paper, self.shop = paper, shop
+        self.paper, self.shop, self.items = paper, shop, items
         self.tools: Mapping[str, Any] = shop["bench"]
         self.unit: str = shop["ruler"]["unit"]
         self.step: Fraction = shop["ruler"]["step"]

@@ -99,7 +99,10 @@ def wait(bench: Bench, what: str) -> None:
 )
 def spacer(bench: Bench, parts: list[Part], deep: Reading) -> None:
     need("package" not in bench.facts, "the package is closed")
-    need(all(part.sized() and part.name == "Glazing" for part in parts), "no lite")
+    for part in parts:
+        need(part.sized() and part.name == "Glazing", "no lite")
+        plastic = part.material in ("acrylic", "polycarbonate")
+        need(not plastic or "peeled" in part.facts, "the spacer would stick to the film")
     bench.facts["spacer"] = deep
 
 
@@ -158,6 +161,12 @@ def package(bench: Bench, all: str) -> None:
     bench.facts["package"] = names
 
 
+def _depth(bench: Bench) -> tuple[Reading, Reading]:
+    """Return the package's depth and the rabbet's, from the head of the paper."""
+    deep, _, room = bench.paper.head.get("Depth", "").partition(" in a rabbet of ")
+    return bench.figure(deep), bench.figure(room)
+
+
 def _in_frame(bench: Bench, contents: str, frame: Frame) -> None:
     _entry(frame)
     if contents == "the package":
@@ -187,13 +196,19 @@ def lay_in(bench: Bench, contents: str, frame: Frame) -> None:
 @line("Fix <contents:contents> in <frame:frame><each>: <how:all>.")
 def fix_in(bench: Bench, contents: str, frame: Frame, how: str) -> None:
     need(frame.contents == contents and not frame.open_side, f"{contents} does not lie there")
-    need(how != "points" or not metal(frame), "points do not go into metal")
+    if how == "points":
+        need(not metal(frame), "points do not go into metal")
+        deep, room = _depth(bench)
+        need(room.most - deep.least >= bench.shop["sizing"]["room_behind"], "no wood for points")
     frame.held_by = f"{frame.held_by}, {how}".strip(", ")
 
 
 @line("Slide <contents:contents> into <frame:frame><each>, from the side left off.")
 def slide(bench: Bench, contents: str, frame: Frame) -> None:
     need(frame.open_side, f"{frame.name} is closed")
+    if contents == "the package":
+        deep, room = _depth(bench)
+        need(deep.least <= room.most, "the package is deeper than the channel")
     _in_frame(bench, contents, frame)
 
 

@@ -11,6 +11,18 @@ _PIECE = re.compile(r" {0,2}(\d+)  (.+)")
 _PIECE_TEXT = re.compile(r"(?P<name>.+?), (?P<item>\S+) (?P<told>.*): (?P<many>\d+) of (?P<size>.+)")
 _SECTION = re.compile(r"([A-Z]+) -+")
 
+HEAD = (
+    "Quantity",
+    "Package",
+    "Rabbet",
+    "Frame sight",
+    "Outside",
+    "Depth",
+    "Weight",
+    "Set-ups",
+    "Time",
+)
+
 
 @dataclass(slots=True)
 class Line:
@@ -22,10 +34,11 @@ class Line:
 
 @dataclass(slots=True)
 class Step:
-    """One step: its number, its work, its lines in order."""
+    """One step: its number, its work, its minutes, its lines in order."""
 
     number: int
     work: str
+    minutes: str
     lines: list[Line] = field(default_factory=list)
 
 
@@ -71,9 +84,8 @@ def read_terminal(text: str) -> Paper:
             section = found[1]
         elif section:
             _READERS[section](paper, block)
-        elif re.fullmatch(r"[A-Z][A-Za-z -]+ {2,}.+|Frame sight .+", block):
-            name, value = block[:12].strip(), block[12:].strip()
-            paper.head[name] = value
+        elif block[:12].strip() in HEAD:
+            paper.head[block[:12].strip()] = block[12:].strip()
     if not paper.steps or not paper.head:
         raise Unreadable("no steps, or no head")
     return paper
@@ -132,7 +144,7 @@ def _rod_name(text: str) -> tuple[str, str]:
 def _step(paper: Paper, block: str) -> None:
     found = _STEP.fullmatch(block)
     if found:
-        paper.steps.append(Step(int(found[1]), found[2]))
+        paper.steps.append(Step(int(found[1]), found[2], found[3]))
         return
     text = block.strip()
     for kind, lead in (("do", "- "), ("set", "Set: "), ("caution", "! ")):
