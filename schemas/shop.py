@@ -30,6 +30,7 @@ from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
     COVERS,
     DRIVERS,
+    FRAME_MEASURES,
     MEASURES,
     METHOD_STAGES,
     STOCK_VALUES,
@@ -37,7 +38,9 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     DiscountLimit,
+    FrameUse,
     Hanging,
+    Joining,
     MaterialWay,
     Method,
     Ordering,
@@ -230,6 +233,24 @@ class MethodDocument(Document):
     wait = Words()
 
 
+class FrameUseDocument(Document):
+    """So much of an item for a frame, its corners or its sides."""
+
+    makes = FrameUse
+    item = Code(required=True)
+    measure = OneOf(FRAME_MEASURES, required=True)
+    per_unit = ExactNumber(least=0)
+    least = ExactNumber(least=0)
+
+
+class JoiningDocument(Document):
+    """What frames of a material are joined and closed with."""
+
+    makes = Joining
+    material = Words(shortest=1, longest=40, required=True)
+    uses = Several(Part(FrameUseDocument), least=1, most=20, required=True)
+
+
 class TaxRateDocument(Document):
     """One rate of tax."""
 
@@ -288,6 +309,7 @@ class ShopDocument(Resource):
     hanging = Part(HangingDocument)
     mounting = Several(Part(MethodDocument))
     finishing = Several(Part(MethodDocument))
+    joining = Several(Part(JoiningDocument), most=50)
 
 
 SHOP_DOCUMENT = ShopDocument()

@@ -131,7 +131,7 @@ def _piece(piece: TicketPiece, figures: Figures) -> Json:
         row["thickness"] = figures.length(piece.thickness)
         row["grain"] = piece.grain
         row["sized_by"] = {cut.across: cut.by for cut in piece.size_cuts}
-    if isinstance(piece, SheetPiece | RodPiece) and piece.worked:
+    if isinstance(piece, SheetPiece | RodPiece):
         row["material"] = piece.worked.code
         row["way"] = piece.worked.way
         row["leaves"] = piece.worked.material.leaves

@@ -277,6 +277,35 @@ class Method:
     wait: str = ""
 
 
+FrameMeasure = Literal["frame", "corner", "side_foot"]
+FRAME_MEASURES: tuple[str, ...] = get_args(FrameMeasure)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameUse:
+    """The quantity of an item that a frame is joined or closed with.
+
+    `measure`: once a frame; for each corner, where the bench joins it; or for each foot begun of
+    each side of what the frame holds, and at least `least` a side.
+    """
+
+    item: str
+    measure: FrameMeasure
+    per_unit: Fraction = Fraction(1)
+    least: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joining:
+    """What frames of a moulding's material take beside moulding, such as corner angles and springs.
+
+    `material` is compared with the moulding's, without regard to case.
+    """
+
+    material: str
+    uses: tuple[FrameUse, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TaxRate:
     """One rate of tax: a percentage, for a category of lines, in a place.
@@ -384,6 +413,7 @@ class Shop:
     hanging: Hanging = field(default_factory=Hanging)
     mounting: tuple[Method, ...] = ()
     finishing: tuple[Method, ...] = ()
+    joining: tuple[Joining, ...] = ()
     quote_valid_days: int = 30
     discount_limits: tuple[DiscountLimit, ...] = ()
 
@@ -394,6 +424,12 @@ class Shop:
     def finish(self, code: str) -> Method | None:
         """Return the finishing with this code, or None."""
         return next((method for method in self.finishing if method.code == code), None)
+
+    def joined_with(self, material: str) -> tuple[FrameUse, ...]:
+        """Return what a frame of this material takes beside its moulding."""
+        named = material.strip().lower()
+        found = (each.uses for each in self.joining if each.material.strip().lower() == named)
+        return next(found, ())
 
     def allowance_for(self, package: Size, *, plastic: bool) -> Length:
         """Return the total allowance per dimension; long plastics get more, for expansion."""

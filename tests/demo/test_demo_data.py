@@ -38,7 +38,7 @@ from service.domain.materials.catalogue import (
 )
 from service.domain.measure.length import Length, Size
 from service.domain.prices.lists import METHODS
-from service.domain.shop import DRIVERS
+from service.domain.shop import DRIVERS, Joining, Method
 
 CATALOGUE = demo_catalogue()
 SHOP = demo_shop()
@@ -112,7 +112,9 @@ def places(item: Item) -> list[tuple[str, str]]:
     if isinstance(item, Consumable) and item.group == SPACER_GROUP:
         return [("finishing", "")]  # a job asks for it by its depth, no method names it
     if isinstance(item, Consumable):
-        methods = {"mounting": SHOP.mounting, "finishing": SHOP.finishing}
+        methods: dict[str, tuple[Method | Joining, ...]] = {
+            "mounting": SHOP.mounting, "finishing": SHOP.finishing, "hardware": SHOP.joining,
+        }  # fmt: skip
         return [
             (component, "")
             for component, known in methods.items()

@@ -23,7 +23,16 @@ from service.domain.measure.money import Currency
 from service.domain.measure.parse import read_length, read_size
 from service.domain.measure.ruler import Ruler
 from service.domain.prices.lists import Bracket, PriceList, PriceRule, QuantityBreak
-from service.domain.shop import DRIVERS, Method, Shop, SupplyUse, Taxation, TaxRate
+from service.domain.shop import (
+    DRIVERS,
+    FrameUse,
+    Joining,
+    Method,
+    Shop,
+    SupplyUse,
+    Taxation,
+    TaxRate,
+)
 
 F = Fraction
 """Short, since nearly every figure here is one."""
@@ -70,6 +79,7 @@ ITEMS = (
     moulding("PLAIN", "1 1/2", "1/4"),
     moulding("LIP", "2", "1/4"),
     moulding("SLIM", "1/2", "3/16", rabbet_depth=inch("3/8"), group="metal"),
+    moulding("METAL", "3/8", "1/4", group="metal", material="Aluminium"),
     moulding("FLOAT", "3/8", "0", rabbet_depth=inch("1 1/2"), floater=True),
     board("WHITE"),
     board("BLACK"),
@@ -147,6 +157,8 @@ ITEMS = (
     Hardware(code="WIRE-L", description="Wire, large", role="wire", rating_kg=F(45)),
     Consumable(code="PAPER", description="Dust cover paper"),
     Consumable(code="HINGE", description="Hinging tissue", grade=1),
+    Consumable(code="ANGLE", description="Corner angle with screws"),
+    Consumable(code="SPRING", description="Spring clip"),
     Consumable(code="SPACER", description="Spacer 1/8", thickness=inch("1/8"), group="spacer"),
 )
 COSTS = (
@@ -154,6 +166,7 @@ COSTS = (
     ItemCost("PLAIN", "linear_foot", F("1.50")),
     ItemCost("LIP", "linear_foot", F("3.00")),
     ItemCost("SLIM", "linear_foot", F("1.10")),
+    ItemCost("METAL", "linear_foot", F("1.40")),
     ItemCost("FLOAT", "linear_foot", F("1.80")),
     *(ItemCost(code, "sheet", F("8.00")) for code in ("WHITE", "BLACK", "WEAVE", "PULP", "FOAM")),
     ItemCost("THICK", "sheet", F("16.00")),
@@ -164,6 +177,8 @@ COSTS = (
     ItemCost("WIRE-L", "piece", F("0.90")),
     ItemCost("PAPER", "square_foot", F("0.10")),
     ItemCost("HINGE", "piece", F("0.20")),
+    ItemCost("ANGLE", "piece", F("0.30")),
+    ItemCost("SPRING", "piece", F("0.05")),
     ItemCost("SPACER", "linear_foot", F("0.25")),
 )
 RULES = (
@@ -332,6 +347,15 @@ def basis(**shop: object) -> Basis:
                 (SupplyUse("square_foot", F(1), "PAPER"),),
             ),
             Method("wire", "wire", "hanging_sets", (SupplyUse("piece", F(1), role="wire"),)),
+        ),
+        "joining": (
+            Joining(
+                material="aluminium",
+                uses=(
+                    FrameUse(item="ANGLE", measure="corner"),
+                    FrameUse(item="SPRING", measure="side_foot", least=F(2)),
+                ),
+            ),
         ),
         "taxation": Taxation(
             rates=(TaxRate(category="goods", name="County", percent=F("7.25")),),

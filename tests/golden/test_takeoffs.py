@@ -10,6 +10,7 @@ from fractions import Fraction
 
 import pytest
 
+from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis, JobEstimate
 from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MountingSpec
 from service.domain.jobs.mat import Grid
@@ -230,3 +231,51 @@ def test_a_fillet_in_the_frame_covers_the_window_of_a_narrow_border():
     filleted = done(replace(narrow, frames=(FrameSpec("OAK", fillet="GILT"),)), shop=lined)
     assert inch("3/8") - filleted.sizes.frames[0].hidden() == -inch("1/16")
     assert said(filleted)["border_narrower_than_lip"] == "warning"
+
+
+METAL = JobSpec(artwork=art("18 x 30"), presentation="full_bleed", frames=(FrameSpec("METAL"),))
+
+
+def pieces(made: JobEstimate) -> dict[str, Fraction]:
+    return {use.item.code: use.pieces for use in made.uses if use.component == "hardware"}
+
+
+@pytest.mark.parametrize(
+    ("more", "expected"),
+    [
+        # Sides of 18 in take two springs each, for two feet begun; sides of 30 in three.
+        ({}, {"ANGLE": 4, "SPRING": 2 * 2 + 2 * 3}),
+        ({"frames": (FrameSpec("METAL", "chop"),)}, {"ANGLE": 4, "SPRING": 10}),
+        ({"frames": (FrameSpec("METAL", "join"),)}, {"SPRING": 10}),
+        # A side of 8 in takes two all the same, and one of exactly 24 in two.
+        ({"artwork": art("8 x 24")}, {"ANGLE": 4, "SPRING": 8}),
+        # An octagon of 20 in has sides of 20·tan 22.5° = 8.28 in: two springs each.
+        (
+            {"artwork": art("20 x 20"), "frames": (FrameSpec("METAL", sides=8),)},
+            {"ANGLE": 8, "SPRING": 16},
+        ),
+        ({"frames": (FrameSpec("OAK"),)}, {}),
+    ],
+)
+def test_an_aluminium_frame_takes_corner_angles_and_springs(more, expected):
+    # common practice, no source: one set of angles a corner; a spring for every foot begun of each
+    # side, two at least.
+    assert pieces(done(replace(METAL, **more))) == expected
+
+
+def test_corner_angles_and_springs_are_lines_of_the_quote():
+    made = done(replace(METAL, quantity=3))
+    lines = {line.item: (line.component, line.quantity, line.pieces) for line in made.lines}
+    assert lines["ANGLE"] == ("hardware", 4, 3)
+    assert lines["SPRING"] == ("hardware", 10, 3)
+
+
+def test_a_frame_whose_hardware_the_catalogue_lacks_is_refused():
+    shop = basis()
+    items = {code: item for code, item in shop.catalogue.items.items() if code != "ANGLE"}
+    without = replace(shop, catalogue=Catalogue(items, shop.catalogue.costs))
+    with pytest.raises(JobRefused) as refused:
+        done(METAL, shop=without)
+    (fault,) = refused.value.faults()
+    assert (fault.pointer, fault.code) == ("/frames/0/moulding", "unknown_item")
+    assert "takes ANGLE" in fault.detail

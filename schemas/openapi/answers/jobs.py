@@ -176,7 +176,7 @@ JOB: dict[str, Shape] = {
             "art_places": listed(
                 ref("ArtPlace"), "Where floated art lies, in the order of its windows."
             ),
-            "hanging": ref("Hanging", "Where it hangs, with hangers or a wire."),
+            "hanging": ref("HangingSizes", "Where it hangs, with hangers or a wire."),
         },
     ),
     "ArtPlace": thing(
@@ -192,7 +192,7 @@ JOB: dict[str, Shape] = {
             "centre_y": length("The level centre line."),
         },
     ),
-    "Hanging": thing(
+    "HangingSizes": thing(
         "The rings and the wire on the back of the outermost frame.",
         {
             "ring_drop": length("From the frame's upper edge down to the rings."),

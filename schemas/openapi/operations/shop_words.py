@@ -102,6 +102,17 @@ WORDS: dict[str, dict[str, str]] = {
         "(`cover`), to hang it (`hang`), or `last`. Empty: its driver decides.",
         "wait": "What has to end before the next stage, such as paste that dries.",
     },
+    "FrameUse": {
+        "item": "The item that is used.",
+        "measure": "`frame`: once a frame. `corner`: for each corner, unless the frame comes "
+        "joined. `side_foot`: for each foot begun of each side of what the frame holds.",
+        "per_unit": "How much of it for each. Default 1.",
+        "least": "With `side_foot`: at least so many for each side. Default 0.",
+    },
+    "Joining": {
+        "material": "The material of the moulding, as the catalogue names it.",
+        "uses": "What such a frame takes beside its moulding.",
+    },
     "TaxRate": {
         "category": "The category of price rules that it is laid on.",
         "name": "What it is called on quotes.",
@@ -153,6 +164,7 @@ WORDS: dict[str, dict[str, str]] = {
         "hanging": "Where rings sit behind a frame, and how long a wire is.",
         "mounting": "The ways of mounting that jobs may ask for.",
         "finishing": "The finishings that jobs may ask for.",
+        "joining": "What frames take beside moulding, by its material: corner angles, springs.",
     },
     "BenchOperation": {
         "code": "The shop's name for it.",

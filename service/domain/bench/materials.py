@@ -169,4 +169,13 @@ MOULDINGS: Mapping[str, Material] = {
         cautions={"saw": ("saw", "metal_saw")},
     ),
 }
-MATERIALS: Mapping[str, Material] = {**BOARDS, **GLAZING, **MOULDINGS}
+FILLETS: Mapping[str, Material] = {
+    "fillet": Material(
+        name="fillet",
+        cut_by=("saw", "chop", "order"),
+        saw_blade="wood blade",
+        leaves="dust",
+        cautions=_SAWN_WOOD,
+    ),
+}
+MATERIALS: Mapping[str, Material] = {**BOARDS, **GLAZING, **MOULDINGS, **FILLETS}

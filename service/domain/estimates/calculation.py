@@ -13,7 +13,7 @@ from service.domain.jobs.cut_list import Piece, cut_list
 from service.domain.jobs.hanging import Hung, hanging
 from service.domain.jobs.job import PLAIN, Conditions, Job, JobSpec
 from service.domain.jobs.sizes import Sizes, work_out
-from service.domain.jobs.takeoff import frame_uses, package_uses, supply_uses
+from service.domain.jobs.takeoff import frame_uses, joining_uses, package_uses, supply_uses
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import weight_mg
 from service.domain.labour.drivers import Drivers, finishing_drivers, frame_drivers, package_drivers
@@ -140,6 +140,7 @@ def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ..
     """Return the material that one framed piece uses, in the order in which a quote lists it."""
     return (
         *frame_uses(sizes),
+        *joining_uses(sizes, basis.shop, basis.catalogue),
         *package_uses(job, sizes),
         *supply_uses(job, sizes, weight, basis.shop, basis.catalogue),
     )

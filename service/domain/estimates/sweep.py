@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from fractions import Fraction
+from itertools import chain
 from typing import NamedTuple, TypeVar
 
 from service.domain.errors import Fault, JobRefused
@@ -22,7 +23,13 @@ from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingChoice, GlazingSpec, Job, JobSpec
 from service.domain.jobs.sizes import Sizes, framed, work_out
-from service.domain.jobs.takeoff import frame_uses, hardware_for, package_uses, supply_uses
+from service.domain.jobs.takeoff import (
+    frame_uses,
+    hardware_for,
+    joining_uses,
+    package_uses,
+    supply_uses,
+)
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import frames_mg, package_mg
 from service.domain.labour.drivers import (
@@ -121,7 +128,7 @@ class MouldingSweep:
         job, basis = self._job, self._basis
         sizes = framed(self._bare, self._frames(moulding), basis.shop)
         weight = self._package_mg + frames_mg(sizes)
-        in_frame = tuple(frame_uses(sizes))
+        in_frame = tuple(chain(frame_uses(sizes), joining_uses(sizes, basis.shop, basis.catalogue)))
         supplies, others = self._supplies(sizes, weight)
         lines, faults = price_uses(in_frame, self._terms)
         if faults:

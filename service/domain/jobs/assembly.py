@@ -177,6 +177,7 @@ class Assembly:
             fillet = asked.fillet and self.find(asked.fillet, Fillet, f"{where}/fillet")
             if moulding:
                 self._fits(asked, moulding, position, where)
+                self._joined(moulding, where)
                 supply = asked.supply or moulding.supplies[0]
                 made.append(Frame(moulding, supply, asked.sides, fillet or None))
         return tuple(made)
@@ -204,6 +205,16 @@ class Assembly:
                 "not_a_floater",
                 f"{moulding.code} is not a floater profile; its lip would cover the canvas",
             )
+
+    def _joined(self, moulding: Moulding, where: str) -> None:
+        for use in self.shop.joined_with(moulding.material):
+            if use.item not in self.catalogue.items:
+                self.refuse(
+                    f"{where}/moulding",
+                    "unknown_item",
+                    f"a frame of {moulding.material} takes {use.item}, which the catalogue does "
+                    "not have",
+                )
 
     def glazing(self) -> GlazingChoice | None:
         """Return the glazing and its spacer."""

@@ -52,6 +52,12 @@ class FrameSizes:
             return (("each", self.frame.sides, length),)
         return (("top", 2, self.outside.width), ("left", 2, self.outside.height))
 
+    def inner_sides(self) -> tuple[Length, ...]:
+        """Return the length of each side of what the frame holds."""
+        if self.frame.sides != 4:
+            return self.frame.sides * (polygon_side(self.holds.width, self.frame.sides),)
+        return 2 * (self.holds.width, self.holds.height)
+
     def rail_length(self) -> Length:
         """Return the total length of all rails."""
         return Length(sum(many * length.ticks for _, many, length in self.rails()))

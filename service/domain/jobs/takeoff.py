@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from service.domain.jobs.frame import FrameSizes
 from service.domain.jobs.hanging import hung
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import edge_length
@@ -13,7 +14,8 @@ from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import AnyItem, Catalogue, Hardware
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, Length, Size
-from service.domain.shop import Method, Shop, SupplyUse
+from service.domain.measure.rounding import up
+from service.domain.shop import FrameUse, Method, Shop, SupplyUse
 
 
 def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
@@ -79,6 +81,30 @@ def frame_uses(sizes: Sizes) -> Iterator[Use]:
                 footage=Length(frame.sight.perimeter().ticks + corners),
                 layer=position + 1,
             )
+
+
+def joining_uses(sizes: Sizes, shop: Shop, catalogue: Catalogue) -> Iterator[Use]:
+    """Yield what each frame is joined and closed with, by the material of its moulding."""
+    for position, frame in enumerate(sizes.frames):
+        for use in shop.joined_with(frame.frame.moulding.material):
+            item, pieces = catalogue.items.get(use.item), joined_pieces(use, frame)
+            if item is not None and pieces:
+                yield Use("hardware", item, f"/frames/{position}", pieces=pieces)
+
+
+def joined_pieces(use: FrameUse, frame: FrameSizes) -> Fraction:
+    """Return how much a frame takes: for the frame, its corners, or each foot begun of its sides.
+
+    Corners take nothing where the frame comes joined.
+    """
+    if use.measure == "frame":
+        return use.per_unit
+    if use.measure == "corner":
+        return use.per_unit * (0 if frame.frame.supply == "join" else frame.frame.sides)
+    feet = (
+        max(Fraction(up(side.ticks, TICKS_PER_FOOT)), use.least) for side in frame.inner_sides()
+    )
+    return use.per_unit * sum(feet, Fraction(0))
 
 
 def supply_uses(

@@ -12,6 +12,7 @@ CAUTIONS: dict[str, str] = {
     "glass": "Gloves with grip and eye protection; let a breaking sheet fall, never catch it; pick "
     "up no splinters by hand.",
     "two_people": "Large sheet: two people, carried on edge, the way clear first.",
+    "lift": "Heavy: two people lift and turn it.",
     "saw": "Guards in place, eye and ear protection, no gloves near the moving blade; clamp short "
     "pieces and wait for the blade to stop.",
     # Fibreboard dust counts as hardwood dust (HSE EH40, as told by proaktive.co.uk).

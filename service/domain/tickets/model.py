@@ -78,16 +78,13 @@ class MatPiece(SheetPiece):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RodPiece(TicketPiece):
-    """A rail or a fillet: its length, long point to long point, and its length along the rabbet.
-
-    `worked` is None for a fillet.
-    """
+    """A rail or a fillet: its length, long point to long point, and its length along the rabbet."""
 
     side: str
     length: Length
     inner: Length
     mitre: Fraction
-    worked: Worked | None = None
+    worked: Worked
     supply: str = "length"
     layer: int = 0
 

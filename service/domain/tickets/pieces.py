@@ -30,7 +30,7 @@ from service.domain.tickets.reach import (
     sized_by,
     window_cut_by,
 )
-from service.domain.tickets.working import Worked, moulding_work, sheet_work
+from service.domain.tickets.working import Worked, rod_work, sheet_work
 
 _NAMES = {"glazing": "Glazing", "mount": "Mount", "backing": "Backing"}
 
@@ -127,6 +127,8 @@ def _mat(
 
 def _rod(piece: Piece, number: int, made: JobEstimate, shop: Shop) -> RodPiece:
     length, item = piece.length or Length(0), piece.item
+    if not isinstance(item, Moulding | Fillet):
+        raise TypeError(f"{item.code} is neither moulding nor fillet")
     frame = made.sizes.frames[piece.layer - 1] if piece.part == "rail" else None
     if frame is not None:
         inner = rabbet_length(frame, piece.side)
@@ -144,7 +146,7 @@ def _rod(piece: Piece, number: int, made: JobEstimate, shop: Shop) -> RodPiece:
         length=length,
         inner=inner,
         mitre=piece.mitre or Fraction(45),
-        worked=moulding_work(item, shop.bench) if isinstance(item, Moulding) else None,
+        worked=rod_work(item, shop.bench),
         supply=frame.frame.supply if frame else "length",
         layer=piece.layer,
     )

@@ -1,15 +1,12 @@
-"""Where each artwork lies on its mount, and how many fasteners go round a frame."""
+"""Where each artwork lies on its mount."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from service.domain.estimates.calculation import JobEstimate
-from service.domain.measure.length import TICKS_PER_FOOT, ZERO, Length, Size
-from service.domain.measure.rounding import up
+from service.domain.measure.length import ZERO, Length, Size
 from service.domain.value import dataclass
-
-LEAST_SPRINGS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +35,3 @@ def art_places(made: JobEstimate) -> Iterator[Placed]:
     for at, window in enumerate(last.windows):
         size = arts[at if len(arts) == len(last.windows) else 0].size
         yield Placed(at + 1, window.x + inwards, window.y + inwards, size)
-
-
-def springs(outside: Size) -> int:
-    """Return the spring clips of a metal frame: one for each foot begun of a side, at least two.
-
-    Common practice, no source.
-    """
-    return 2 * sum(
-        max(LEAST_SPRINGS, up(side.ticks, TICKS_PER_FOOT))
-        for side in (outside.width, outside.height)
-    )

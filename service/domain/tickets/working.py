@@ -8,7 +8,7 @@ way that its material does not allow.
 from __future__ import annotations
 
 from service.domain.bench.materials import MATERIALS, Material, Way
-from service.domain.materials.catalogue import Board, Glazing, Moulding
+from service.domain.materials.catalogue import Board, Fillet, Glazing, Moulding
 from service.domain.materials.working import board_material, glazing_material, moulding_material
 from service.domain.measure.length import Size
 from service.domain.shop import Bench
@@ -41,9 +41,9 @@ def sheet_work(item: Board | Glazing, size: Size, bench: Bench) -> Worked:
     return Worked(code, way)
 
 
-def moulding_work(item: Moulding, bench: Bench) -> Worked:
-    """Return how the rails of a moulding are cut."""
-    code = moulding_material(item)
+def rod_work(item: Moulding | Fillet, bench: Bench) -> Worked:
+    """Return how the rails of a moulding, or the pieces of a fillet, are cut."""
+    code = moulding_material(item) if isinstance(item, Moulding) else "fillet"
     return Worked(code, _own_way(code, bench) or MATERIALS[code].cut_by[0])
 
 

@@ -15,7 +15,9 @@ from service.domain.shop import (
     Billing,
     ClearanceStep,
     DiscountLimit,
+    FrameUse,
     Hanging,
+    Joining,
     MaterialWay,
     Method,
     Ordering,
@@ -131,6 +133,12 @@ ORDERING = record(
     lead_days=WHOLE,
 )
 
+JOINING = record(
+    Joining,
+    material=TEXT,
+    uses=many(record(FrameUse, item=TEXT, measure=TEXT, per_unit=EXACT, least=EXACT)),
+)
+
 HANGING = record(
     Hanging,
     ring_parts=EXACT,
@@ -157,6 +165,7 @@ SHOP = record(
     hanging=HANGING,
     mounting=many(METHOD),
     finishing=many(METHOD),
+    joining=many(JOINING),
     quote_valid_days=WHOLE,
     discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
 )

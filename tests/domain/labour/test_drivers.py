@@ -53,6 +53,7 @@ def test_the_drivers_of_a_plain_job():
         "moulding_feet": 6,
         "fittings": 1,
         "fitting_united_inches": Fraction("25.5"),
+        "wraps": 1,
     }
 
 
@@ -244,4 +245,5 @@ def test_a_spacer_is_stuck_in_by_the_foot():
 def test_a_canvas_in_a_floater_is_rails_corners_and_fitting():
     assert set(drivers(CANVAS)) == {
         "job", "rails", "corners", "moulding_feet", "fittings", "fitting_united_inches",
+        "wraps",
     }  # fmt: skip

@@ -37,6 +37,7 @@ F = Fraction
         ("WHITE", {"grade": 5}, "/grade"),
         ("WHITE", {"grade": 0}, "/grade"),
         ("WHITE", {"uses": ()}, "/uses"),
+        ("WHITE", {"worked_as": "tin"}, "/worked_as"),
         ("CLEAR", {"thickness": ZERO}, "/thickness"),
         ("CLEAR", {"sheets": ()}, "/sheets"),
         ("CLEAR", {"kind": "ice"}, "/kind"),

@@ -258,7 +258,7 @@ def test_large_and_heavy_pieces_are_said() -> None:
         )
     )
     made = ticket(spec(), shop)
-    assert {"two_people", "installer"} <= cautions(made)
+    assert {"two_people", "installer", "lift"} <= cautions(made)
     assert "heavy" not in cautions(made)
 
 

@@ -150,7 +150,7 @@ def test_card_named_as_mat_board_is_cut_with_the_mats() -> None:
 def test_an_aluminium_frame_is_neither_glued_nor_pointed() -> None:
     """Non-ferrous blade, burr off; three sides, the package, the fourth side, springs.
 
-    Outside 21 1/2 x 27 1/8 in: 2 springs on each 21 1/2 (2 feet begun), 3 on each 27 1/8 (3 feet
+    Package 21 1/8 x 26 3/4 in: 2 springs on each 21 1/8 (2 feet begun), 3 on each 26 3/4 (3 feet
     begun): 2·2 + 2·3 = 10. Common practice, no source.
     """
     made = framed("ALU")
@@ -167,11 +167,12 @@ def test_an_aluminium_frame_is_neither_glued_nor_pointed() -> None:
     assert lines(made, "join")[1].startswith("Join 3 sides of the frame: ")
     assert lines(made, "fit") == [
         "Slide the package into the frame, from the side left off.",
-        "Close the frame: last side, 2 corners, corner angles and screws.",
+        "Close the frame: last side, 2 corners, corner angles and screws of ANGLE.",
         "Check the frame: both diagonals equal.",
-        "Press the package forward in the frame: 10 spring clips in the channel.",
+        "Press the package forward in the frame: 10 spring clips of SPRING in the channel.",
     ]
     assert not cautioned(made, "fit") & {"points", "joiner"}
+    assert ("SPRING", 10) in [(line.item, line.quantity) for line in made.supplies]
 
 
 def test_a_frame_of_fibreboard_is_joined_as_wood() -> None:
@@ -192,7 +193,7 @@ def test_a_metal_floater_is_closed_before_it_is_filled() -> None:
         backing="",
         finishing=(),
     )
-    assert "4 corners, corner angles and screws." in lines(made, "join")[1]
+    assert "4 corners, corner angles and screws of ANGLE." in lines(made, "join")[1]
     assert lines(made, "fit")[-1] == "Fix the art in the frame: four screws from behind."
 
 

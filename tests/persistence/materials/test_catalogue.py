@@ -42,6 +42,7 @@ ITEMS: tuple[AnyItem, ...] = (
         grade=2,
         colour="cream",
         grain=True,
+        worked_as="corrugated_board",
     ),
     Fillet(
         code="FIL-1",

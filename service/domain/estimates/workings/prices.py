@@ -25,7 +25,7 @@ def job_workings(done: JobEstimate, basis: Basis) -> Iterator[Working]:
     """Yield the working of every figure of one job, except costs."""
     yield from size_workings(done, basis.shop)
     yield from weight_workings(done)
-    yield from use_workings(done, basis.shop.billing)
+    yield from use_workings(done, basis.shop)
     for time in done.times:
         yield from _operation(time)
     minutes: dict[str, Value] = {f"op_{at}": time.minutes for at, time in enumerate(done.times)}

@@ -7,11 +7,11 @@ from fractions import Fraction
 
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.estimates.workings.sizes import Value, Working
-from service.domain.jobs.takeoff import Covered, covered
+from service.domain.jobs.takeoff import Covered, covered, joined_pieces
 from service.domain.jobs.use import Use, stock_sheet
 from service.domain.materials.catalogue import Board, Glazing, Hardware, Moulding
 from service.domain.measure.length import Size
-from service.domain.shop import Billing, SupplyUse
+from service.domain.shop import Billing, Shop, SupplyUse
 
 _Formula = tuple[str, dict[str, Value]]
 _SUPPLY_MEASURES = {
@@ -22,8 +22,9 @@ _SUPPLY_MEASURES = {
 """The measure of one covered rectangle in inches, and how many make a foot."""
 
 
-def use_workings(done: JobEstimate, billing: Billing) -> Iterator[Working]:
+def use_workings(done: JobEstimate, shop: Shop) -> Iterator[Working]:
     """Yield the billed quantities of each use of material, on the bases that apply to it."""
+    billing = shop.billing
     for use in done.uses:
         if use.size is not None:
             yield from _sized(use, use.size, billing)
@@ -32,6 +33,8 @@ def use_workings(done: JobEstimate, billing: Billing) -> Iterator[Working]:
         elif use.pointer == "/glazing/spacer":
             spacer = SupplyUse("perimeter_foot", Fraction(1), "-", covers="package")
             yield _supply(use, spacer, done, billing)
+        elif use.component == "hardware" and use.pointer.startswith("/frames/"):
+            yield from _joined(use, done, shop)
         elif (supply := _asked(use, done)) is not None:
             yield _supply(use, supply, done, billing)
 
@@ -95,6 +98,27 @@ def _asked(use: Use, done: JobEstimate) -> SupplyUse | None:
             if pointer == use.pointer and named and _explained(each, use):
                 return each
     return None
+
+
+def _joined(use: Use, done: JobEstimate, shop: Shop) -> Iterator[Working]:
+    """Yield the quantity of corner angles, springs and the like, from the frame's sides."""
+    frame = done.sizes.frames[int(use.pointer.removeprefix("/frames/"))]
+    where, sides = f"materials{use.pointer}/{use.item.code}/piece", frame.inner_sides()
+    for asked in shop.joined_with(frame.frame.moulding.material):
+        inputs: dict[str, Value] = {"per_unit": asked.per_unit}
+        if asked.item != use.item.code or use.pieces != joined_pieces(asked, frame):
+            continue
+        if asked.measure == "frame":
+            yield Working(where, "per_unit", inputs, use.pieces)
+        elif asked.measure == "corner":
+            inputs["corners"] = frame.frame.sides
+            yield Working(where, "corners * per_unit", inputs, use.pieces)
+        else:
+            inputs |= {"least": asked.least, "many": len(sides) // 2}
+            inputs |= {"side_1": sides[0], "side_2": sides[1]}
+            feet = "(max(up(side_1 / 12, 1), least) + max(up(side_2 / 12, 1), least))"
+            yield Working(where, f"many * {feet} * per_unit", inputs, use.pieces)
+        return
 
 
 def _explained(supply: SupplyUse, use: Use) -> bool:

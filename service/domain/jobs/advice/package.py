@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.artwork import LOOSE_MEDIA, REPLACEABLE
 from service.domain.jobs.depth import space
+from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use, stock_sheet
 from service.domain.materials.catalogue import AnyItem, Board, Consumable
@@ -53,7 +54,7 @@ def glazing(checked: Checked) -> Iterator[Advisory]:
             "glass of this size is beyond what the shop cuts and carries safely; use acrylic",
             "/glazing/sheet",
         )
-    if not job.mats and not choice.spacer:
+    if not job.mats and not choice.spacer and not _alone(job):
         float_mount = job.presentation == "float"
         yield Advisory(
             "float_without_spacer" if float_mount else "glazing_touches_art",
@@ -84,6 +85,13 @@ def glazing(checked: Checked) -> Iterator[Advisory]:
             "ask a licensed installer",
             "/glazing/sheet",
         )
+
+
+def _alone(job: Job) -> bool:
+    """Return True if no art lies under the glazing: a mirror, or a lite cut without the rest."""
+    if job.glazing and job.glazing.sheet.build == "mirror":
+        return True
+    return not (job.frames or job.mounting or job.mount or job.backing)
 
 
 def depths(checked: Checked) -> Iterator[Advisory]:

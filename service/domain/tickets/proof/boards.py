@@ -189,6 +189,9 @@ class Rehearsal:
         mat = self._mat(cut.piece)
         wide, high, _, _ = self.under_guide(mat)
         setting = self._setting(cut, mat)
+        if self.ticket.stops and cut.by != "straightedge":
+            _same(self.stands.get("start_stop"), cut.start.distance, "the start stop")
+            _same(self.stands.get("end_stop"), cut.stop.distance, "the end stop")
         along = []
         for end in (cut.start, cut.stop):
             far = end.side in ("right", "bottom")

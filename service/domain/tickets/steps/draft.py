@@ -100,6 +100,6 @@ def never(pieces: Sequence[SheetPiece | RodPiece]) -> tuple[str, ...]:
     """Return one line for each thing that must not be done to the material of these pieces."""
     found: dict[str, list[TicketPiece]] = {}
     for piece in pieces:
-        for ban in piece.worked.material.never if piece.worked else ():
+        for ban in piece.worked.material.never:
             found.setdefault(ban, []).append(piece)
     return tuple(f"{named(those)}: do not {ban}." for ban, those in found.items())

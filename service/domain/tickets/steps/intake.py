@@ -36,9 +36,7 @@ def order_draft(bundle: Bundle) -> Draft | None:
     """Return the step that orders, cut to size, the pieces that the bench does not cut."""
     sheets = [piece for piece in bundle.sheets() if piece.worked.way == "order"]
     rods = [
-        rod
-        for rod in bundle.rods("rail")
-        if rod.supply == "length" and rod.worked and rod.worked.way == "order"
+        rod for rod in bundle.rods("rail") if rod.supply == "length" and rod.worked.way == "order"
     ]
     if not sheets and not rods:
         return None

@@ -129,7 +129,7 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
     place = "in the rabbet" if in_frame else "behind the window's edges"
     lines = [
         f"Mitre {rod.name} ({rod.number}): {rod.quantity} of long point {bundle.said(rod.length)}, "
-        "45°."
+        f"45°, {'chopper' if rod.worked.way == 'chop' else rod.worked.material.saw_blade}."
         for rod in rods
     ]
     if behind:
@@ -142,7 +142,7 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
         "fillet",
         lines=tuple(lines),
         pieces=tuple(rod.number for rod in rods),
-        cautions=("saw", "dust"),
+        cautions=rods[0].worked.cautions(),
         drives={
             "fillet_corners": sum(rod.quantity for rod in rods),
             "fillet_feet": sum(rod.quantity * rod.length.ticks for rod in rods),

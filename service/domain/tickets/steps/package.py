@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from service.domain.jobs.depth import space
 from service.domain.jobs.places import float_places
-from service.domain.measure.length import ZERO, Length, Size
+from service.domain.measure.length import Length, Size
+from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method
-from service.domain.tickets.places import art_places, springs
+from service.domain.tickets.closing import corner_hardware, springs
+from service.domain.tickets.places import art_places
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 from service.domain.tickets.steps.finishing import method_cautions, methods
@@ -127,11 +130,13 @@ def package_draft(bundle: Bundle) -> Draft | None:
         lines.append(f"Peel the film off {named(lites)}{bundle.each()}: both faces.")
     if lites:
         lines.append(f"Clean {named(lites)}{bundle.each()}: both faces, and look for dust.")
-    if job.glazing and job.glazing.spacer > ZERO and job.artwork.kind == "object":
-        lines.append(
-            f"Keep the object in the space behind the glazing: {bundle.said(job.glazing.spacer)} "
-            f"deep, the object {bundle.said(job.art_thickness())}."
-        )
+    for artwork in job.artworks():
+        room = space(job, artwork) if artwork.kind == "object" else None
+        if room:
+            lines.append(
+                f"Keep the object clear of the glazing{bundle.each()}: space {bundle.said(room)}, "
+                f"object {bundle.said(artwork.thickness)}."
+            )
     boards = bundle.sheets("mount", "backing")
     told = ", ".join([*(named((part,)) for part in (*lites, *mats)), "the art"])
     told = ", ".join([told, *(named((board,)) for board in boards)])
@@ -161,6 +166,8 @@ def fit_draft(bundle: Bundle, position: int) -> Draft:
         cautions.append("points")
     if any(is_large(bundle, piece) for piece in bundle.sheets("glazing")):
         cautions.append("two_people")
+    if bundle.made.weight_mg >= bundle.shop.safety.heavy_kg * MG_PER_KG:
+        cautions.append("lift")
     return Draft(
         "fit",
         "fit",
@@ -181,10 +188,11 @@ def _closing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterato
     """Yield the lines for a metal frame: slide in, close the last side, press forward."""
     name, what = bundle.frame(position), _contents(bundle, position)
     yield f"Slide {what} into {name}{bundle.each()}, from the side left off."
-    yield f"Close {name}{bundle.each()}: last side, 2 corners, corner angles and screws."
+    corner = corner_hardware(bundle.made, bundle.shop, position)
+    yield f"Close {name}{bundle.each()}: last side, 2 corners, {corner}."
     yield f"Check {name}{bundle.each()}: both diagonals equal."
-    many = springs(bundle.made.sizes.frames[position].outside)
-    yield f"Press {what} forward in {name}{bundle.each()}: {many} spring clips in the channel."
+    clips = springs(bundle.made, bundle.shop, position)
+    yield f"Press {what} forward in {name}{bundle.each()}: {clips} in the channel."
     for method in held:
         yield f"Fix {what} in {name}{bundle.each()}: {method.description}."
 

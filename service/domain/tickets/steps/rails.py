@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from service.domain.jobs.frame import FrameSizes
 from service.domain.measure.length import Length
+from service.domain.tickets.closing import corner_hardware
 from service.domain.tickets.model import RodPiece
 from service.domain.tickets.steps.draft import Bundle, Draft, named, never
 
 
 def is_metal(frame_rods: tuple[RodPiece, ...]) -> bool:
     """Return True if a frame's rails are of metal: closed by corner angles, not glued."""
-    return any(rod.worked and rod.worked.code == "metal" for rod in frame_rods)
+    return any(rod.worked.code == "metal" for rod in frame_rods)
 
 
 def closed_last(bundle: Bundle, position: int) -> bool:
@@ -29,22 +30,22 @@ def rail_drafts(bundle: Bundle) -> list[Draft]:
     return [
         _rail_draft(bundle, rod)
         for rod in bundle.rods("rail")
-        if rod.supply == "length" and rod.worked and rod.worked.way != "order"
+        if rod.supply == "length" and rod.worked.way != "order"
     ]
 
 
 def _rail_draft(bundle: Bundle, rod: RodPiece) -> Draft:
     worked, angle = rod.worked, degrees(rod)
-    saw = worked is None or worked.way == "saw"
+    saw = worked.way == "saw"
     needs: dict[str, Length | str] = {}
-    if saw and worked:
+    if saw:
         needs["saw_blade"] = worked.material.saw_blade
     needs |= {"saw_angle": angle, "saw_stop": rod.length}
     lines = [
         f"{'Saw' if saw else 'Chop'} {rod.name} ({rod.number}): {rod.quantity} of {rod.item}, long "
         f"point {bundle.said(rod.length)}, rabbet {bundle.said(rod.inner)}, mitre {angle}."
     ]
-    if worked and worked.material.after:
+    if worked.material.after:
         lines.append(f"{worked.material.after} of {rod.name} ({rod.number}).")
     return Draft(
         "saw",
@@ -53,7 +54,7 @@ def _rail_draft(bundle: Bundle, rod: RodPiece) -> Draft:
         lines=tuple(lines),
         pieces=(rod.number,),
         needs=needs,
-        cautions=worked.cautions() if worked else (),
+        cautions=worked.cautions(),
         drives={"rails": rod.quantity},
     )
 
@@ -91,7 +92,7 @@ def join_draft(bundle: Bundle, position: int) -> Draft:
         f"Check {rod.name} ({rod.number}), which come cut: {rod.quantity} of long point "
         f"{bundle.said(rod.length)}, mitre {degrees(rod)}."
         for rod in rods
-        if frame.frame.supply == "chop"
+        if frame.frame.supply == "chop" or rod.worked.way == "order"
     ]
     metal = is_metal(rods)
     lines += never(rods)
@@ -112,13 +113,14 @@ def _joining(
 ) -> list[str]:
     sides, name = frame.frame.sides, bundle.frame(position)
     rods = named(frame_rods(bundle, position))
+    corner = corner_hardware(bundle.made, bundle.shop, position)
     if open_one:
         return [
-            f"Join {sides - 1} sides of {name}{bundle.each()}: {rods}, {sides - 2} corners, corner "
-            "angles and screws.",
+            f"Join {sides - 1} sides of {name}{bundle.each()}: {rods}, {sides - 2} corners, "
+            f"{corner}.",
             f"Leave one side off {name}.",
         ]
-    how = "corner angles and screws" if metal else "glue and pins or wedges"
+    how = corner if metal else "glue and pins or wedges"
     return [
         f"Join {name}{bundle.each()}: {rods}, {sides} corners, {how}.",
         *_checks(bundle, position, frame),

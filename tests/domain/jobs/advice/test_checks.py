@@ -249,6 +249,23 @@ def test_glass_is_fine_over_pastel_and_plastic_over_paper():
     assert "static_lifts_media /glazing/sheet" not in said({"glazing": GlazingSpec("PLASTIC")})
 
 
+@pytest.mark.parametrize(
+    "given",
+    [
+        {"frames": (), "glazing": GlazingSpec("CLEAR")},  # a lite for a frame that has the rest
+        {"glazing": GlazingSpec("MIRROR")},
+        {"glazing": GlazingSpec("MIRROR"), "backing": "FOAM"},
+    ],
+)
+def test_glass_alone_and_mirrors_lie_on_no_art(given):
+    assert "glazing_touches_art /glazing/spacer" not in said({"start": BARE, **given})
+
+
+def test_glass_over_backed_art_without_a_frame_lies_on_it():
+    backed = {"start": BARE, "frames": (), "backing": "FOAM", "glazing": GlazingSpec("CLEAR")}
+    assert said(backed)["glazing_touches_art /glazing/spacer"] == "warning"
+
+
 def test_windows_on_a_slant_have_no_bar_between_them():
     corners = placed(("8 x 10", "2", "2"), ("8 x 10", "9 15/16", "12"))
     assert "bar_too_narrow /openings" not in said({**PAIR, "openings": corners})

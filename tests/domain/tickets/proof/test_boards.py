@@ -112,6 +112,10 @@ BREAKS: dict[str, tuple[str, Callable[[Part], Part | None]]] = {
         "window",
         lambda s: replace(s, changes=tuple(c for c in s.changes if c.what != "guide")),
     ),
+    "a stop is not set again": (
+        "window",
+        lambda s: replace(s, changes=tuple(c for c in s.changes if c.what != "end_stop")),
+    ),
     "the slip sheet stays out": (
         "window",
         lambda s: replace(s, changes=tuple(c for c in s.changes if c.what != "slip_sheet")),
