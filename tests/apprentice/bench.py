@@ -30,6 +30,7 @@ class WindowCut:
     distance: Reading
     begins: tuple[str, Reading]
     ends: tuple[str, Reading]
+    by_hand: bool = False
 
 
 @dataclass(slots=True, eq=False)
@@ -53,6 +54,7 @@ class Part:
     cut_head: str = ""
     fixed_to: Part | None = None
     inside_by: Reading | None = None
+    stop_line: tuple[str, Reading] | None = None
     marked: dict[str, Reading] = field(default_factory=dict)
     facts: set[str] = field(default_factory=set)
 
@@ -178,6 +180,12 @@ class Bench:
         """Refuse the line unless a component of the set-up stands so."""
         at = self.stands.get(what)
         need(at == value, f"{what} stands at {_told(at)}, not {_told(value)}")
+
+    def before_glass(self) -> None:
+        """Refuse to cut a board before the art is measured, or where splinters of glass may lie."""
+        need(self.arts, "the art was not measured")
+        cut = [part for part in self.parts.values() if "glass" in part.material and part.made]
+        need(all("ordered" in part.facts for part in cut), "splinters may lie under the board")
 
     def depth(self) -> str:
         """Return the depth of the blade in the head that is on."""

@@ -17,12 +17,14 @@ def measure_art(bench: Bench, window: int | None, many: int | None, size: Any) -
 
 @line("Order <part:part>: <many:number> cut to size, width <width:figure>, height <height:figure>.")
 def order_sheet(bench: Bench, part: Part, many: int, width: Reading, height: Reading) -> None:
+    need(bench.arts, "the art was not measured")
     need(many == part.quantity, f"{many} ordered, {part.quantity} wanted")
     part.marked = {"width": width, "height": height}
 
 
 @line("Order <part:part>: <many:number> cut to size, long point <length:figure>.")
 def order_rail(bench: Bench, part: Part, many: int, length: Reading) -> None:
+    need(bench.arts, "the art was not measured")
     need(many == part.quantity, f"{many} ordered, {part.quantity} wanted")
     part.marked = {"long": length}
 
@@ -35,14 +37,14 @@ def take_sheet(bench: Bench, part: Part, many: int, width: Reading, height: Read
     told = {"width": width, "height": height}
     need(part.marked == told and many == part.quantity, "this was not ordered so")
     part.made.update(told)
-    part.facts.add("ordered")
+    part.facts |= {"ordered", "by order"}
 
 
 @line("Check on delivery <part:part>: <many:number> cut to size, long point <length:figure>.")
 def take_rail(bench: Bench, part: Part, many: int, length: Reading) -> None:
     need(part.marked == {"long": length} and many == part.quantity, "this was not ordered so")
     part.made["long"] = length
-    part.facts.add("ordered")
+    part.facts |= {"ordered", "by order"}
 
 
 @line(
@@ -61,6 +63,7 @@ def heed(bench: Bench, parts: list[Part], ban: str) -> None:
 
 
 def _knife(bench: Bench, part: Part, across: str, lies: str | None) -> None:
+    bench.before_glass()
     need(across not in part.made, f"{part.name} has its {across} already")
     need("windows" not in part.facts, f"{part.name} has its windows already")
     need(part.material in KNIFE, f"a blade on {part.material}")
@@ -101,6 +104,7 @@ def cut_at_stop(
         need(length.least <= bench.tools["squaring_arm"], "beyond the squaring arm")
         rail_reaches(bench, part, across)
         part.made[across] = length
+        part.facts.add("by blade")
 
 
 @line("Mark <parts:parts><each>: <across:across> <length:figure>, at both ends.")
@@ -122,6 +126,7 @@ def cut_at_marks(
         need(part.marked.get(across) == length, f"no mark at {across}")
         rail_reaches(bench, part, across)
         part.made[across] = length
+        part.facts.add("by blade")
 
 
 @line(
@@ -140,6 +145,7 @@ def cut_on_table(
     for part in parts:
         _knife(bench, part, across, lies)
         part.made[across] = length
+        part.facts.add("by table")
 
 
 @line(
@@ -158,6 +164,7 @@ def saw_sheet(
         laid(part)
         need(length.least <= bench.tools["panel_reach"], "beyond the saw's reach")
         part.made[across] = length
+        part.facts.add("by saw")
 
 
 SAW_GLASS = frozenset({"plain glass", "coated glass", "laminated glass", "mirror glass"})

@@ -7,7 +7,7 @@ from typing import Any
 
 from tests.apprentice.bench import Bench, Frame, Part, need
 from tests.apprentice.lines import line
-from tests.apprentice.rails import SCREWED, metal, sides
+from tests.apprentice.rails import joining, metal, screwed, sides
 from tests.apprentice.readings import Reading
 
 SHEETS = re.compile(r"Top mat|Mat \d+|Glazing|Mount|Backing")
@@ -28,6 +28,7 @@ def _entry(frame: Frame) -> None:
 def dry_fit(bench: Bench, parts: list[Part], frame: Frame, spare: Reading) -> None:
     _entry(frame)
     need(parts == sheets(bench), "not the whole package")
+    need("mounted" not in bench.facts, "the art is mounted already")
     need(all(part.sized() for part in parts), "not all are sized")
     bench.facts["spare"] = spare
 
@@ -56,6 +57,7 @@ def place(
     bench: Bench, size: Any, part: Part, window: int | None, x: Reading, y: Reading
 ) -> None:
     _board(part)
+    need("mounted" not in bench.facts, "the art is mounted already")
     need(bench.arts, "the art was not taken in")
     places = bench.facts.setdefault("places", {})
     need((window or 1) not in places, "placed already")
@@ -66,6 +68,7 @@ def place(
 def check_margins(bench: Bench, part: Part, window: int | None, all: str) -> None:
     spot = bench.facts.get("places", {}).get(window or 1)
     need(spot and spot["on"] is part, "no art lies there")
+    need("mounted" not in bench.facts, "the art is mounted already")
     spot["margins"] = {
         each.partition(" ")[0]: bench.figure(each.partition(" ")[2]) for each in all.split(", ")
     }
@@ -77,6 +80,7 @@ def check_margins(bench: Bench, part: Part, window: int | None, all: str) -> Non
 def check_centre(bench: Bench, part: Part, window: int | None, x: Reading, y: Reading) -> None:
     spot = bench.facts.get("places", {}).get(window or 1)
     need(spot and spot["on"] is part, "no art lies there")
+    need("mounted" not in bench.facts, "the art is mounted already")
     spot["centre"] = (x, y)
 
 
@@ -130,12 +134,10 @@ def clean(bench: Bench, parts: list[Part]) -> None:
         part.facts.add("clean")
 
 
-@line(
-    "Keep the object in the space behind the glazing: <deep:figure> deep, the object <thick:figure>."
-)
+@line("Keep the object clear of the glazing<each>: space <deep:figure>, object <thick:figure>.")
 def keep_object(bench: Bench, deep: Reading, thick: Reading) -> None:
-    need(bench.facts.get("spacer") == deep, "no spacer keeps this space")
-    bench.facts["object"] = thick
+    need("package" not in bench.facts, "the package is closed")
+    bench.facts.setdefault("objects", []).append((deep, thick))
 
 
 @line("Lay the package together<each>, from the front: <all:all>; edges flush.")
@@ -215,14 +217,15 @@ def slide(bench: Bench, contents: str, frame: Frame) -> None:
 @line("Close <frame:frame><each>: last side, <corners:number> corners, <how:text>.")
 def close(bench: Bench, frame: Frame, corners: int, how: str) -> None:
     need(frame.open_side and frame.contents, f"{frame.name} is not ready to be closed")
-    need(how == SCREWED and corners == 2, "two corners are screwed")
+    need(how == screwed(bench, frame) and corners == 2, f"two corners: {screwed(bench, frame)}")
     frame.corners += corners
     frame.open_side = False
     need(frame.corners == sides(bench, frame), "a corner is missing")
 
 
-@line("Press <contents:contents> forward in <frame:frame><each>: <many:number> spring clips in the channel.")
-def press(bench: Bench, contents: str, frame: Frame, many: int) -> None:
+@line("Press <contents:contents> forward in <frame:frame><each>: <many:number> spring clips[ of <code:text>] in the channel.")
+def press(bench: Bench, contents: str, frame: Frame, many: int, code: str | None) -> None:
+    need(code == joining(bench, frame, "side_foot").get("item"), "these are not the shop's springs")
     need(frame.contents == contents and not frame.open_side and metal(frame), "no channel")
     frame.springs = many
     frame.held_by = "spring clips"

@@ -24,6 +24,7 @@ def seal_rabbet(bench: Bench, how: str) -> None:
     need(bench.frames, "there is no frame")
     for frame in bench.frames.values():
         need("joined" in frame.facts and not frame.contents, f"{frame.name} is not open to it")
+    need("spare" not in bench.facts, "the package was tried without it")
     _done(bench, how)
 
 
@@ -66,6 +67,11 @@ def wire(bench: Bench, long: Reading, span: Reading, rise: Reading) -> None:
 @line("Finish<each>: <how:all>.")
 def finish(bench: Bench, how: str) -> None:
     _filled(bench)
+    covers = any(
+        method["description"] == how and method["driver"].startswith("dust_cover")
+        for method in bench.shop["finishing"]
+    )
+    need(not covers or "hangers" not in bench.facts, "the hangers are in the way")
     _done(bench, how)
 
 

@@ -12,6 +12,7 @@ _HOW = "<part:part><each>: <across:across> <length:figure>, <how:text>"
 
 
 def _placed(bench: Bench, part: Part, across: str, length: Reading, how: str, head: str) -> None:
+    need(bench.arts, "the art was not measured")
     need(across not in part.made, f"{part.name} has its {across} already")
     laid(part)
     if how == "along a straightedge on the table":
@@ -32,6 +33,7 @@ def scribe(bench: Bench, part: Part, across: str, length: Reading, how: str) -> 
     need(part.material in SCRIBED - {"laminated glass"}, f"one scribe on {part.material}")
     _placed(bench, part, across, length, how, "glass scriber")
     part.marked[across] = length
+    part.facts.add("by scribe")
     bench.last = (f"scribed {across}", part)
 
 
@@ -40,6 +42,7 @@ def scribe_first(bench: Bench, part: Part, across: str, length: Reading, how: st
     need(part.material == "laminated glass", f"two scribes on {part.material}")
     _placed(bench, part, across, length, how, "glass scriber")
     part.marked[across] = length
+    part.facts.add("by scribe")
     bench.last = (f"first {across}", part)
 
 
@@ -82,6 +85,7 @@ def score(bench: Bench, part: Part, across: str, length: Reading, how: str, pass
     need(passes == bench.tools["acrylic_passes"], "not deep enough")
     _placed(bench, part, across, length, how, "plastic scorer")
     part.marked[across] = length
+    part.facts.add("by snap")
     bench.last = (f"scored {across}", part)
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from tests.apprentice.bench import Bench
-from tests.apprentice.order import Order, Size
+from tests.apprentice.order import Order, Size, sides_of, up
 from tests.apprentice.readings import MM
 
 FOOT = 12 * MM["in"]
@@ -76,6 +76,7 @@ def _wanted(bench: Bench, order: Order) -> Iterator[tuple[str, str, Fraction]]:
     for method in finishing:
         for use in method["uses"]:
             yield _use(use, use["covers"] or "outside", order)
+    yield from _joined(bench, order)
     if order.spacer and order.package:
         feet = 2 * sum(order.package) / FOOT * order.quantity
         spacers = [
@@ -84,6 +85,22 @@ def _wanted(bench: Bench, order: Order) -> Iterator[tuple[str, str, Fraction]]:
             if item.get("group") == "spacer" and item.get("thickness") == order.spacer
         ]
         yield spacers[0], "ft", feet
+
+
+def _joined(bench: Bench, order: Order) -> Iterator[tuple[str, str, Fraction]]:
+    """Yield what frames are joined and closed with, by the material of each moulding."""
+    for frame in order.frames:
+        for each in bench.shop["joining"]:
+            if each["material"].strip().lower() != frame.moulding["material"].strip().lower():
+                continue
+            for use in each["uses"]:
+                many = {
+                    "frame": Fraction(1),
+                    "corner": Fraction(0 if frame.supply == "join" else frame.sides),
+                    "side_foot": sum(max(up(s / FOOT), use["least"]) for s in sides_of(frame)),
+                }[use["measure"]]
+                if many:
+                    yield use["item"], "", use["per_unit"] * many * order.quantity
 
 
 def _use(use: Mapping[str, Any], covers: str, order: Order) -> tuple[str, str, Fraction]:

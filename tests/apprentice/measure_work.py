@@ -10,8 +10,8 @@ from typing import Any
 from tests.apprentice.bench import Bench, Frame
 from tests.apprentice.filling import sheets
 from tests.apprentice.measure import differs
-from tests.apprentice.order import Order, Size, root_up, up
-from tests.apprentice.rails import metal
+from tests.apprentice.order import Framed, Order, Size, root_up, sides_of, up
+from tests.apprentice.rails import joining, metal
 from tests.apprentice.readings import MM
 
 FOOT = 12 * MM["in"]
@@ -27,6 +27,7 @@ def faults(bench: Bench, order: Order) -> list[str]:
         *_finishing(bench, order),
         *_hanging(bench, order),
         *_set_ups(bench),
+        *_ways(bench),
     ]
 
 
@@ -103,11 +104,11 @@ def _package(bench: Bench, order: Order) -> Iterator[str]:
     deep = bench.facts.get("spacer")
     if bool(deep) != bool(order.spacer) or (deep and not deep.is_(order.spacer)):
         yield f"a spacer of {deep}"
-    lies = job.get("artwork", {}).get("kind") == "object" and bool(order.spacer)
-    if lies != ("object" in bench.facts):
-        yield "nothing is said of the object in its space"
-    elif lies and not bench.facts["object"].is_(order.art_thickness):
-        yield "the object has another thickness"
+    told = bench.facts.get("objects", [])
+    if len(told) != len(order.objects):
+        yield f"{len(told)} objects in their space, not {len(order.objects)}"
+    for readings, lengths in zip(told, order.objects, strict=False):
+        yield from differs("an object's space and thickness", readings, lengths)
 
 
 def _held(bench: Bench, order: Order) -> Iterator[str]:
@@ -120,8 +121,10 @@ def _held(bench: Bench, order: Order) -> Iterator[str]:
             for told in fit:
                 if told not in frame.held_by:
                     yield f"{name} is not held by: {told}"
+        if not (at == 0 and fit) and not closes and frame.held_by not in _usual(order, at):
+            yield f"{name} is held by {frame.held_by}"
         if closes:
-            springs = 2 * sum(max(LEAST_SPRINGS, up(side / FOOT)) for side in framed.outside)
+            springs = _springs(bench, frame, framed)
             if frame.springs != springs:
                 yield f"{frame.springs} springs in {name}, not {springs}"
         if at == 0 and frame.held_by == "points" and order.depth > framed.moulding["rabbet_depth"]:
@@ -130,6 +133,31 @@ def _held(bench: Bench, order: Order) -> Iterator[str]:
             gap = bench.facts.get("gap")
             if gap is None or not gap.is_(order.gap):
                 yield f"gap {gap}"
+
+
+def _usual(order: Order, at: int) -> tuple[str, ...]:
+    """Return what holds the contents of a wooden frame where the shop names nothing else."""
+    if at:
+        return ("screws and offset clips from behind",)
+    return ("points", "offset clips") if order.package else ("screws from behind",)
+
+
+def _springs(bench: Bench, frame: Frame, framed: Framed) -> Fraction:
+    """Return the springs of one frame: one for each foot begun of what lies along each side."""
+    use = joining(bench, frame, "side_foot")
+    least, per = use.get("least", LEAST_SPRINGS), use.get("per_unit", Fraction(1))
+    return per * sum(max(up(side / FOOT), least) for side in sides_of(framed))
+
+
+def _ways(bench: Bench) -> Iterator[str]:
+    """Yield what was cut in another way than the shop has said for its material."""
+    own = {way["material"].replace("_", " "): way["cut_by"] for way in bench.tools["ways"]}
+    beyond = {"blade": {"by blade", "by table"}, "saw": {"by saw", "by order"}}
+    for part in bench.parts.values():
+        way = own.get(part.material)
+        by = {fact for fact in part.facts if fact.startswith("by ")}
+        if way and by and not by <= beyond.get(way, {f"by {way}"}):
+            yield f"{part.name}: {by}, where the shop says {way}"
 
 
 def _fit_methods(bench: Bench, order: Order) -> list[Mapping[str, Any]]:

@@ -74,6 +74,7 @@ class Order:
     gap: Fraction = ZERO
     spacer: Fraction = ZERO
     art_thickness: Fraction = ZERO
+    objects: list[Size] = field(default_factory=list)
 
     @property
     def outside(self) -> Size:
@@ -298,7 +299,10 @@ class Reader:
         if self.floats:
             space += sum((self.items[mat.board]["thickness"] for mat in made.mats), ZERO)
             space += sum((mat.fillet["depth"] for mat in made.mats if mat.fillet), ZERO)
-        return max(self.length(art.get("thickness", "0 mm")) - space, ZERO)
+        thick = self.length(art.get("thickness", "0 mm"))
+        if art.get("kind") == "object" and space:
+            made.objects.append((space, thick))
+        return max(thick - space, ZERO)
 
     def _spacer(self, glazing: Mapping[str, Any]) -> Fraction:
         return self.length(glazing["spacer"]) if "spacer" in glazing else ZERO
@@ -315,6 +319,13 @@ def side_of(across: Fraction, sides: int) -> Fraction:
     """Return a regular polygon's side from its width across flats, to within a micrometre."""
     root = {8: _root(2) - 1, 12: 2 - _root(3)}[sides]
     return across * root
+
+
+def sides_of(frame: Framed) -> list[Fraction]:
+    """Return the length of each side of what a frame holds."""
+    if frame.sides != 4:
+        return [side_of(frame.holds[0], frame.sides)] * frame.sides
+    return [*frame.holds, *frame.holds]
 
 
 def _root(value: int) -> Fraction:

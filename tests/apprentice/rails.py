@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from tests.apprentice.bench import Bench, Frame, Part, need
 from tests.apprentice.lines import line
 from tests.apprentice.materials import SAW_BLADES
@@ -17,6 +20,7 @@ _RAIL = (
 def _cut(
     bench: Bench, part: Part, many: int, code: str, long: Reading, inner: Reading, angle: str
 ) -> None:
+    need(bench.arts, "the art was not measured")
     need(many == part.quantity, f"{part.quantity} rails are wanted")
     need(code == part.code, f"{part.name} is of {part.code}")
     need("long" not in part.made, "cut already")
@@ -33,7 +37,7 @@ def saw(
 ) -> None:
     bench.standing("saw blade", SAW_BLADES[part.material])
     _cut(bench, part, many, code, long, inner, angle)
-    part.facts.add("sawn")
+    part.facts |= {"sawn", "by saw"}
 
 
 @line(f"Chop {_RAIL}")
@@ -42,6 +46,7 @@ def chop(
 ) -> None:
     need(part.material != "metal", "a chopper does not cut metal")
     _cut(bench, part, many, code, long, inner, angle)
+    part.facts.add("by chop")
 
 
 @line("Take the burr off both ends of <part:part>.")
@@ -52,8 +57,10 @@ def deburr(bench: Bench, part: Part) -> None:
 
 @line("Check <part:part>, which come cut: <many:number> of long point <long:figure>, mitre <angle:degrees>.")
 def take_cut(bench: Bench, part: Part, many: int, long: Reading, angle: str) -> None:
-    need(_remark(bench, part, "comes cut"), f"{part.name} does not come cut")
+    comes = "ordered" in part.facts or _remark(bench, part, "comes cut")
+    need(comes, f"{part.name} does not come cut")
     need(many == part.quantity, f"{part.quantity} rails are wanted")
+    need(part.made.get("long", long) == long, "another length was ordered")
     part.made["long"] = long
     part.facts.add(f"mitre {angle}")
 
@@ -111,7 +118,7 @@ def _join(bench: Bench, frame: Frame, rails: list[Part], how: str) -> None:
     for rail in rails:
         need("long" in rail.made, f"{rail.name} is not cut")
         need(rail.material != "metal" or "sawn" not in rail.facts or "no burr" in rail.facts, "burr")
-    need(how == (SCREWED if metal(frame) else GLUED), f"{how} for this moulding")
+    need(how == (screwed(bench, frame) if metal(frame) else GLUED), f"{how} for this moulding")
 
 
 @line("Check <frame:frame><every>: rabbet <rabbet:size>, both diagonals equal.")
@@ -136,6 +143,21 @@ def rails_of(bench: Bench, frame: Frame) -> list[Part]:
 def sides(bench: Bench, frame: Frame) -> int:
     """Return how many rails one frame has."""
     return sum(rail.quantity for rail in frame.rails) // bench.quantity
+
+
+def joining(bench: Bench, frame: Frame, measure: str) -> Mapping[str, Any]:
+    """Return what the shop closes frames of this moulding with, by a measure; empty if nothing."""
+    named = frame.rails[0].item["material"].strip().lower() if frame.rails else ""
+    for each in bench.shop["joining"]:
+        if each["material"].strip().lower() == named:
+            return next((use for use in each["uses"] if use["measure"] == measure), {})
+    return {}
+
+
+def screwed(bench: Bench, frame: Frame) -> str:
+    """Return the words for what joins a metal frame's corners in this shop."""
+    item = joining(bench, frame, "corner").get("item")
+    return f"{SCREWED} of {item}" if item else SCREWED
 
 
 def metal(frame: Frame) -> bool:

@@ -35,10 +35,14 @@ def draw(bench: Bench, face: str, part: Part, all: str) -> None:
     need(part.sized(), f"{part.name} is not sized")
     up = {"face down": "back", "face up": "face"}.get(part.lies)
     need(face == up, f"the {face} of {part.name} is not up")
-    for each in all.removesuffix(", to set the start stop by").split(", "):
+    lines = all.removesuffix(", to set the start stop by")
+    for each in lines.split(", "):
         side, _, figure = each.partition(" ")
         need(side in NEXT, f"no side: {each}")
         part.drawn.append((side, bench.figure(figure)))
+    if lines != all:
+        need(part.stop_line is None, "the start stop is set by one line")
+        part.stop_line = part.drawn[-1]
 
 
 @line("Fit a fresh blade, and cut slowly.")
@@ -51,6 +55,7 @@ def _across(side: str) -> str:
 
 
 def _ready(bench: Bench, part: Part, window: int, side: str) -> None:
+    bench.before_glass()
     need(part.sized(), f"{part.name} is not sized")
     need(part.lies in ("face down", "face up"), f"{part.name} is not laid")
     need((window, side) not in part.cuts, "this side is cut already")
@@ -90,7 +95,8 @@ def _between(bench: Bench, part: Part, side: str, cut: WindowCut) -> None:
         for end in (cut.begins, cut.ends):
             need(end in part.drawn, f"no line {end[0]} to cut to")
         return
-    need(part.drawn, "no line to set the start stop by")
+    first = all(cut.by_hand for cut in part.cuts.values())
+    need(not first or part.stop_line == cut.begins, "no line to set the start stop by")
     bench.standing("start stop", cut.begins[1])
     run = part.under_the_rail(_across(side))
     if bench.end_stop_at is None:
@@ -165,6 +171,7 @@ def cut_by_hand(
     cut = WindowCut(setting, (first, begins), (last, ends))
     _ready(bench, part, window, side)
     need((side, setting) in part.drawn, "this line is not drawn")
+    cut.by_hand = True
     _made(part, window, side, cut, part.cut_head or "hand cutter")
 
 
@@ -175,6 +182,7 @@ def _reaches(bench: Bench, part: Part, side: str, cut: WindowCut) -> None:
 
 
 def _shape(bench: Bench, part: Part, window: int, **more: Any) -> None:
+    bench.before_glass()
     need(part.sized() and part.lies in ("face down", "face up"), f"{part.name} is not laid")
     part.shaped.setdefault(window, {}).update(more)
     part.cut_lying, part.cut_edges = part.lies, part.edges
@@ -253,8 +261,10 @@ def fallout(bench: Bench, part: Part) -> None:
     part.facts.add("fallout")
 
 
-@line("Mitre <part:part>: <many:number> of long point <length:figure>, 45°.")
-def mitre(bench: Bench, part: Part, many: int, length: Reading) -> None:
+@line("Mitre <part:part>: <many:number> of long point <length:figure>, 45°, <tool:text>.")
+def mitre(bench: Bench, part: Part, many: int, length: Reading, tool: str) -> None:
+    need(tool in ("wood blade", "chopper"), f"{tool} on a fillet")
+    part.facts.add("by chop" if tool == "chopper" else "by saw")
     need(many == part.quantity, f"{part.quantity} are wanted")
     need("long" not in part.made, "cut already")
     part.made["long"] = length
