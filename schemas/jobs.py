@@ -34,6 +34,7 @@ from service.domain.quotes.life import Customer, QuoteRequest
 MOST_JOBS = 50
 MOST_MATS = 6
 MOST_FRAMES = 4
+MOST_ROUNDS = 10
 DISCOUNTED = tuple(component for component in COMPONENTS if component != "fee")
 
 
@@ -73,6 +74,8 @@ class MatDocument(Document):
     reveal = SidesField()
     bevel = OneOf(BEVELS)
     fillet = Code()
+    grooves = Several(SizeLength(), most=MOST_ROUNDS)
+    ruled_lines = Several(SizeLength(), most=MOST_ROUNDS)
 
 
 class GlazingDocument(Document):

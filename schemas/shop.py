@@ -33,6 +33,7 @@ from service.domain.shop import (
     FRAME_MEASURES,
     MEASURES,
     METHOD_STAGES,
+    SHARES_BY,
     STOCK_VALUES,
     Bench,
     Billing,
@@ -163,6 +164,7 @@ class BillingDocument(Document):
     perimeter_foot_step = ExactNumber(least=0)
     minute_step = ExactNumber(least=0)
     sheet_shares = Several(ExactNumber(least=0, most=1), least=1, most=20)
+    sheet_share_by = OneOf(SHARES_BY)
 
 
 class SlenderDocument(Document):

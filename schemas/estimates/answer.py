@@ -183,6 +183,10 @@ def _piece(piece: Piece, prefix: str, figures: Figures) -> Json:
     if piece.part == "mat":
         row["openings"] = [_window(window, figures) for window in piece.windows]
         row["trim"] = figures.length(piece.trim)
+        if piece.grooves:
+            row["grooves"] = [_window(each, figures) for each in piece.grooves]
+        if piece.ruled_lines:
+            row["ruled_lines"] = [_window(each, figures) for each in piece.ruled_lines]
     if piece.length is not None:
         row["side"] = piece.side
         row["length"] = figures.length(piece.length)

@@ -46,6 +46,8 @@ WORDS: dict[str, dict[str, str]] = {
         "Default: the shop's own.",
         "bevel": "How the window's edge is cut. Default standard.",
         "fillet": "The code of a fillet that lines the window.",
+        "grooves": "V-grooves round every window, each by its distance from the sight edge.",
+        "ruled_lines": "Lines drawn round every window, each by its distance from the sight edge.",
     },
     "Glazing": {
         "sheet": "The code of the glass or plastic.",

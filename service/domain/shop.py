@@ -24,6 +24,8 @@ from service.domain.value import dataclass
 
 StockValue = Literal["cost", "free"]
 STOCK_VALUES: tuple[StockValue, ...] = ("cost", "free")
+ShareBy = Literal["area", "yield"]
+SHARES_BY: tuple[str, ...] = get_args(ShareBy)
 FINEST_STEP = 10**6
 """Quantities are shown with six decimals, so no step is finer than 1/FINEST_STEP."""
 
@@ -118,6 +120,11 @@ class Bench:
     table_passes: int = 3
     ways: tuple[MaterialWay, ...] = ()
 
+    def kerf(self, cut_by: str) -> Length:
+        """Return what a cut of a sheet takes: nothing if it is scored."""
+        kerfs = {"saw": self.panel_kerf, "table": self.table_kerf}
+        return kerfs.get(cut_by, _inch(0))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Billing:
@@ -127,7 +134,9 @@ class Billing:
     shows, and could not be multiplied by hand. A shop that bills almost exactly sets 0.01 or less.
     `united_inches`: "sum" rounds width plus height up to a whole inch, "sides" rounds each side up
     first. `linear_foot_minimum` is the least footage of moulding sold for a frame. `sheet_shares`
-    are the parts of a stock sheet that are sold, smallest first.
+    are the parts of a stock sheet that are sold, smallest first; `sheet_share_by` takes a piece's
+    part of the sheet by its area, or as one over the pieces that the sheet yields. Costs by the
+    sheet follow the same share.
 
     Raises:
         BadValue: a step that is zero or finer than shown, a minimum below zero, or shares that
@@ -142,6 +151,7 @@ class Billing:
     perimeter_foot_step: Fraction = Fraction(1)
     minute_step: Fraction = Fraction(1)
     sheet_shares: tuple[Fraction, ...] = (Fraction(1, 4), Fraction(1, 2), Fraction(1))
+    sheet_share_by: ShareBy = "area"
 
     def __post_init__(self) -> None:
         for name in ("square_foot", "linear_foot", "perimeter_foot", "minute"):
@@ -460,6 +470,7 @@ DRIVERS: Mapping[str, str] = {
     "pencil_lines": "lines drawn on the backs of mats: four a window, one a mat with stops",
     "shaped_openings": "ellipses and arches, which need another cutter",
     "v_grooves": "grooves cut round a window",
+    "ruled_lines": "lines drawn round a window",
     "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
     "glass_pieces": "lites of glass cut",
     "glass_scores": "scribes over glass: one a break",

@@ -215,6 +215,14 @@ RULES = (
         above=F(1),
     ),
     PriceRule(
+        code="grooves",
+        component="mat",
+        basis="groove",
+        method="rate",
+        rate=F("5.50"),
+        charge="grooves",
+    ),
+    PriceRule(
         code="glazing",
         component="glazing",
         basis="square_foot",

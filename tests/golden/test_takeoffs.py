@@ -18,7 +18,7 @@ from service.domain.materials.catalogue import Catalogue, Consumable
 from service.domain.measure.length import Length
 from service.domain.shop import Hanging, Method, Sizing, SupplyUse
 from tests.domain.bench_shop import basis, inch, size
-from tests.domain.sample_jobs import art, done, mat, under
+from tests.domain.sample_jobs import art, done, mat, refusals, under
 
 F = Fraction
 
@@ -279,3 +279,42 @@ def test_a_frame_whose_hardware_the_catalogue_lacks_is_refused():
     (fault,) = refused.value.faults()
     assert (fault.pointer, fault.code) == ("/frames/0/moulding", "unknown_item")
     assert "takes ANGLE" in fault.detail
+
+
+def test_a_groove_half_an_inch_outside_its_window():
+    # published: a border of 3 in with its groove at 2 1/2 in, which is 1/2 in outside the window
+    # (a cutter's manual). Art 8 x 10, overlap 1/8: window 7 3/4 x 9 3/4 at 3 in, so that the groove
+    # is 8 3/4 x 10 3/4 and begins 2 1/2 in from the edges.
+    grooved = JobSpec(
+        artwork=art("8 x 10"),
+        presentation="overlap",
+        overlap=inch("1/8"),
+        mats=(mat("3", grooves=(inch("1/2"),), ruled_lines=(inch("1/4"), inch("3/4"))),),
+    )
+    made = done(grooved)
+    (blank,) = [piece for piece in made.pieces if piece.part == "mat"]
+    (groove,) = blank.grooves
+    assert (groove.x, groove.y, groove.size) == (
+        inch("2 1/2"),
+        inch("2 1/2"),
+        size("8 3/4 x 10 3/4"),
+    )
+    assert [line.x for line in blank.ruled_lines] == [inch("2 3/4"), inch("2 1/4")]
+    assert (units(made)["v_grooves"], units(made)["ruled_lines"]) == (1, 2)
+    (line,) = [line for line in made.lines if line.rule.charge == "grooves"]
+    assert (line.basis, line.quantity, line.amount.text()) == ("groove", 1, "5.50")
+
+
+def test_the_grooves_of_an_under_mat_are_measured_on_its_own_blank():
+    # The under mat's blank is 1/8 smaller a side: its window at 2 + 1/4 - 1/8, the line 1/8 out.
+    ruled = JobSpec(
+        artwork=art("8 x 10"), presentation="overlap",
+        mats=(mat("2"), under("1/4", ruled_lines=(inch("1/8"),))),
+    )  # fmt: skip
+    below = [piece for piece in done(ruled).pieces if piece.part == "mat"][1]
+    assert below.ruled_lines[0].x == inch("2")
+
+
+def test_a_groove_that_is_asked_for_twice_is_refused():
+    twice = mat(grooves=(inch("1/2"), inch("1/2")))
+    assert refusals(mats=(twice,)) == {"/mats/0/grooves/1": "twice"}

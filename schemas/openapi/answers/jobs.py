@@ -61,6 +61,8 @@ CUT: dict[str, Shape] = {
             "width": length("The blank's width."),
             "height": length("The blank's height."),
             "openings": listed(ref("Opening"), "The windows of a mat."),
+            "grooves": listed(ref("Opening"), "The grooves round its windows, window by window."),
+            "ruled_lines": listed(ref("Opening"), "The lines drawn round its windows, likewise."),
             "trim": length("How much smaller a side than the package a mat's blank is."),
             "side": growing(("top", "left", "each"), "Which sides of the frame or the window."),
             "length": length("Long point to long point."),

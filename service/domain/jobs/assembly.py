@@ -101,8 +101,26 @@ class Assembly:
                 self.refuse(f"{where}/reveal", "reveal_on_top", "the top mat has no reveal")
             if board:
                 reveal = self._reveal(asked, layer)
-                made.append(Mat(board, asked.bevel, reveal, fillet or None))
+                self._rounds(asked, where)
+                made.append(
+                    Mat(
+                        board,
+                        asked.bevel,
+                        reveal,
+                        fillet or None,
+                        asked.grooves,
+                        asked.ruled_lines,
+                    )
+                )
         return tuple(made)
+
+    def _rounds(self, asked: MatSpec, where: str) -> None:
+        """Add a fault for each groove or ruled line that lies on another one of its kind."""
+        for name, given in (("grooves", asked.grooves), ("ruled_lines", asked.ruled_lines)):
+            for place, distance in enumerate(given):
+                if distance in given[:place]:
+                    said = self.shop.ruler.with_unit(distance)
+                    self.refuse(f"{where}/{name}/{place}", "twice", f"{said} stands here twice")
 
     def _reveal(self, asked: MatSpec, layer: int) -> Sides:
         if not layer:

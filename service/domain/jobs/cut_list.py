@@ -24,7 +24,8 @@ class Piece:
     """One row of the cut list. `quantity` counts the pieces of the whole job.
 
     Boards and glazing have a size, rails and fillets a length; a mat has windows, measured from its
-    own left and top edges, seen from the front.
+    own left and top edges, seen from the front. `grooves` and `ruled_lines` are outlines round the
+    windows, measured likewise.
     """
 
     part: Final[str]
@@ -38,6 +39,8 @@ class Piece:
     mitre: Final[Fraction | None]
     windows: Final[tuple[Window, ...]]
     trim: Final[Length]
+    grooves: Final[tuple[Window, ...]]
+    ruled_lines: Final[tuple[Window, ...]]
 
     def __init__(
         self,
@@ -52,6 +55,8 @@ class Piece:
         mitre: Fraction | None = None,
         windows: tuple[Window, ...] = (),
         trim: Length = ZERO,
+        grooves: tuple[Window, ...] = (),
+        ruled_lines: tuple[Window, ...] = (),
     ) -> None:
         self.part = part
         self.item = item
@@ -64,6 +69,8 @@ class Piece:
         self.mitre = mitre
         self.windows = windows
         self.trim = trim
+        self.grooves = grooves
+        self.ruled_lines = ruled_lines
 
 
 def cut_list(job: Job, sizes: Sizes) -> tuple[Piece, ...]:
@@ -83,6 +90,8 @@ def _sheet_pieces(job: Job, sizes: Sizes) -> Iterator[Piece]:
             layer=position + 1,
             windows=layer.on_blank(),
             trim=layer.trim,
+            grooves=layer.round_windows(layer.mat.grooves),
+            ruled_lines=layer.round_windows(layer.mat.ruled_lines),
         )
     if package is None:
         return

@@ -68,13 +68,18 @@ MOST_OF_A_JOB = 10_000
 
 @dataclass(frozen=True, slots=True)
 class MatSpec:
-    """A requested mat. The top one has a border (or the job a fit_to), later ones a reveal."""
+    """A requested mat. The top one has a border (or the job a fit_to), later ones a reveal.
+
+    `grooves` and `ruled_lines` are distances from the sight edge of each window.
+    """
 
     board: str
     border: Sides | None = None
     reveal: Sides | None = None
     bevel: Bevel = "standard"
     fillet: str = ""
+    grooves: tuple[Length, ...] = ()
+    ruled_lines: tuple[Length, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,9 +148,10 @@ class JobSpec:
         windows = len(self.openings.windows) if isinstance(self.openings, Placed) else 1
         if isinstance(self.openings, Grid):
             windows = self.openings.rows * self.openings.columns
+        rounds = sum(len(mat.grooves) + len(mat.ruled_lines) for mat in self.mats)
         rails = sum(frame.sides for frame in self.frames)
         sheets = sum((self.glazing is not None, self.mounting is not None, bool(self.backing)))
-        return windows * max(len(self.mats), 1) + len(self.mats) + rails + sheets
+        return windows * (max(len(self.mats), 1) + rounds) + len(self.mats) + rails + sheets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,13 +23,16 @@ BEVELS = ("standard", "reverse", "straight")
 class Mat:
     """One mat: its board, its bevel, its reveal inside the mat above, its fillet.
 
-    `reveal` is zero for the top mat.
+    `reveal` is zero for the top mat. `grooves` (V-grooves cut in the face) and `ruled_lines` (drawn
+    on it) run round every window at these distances from its sight edge.
     """
 
     board: Board
     bevel: Bevel = "standard"
     reveal: Sides = NO_SIDES
     fillet: Fillet | None = None
+    grooves: tuple[Length, ...] = ()
+    ruled_lines: tuple[Length, ...] = ()
 
     def fillet_width(self) -> Length:
         """Return how far the window's fillet narrows the visible opening; zero without one."""
@@ -143,6 +146,10 @@ class Window:
             self.y + by.top,
             Size(self.size.width - by.across(), self.size.height - by.down()),
         )
+
+    def surrounded(self, by: Length) -> Window:
+        """Return the outline at this distance round the window: a groove or a ruled line."""
+        return self.shrunk(Sides.all(-by))
 
     def moved(self, x: Length, y: Length) -> Window:
         """Return this window measured from an origin `x` and `y` further in."""

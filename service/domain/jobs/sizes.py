@@ -49,6 +49,12 @@ class Layer:
             return self.windows
         return tuple(window.moved(self.trim, self.trim) for window in self.windows)
 
+    def round_windows(self, distances: tuple[Length, ...]) -> tuple[Window, ...]:
+        """Return the outlines at these distances round every window, on the blank, by window."""
+        if not distances:
+            return ()
+        return tuple(each.surrounded(by) for each in self.on_blank() for by in distances)
+
 
 @dataclass(frozen=True, slots=True)
 class Sizes:

@@ -28,6 +28,8 @@ def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
             size=layer.blank,
             openings=len(layer.windows),
             layer=position + 1,
+            grooves=len(layer.windows) * len(layer.mat.grooves),
+            ruled_lines=len(layer.windows) * len(layer.mat.ruled_lines),
         )
         if layer.mat.fillet:
             # The rule of eight widths with the fillet's width: opening perimeter + 8·W.

@@ -6,7 +6,7 @@
   minimum;
 - perimeter_foot: the perimeter of the rectangle, up to the shop's step;
 - sheet: the share of the stock sheet that the shop sells;
-- piece and opening: counted.
+- piece, opening, groove and ruled_line: counted.
 """
 
 from __future__ import annotations
@@ -15,9 +15,10 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Final, Literal, get_args
 
+from service.domain.jobs.yields import pieces_from
 from service.domain.materials.catalogue import AnyItem, Board, Glazing, Moulding
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
-from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
+from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, ZERO, Length, Size
 from service.domain.measure.rounding import multiple, up, up_to_step, up_to_step_of
 from service.domain.shop import Billing
 from service.domain.value import dataclass
@@ -32,7 +33,8 @@ class Use:
     """The use of one item in one framed piece.
 
     `size` is the billed rectangle; `footage` a billed run of moulding or fillet; `feet` and `area`
-    are measures of supplies; `pieces` and `openings` (windows) are counts.
+    are measures of supplies; `pieces`, `openings` (windows), `grooves` and `ruled_lines` (round
+    those windows) are counts. `kerf` is what each cut of the sheet takes.
     """
 
     component: Final[str]
@@ -46,6 +48,9 @@ class Use:
     openings: Final[int]
     layer: Final[int]
     supply: Final[str]
+    grooves: Final[int]
+    ruled_lines: Final[int]
+    kerf: Final[Length]
 
     def __init__(
         self,
@@ -60,6 +65,9 @@ class Use:
         openings: int = 0,
         layer: int = 0,
         supply: str = "",
+        grooves: int = 0,
+        ruled_lines: int = 0,
+        kerf: Length = ZERO,
     ) -> None:
         self.component = component
         self.item = item
@@ -72,6 +80,9 @@ class Use:
         self.openings = openings
         self.layer = layer
         self.supply = supply
+        self.grooves = grooves
+        self.ruled_lines = ruled_lines
+        self.kerf = kerf
 
     def quantity(self, basis: str, billing: Billing) -> Fraction:
         """Return the billed quantity on a basis; zero if the basis does not apply to this use."""
@@ -146,7 +157,7 @@ def _perimeter_feet(use: Use, billing: Billing) -> Fraction:
 
 
 def _sheets(use: Use, billing: Billing) -> Fraction:
-    return sheet_share(use.item, use.size, billing) if use.size else NONE
+    return sheet_share(use.item, use.size, billing, use.kerf) if use.size else NONE
 
 
 _MEASURES: Mapping[str, Callable[[Use, Billing], Fraction]] = {
@@ -157,6 +168,8 @@ _MEASURES: Mapping[str, Callable[[Use, Billing], Fraction]] = {
     "sheet": _sheets,
     "piece": lambda use, _: use.pieces,
     "opening": lambda use, _: multiple(use.openings),
+    "groove": lambda use, _: multiple(use.grooves),
+    "ruled_line": lambda use, _: multiple(use.ruled_lines),
 }
 
 
@@ -171,10 +184,31 @@ def stock_sheet(item: AnyItem, size: Size) -> Size | None:
     return None
 
 
-def sheet_share(item: AnyItem, size: Size, billing: Billing) -> Fraction:
-    """Return the billed share of the stock sheet; whole sheets if no sheet is large enough."""
+def sheet_yield(item: AnyItem, size: Size, kerf: Length = ZERO) -> int:
+    """Return how many pieces the smallest sheet that holds one gives; 0 if none does.
+
+    Both edges of a new sheet lose the item's edge trim.
+    """
+    if not isinstance(item, SHEET_GOODS):
+        return 0
+    for sheet in item.by_area:
+        usable = sheet.grown(-2 * item.edge_trim)
+        count = pieces_from(usable, size, kerf, turned=not item.grain)
+        if count:
+            return count
+    return 0
+
+
+def sheet_share(item: AnyItem, size: Size, billing: Billing, kerf: Length = ZERO) -> Fraction:
+    """Return the billed share of the stock sheet; whole sheets if no sheet is large enough.
+
+    The part of the sheet is the piece's area, or one over the sheet's yield, by the shop's setting;
+    the share is the smallest one sold that is not below it.
+    """
     if not isinstance(item, SHEET_GOODS):
         return NONE
+    if billing.sheet_share_by == "yield" and (count := sheet_yield(item, size, kerf)):
+        return next((s for s in billing.sheet_shares if s * count >= 1), ONE)
     sheet = stock_sheet(item, size)
     if sheet is None:
         return Fraction(up(_area(size), _area(item.by_area[-1])))

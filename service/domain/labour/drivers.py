@@ -94,6 +94,8 @@ def _window_drivers(
         _add(drivers, "guide_settings", len(setting_ticks(layer, package)))
         one_line = uses_stops(shop.bench, job.quantity)
         _add(drivers, "pencil_lines", 1 if one_line else 4 * straight)
+    _add(drivers, "v_grooves", windows * len(layer.mat.grooves))
+    _add(drivers, "ruled_lines", windows * len(layer.mat.ruled_lines))
     if layer.mat.board.thickness > shop.bench.standard_head:
         _add(drivers, "thick_mat_cuts", 4 * straight)
     if layer.mat.fillet:

@@ -34,6 +34,8 @@ Basis = Literal[
     "sheet",
     "piece",
     "opening",
+    "groove",
+    "ruled_line",
     "minute",
 ]
 Method = Literal["rate", "whole", "marginal", "markup", "sliding_markup"]

@@ -20,6 +20,7 @@ from service.domain.tickets.proof.boards import prove
 from service.domain.tickets.steps import cutter, finishing, glazing, intake, package, rails
 from service.domain.tickets.steps import mats as mat_work
 from service.domain.tickets.steps.draft import Bundle, Draft
+from service.domain.tickets.steps.faces import face_draft
 
 
 def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
@@ -108,7 +109,10 @@ def _mat_drafts(bundle: Bundle) -> list[Draft]:
     opened: list[Draft] = []
     mats = bundle.mats()
     for position, mat in enumerate(mats):
+        face = _given(face_draft(bundle, mat))
+        made += face
         mark = mat_work.mark_draft(bundle, mat)
+        mark.after += face
         cut = _given(*cutter.window_drafts(bundle, mat), mat_work.shaped_draft(bundle, mat))
         for draft in cut:
             draft.after.append(mark)
@@ -116,7 +120,7 @@ def _mat_drafts(bundle: Bundle) -> list[Draft]:
             made += [mark, *cut]
         else:
             fix = mat_work.fix_draft(bundle, mats[position - 1], mat)
-            fix.after += opened
+            fix.after += [*opened, *face]
             if mat.edges == "own":
                 fix.after += cut
                 made += [mark, *cut, fix]

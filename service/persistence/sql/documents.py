@@ -93,6 +93,7 @@ BILLING = record(
     perimeter_foot_step=EXACT,
     minute_step=EXACT,
     sheet_shares=many(EXACT),
+    sheet_share_by=TEXT,
 )
 
 SAFETY = record(

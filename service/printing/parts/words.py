@@ -22,6 +22,7 @@ WORK = {
     "size": "Size",
     "mark": "Mark",
     "window": "Window",
+    "face": "Face",
     "shaped_window": "Shaped window",
     "fix_under_mat": "Fix under mat",
     "fillet": "Fillet",

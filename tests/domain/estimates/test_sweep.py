@@ -26,6 +26,7 @@ DEMO = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_l
 FRAME_CODES = frozenset(
     {
         "border_narrower_than_lip",
+        "groove_under_lip",
         "rabbet_too_shallow",
         "little_room_behind",
         "margin_under_lip",

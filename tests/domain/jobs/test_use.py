@@ -36,7 +36,7 @@ def test_a_package_on_every_basis(basis, quantity):
 
 
 def test_every_basis_of_a_price_list_has_a_meaning_for_a_use():
-    found = use(size=PACKAGE, footage=inch("90"), openings=1)
+    found = use(size=PACKAGE, footage=inch("90"), openings=1, grooves=1, ruled_lines=1)
     for basis in BASES:
         assert (found.quantity(basis, BILLING) > 0) == (basis != "minute")
 

@@ -237,6 +237,14 @@ def test_a_mounting_timed_by_area_covers_every_picture():
     assert found["mount_square_feet"] == 1  # 4 x 36 sq in
 
 
+def test_grooves_and_ruled_lines_run_round_every_window_of_their_mat():
+    # Two grooves and a line round each of six windows of the top mat, a line round the under mat's.
+    half, inch_out = inch("1/2"), inch("1")
+    top = mat("2 1/2", grooves=(half, inch_out), ruled_lines=(half,))
+    found = drivers(openings=Grid(2, 3, inch("3")), mats=(top, under(ruled_lines=(inch("1/8"),))))
+    assert (found["v_grooves"], found["ruled_lines"]) == (12, 12)
+
+
 def test_a_spacer_is_stuck_in_by_the_foot():
     found = drivers(BARE, glazing=GlazingSpec("CLEAR", inch("1/8")))
     assert found["spacer_feet"] == 3

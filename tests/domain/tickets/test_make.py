@@ -342,3 +342,27 @@ def test_a_floater_needs_no_package() -> None:
     assert made.package is None
     assert "Lay the art face up in the frame: gap 1/4 in on every side." in lines(made, "fit")
     assert made.set_ups.changes == 0
+
+
+def test_grooves_are_cut_in_the_face_before_the_window() -> None:
+    """Window of the top mat at 2 from the left, 3 from the top; 2 1/2 and 3 1/2 on the other sides.
+
+    A groove 1/2 round it: 2 1/2 top, 2 right, 3 bottom, 1 1/2 left. A line 1/4 round it: 1/4 more.
+    """
+    mats = (
+        MatSpec(
+            "WHITE",
+            border=sides("3|2 1/2|3 1/2|2"),
+            grooves=(inch("1/2"),),
+            ruled_lines=(inch("1/4"),),
+        ),
+    )
+    made = ticket(spec(mats=mats))
+    assert lines(made, "face") == [
+        "Lay Top mat (1): face up.",
+        "Groove Top mat (1), window 1: top 2 1/2 in, right 2 in, bottom 3 in, left 1 1/2 in, "
+        "V-groove cutter.",
+        "Rule Top mat (1), window 1: top 2 3/4 in, right 2 1/4 in, bottom 3 1/4 in, left 1 3/4 in, "
+        "ruling pen.",
+    ]
+    assert where(made, "size")[-1] < where(made, "face")[0] < where(made, "window")[0]

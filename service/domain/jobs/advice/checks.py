@@ -10,8 +10,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
-from service.domain.jobs.advice.frame import borders, hardware, heavy, lip, rabbet, slender, wire
-from service.domain.jobs.advice.mats import bars, openings, reach
+from service.domain.jobs.advice.frame import (
+    borders,
+    grooves,
+    hardware,
+    heavy,
+    lip,
+    rabbet,
+    slender,
+    wire,
+)
+from service.domain.jobs.advice.mats import bars, openings, reach, rounds
 from service.domain.jobs.advice.package import art, depths, glazing, grades, stock
 from service.domain.jobs.use import Use
 
@@ -19,7 +28,7 @@ from service.domain.jobs.use import Use
 def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
     """Return every advisory on a job, in the order of the document's parts."""
     found: list[Advisory] = []
-    for check in (openings, bars, reach, glazing, depths, art):
+    for check in (openings, bars, rounds, reach, glazing, depths, art):
         found.extend(check(checked))
     found.extend(grades(checked, uses))
     found.extend(frame_advisories(checked, uses))
@@ -29,6 +38,6 @@ def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
 
 def frame_advisories(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
     """Yield the advisories that depend on the moulding."""
-    for check in (borders, rabbet, lip, slender, heavy, wire):
+    for check in (borders, grooves, rabbet, lip, slender, heavy, wire):
         yield from check(checked)
     yield from hardware(checked, uses)

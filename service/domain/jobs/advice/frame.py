@@ -39,6 +39,25 @@ def borders(checked: Checked) -> Iterator[Advisory]:
             )
 
 
+def grooves(checked: Checked) -> Iterator[Advisory]:
+    """Warn of grooves and ruled lines of the top mat that the lip, with its fillet, covers."""
+    sizes = checked.sizes
+    if sizes.border is None or not sizes.frames:
+        return
+    shown = sizes.border.narrowest() - sizes.frames[0].hidden()
+    mat = sizes.layers[0].mat
+    for name, distances in (("grooves", mat.grooves), ("ruled_lines", mat.ruled_lines)):
+        for place, by in enumerate(distances):
+            if by >= shown:
+                yield Advisory(
+                    "groove_under_lip",
+                    "warning",
+                    f"the frame covers this at least in part: {checked.said(shown)} shows of the "
+                    "narrowest border",
+                    f"/mats/0/{name}/{place}",
+                )
+
+
 def rabbet(checked: Checked) -> Iterator[Advisory]:
     """Warn of a rabbet too shallow for the package, or with little room behind it."""
     sizes = checked.sizes

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations
 
-from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.advice.advisory import Advisory, Checked, Severity
 from service.domain.jobs.guide import setting_ticks
-from service.domain.jobs.mat import Grid
+from service.domain.jobs.mat import Grid, Window
 from service.domain.jobs.sizes import Sizes
 from service.domain.measure.length import Length, Size
 
@@ -23,12 +24,7 @@ def openings(checked: Checked) -> Iterator[Advisory]:
         )
     for position, layer in enumerate(sizes.layers):
         for window in layer.on_blank():
-            if (
-                window.x.ticks <= 0
-                or window.y.ticks <= 0
-                or window.right() >= layer.blank.width
-                or window.bottom() >= layer.blank.height
-            ):
+            if _reaches(window, layer.blank):
                 yield Advisory(
                     "opening_larger_than_board",
                     "stop",
@@ -53,6 +49,68 @@ def bars(checked: Checked) -> Iterator[Advisory]:
             f"{checked.said(least)} it tears",
             "/openings",
         )
+
+
+def rounds(checked: Checked) -> Iterator[Advisory]:
+    """Yield advisories on grooves and ruled lines that run off their board, meet, or are covered.
+
+    What the frame covers of the top mat's is looked at with the frame.
+    """
+    for position, layer in enumerate(checked.sizes.layers):
+        mat = layer.mat
+        if not mat.grooves and not mat.ruled_lines:
+            continue
+        apart = _nearest(layer.windows)
+        covered = mat.reveal.narrowest() if position else None
+        for name, distances in (("grooves", mat.grooves), ("ruled_lines", mat.ruled_lines)):
+            for place, by in enumerate(distances):
+                told = None
+                if any(_reaches(each, layer.blank) for each in layer.round_windows((by,))):
+                    told = _BEYOND
+                elif covered is not None and by >= covered:
+                    told = _COVERED
+                elif apart is not None and 2 * by >= apart:
+                    told = _MEET
+                if told:
+                    yield Advisory(*told, f"/mats/{position}/{name}/{place}")
+
+
+_BEYOND: tuple[str, Severity, str] = (
+    "groove_beyond_board",
+    "stop",
+    "this runs off the mat; bring it nearer to the window",
+)
+_COVERED: tuple[str, Severity, str] = (
+    "groove_covered",
+    "warning",
+    "the mat over this one covers it; widen the reveal",
+)
+_MEET: tuple[str, Severity, str] = (
+    "grooves_meet",
+    "warning",
+    "those of two windows meet; widen the bar between the windows",
+)
+
+
+def _nearest(windows: tuple[Window, ...]) -> Length | None:
+    """Return twice the distance at which outlines round two of the windows touch, at the least."""
+    return min(
+        (
+            max(one.x - other.right(), other.x - one.right(),
+                one.y - other.bottom(), other.y - one.bottom())
+            for one, other in combinations(windows, 2)
+        ),
+        default=None,
+    )  # fmt: skip
+
+
+def _reaches(window: Window, blank: Size) -> bool:
+    return (
+        window.x.ticks <= 0
+        or window.y.ticks <= 0
+        or window.right() >= blank.width
+        or window.bottom() >= blank.height
+    )
 
 
 def _narrowest_bar(sizes: Sizes) -> Length | None:

@@ -71,6 +71,10 @@ LINED = (FrameSpec("OAK", fillet="GILT"),)
 SPACED = GlazingSpec("CLEAR", inch("1/8"))
 
 
+def grooved(distance: str) -> dict[str, object]:
+    return {"mats": (mat(grooves=(inch(distance),)),)}
+
+
 def boxed(thickness: str) -> dict[str, object]:
     """A floated object of this depth in a shadow box with a spacer of 2 in."""
     box = FLOATED.glazing and replace(FLOATED.glazing, spacer=inch("2"))
@@ -175,6 +179,19 @@ CASES = [
      {"start": FLOATED, "glazing": SPACED, "artwork": art(thickness=inch("1/8"))}),
     ("object_near_glazing /artwork/thickness", "warning", boxed("1 13/16"), boxed("1 3/4")),
     ("object_near_glazing /artwork/thickness", "warning", boxed("2"), boxed("1 3/4")),
+    # A border of 2: a groove 2 out lies on the edge; the lip of 1/4 leaves 1 13/16 to be seen.
+    ("groove_beyond_board /mats/0/grooves/0", "stop", grooved("2"), grooved("1 15/16")),
+    ("groove_under_lip /mats/0/grooves/0", "warning", grooved("1 13/16"), grooved("1 3/4")),
+    ("groove_under_lip /mats/0/ruled_lines/1", "warning",
+     {"mats": (mat(ruled_lines=(inch("1/2"), inch("1 13/16"))),)},
+     {"mats": (mat(ruled_lines=(inch("1/2"), inch("1 3/4"))),)}),
+    # Under a reveal of 1/4 a line at 1/4 lies below the upper mat's edge.
+    ("groove_covered /mats/1/ruled_lines/0", "warning",
+     {"mats": (mat(), under("1/4", ruled_lines=(inch("1/4"),)))},
+     {"mats": (mat(), under("1/4", ruled_lines=(inch("3/16"),)))}),
+    ("grooves_meet /mats/0/grooves/0", "warning",
+     {**grooved("1/2"), "openings": Grid(2, 1, inch("1"))},
+     {**grooved("7/16"), "openings": Grid(2, 1, inch("1"))}),
     # Span 20 1/8 in: the wire rises by 2.59 and by 2.63 in, a little under and over 20 1/8/√60.
     ("wire_flat /finishing", "info",
      {"start": BARE, "artwork": art("20 x 11 5/8"), "finishing": ("wire",)},
@@ -211,6 +228,7 @@ def test_every_code_in_the_modules_is_tried_here():
     )
     codes = set(re.findall(r'"([a-z]+(?:_[a-z]+)+|heavy)",\n', source))
     codes |= {"float_without_spacer", "glazing_touches_art"}
+    codes |= {"groove_beyond_board", "groove_covered", "grooves_meet"}
     codes |= {"grain_against_rotation", "larger_than_stock_sheet"}
     assert len(codes) > 20
     assert {what.split()[0] for what, *_ in CASES} >= codes
