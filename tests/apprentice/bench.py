@@ -47,6 +47,7 @@ class Part:
     drawn: list[tuple[str, Reading]] = field(default_factory=list)
     cuts: dict[tuple[int, str], WindowCut] = field(default_factory=dict)
     shaped: dict[int, dict[str, Any]] = field(default_factory=dict)
+    outlines: dict[tuple[str, int], list[dict[str, Reading]]] = field(default_factory=dict)
     lies: str = ""
     edges: str = "own"
     cut_lying: str = ""

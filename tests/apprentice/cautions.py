@@ -16,7 +16,7 @@ MUST: tuple[tuple[str, str, str], ...] = (
     (r"Saw Glazing ", "chips", "eye protection"),
     (r"Saw (Rails|Backing|Mount)", "saw", "eye and ear protection"),
     (r"Chop Rails", "chopper", "guard"),
-    (r"Cut (Top mat|Mat|Mount|Backing)", "blade", "away from the body"),
+    (r"(Cut|Groove) (Top mat|Mat|Mount|Backing)", "blade", "away from the body"),
     (r"Fix .*: points\.", "points", "point driver"),
     (r"Join .*glue and pins", "joiner", "joiner"),
     (r"Seal .*: .*foil", "foil", "sharp edges"),

@@ -20,7 +20,7 @@ from service.domain.shop import MaterialWay
 from tests.apprentice.press import Printed, document_of, print_ticket
 from tests.domain.bench_shop import inch
 from tests.domain.random_jobs import job_specs
-from tests.domain.tickets.random_jobs import benches, specs
+from tests.domain.tickets.random_jobs import benches, lengths, specs
 from tests.domain.tickets.shop_jobs import every_material
 
 RULERS = (
@@ -53,6 +53,10 @@ def _ways() -> st.SearchStrategy[tuple[MaterialWay, ...]]:
 def asked(draw: st.DrawFn, shop: Basis) -> JobSpec:
     """A job: drawn by the tests of the domain, with more mountings, boards and spacers."""
     spec = draw(specs(shop) | specs(shop) | job_specs())
+    if spec.mats and draw(st.integers(0, 3)) == 0:
+        away = st.lists(lengths(16, 48), max_size=2, unique=True).map(tuple)
+        first = replace(spec.mats[0], grooves=draw(away), ruled_lines=draw(away))
+        spec = replace(spec, mats=(first, *spec.mats[1:]))
     if draw(st.booleans()) or spec.presentation == "floater":
         return spec
     lites = [item.code for item in shop.catalogue.of_type(Glazing)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from tests.apprentice.bench import Bench, Part
 from tests.apprentice.measure import differs, mat_sizes, named
@@ -22,6 +23,8 @@ def faults(bench: Bench, order: Order) -> Iterator[str]:
         part = found[0]
         yield from _windows(part, mat, order)
         yield from _bevel(part, mat)
+        yield from _outlines(part, mat, "Groove", mat.grooves)
+        yield from _outlines(part, mat, "Rule", mat.ruled_lines)
         if at and part.fixed_to is not upper:
             yield f"{part.name} is not fixed to the mat above it"
         if at and not (part.inside_by and part.inside_by.is_(mat.trim)):
@@ -99,6 +102,35 @@ def _shaped(part: Part, number: int, window: Window, to: dict, name: str) -> Ite
             yield f"{name}: a leg or the foot at {float(reading.middle()):g}"
     if not made["radius"].is_(half):
         yield f"{name}: radius {float(made['radius'].middle()):g}"
+
+
+def _outlines(part: Part, mat: Mat, verb: str, distances: list[Fraction]) -> Iterator[str]:
+    """Compare grooves or ruled lines; each goes round its window at one distance."""
+    for number, window in enumerate(mat.windows, start=1):
+        made = part.outlines.get((verb, number), [])
+        wanted = [_outline(window, mat, distance) for distance in distances]
+        alike = len(made) == len(wanted) and all(
+            set(one) == set(other) and all(one[name].is_(other[name]) for name in other)
+            for one, other in zip(made, wanted, strict=True)
+        )
+        if not alike:
+            yield f"{part.name}, window {number}: {verb} otherwise than ordered"
+    if {number for kind, number in part.outlines if kind == verb} - set(
+        range(1, len(mat.windows) + 1)
+    ):
+        yield f"{part.name}: {verb} round no window"
+
+
+def _outline(window: Window, mat: Mat, away: Fraction) -> dict[str, Fraction]:
+    left, top = window.x - mat.trim - away, window.y - mat.trim - away
+    wide, high = window.width + 2 * away, window.height + 2 * away
+    if window.shape == "rectangle":
+        right, bottom = mat.blank[0] - left - wide, mat.blank[1] - top - high
+        return {"top": top, "right": right, "bottom": bottom, "left": left}
+    centre = left + wide / 2
+    if window.shape == "ellipse":
+        return {"x": centre, "y": top + high / 2, "wide": wide, "high": high}
+    return {"x": centre, "y": top + wide / 2, "radius": wide / 2, "foot": top + high}
 
 
 def _fillets(bench: Bench, order: Order) -> Iterator[str]:

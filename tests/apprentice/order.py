@@ -42,6 +42,8 @@ class Mat:
     bevel: str
     fillet: Mapping[str, Any] | None
     windows: list[Window]
+    grooves: list[Fraction] = field(default_factory=list)
+    ruled_lines: list[Fraction] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -190,7 +192,11 @@ class Reader:
                 for w in windows
             ]
             bevel = mat.get("bevel", "standard")
-            made.mats.append(Mat(mat["board"], blank, trim, bevel, fillet, inside))
+            round_ = [
+                [self.length(text) for text in mat.get(name, ())]
+                for name in ("grooves", "ruled_lines")
+            ]
+            made.mats.append(Mat(mat["board"], blank, trim, bevel, fillet, inside, *round_))
             trim = self.sizing["under_mat_trim"]
         last = made.mats[-1]
         wide = (last.fillet["width"] if last.fillet else ZERO) - inwards

@@ -131,6 +131,8 @@ def _mat(mat: Any) -> dict[str, Any]:
         reveal=_sides(mat.reveal),
         bevel=mat.bevel,
         fillet=mat.fillet,
+        grooves=[_text(length) for length in mat.grooves],
+        ruled_lines=[_text(length) for length in mat.ruled_lines],
     )
 
 
