@@ -8,6 +8,13 @@ from typing import Any
 from hypothesis import assume
 from hypothesis import strategies as st
 
+from service.demo import (
+    demo_catalogue,
+    demo_jobs,
+    demo_labour_standard,
+    demo_price_list,
+    demo_shop,
+)
 from service.domain.bench.materials import MATERIALS
 from service.domain.errors import DomainError
 from service.domain.estimates.calculation import Basis
@@ -47,6 +54,22 @@ def _ways() -> st.SearchStrategy[tuple[MaterialWay, ...]]:
         lambda code: st.builds(MaterialWay, st.just(code), st.sampled_from(MATERIALS[code].cut_by))
     )
     return st.lists(one, max_size=3, unique_by=lambda way: way.material).map(tuple)
+
+
+def shop_of(unit: str) -> Basis:
+    """Return a shop with every material whose ruler reads inches or millimetres."""
+    return every_material(ruler=RULERS[0] if unit == "in" else RULERS[2])
+
+
+def demo_tickets() -> list[tuple[str, Printed]]:
+    """Return the tickets of the demo's jobs in the demo's shop."""
+    shop = demo_shop()
+    basis = Basis(shop, demo_catalogue(), demo_labour_standard(), demo_price_list())
+    return [
+        (name, print_ticket(job, basis, document["units"]))
+        for name, document in demo_jobs().items()
+        for job in document["jobs"]
+    ]
 
 
 @st.composite

@@ -23,6 +23,9 @@ def faults(bench: Bench, order: Order) -> Iterator[str]:
         part = found[0]
         yield from _windows(part, mat, order)
         yield from _bevel(part, mat)
+        edges = {(side, cut.distance) for (_, side), cut in part.cuts.items()}
+        if not set(part.drawn) <= edges:
+            yield f"{part.name}: a line is drawn where no window ends"
         yield from _outlines(part, mat, "Groove", mat.grooves)
         yield from _outlines(part, mat, "Rule", mat.ruled_lines)
         if at and part.fixed_to is not upper:
