@@ -436,7 +436,7 @@ class Shop:
         return next((method for method in self.finishing if method.code == code), None)
 
     def joined_with(self, material: str) -> tuple[FrameUse, ...]:
-        """Return what a frame of this material takes beside its moulding."""
+        """Return what a frame of this material takes beside its moulding, by its first entry."""
         named = material.strip().lower()
         found = (each.uses for each in self.joining if each.material.strip().lower() == named)
         return next(found, ())

@@ -71,20 +71,21 @@ def layouts() -> st.SearchStrategy[Layout]:
 FILLETS = st.sampled_from(["", "", "GILT"])
 FRAMES = st.builds(
     FrameSpec,
-    st.sampled_from(["OAK", "PLAIN", "LIP", "SLIM"]),
+    st.sampled_from(["OAK", "PLAIN", "LIP", "SLIM", "METAL"]),
     st.sampled_from([None, "length", "chop", "join"]),
     st.just(4),
     FILLETS,
 )
 GLAZINGS = st.none() | st.builds(
     GlazingSpec,
-    st.sampled_from(["CLEAR", "PLASTIC"]),
+    st.sampled_from(["CLEAR", "PLASTIC", "LAMINATE", "TOUGH", "MIRROR"]),
     st.sampled_from([None, Length.inches(Fraction(1, 8))]),
 )
 MOUNTINGS = st.none() | st.builds(
     MountingSpec, st.sampled_from(["", "hinged", "dry_mounted"]), st.sampled_from(["", "WHITE"])
 )
 FINISHING = st.sampled_from([(), ("wire",), ("dust_cover",), ("dust_cover", "wire")])
+ROUNDS = st.just(()) | st.lists(lengths("1/16", "1"), max_size=2, unique=True).map(tuple)
 BOARDS = st.sampled_from(["WHITE", "BLACK", "THICK", "WEAVE"])
 
 
@@ -95,9 +96,16 @@ def matted(draw: st.DrawFn, *, reshaped: bool = True) -> JobSpec:
     fit_to = draw(st.none() | st.builds(Size, lengths("20", "60"), lengths("20", "60")))
     border = None if fit_to else draw(sides("1", "4"))
     bevels = st.sampled_from(BEVELS)
-    top = MatSpec(draw(BOARDS), border, bevel=draw(bevels), fillet=draw(FILLETS))
+    top = MatSpec(
+        draw(BOARDS), border, bevel=draw(bevels), fillet=draw(FILLETS), grooves=draw(ROUNDS)
+    )
     below = [
-        MatSpec(draw(BOARDS), reveal=draw(sides("1/16", "1/2")), fillet=draw(FILLETS))
+        MatSpec(
+            draw(BOARDS),
+            reveal=draw(sides("1/16", "1/2")),
+            fillet=draw(FILLETS),
+            ruled_lines=draw(ROUNDS),
+        )
         for _ in range(draw(st.integers(0, 2)))
     ]
     openings = draw(layouts()) if reshaped else Single()

@@ -170,3 +170,28 @@ def test_a_sweep_says_what_is_tried() -> None:
     assert request.job.artwork is not None
     assert request.job.artwork.size.width == Length.millimetres(100)
     assert read(SWEEP_REQUEST, {"job": BARE, "over": "mouldings"}).items == ()
+
+
+def test_grooves_and_ruled_lines_are_distances_in_the_documents_unit() -> None:
+    mats = [{"board": "A", "border": "80", "grooves": ["12.7", "1 in"], "ruled_lines": ["5"]}]
+    (mat,) = job("mm", presentation="overlap", mats=mats).mats
+    assert mat.grooves == (inches("1/2"), inches("1"))
+    assert mat.ruled_lines == (Length.millimetres(5),)
+
+
+@pytest.mark.parametrize(
+    ("grooves", "pointer", "code"),
+    [
+        (["0"], "/mats/0/grooves/0", "bad_length"),
+        (["1/2", "wide"], "/mats/0/grooves/1", "bad_length"),
+        ("1/2", "/mats/0/grooves", "bad_value"),
+        ([f"{n}/16" for n in range(1, 12)], "/mats/0/grooves", "bad_value"),
+    ],
+)
+def test_a_groove_is_a_length_above_nothing_and_there_are_ten_at_most(
+    grooves: Any, pointer: str, code: str
+) -> None:
+    found = refused(
+        presentation="overlap", mats=[{"board": "A", "border": "2", "grooves": grooves}]
+    )
+    assert found == {pointer: code}

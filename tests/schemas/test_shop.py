@@ -11,6 +11,9 @@ from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
     Billing,
     ClearanceStep,
+    FrameUse,
+    Hanging,
+    Joining,
     Method,
     Shop,
     Sizing,
@@ -47,7 +50,18 @@ FULL = Shop(
     time_zone="UTC",
     ruler=RULER,
     sizing=Sizing(plastic_clearance=(ClearanceStep(Length.millimetres(800), Length(7)),)),
-    billing=Billing(united_inches="sides", sheet_shares=(Fraction("0.125"), Fraction(1))),
+    billing=Billing(
+        united_inches="sides",
+        sheet_shares=(Fraction("0.125"), Fraction(1)),
+        sheet_share_by="yield",
+    ),
+    hanging=Hanging(ring_parts=Fraction("2.5"), wire_step=Length.millimetres(5)),
+    joining=(
+        Joining(
+            material="aluminium",
+            uses=(FrameUse(item="SPRING", measure="side_foot", least=Fraction(2)),),
+        ),
+    ),
     taxation=Taxation(
         included=True,
         rounded="line",
@@ -64,7 +78,10 @@ FULL = Shop(
         Method("pressed", "Pressed", "pressed_mounts", reversible=False),
     ),
     finishing=(
-        Method("wire", "Wire", "hanging_sets", (SupplyUse("piece", Fraction(1), "", "wire"),)),
+        Method("wire", "Wire", "hanging_sets", (SupplyUse("wire_foot", Fraction(1), "", "wire"),)),
+        Method(
+            "tape", "Tape", "", (SupplyUse("perimeter_foot", Fraction(1), "T", covers="package"),)
+        ),
     ),
     quote_valid_days=14,
 )
@@ -103,6 +120,15 @@ def test_a_document_that_is_read_back_holds_every_setting():
             {"safety": {"slender_face": [{"united_inches": 3}]}},
             "/safety/slender_face/0/face_width",
             "missing_field",
+        ),
+        ({"hanging": {"ring_parts": "1"}}, "/hanging/ring_parts", "bad_number"),
+        ({"hanging": {"wire_parts": "1.5"}}, "/hanging/wire_parts", "bad_number"),
+        ({"billing": {"sheet_share_by": "weight"}}, "/billing/sheet_share_by", "bad_choice"),
+        ({"joining": [{"material": "aluminium", "uses": []}]}, "/joining/0/uses", "bad_value"),
+        (
+            {"joining": [{"material": "zinc", "uses": [{"item": "A", "measure": "mile"}]}]},
+            "/joining/0/uses/0/measure",
+            "bad_choice",
         ),
         ({"quote_valid_days": 0}, "/quote_valid_days", "bad_number"),
         (

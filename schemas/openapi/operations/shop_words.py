@@ -67,8 +67,9 @@ WORDS: dict[str, dict[str, str]] = {
         "minute_step": "Minutes are billed up to a multiple of this.",
         "sheet_shares": "The parts of a stock sheet that are sold, the smallest first; the last "
         "is the whole.",
-        "sheet_share_by": "`area`: a piece's part of its sheet's area. `yield`: one over the pieces "
-        "of its size that straight cuts give from the sheet. Either way up to the next share.",
+        "sheet_share_by": "`area`: a piece's part of its sheet's area. `yield`: one over the "
+        "pieces of its size that straight cuts give from the sheet. Either way up to the next "
+        "share.",
     },
     "Slender": {
         "united_inches": "From so many united inches on…",

@@ -141,7 +141,7 @@ def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ..
     return (
         *frame_uses(sizes),
         *joining_uses(sizes, basis.shop, basis.catalogue),
-        *package_uses(job, sizes),
+        *package_uses(job, sizes, basis.shop),
         *supply_uses(job, sizes, weight, basis.shop, basis.catalogue),
     )
 

@@ -101,7 +101,7 @@ class MouldingSweep:
         bare = work_out(replace(job, frames=()), basis.shop)
         self._bare = replace(bare, stack_depth=stack_depth(job))
         self._package_mg = package_mg(job, self._bare)
-        uses = tuple(package_uses(job, self._bare))
+        uses = tuple(package_uses(job, self._bare, basis.shop))
         lines, faults = price_uses(uses, self._terms)
         if faults:
             raise JobRefused(faults)

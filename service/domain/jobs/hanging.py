@@ -67,6 +67,8 @@ def hanging(job: Job, outside: Size, shop: Shop) -> Hung | None:
 
     Without a wire its rise and its length are zero.
     """
+    if not job.finishing:
+        return None
     roles = {use.role for method in job.finishing for use in method.uses}
     if not roles & {"hanger", "wire"}:
         return None

@@ -192,10 +192,6 @@ class Job:
             return ((self.artwork, self.openings.rows * self.openings.columns),)
         return tuple((artwork, 1) for artwork in self.artworks())
 
-    def art_thickness(self) -> Length:
-        """Return the thickness of the thickest artwork, for which the stack must make room."""
-        return Length(max(artwork.thickness.ticks for artwork in self.artworks()))
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Discount:

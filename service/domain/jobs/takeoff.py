@@ -18,8 +18,9 @@ from service.domain.measure.rounding import up
 from service.domain.shop import FrameUse, Method, Shop, SupplyUse
 
 
-def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
+def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
     """Yield the mats, their fillets, glazing, mount and backing."""
+    kerf = shop.bench.kerf
     for position, layer in enumerate(sizes.layers):
         yield Use(
             component="mat",
@@ -30,6 +31,7 @@ def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
             layer=position + 1,
             grooves=len(layer.windows) * len(layer.mat.grooves),
             ruled_lines=len(layer.windows) * len(layer.mat.ruled_lines),
+            kerf=kerf(layer.mat.board.cut_by),
         )
         if layer.mat.fillet:
             # The rule of eight widths with the fillet's width: opening perimeter + 8·W.
@@ -52,7 +54,8 @@ def package_uses(job: Job, sizes: Sizes) -> Iterator[Use]:
     )
     for component, item, pointer in boards:
         if item:
-            yield Use(component=component, item=item, pointer=pointer, size=sizes.package)
+            size, cut = sizes.package, kerf(item.cut_by)
+            yield Use(component=component, item=item, pointer=pointer, size=size, kerf=cut)
     if job.glazing and job.glazing.spacer_item:
         yield Use(
             component="finishing",
@@ -80,7 +83,7 @@ def frame_uses(sizes: Sizes) -> Iterator[Use]:
                 component="fillet",
                 item=frame.frame.fillet,
                 pointer=f"/frames/{position}/fillet",
-                footage=Length(frame.sight.perimeter().ticks + corners),
+                footage=Length(frame.rabbet.perimeter().ticks + corners),
                 layer=position + 1,
             )
 

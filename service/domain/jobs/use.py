@@ -177,9 +177,8 @@ def stock_sheet(item: AnyItem, size: Size) -> Size | None:
     """Return the smallest stock sheet that holds the piece, turned unless grain forbids it."""
     if not isinstance(item, SHEET_GOODS):
         return None
-    turned = not (isinstance(item, Board) and item.grain)
     for sheet in item.by_area:
-        if size.fits_in(sheet, turned=turned):
+        if size.fits_in(sheet, turned=not item.grain):
             return sheet
     return None
 

@@ -24,7 +24,8 @@ def pieces_from(sheet: Size, piece: Size, kerf: Length = ZERO, *, turned: bool) 
     if not turned or wide == high:
         return (across // wide) * (down // high)
     plain = _plain(across, down, wide, high)
-    return plain if plain >= MOST else _most(across, down, wide, high)
+    both = max(wide, high) <= min(across, down)
+    return plain if not both or plain >= MOST else _most(across, down, wide, high)
 
 
 def _plain(across: int, down: int, wide: int, high: int) -> int:

@@ -6,8 +6,9 @@ import pytest
 
 from service.domain.errors import BadValue
 from service.domain.jobs.job import MOST_OF_A_JOB
+from service.domain.jobs.mat import Grid
 from tests.domain.bench_shop import inch
-from tests.domain.sample_jobs import PLAIN, art, job, placed
+from tests.domain.sample_jobs import PLAIN, art, job, mat, placed, spec
 
 
 @pytest.mark.parametrize("quantity", [0, -1, MOST_OF_A_JOB + 1])
@@ -28,5 +29,17 @@ def test_the_artworks_are_the_jobs_own_or_those_of_its_windows():
     assert job(openings=windows).artworks() == (art("8 x 10"), art("5 x 7"))
 
 
-def test_the_thickest_artwork_is_the_thickness():
-    assert job(artwork=art(thickness=inch("1/32"))).art_thickness() == inch("1/32")
+def test_each_opening_has_a_picture_to_mount():
+    assert job().mounted() == ((art(), 1),)
+    assert job(openings=Grid(2, 3, inch("1"))).mounted() == ((art(), 6),)
+    windows = placed(("8 x 10", "2", "2"), ("5 x 7", "12", "2"))
+    assert job(openings=windows).mounted() == ((art("8 x 10"), 1), (art("5 x 7"), 1))
+
+
+def test_grooves_and_ruled_lines_count_as_parts_of_a_job():
+    plain = spec(mats=(mat(),), openings=Grid(2, 3, inch("1")))
+    grooved = spec(
+        mats=(mat(grooves=(inch("1/2"),), ruled_lines=(inch("1/4"),)),),
+        openings=Grid(2, 3, inch("1")),
+    )
+    assert grooved.parts() == plain.parts() + 12

@@ -53,11 +53,13 @@ def test_a_windows_fillet_takes_its_edge_and_eight_fillet_widths_a_window():
     assert grid["fillet", "/mats/0/fillet"].footage == 2 * inch("37")
 
 
-def test_a_rabbets_fillet_takes_the_sight_and_eight_fillet_widths():
+def test_a_rabbets_fillet_takes_the_rabbet_and_eight_fillet_widths():
+    # common practice, no source: a fillet is billed and cut by the opening that it lines.
     frames = (FrameSpec("OAK", fillet="GILT"),)
     fillet = uses(BARE, frames=frames)["fillet", "/frames/0/fillet"]
-    # sight = 8 1/8 - 1/2 - 1/4 by 10 1/8 - 1/2 - 1/4
-    assert fillet.footage == 2 * (inch("7 3/8") + inch("9 3/8")) + inch("1")
+    assert fillet.footage == 2 * (inch("8 1/8") + inch("10 1/8")) + inch("1")
+    cut = [piece for piece in done(BARE, frames=frames).pieces if piece.part == "fillet"]
+    assert [piece.length for piece in cut] == [inch("8 1/8"), inch("10 1/8")]
 
 
 def test_a_spacer_runs_round_the_package():

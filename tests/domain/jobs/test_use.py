@@ -35,6 +35,12 @@ def test_a_package_on_every_basis(basis, quantity):
     assert use(size=PACKAGE, openings=2).quantity(basis, BILLING) == Fraction(quantity)
 
 
+def test_glass_with_a_pattern_is_not_turned_on_its_sheet():
+    reeded = replace(SHOP.catalogue.items["CLEAR"], grain=True, sheets=(size("32 x 40"),))
+    assert stock_sheet(reeded, size("30 x 38")) == size("32 x 40")
+    assert stock_sheet(reeded, size("38 x 30")) is None
+
+
 def test_every_basis_of_a_price_list_has_a_meaning_for_a_use():
     found = use(size=PACKAGE, footage=inch("90"), openings=1, grooves=1, ruled_lines=1)
     for basis in BASES:

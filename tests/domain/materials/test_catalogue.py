@@ -41,6 +41,7 @@ F = Fraction
         ("CLEAR", {"thickness": ZERO}, "/thickness"),
         ("CLEAR", {"sheets": ()}, "/sheets"),
         ("CLEAR", {"kind": "ice"}, "/kind"),
+        ("CLEAR", {"build": "ice"}, "/build"),
         ("CLEAR", {"uv_percent": F(99)}, "/uv_range"),
         ("CLEAR", {"density_kg_per_m3": F(-1)}, "/density_kg_per_m3"),
         ("CLEAR", {"uv_range": "300-380 nm"}, "/uv_range"),

@@ -53,6 +53,7 @@ def mats(draw: st.DrawFn) -> tuple[MatSpec, ...]:
             border=draw(sides(48, 400)),
             bevel=draw(bevels),
             fillet=draw(st.sampled_from(["", "", "GILT"])),
+            grooves=draw(st.sampled_from([(), (), (inch("1/4"),), (inch("1/4"), inch("3/8"))])),
         )
     ]
     for _ in range(draw(st.integers(0, 3))):

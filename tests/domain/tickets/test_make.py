@@ -366,3 +366,18 @@ def test_grooves_are_cut_in_the_face_before_the_window() -> None:
         "ruling pen.",
     ]
     assert where(made, "size")[-1] < where(made, "face")[0] < where(made, "window")[0]
+
+
+def test_an_end_stop_is_set_again_for_a_side_of_another_length() -> None:
+    """Borders of 3 all round a mat of 22 1/8 x 25 3/4: the end stop is always 3 from the far edge.
+
+    Across 22 1/8 it stands at 19 1/8 of the rail, along 25 3/4 at 22 3/4.
+    """
+    made = ticket(spec(mats=(MatSpec("WHITE", border=sides("3|3|3|3")),)))
+    assert changes(made, "window", "start_stop") == [inch("3")]
+    assert changes(made, "window", "end_stop") == [inch("3"), inch("3")]
+    (step,) = steps(made, "window")
+    assert [{cut.side for cut in part.cuts} for part in step.parts if part.cuts] == [
+        {"top", "bottom"},
+        {"left", "right"},
+    ]

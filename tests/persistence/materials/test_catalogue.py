@@ -61,6 +61,7 @@ ITEMS: tuple[AnyItem, ...] = (
         uv_percent=Fraction("97.5"),
         uv_range="300 to 380 nm",
         finish="etched",
+        build="laminated",
     ),
     Glazing(
         code="GLZ-2",

@@ -24,7 +24,42 @@ from service.domain.measure.length import Length
 from service.domain.measure.money import Currency
 
 BASIS = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
-JOBS = demo_jobs()
+FLOATED = {
+    "label": "Coin in a box",
+    "artwork": {"width": "6", "height": "8", "thickness": "3/4", "kind": "object"},
+    "presentation": "float",
+    "float_margin": "3/4",
+    "glazing": {"sheet": "GLZ-PG20", "spacer": "1/2"},
+    "mounting": {"method": "edge_strips", "board": "BRD-1210"},
+    "backing": {"board": "BCK-FOAM316"},
+    "frames": [{"moulding": "MLD-OAK125", "fillet": "FIL-OAK14"}],
+    "finishing": ["sealed_rabbet", "sealed_package", "wire"],
+}
+SEVERAL = {
+    "label": "Two sizes, in aluminium",
+    "openings": [
+        {"artwork": {"width": "8", "height": "10"}, "x": "2", "y": "2"},
+        {"artwork": {"width": "5", "height": "7"}, "x": "12", "y": "2", "shape": "arch"},
+    ],
+    "presentation": "overlap",
+    "mats": [
+        {"board": "BRD-1301", "border": "2", "grooves": ["1/2"]},
+        {"board": "BRD-1302", "ruled_lines": ["1/8"]},
+    ],
+    "mounting": {"method": "dry_mounted", "board": "BRD-1214"},
+    "glazing": {"sheet": "GLZ-PC30"},
+    "frames": [{"moulding": "MLD-MTL038-BLK"}],
+}
+LINED = {
+    "label": "Narrow border and a fillet in the frame",
+    "artwork": {"width": "10", "height": "12"},
+    "presentation": "overlap",
+    "openings": {"arrangement": "grid", "rows": 1, "columns": 2, "gutter": "1"},
+    "mats": [{"board": "BRD-1301", "border": "3/8"}],
+    "mounting": {"method": "edge_strips"},
+    "frames": [{"moulding": "MLD-OAK125", "fillet": "FIL-OAK14"}],
+}
+JOBS = demo_jobs() | {"new figures": {"units": "in", "jobs": [FLOATED, SEVERAL, LINED]}}
 NEAR = Fraction(1, 100_000)
 """Numbers are shown to six places, so what is worked out from them may differ in the fifth."""
 

@@ -86,6 +86,7 @@ ITEMS = [
         uv_percent=Fraction("97.5"),
         uv_range="300-380 nm",
         finish="low reflection",
+        build="coated",
     ),
     Glazing(
         code="G2",

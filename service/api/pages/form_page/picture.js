@@ -109,8 +109,8 @@ function layer(view, mats, at, px, py, pw, ph) {
 }
 
 function floated(view, px, py, pw, ph, mats) {
-  const [sw, sh] = wide(view.sizes.shows);
   const hole = mats.length ? mats[mats.length - 1].openings[0] : null;
+  const [sw, sh] = hole ? wide(view.sizes.shows) : [pw, ph];
   const trim = mats.length ? Number(mats[mats.length - 1].trim.in) : 0;
   const x = hole ? px + trim + Number(hole.x.in) : (2 * px + pw - sw) / 2;
   const y = hole ? py + trim + Number(hole.y.in) : (2 * py + ph - sh) / 2;

@@ -8,7 +8,7 @@ from fractions import Fraction
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.estimates.workings.sizes import Value, Working
 from service.domain.jobs.takeoff import Covered, covered, joined_pieces
-from service.domain.jobs.use import Use, stock_sheet
+from service.domain.jobs.use import Use, sheet_yield, stock_sheet
 from service.domain.materials.catalogue import Board, Glazing, Hardware, Moulding
 from service.domain.measure.length import Size
 from service.domain.shop import Billing, Shop, SupplyUse
@@ -62,13 +62,19 @@ def _sized(use: Use, size: Size, billing: Billing) -> Iterator[Working]:
         yield Working(f"{where}/{basis}", formula, inputs, use.quantity(basis, billing))
     if not isinstance(use.item, Board | Glazing):
         return
+    shares: dict[str, Value] = {f"share_{n}": s for n, s in enumerate(billing.sheet_shares)}
+    count = sheet_yield(use.item, size, use.kerf) if billing.sheet_share_by == "yield" else 0
+    if count:
+        formula = f"first(1 / pieces_from_sheet, {', '.join(shares)})"
+        inputs = {"pieces_from_sheet": count, **shares}
+        yield Working(f"{where}/sheet", formula, inputs, use.quantity("sheet", billing))
+        return
     # The first share that is sold and large enough; if no sheet is large enough, whole sheets.
     sheet = stock_sheet(use.item, size)
     of = sheet or use.item.by_area[-1]
     sides: dict[str, Value] = {"width": size.width, "height": size.height}
     sides |= {"sheet_width": of.width, "sheet_height": of.height}
     part = "width * height / (sheet_width * sheet_height)"
-    shares: dict[str, Value] = {f"share_{n}": s for n, s in enumerate(billing.sheet_shares)}
     formula, inputs = f"first({part}, {', '.join(shares)})", sides | shares
     if sheet is None:
         formula, inputs = f"up({part}, 1)", sides

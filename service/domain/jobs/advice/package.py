@@ -9,7 +9,7 @@ from service.domain.jobs.artwork import LOOSE_MEDIA, REPLACEABLE
 from service.domain.jobs.depth import space
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
-from service.domain.jobs.use import Use, stock_sheet
+from service.domain.jobs.use import SHEET_GOODS, Use, stock_sheet
 from service.domain.materials.catalogue import AnyItem, Board, Consumable
 from service.domain.measure.length import Length, Size
 
@@ -156,7 +156,9 @@ def stock(checked: Checked) -> Iterator[Advisory]:
     for pointer, item, size in sheets:
         if item is None or size is None or stock_sheet(item, size) is not None:
             continue
-        along = isinstance(item, Board) and any(size.fits_in(s, turned=True) for s in item.sheets)
+        along = isinstance(item, SHEET_GOODS) and any(
+            size.fits_in(sheet, turned=True) for sheet in item.sheets
+        )
         yield Advisory(
             "grain_against_rotation" if along else "larger_than_stock_sheet",
             "stop",

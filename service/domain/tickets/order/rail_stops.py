@@ -14,14 +14,18 @@ from collections.abc import Sequence
 
 from service.domain.tickets.instructions import Cut
 
-Pair = tuple[int, int]
+Pair = tuple[int, tuple[int, int]]
 MOST_EXACT = 8
 _Chain = tuple[int, tuple[Pair, ...]]
 
 
 def pair_of(cut: Cut) -> Pair:
-    """Return the places of the two stops for a cut, in ticks from the edge where it begins."""
-    return cut.start.distance.ticks, cut.run.ticks - cut.stop.distance.ticks
+    """Return the places of the two stops for a cut, in ticks.
+
+    The start stop's is its distance from the edge where the cut begins; the end stop's is its
+    distance from the opposite edge together with the length that lies between these edges.
+    """
+    return cut.start.distance.ticks, (cut.stop.distance.ticks, cut.run.ticks)
 
 
 def moves(one: Pair | None, other: Pair) -> int:
