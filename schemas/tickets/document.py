@@ -250,4 +250,5 @@ def _hardware(use: HardwareUse) -> Json:
         "rating_kg": number(use.rating_kg),
         "load_kg": number(use.load_kg),
         "carries": use.carries,
+        "unit": use.unit,
     }

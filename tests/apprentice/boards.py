@@ -22,11 +22,12 @@ def order_sheet(bench: Bench, part: Part, many: int, width: Reading, height: Rea
     part.marked = {"width": width, "height": height}
 
 
-@line("Order <part:part>: <many:number> cut to size, long point <length:figure>.")
-def order_rail(bench: Bench, part: Part, many: int, length: Reading) -> None:
+@line("Order <part:part>: <many:number> cut to size, long point <length:figure>, mitre <angle:degrees>.")
+def order_rail(bench: Bench, part: Part, many: int, length: Reading, angle: str) -> None:
     need(bench.arts, "the art was not measured")
     need(many == part.quantity, f"{many} ordered, {part.quantity} wanted")
     part.marked = {"long": length}
+    part.facts.add(f"mitre {angle}")
 
 
 @line(
@@ -40,8 +41,9 @@ def take_sheet(bench: Bench, part: Part, many: int, width: Reading, height: Read
     part.facts |= {"ordered", "by order"}
 
 
-@line("Check on delivery <part:part>: <many:number> cut to size, long point <length:figure>.")
-def take_rail(bench: Bench, part: Part, many: int, length: Reading) -> None:
+@line("Check on delivery <part:part>: <many:number> cut to size, long point <length:figure>, mitre <angle:degrees>.")
+def take_rail(bench: Bench, part: Part, many: int, length: Reading, angle: str) -> None:
+    need(f"mitre {angle}" in part.facts, "another mitre was ordered")
     need(part.marked == {"long": length} and many == part.quantity, "this was not ordered so")
     part.made["long"] = length
     part.facts |= {"ordered", "by order"}

@@ -198,10 +198,7 @@ def lay_in(bench: Bench, contents: str, frame: Frame) -> None:
 @line("Fix <contents:contents> in <frame:frame><each>: <how:all>.")
 def fix_in(bench: Bench, contents: str, frame: Frame, how: str) -> None:
     need(frame.contents == contents and not frame.open_side, f"{contents} does not lie there")
-    if how == "points":
-        need(not metal(frame), "points do not go into metal")
-        deep, room = _depth(bench)
-        need(room.most - deep.least >= bench.shop["sizing"]["room_behind"], "no wood for points")
+    need(how != "points" or not metal(frame), "points do not go into metal")
     frame.held_by = f"{frame.held_by}, {how}".strip(", ")
 
 

@@ -10,6 +10,7 @@ from tests.apprentice.bench import Bench, Part
 from tests.apprentice.order import Framed, Mat, Order, Size, side_of
 from tests.apprentice.readings import Reading
 
+SHEETS = ("Top mat", "Glazing", "Mount", "Backing")
 MITRES = {4: "45°", 8: "22.5°", 12: "15°"}
 """180° over the number of sides: plane geometry."""
 
@@ -142,6 +143,7 @@ def _sheets(bench: Bench, order: Order) -> Iterator[str]:
 
 
 def _frames(bench: Bench, order: Order) -> Iterator[str]:
+    sheets = any(part.name in SHEETS or part.name.startswith("Mat ") for part in bench.parts.values())
     for at, frame in enumerate(order.frames):
         name = f"frame {at + 1}" if len(order.frames) > 1 else "the frame"
         made = bench.frames.get(name)
@@ -155,7 +157,7 @@ def _frames(bench: Bench, order: Order) -> Iterator[str]:
         if frame.supply != "join":
             for rail in made.rails:
                 yield from _rail(rail, frame)
-        inner = f"frame {at}" if at else ("the package" if order.package else "the art")
+        inner = f"frame {at}" if at else ("the package" if sheets else "the art")
         if made.contents != inner or not made.held_by:
             yield f"{name} holds {made.contents or 'nothing'}, not {inner}"
     if len(bench.frames) != len(order.frames):

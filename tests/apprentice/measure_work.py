@@ -9,12 +9,14 @@ from typing import Any
 
 from tests.apprentice.bench import Bench, Frame
 from tests.apprentice.filling import sheets
+from tests.apprentice.hanging import rings, wire
 from tests.apprentice.measure import differs
-from tests.apprentice.order import Framed, Order, Size, root_up, sides_of, up
+from tests.apprentice.order import Framed, Order, Size, sides_of, up
 from tests.apprentice.rails import joining, metal
 from tests.apprentice.readings import MM
 
 FOOT = 12 * MM["in"]
+MOST_BRIDGED = MM["in"] / 2  # by an offset clip; common practice, no source
 LEAST_SPRINGS = 2  # a side; common practice, no source
 
 
@@ -121,25 +123,31 @@ def _held(bench: Bench, order: Order) -> Iterator[str]:
             for told in fit:
                 if told not in frame.held_by:
                     yield f"{name} is not held by: {told}"
-        if not (at == 0 and fit) and not closes and frame.held_by not in _usual(order, at):
-            yield f"{name} is held by {frame.held_by}"
+        if not (at == 0 and fit) and not closes and frame.held_by != _usual(bench, order, at):
+            yield f"{name} is held by {frame.held_by}, not {_usual(bench, order, at)}"
         if closes:
             springs = _springs(bench, frame, framed)
             if frame.springs != springs:
                 yield f"{frame.springs} springs in {name}, not {springs}"
-        if at == 0 and frame.held_by == "points" and order.depth > framed.moulding["rabbet_depth"]:
-            yield "points where the package stands proud"
         if at == 0 and not order.package:
             gap = bench.facts.get("gap")
             if gap is None or not gap.is_(order.gap):
                 yield f"gap {gap}"
 
 
-def _usual(order: Order, at: int) -> tuple[str, ...]:
-    """Return what holds the contents of a wooden frame where the shop names nothing else."""
+def _usual(bench: Bench, order: Order, at: int) -> str:
+    """Return what holds the contents of a wooden frame where the shop names nothing else.
+
+    Points need wood behind the package, clips bridge half an inch: common practice, no source.
+    """
     if at:
-        return ("screws and offset clips from behind",)
-    return ("points", "offset clips") if order.package else ("screws from behind",)
+        return "screws and offset clips from behind"
+    if not order.package:
+        return "screws from behind"
+    room = order.frames[0].moulding["rabbet_depth"] - order.depth
+    if room < -MOST_BRIDGED:
+        return "rabbet extension"
+    return "points" if room >= bench.shop["sizing"]["room_behind"] else "offset clips"
 
 
 def _springs(bench: Bench, frame: Frame, framed: Framed) -> Fraction:
@@ -153,6 +161,7 @@ def _ways(bench: Bench) -> Iterator[str]:
     """Yield what was cut in another way than the shop has said for its material."""
     own = {way["material"].replace("_", " "): way["cut_by"] for way in bench.tools["ways"]}
     beyond = {"blade": {"by blade", "by table"}, "saw": {"by saw", "by order"}}
+    beyond["snap"] = {"by snap", "by saw", "by order"}  # thick acrylic does not snap
     for part in bench.parts.values():
         way = own.get(part.material)
         by = {fact for fact in part.facts if fact.startswith("by ")}
@@ -175,7 +184,7 @@ def _finishing(bench: Bench, order: Order) -> Iterator[str]:
     wanted = [
         method["description"]
         for method in _finishing_methods(bench, order)
-        if not (order.frames and method["stage"] == "fit")
+        if method["stage"] != ("fit" if order.frames else "rabbet")
     ]
     done = bench.facts.get("finished", [])
     if sorted(done) != sorted(wanted):
@@ -190,27 +199,21 @@ def _hanging(bench: Bench, order: Order) -> Iterator[str]:
         if "hangers" in bench.facts:
             yield "hangers that nobody ordered"
         return
-    wide, high = order.outside
-    rules = bench.shop["hanging"]
-    inset = min(rules["ring_inset"], wide / 4)
-    drop = high / rules["ring_parts"]
     told = bench.facts.get("hangers")
     if told is None:
         yield "no hangers"
         return
-    yield from differs("the hangers", told, (drop, inset))
+    yield from differs("the hangers", told, rings(bench, order))
     if "wire" not in roles:
         return
     if "wire" not in bench.facts:
         yield "no wire"
         return
     long, across, above = bench.facts["wire"]
-    span = wide - 2 * inset
-    rise = max(min(span / rules["wire_parts"], drop - rules["wire_below"]), Fraction(0))
+    wanted, span, rise = wire(bench, order)
     yield from differs("the wire's span and rise", (across, above), (span, rise))
-    least = 2 * root_up((span / 2) ** 2 + rise**2) + 2 * rules["wire_knot"]
-    if not long.is_(up((least - Fraction(1, 10**6)) / rules["wire_step"]) * rules["wire_step"]):
-        yield f"{float(long.middle()):g} mm of wire, for {float(least):g}"
+    if not long.is_(wanted):
+        yield f"{float(long.middle()):g} mm of wire, not {float(wanted):g}"
 
 
 def _set_ups(bench: Bench) -> Iterator[str]:

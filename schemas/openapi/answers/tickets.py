@@ -225,6 +225,9 @@ PARTS: dict[str, Shape] = {
             "load_kg": number("Weight times factor."),
             "carries": truth("Whether the rating is enough."),
         },
+        {
+            "unit": growing(("piece", "linear_foot"), "Of what; older tickets lack it."),
+        },
     ),
     "TicketSupply": thing(
         "Supplies for all of the job's pieces.",
