@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
@@ -25,7 +25,7 @@ def need(holds: object, otherwise: str) -> None:
 
 @dataclass(slots=True)
 class WindowCut:
-    """One straight cut of a window: its distance from its own edge, and where it begins and ends."""
+    """One straight cut of a window: its distance from its edge, where it begins and ends."""
 
     distance: Reading
     begins: tuple[str, Reading]
@@ -127,24 +127,20 @@ class Bench:
 
     def argument(self, kind: str, text: str | None) -> Any:
         """Return what a part of a line means; None for a part that is not there."""
-        if text is None:
-            return None
-        if kind == "figure":
-            return self.figure(text)
-        if kind == "mark":
-            return read(text, self.unit, self.step)
-        if kind == "size":
-            across, _, down = text.partition(" x ")
-            return read(across, self.unit, self.step), self.figure(down)
-        if kind == "part":
-            return self.named(text)[0]
-        if kind == "parts":
-            return self.named(text)
-        if kind == "number":
-            return int(text)
-        if kind == "frame":
-            return self.frames.setdefault(text, Frame(text))
-        return text
+        means: dict[str, Callable[[str], Any]] = {
+            "figure": self.figure,
+            "mark": lambda text: read(text, self.unit, self.step),
+            "size": self._size,
+            "part": lambda text: self.named(text)[0],
+            "parts": self.named,
+            "number": int,
+            "frame": lambda text: self.frames.setdefault(text, Frame(text)),
+        }
+        return text if text is None or kind not in means else means[kind](text)
+
+    def _size(self, text: str) -> tuple[Reading, Reading]:
+        across, _, down = text.partition(" x ")
+        return read(across, self.unit, self.step), self.figure(down)
 
     def named(self, text: str) -> list[Part]:
         """Return the parts named with their numbers: Top mat (1), Backing (4)."""

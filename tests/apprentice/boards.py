@@ -6,7 +6,7 @@ from typing import Any
 
 from tests.apprentice.bench import Bench, Part, need
 from tests.apprentice.lines import line
-from tests.apprentice.materials import KNIFE, SAW_BLADES
+from tests.apprentice.materials import KNIFE, LIES, SAW_BLADES, SCRIBED
 from tests.apprentice.readings import Reading
 
 
@@ -22,7 +22,10 @@ def order_sheet(bench: Bench, part: Part, many: int, width: Reading, height: Rea
     part.marked = {"width": width, "height": height}
 
 
-@line("Order <part:part>: <many:number> cut to size, long point <length:figure>, mitre <angle:degrees>.")
+@line(
+    "Order <part:part>: <many:number> cut to size, long point <length:figure>, mitre "
+    "<angle:degrees>."
+)
 def order_rail(bench: Bench, part: Part, many: int, length: Reading, angle: str) -> None:
     need(bench.arts, "the art was not measured")
     need(many == part.quantity, f"{many} ordered, {part.quantity} wanted")
@@ -41,7 +44,10 @@ def take_sheet(bench: Bench, part: Part, many: int, width: Reading, height: Read
     part.facts |= {"ordered", "by order"}
 
 
-@line("Check on delivery <part:part>: <many:number> cut to size, long point <length:figure>, mitre <angle:degrees>.")
+@line(
+    "Check on delivery <part:part>: <many:number> cut to size, long point <length:figure>, mitre "
+    "<angle:degrees>."
+)
 def take_rail(bench: Bench, part: Part, many: int, length: Reading, angle: str) -> None:
     need(f"mitre {angle}" in part.facts, "another mitre was ordered")
     need(part.marked == {"long": length} and many == part.quantity, "this was not ordered so")
@@ -154,27 +160,20 @@ def cut_on_table(
     "Saw <parts:parts><each>: <across:across> <length:figure>, at the saw fence, kerf <kerf:figure>"
     " on the waste side."
 )
-def saw_sheet(
-    bench: Bench, parts: list[Part], across: str, length: Reading, kerf: Reading
-) -> None:
+def saw_sheet(bench: Bench, parts: list[Part], across: str, length: Reading, kerf: Reading) -> None:
     need(kerf.is_(bench.tools["panel_kerf"]), "the saw takes another kerf")
     bench.standing("saw fence", length)
     for part in parts:
         need(across not in part.made, f"{part.name} has its {across} already")
         bench.standing("panel saw", SAW_BLADES.get(part.material, "no blade for it"))
-        need(part.material not in SAW_GLASS, f"a saw on {part.material}")
+        need(part.material not in SCRIBED, f"a saw on {part.material}")
         laid(part)
         need(length.least <= bench.tools["panel_reach"], "beyond the saw's reach")
         part.made[across] = length
         part.facts.add("by saw")
 
 
-SAW_GLASS = frozenset({"plain glass", "coated glass", "laminated glass", "mirror glass"})
-
-
 def laid(part: Part) -> None:
     """Refuse to cut a sheet that had to be laid in one way and was not."""
-    from tests.apprentice.materials import LIES
-
     wanted = LIES.get(part.material)
     need(wanted is None or part.lies == wanted, f"{part.material} must lie: {wanted}")

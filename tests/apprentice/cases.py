@@ -12,7 +12,12 @@ SIX_PHOTOGRAPHS = {
     "mats": [
         {
             "board": "WHITE",
-            "border": {"top": "2 in", "right": "2 1/4 in", "bottom": "2 1/2 in", "left": "1 3/4 in"},
+            "border": {
+                "top": "2 in",
+                "right": "2 1/4 in",
+                "bottom": "2 1/2 in",
+                "left": "1 3/4 in",
+            },
         }
     ],
     "glazing": {"sheet": "CLEAR"},

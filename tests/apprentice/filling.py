@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import Any
 
 from tests.apprentice.bench import Bench, Frame, Part, need
@@ -52,10 +53,11 @@ def _board(part: Part) -> None:
     need("package" not in part.facts, f"{part.name} lies in the package")
 
 
-@line(f"Place the art, <size:size>, face up on {_ON}: <x:figure> from the left, <y:figure> from the top.")
-def place(
-    bench: Bench, size: Any, part: Part, window: int | None, x: Reading, y: Reading
-) -> None:
+@line(
+    f"Place the art, <size:size>, face up on {_ON}: <x:figure> from the left, <y:figure> from the "
+    "top."
+)
+def place(bench: Bench, size: Any, part: Part, window: int | None, x: Reading, y: Reading) -> None:
     _board(part)
     need("mounted" not in bench.facts, "the art is mounted already")
     need(bench.arts, "the art was not taken in")
@@ -64,19 +66,17 @@ def place(
     places[window or 1] = {"size": size, "x": x, "y": y, "on": part}
 
 
-@line(f"Check the art on {_ON}: from its edges to the board's <all:all>.")
-def check_margins(bench: Bench, part: Part, window: int | None, all: str) -> None:
+@line(f"Check the art on {_ON}: from its edges to the board's <told:all>.")
+def check_margins(bench: Bench, part: Part, window: int | None, told: str) -> None:
     spot = bench.facts.get("places", {}).get(window or 1)
     need(spot and spot["on"] is part, "no art lies there")
     need("mounted" not in bench.facts, "the art is mounted already")
     spot["margins"] = {
-        each.partition(" ")[0]: bench.figure(each.partition(" ")[2]) for each in all.split(", ")
+        each.partition(" ")[0]: bench.figure(each.partition(" ")[2]) for each in told.split(", ")
     }
 
 
-@line(
-    f"Check the art on {_ON}: centre lines <x:figure> from the left and <y:figure> from the top."
-)
+@line(f"Check the art on {_ON}: centre lines <x:figure> from the left and <y:figure> from the top.")
 def check_centre(bench: Bench, part: Part, window: int | None, x: Reading, y: Reading) -> None:
     spot = bench.facts.get("places", {}).get(window or 1)
     need(spot and spot["on"] is part, "no art lies there")
@@ -98,9 +98,7 @@ def wait(bench: Bench, what: str) -> None:
     bench.facts["waited"] = what
 
 
-@line(
-    "Stick the spacer to <parts:parts><each>: <deep:figure> deep, round its edge, under the lip."
-)
+@line("Stick the spacer to <parts:parts><each>: <deep:figure> deep, round its edge, under the lip.")
 def spacer(bench: Bench, parts: list[Part], deep: Reading) -> None:
     need("package" not in bench.facts, "the package is closed")
     for part in parts:
@@ -113,7 +111,7 @@ def spacer(bench: Bench, parts: list[Part], deep: Reading) -> None:
 @line("Stick <parts:parts> together for good<each>.")
 def stick(bench: Bench, parts: list[Part]) -> None:
     need(parts == [part for part in sheets(bench) if "at" in part.name], "not all mats")
-    for upper, under in zip(parts, parts[1:], strict=False):
+    for upper, under in pairwise(parts):
         need(under.fixed_to is upper, f"{under.name} is not fixed to {upper.name}")
     bench.facts["stuck"] = True
 
@@ -140,11 +138,11 @@ def keep_object(bench: Bench, deep: Reading, thick: Reading) -> None:
     bench.facts.setdefault("objects", []).append((deep, thick))
 
 
-@line("Lay the package together<each>, from the front: <all:all>; edges flush.")
-def package(bench: Bench, all: str) -> None:
+@line("Lay the package together<each>, from the front: <told:all>; edges flush.")
+def package(bench: Bench, told: str) -> None:
     need("package" not in bench.facts, "laid together already")
-    names = re.findall(r"the art|[A-Z][^():]*? \(\d+\)", all)
-    need(", ".join(names) == all, f"not known: {all}")
+    names = re.findall(r"the art|[A-Z][^():]*? \(\d+\)", told)
+    need(", ".join(names) == told, f"not known: {told}")
     wanted = sheets(bench)
     order = {"Glazing": 0, "Mount": 3, "Backing": 4}
     wanted.sort(key=lambda part: order.get(part.name, 1))
@@ -220,7 +218,10 @@ def close(bench: Bench, frame: Frame, corners: int, how: str) -> None:
     need(frame.corners == sides(bench, frame), "a corner is missing")
 
 
-@line("Press <contents:contents> forward in <frame:frame><each>: <many:number> spring clips[ of <code:text>] in the channel.")
+@line(
+    "Press <contents:contents> forward in <frame:frame><each>: <many:number> spring clips[ of "
+    "<code:text>] in the channel."
+)
 def press(bench: Bench, contents: str, frame: Frame, many: int, code: str | None) -> None:
     need(code == joining(bench, frame, "side_foot").get("item"), "these are not the shop's springs")
     need(frame.contents == contents and not frame.open_side and metal(frame), "no channel")

@@ -44,7 +44,10 @@ def channel(bench: Bench, frame: Frame) -> None:
     bench.facts["in channel"] = frame
 
 
-@line("Screw on the hangers<each>: <drop:figure> from the top edge, <inset:figure> from each side edge.")
+@line(
+    "Screw on the hangers<each>: <drop:figure> from the top edge, <inset:figure> from each side "
+    "edge."
+)
 def screw_hangers(bench: Bench, drop: Reading, inset: Reading) -> None:
     _filled(bench)
     need(not any(metal(f) for f in list(bench.frames.values())[-1:]), "no wood to screw into")
@@ -58,7 +61,10 @@ def set_hangers(bench: Bench, drop: Reading, inset: Reading) -> None:
     bench.facts["hangers"] = (drop, inset)
 
 
-@line("Tie the wire<each>: cut <long:figure>, span <span:figure>, <rise:figure> above the hangers in the middle.")
+@line(
+    "Tie the wire<each>: cut <long:figure>, span <span:figure>, <rise:figure> above the hangers in "
+    "the middle."
+)
 def wire(bench: Bench, long: Reading, span: Reading, rise: Reading) -> None:
     need("hangers" in bench.facts, "there are no hangers")
     bench.facts["wire"] = (long, span, rise)

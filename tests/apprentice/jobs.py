@@ -86,9 +86,7 @@ def asked(draw: st.DrawFn, shop: Basis) -> JobSpec:
     boards = [item for item in shop.catalogue.of_type(Board) if "backing" in item.uses]
     methods = ["", *(method.code for method in shop.shop.mounting if method.code != "screwed")]
     more: dict[str, Any] = {
-        "glazing": draw(
-            st.none() | st.builds(GlazingSpec, st.sampled_from(lites), SPACERS)
-        ),
+        "glazing": draw(st.none() | st.builds(GlazingSpec, st.sampled_from(lites), SPACERS)),
         "mounting": draw(
             st.none()
             | st.builds(MountingSpec, st.sampled_from(methods), st.sampled_from(["", "WHITE"]))

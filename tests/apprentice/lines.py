@@ -1,8 +1,8 @@
 """The words of a ticket's lines, and what each asks of the bench.
 
 A pattern is the printed line with its figures left open: `<name:kind>`. `[…]` may be missing,
-`<each>` is the batch, which a line
-must name; a line with `<every>` may leave it out, since it can mean nothing but all. A line that fits no pattern is a failure, never passed over.
+`<each>` is the batch, which a line must name; a line with `<every>` may leave it out, since it can
+mean nothing but all. A line that fits no pattern is a failure, never passed over.
 """
 
 from __future__ import annotations
@@ -37,18 +37,18 @@ def line(pattern: str) -> Callable[[Do], Do]:
     """Register what a line does; the names in the pattern are its arguments."""
     kinds: dict[str, str] = {}
     regex = ""
-    for token in re.split(r"(<[^>]+>|\[|\])", pattern):
-        if token in ("<each>", "<every>"):
-            regex += rf"(?:, (?P<{token[1:-1]}>\d+) of each)?"
-            kinds[token[1:-1]] = "batch"
-        elif token in ("[", "]"):
-            regex += "(?:" if token == "[" else ")?"
-        elif token.startswith("<"):
-            name, _, kind = token[1:-1].partition(":")
+    for word in re.split(r"(<[^>]+>|\[|\])", pattern):
+        if word in ("<each>", "<every>"):
+            regex += rf"(?:, (?P<{word[1:-1]}>\d+) of each)?"
+            kinds[word[1:-1]] = "batch"
+        elif word in ("[", "]"):
+            regex += "(?:" if word == "[" else ")?"
+        elif word.startswith("<"):
+            name, _, kind = word[1:-1].partition(":")
             kinds[name] = kind
             regex += f"(?P<{name}>{KINDS[kind]})"
         else:
-            regex += re.escape(token)
+            regex += re.escape(word)
 
     def register(do: Do) -> Do:
         TABLE.append((re.compile(regex), kinds, do))

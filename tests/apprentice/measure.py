@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
-from fractions import Fraction
 
 from tests.apprentice.bench import Bench, Part
 from tests.apprentice.order import Framed, Mat, Order, Size, side_of
@@ -16,18 +16,12 @@ MITRES = {4: "45°", 8: "22.5°", 12: "15°"}
 
 
 def faults(bench: Bench, order: Order) -> list[str]:
-    """Return every difference between the bench and the order; empty if all is as ordered."""
-    from tests.apprentice import cautions, measure_mats, measure_supplies, measure_work
-
+    """Return what is wrong with the head, the pieces, the sheets and the frames."""
     return [
         *_head(bench, order),
         *_pieces(bench, order),
         *_sheets(bench, order),
         *_frames(bench, order),
-        *measure_mats.faults(bench, order),
-        *measure_work.faults(bench, order),
-        *measure_supplies.faults(bench, order),
-        *cautions.faults(bench),
     ]
 
 
@@ -68,12 +62,11 @@ def _rows(order: Order) -> Iterator[tuple[str, str, int]]:
     job, many = order.job, order.quantity
     for at, mat in enumerate(order.mats):
         yield f"Mat {at + 1}" if at else "Top mat", mat.board, many
-    if order.package:
-        if job.get("glazing"):
-            yield "Glazing", job["glazing"]["sheet"], many
-        for name, field in (("Mount", "mounting"), ("Backing", "backing")):
-            if job.get(field, {}).get("board"):
-                yield name, job[field]["board"], many
+    if order.package and job.get("glazing"):
+        yield "Glazing", job["glazing"]["sheet"], many
+    for name, field in (("Mount", "mounting"), ("Backing", "backing")):
+        if order.package and job.get(field, {}).get("board"):
+            yield name, job[field]["board"], many
     for at, frame in enumerate(order.frames):
         of = f" of frame {at + 1}" if len(order.frames) > 1 else ""
         code = job["frames"][at]["moulding"]
@@ -82,17 +75,21 @@ def _rows(order: Order) -> Iterator[tuple[str, str, int]]:
             continue
         yield f"Rails{of}, top and bottom", code, 2 * many
         yield f"Rails{of}, left and right", code, 2 * many
-    for at, mat in enumerate(order.mats):
-        if mat.fillet:
-            sizes = dict.fromkeys((w.width, w.height) for w in mat.windows)
-            for size in sizes:
-                alike = sum(1 for w in mat.windows if (w.width, w.height) == size)
-                yield f"Fillet of mat {at + 1}, top and bottom", mat.fillet["code"], 2 * alike * many
-                yield f"Fillet of mat {at + 1}, left and right", mat.fillet["code"], 2 * alike * many
-    for at, frame in enumerate(order.frames):
-        if frame.fillet:
-            yield f"Fillet of frame {at + 1}, top and bottom", frame.fillet["code"], 2 * many
-            yield f"Fillet of frame {at + 1}, left and right", frame.fillet["code"], 2 * many
+    yield from _fillets(order)
+
+
+def _fillets(order: Order) -> Iterator[tuple[str, str, int]]:
+    lined = [
+        (f"Fillet of mat {at + 1}", mat.fillet, list(Counter(sizes(mat)).values()))
+        for at, mat in enumerate(order.mats)
+    ]
+    lined += [
+        (f"Fillet of frame {at + 1}", frame.fillet, [1]) for at, frame in enumerate(order.frames)
+    ]
+    for name, fillet, alike in lined:
+        for many in alike if fillet else ():
+            yield f"{name}, top and bottom", fillet["code"], 2 * many * order.quantity
+            yield f"{name}, left and right", fillet["code"], 2 * many * order.quantity
 
 
 def _pieces(bench: Bench, order: Order) -> Iterator[str]:
@@ -103,7 +100,9 @@ def _pieces(bench: Bench, order: Order) -> Iterator[str]:
     for row in bench.paper.pieces:
         part = bench.parts[row.number]
         if row.name.startswith(("Rails", "Fillet")):
-            found = re.fullmatch(r"(.+) long point, (.+) along the (?:rabbet|inner edge), mitre (.+)", row.size)
+            found = re.fullmatch(
+                r"(.+) long point, (.+) along the (?:rabbet|inner edge), mitre (.+)", row.size
+            )
             if not found:
                 yield f"{row.name}: not understood: {row.size}"
             elif "long" in part.made and part.made["long"] != bench.figure(found[1]):
@@ -143,7 +142,9 @@ def _sheets(bench: Bench, order: Order) -> Iterator[str]:
 
 
 def _frames(bench: Bench, order: Order) -> Iterator[str]:
-    sheets = any(part.name in SHEETS or part.name.startswith("Mat ") for part in bench.parts.values())
+    sheets = any(
+        part.name in SHEETS or part.name.startswith("Mat ") for part in bench.parts.values()
+    )
     for at, frame in enumerate(order.frames):
         name = f"frame {at + 1}" if len(order.frames) > 1 else "the frame"
         made = bench.frames.get(name)
@@ -177,11 +178,6 @@ def _rail(rail: Part, frame: Framed) -> Iterator[str]:
         yield f"{rail.name}: the mitre is not {MITRES[frame.sides]}"
 
 
-def mat_sizes(mat: Mat) -> list[Size]:
-    """Return the different sizes of a mat's windows, in order."""
-    return list(dict.fromkeys((w.width, w.height) for w in mat.windows))
-
-
-def near(reading: Reading, length: Fraction) -> bool:
-    """Return True if a reading may be a length."""
-    return reading.is_(length)
+def sizes(mat: Mat) -> list[Size]:
+    """Return the sizes of a mat's windows."""
+    return [(window.width, window.height) for window in mat.windows]

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from tests.apprentice.bench import Bench, Part
-from tests.apprentice.measure import differs, mat_sizes, named
-from tests.apprentice.order import Mat, Order, Window
+from tests.apprentice.measure import differs, named, sizes
+from tests.apprentice.order import Mat, Order, Size, Window
 
 STRAIGHT = "straight blade"
 
@@ -139,17 +139,16 @@ def _outline(window: Window, mat: Mat, away: Fraction) -> dict[str, Fraction]:
 def _fillets(bench: Bench, order: Order) -> Iterator[str]:
     for at, mat in enumerate(order.mats):
         if mat.fillet:
-            sizes = mat_sizes(mat)
-            yield from _lengths(bench, f"Fillet of mat {at + 1}", sizes)
+            yield from _lengths(bench, f"Fillet of mat {at + 1}", list(dict.fromkeys(sizes(mat))))
     for at, frame in enumerate(order.frames):
         if frame.fillet:
             yield from _lengths(bench, f"Fillet of frame {at + 1}", [frame.rabbet])
 
 
-def _lengths(bench: Bench, name: str, sizes: list) -> Iterator[str]:
+def _lengths(bench: Bench, name: str, lined: list[Size]) -> Iterator[str]:
     """A fillet is cut to the opening that it lines, long point to long point."""
     for sides, across in (("top and bottom", 0), ("left and right", 1)):
-        for part, size in zip(named(bench, f"{name}, {sides}"), sizes, strict=False):
+        for part, size in zip(named(bench, f"{name}, {sides}"), lined, strict=False):
             if "glued" not in part.facts:
                 yield f"{part.name} is not glued in"
             elif not part.made["long"].is_(size[across]):

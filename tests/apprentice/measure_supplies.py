@@ -36,8 +36,8 @@ def _hardware(bench: Bench, asked: list[Fraction]) -> Iterator[str]:
     printed = []
     for text in bench.paper.hardware:
         found = re.fullmatch(
-            r"≈?([\d.]+) (?:x|ft) (\S+) .*: rated ([\d.]+) kg, asked for ≈?([\d.]+) kg x factor ([\d.]+) = "
-            r"≈?([\d.]+) kg(; NOT ENOUGH, .*)?",
+            r"≈?([\d.]+) (?:x|ft) (\S+) .*: rated ([\d.]+) kg, asked for ≈?([\d.]+) kg x "
+            r"factor ([\d.]+) = ≈?([\d.]+) kg(; NOT ENOUGH, .*)?",
             text,
         )
         if found is None:

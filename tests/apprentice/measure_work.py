@@ -24,6 +24,7 @@ def faults(bench: Bench, order: Order) -> list[str]:
     """Return what is wrong with the rest of the work."""
     return [
         *_art(bench, order),
+        *_mounted(bench, order),
         *_package(bench, order),
         *_held(bench, order),
         *_finishing(bench, order),
@@ -79,30 +80,33 @@ def _method(bench: Bench, order: Order) -> Mapping[str, Any] | None:
     return next((m for m in bench.shop["mounting"] if m["code"] == code), None)
 
 
+def _mounted(bench: Bench, order: Order) -> Iterator[str]:
+    method, board = _method(bench, order), order.job.get("mounting", {}).get("board")
+    if method and method["stage"] == "fit":
+        method = None
+    if not method and not board:
+        return
+    done = bench.facts.get("mounted")
+    if done is None:
+        yield "the art is not mounted"
+        return
+    told = method["description"] if method else ""
+    if done["how"] != told:
+        yield f"mounted: {done['how']}, not {told}"
+    if [part.name for part in done["on"]] != (["Mount"] if board else []):
+        yield "mounted on another board"
+    if method and method["wait"] and bench.facts.get("waited") != method["wait"]:
+        yield "nothing dries or cools"
+
+
 def _package(bench: Bench, order: Order) -> Iterator[str]:
-    method, job = _method(bench, order), order.job
-    board = job.get("mounting", {}).get("board")
-    if (method and method["stage"] != "fit") or board:
-        done = bench.facts.get("mounted")
-        if done is None:
-            yield "the art is not mounted"
-        else:
-            told = method["description"] if method and method["stage"] != "fit" else ""
-            if done["how"] != told:
-                yield f"mounted: {done['how']}, not {told}"
-            if [part.name for part in done["on"]] != (["Mount"] if board else []):
-                yield "mounted on another board"
-        wait = method["wait"] if method and method["stage"] != "fit" else ""
-        if wait and bench.facts.get("waited") != wait:
-            yield "nothing dries or cools"
     if not order.package or not sheets(bench):
         return
     if "package" not in bench.facts:
         yield "there is no package"
-    if order.frames and not bench.facts.get("spare"):
-        yield "nothing was tried in the frame"
-    elif order.frames and not bench.facts["spare"].is_(order.allowance):
-        yield "another allowance"
+    spare = bench.facts.get("spare")
+    if order.frames and not (spare and spare.is_(order.allowance)):
+        yield "the package was not tried in its frame with the allowance"
     deep = bench.facts.get("spacer")
     if bool(deep) != bool(order.spacer) or (deep and not deep.is_(order.spacer)):
         yield f"a spacer of {deep}"
@@ -232,4 +236,4 @@ def _set_ups(bench: Bench) -> Iterator[str]:
     found = re.fullmatch(r"≈?([\d.]+) min", bench.paper.head["Time"])
     doubt = Fraction(len(minutes) + 1, 20)  # each figure is rounded to a tenth
     if found is None or abs(sum(minutes) - Fraction(found[1])) > doubt:
-        yield f"the steps take {float(sum(minutes)):g} min, the head says {bench.paper.head['Time']}"
+        yield f"the steps take {float(sum(minutes)):g} min, not {bench.paper.head['Time']}"

@@ -1,8 +1,4 @@
-"""Small faults put into printed lines, one at a time; the apprentice must notice each that matters.
-
-`python -m tests.apprentice.mutants` prints how many of each kind are noticed, and those that are
-not.
-"""
+"""Small faults put into printed lines, one at a time; each that matters must be noticed."""
 
 from __future__ import annotations
 
@@ -10,6 +6,7 @@ import re
 from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass
+from fractions import Fraction
 
 from tests.apprentice.paper import Line, Paper
 from tests.apprentice.readings import NUMBER
@@ -114,8 +111,6 @@ def _more(figure: str, marks: str) -> str:
     if "/" not in marks and "/" not in number:
         whole, _, part = number.partition(".")
         return f"{about}{int(whole) + int(marks)}{'.' if part else ''}{part}"
-    from fractions import Fraction
-
     value = sum((Fraction(part) for part in number.split()), Fraction(marks))
     over, part = divmod(value, 1)
     shown = " ".join(str(each) for each in (over, part) if each)

@@ -212,7 +212,12 @@ class Reader:
         fit = self.size(job["fit_to"]) if "fit_to" in job else None
         if isinstance(openings, list):
             windows = [
-                Window(each.get("shape", "rectangle"), self.length(each["x"]), self.length(each["y"]), *top)
+                Window(
+                    each.get("shape", "rectangle"),
+                    self.length(each["x"]),
+                    self.length(each["y"]),
+                    *top,
+                )
                 for each, top in zip(openings, tops, strict=True)
             ]
             right = max(w.x + w.width for w in windows)
@@ -314,9 +319,7 @@ class Reader:
         return self.length(glazing["spacer"]) if "spacer" in glazing else ZERO
 
 
-def ordered(
-    job: Mapping[str, Any], shop: Mapping[str, Any], items: Mapping[str, Any]
-) -> Order:
+def ordered(job: Mapping[str, Any], shop: Mapping[str, Any], items: Mapping[str, Any]) -> Order:
     """Return what a job document orders from a shop."""
     return Reader(job, shop, items).order()
 

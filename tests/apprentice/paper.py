@@ -8,7 +8,9 @@ from dataclasses import dataclass, field
 
 _STEP = re.compile(r" {0,2}(\d+)  \[ \] (.+), (≈?[\d.]+) min")
 _PIECE = re.compile(r" {0,2}(\d+)  (.+)")
-_PIECE_TEXT = re.compile(r"(?P<name>.+?), (?P<item>\S+) (?P<told>.*): (?P<many>\d+) of (?P<size>.+)")
+_PIECE_TEXT = re.compile(
+    r"(?P<name>.+?), (?P<item>\S+) (?P<told>.*): (?P<many>\d+) of (?P<size>.+)"
+)
 _SECTION = re.compile(r"([A-Z]+) -+")
 
 HEAD = (
@@ -113,8 +115,10 @@ def _begins(line: str, before: str) -> bool:
         return True
     stripped = line.strip()
     if line.startswith("    "):
-        return line.startswith("     ") and not line.startswith("      ") and (
-            stripped.startswith(("- ", "! ", "Set: ")) and not before.startswith("  - ")
+        return (
+            line.startswith("     ")
+            and not line.startswith("      ")
+            and (stripped.startswith(("- ", "! ", "Set: ")) and not before.startswith("  - "))
         )
     return bool(_STEP.match(line) or _PIECE.match(line))
 

@@ -106,7 +106,7 @@ def _steps(paper: Paper, texts: list[Text]) -> None:
     listed: list[str] | None = None
     for text, after in zip(texts, following, strict=True):
         name, _, told = text.text.partition(": ")
-        if text.bold and text.text in _TABLE_HEAD or text.text.startswith("☐ "):
+        if (text.bold and text.text in _TABLE_HEAD) or text.text.startswith("☐ "):
             continue
         if text.number() and after.text.startswith("☐ "):
             paper.steps.append(Step(int(text.text), after.text[2:], ""))

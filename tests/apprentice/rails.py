@@ -55,7 +55,10 @@ def deburr(bench: Bench, part: Part) -> None:
     part.facts.add("no burr")
 
 
-@line("Check <part:part>, which come cut: <many:number> of long point <long:figure>, mitre <angle:degrees>.")
+@line(
+    "Check <part:part>, which come cut: <many:number> of long point <long:figure>, mitre "
+    "<angle:degrees>."
+)
 def take_cut(bench: Bench, part: Part, many: int, long: Reading, angle: str) -> None:
     comes = "ordered" in part.facts or _remark(bench, part, "comes cut")
     need(comes, f"{part.name} does not come cut")
@@ -117,7 +120,9 @@ def _join(bench: Bench, frame: Frame, rails: list[Part], how: str) -> None:
     frame.rails = rails
     for rail in rails:
         need("long" in rail.made, f"{rail.name} is not cut")
-        need(rail.material != "metal" or "sawn" not in rail.facts or "no burr" in rail.facts, "burr")
+        need(
+            rail.material != "metal" or "sawn" not in rail.facts or "no burr" in rail.facts, "burr"
+        )
     need(how == (screwed(bench, frame) if metal(frame) else GLUED), f"{how} for this moulding")
 
 

@@ -1,4 +1,4 @@
-"""Lengths as a hand reads them off paper: inches in fractions or decimals, millimetres, centimetres.
+"""Lengths as a hand reads them off paper, in inches, millimetres or centimetres.
 
 A figure marked "≈" lies between two marks of the shop's ruler: the true length is within half a
 step of it. A reading therefore has a least and a most; sums keep both. Exact, in millimetres, with

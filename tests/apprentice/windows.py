@@ -30,17 +30,20 @@ def from_top_mat(bench: Bench, part: Part) -> None:
     part.edges = "top mat"
 
 
-@line("Draw on the <face:text> of <part:part><each>[, lightly and inside the windows only]: <all:all>.")
-def draw(bench: Bench, face: str, part: Part, all: str) -> None:
+@line(
+    "Draw on the <face:text> of <part:part><each>[, lightly and inside the windows only]: "
+    "<told:all>."
+)
+def draw(bench: Bench, face: str, part: Part, told: str) -> None:
     need(part.sized(), f"{part.name} is not sized")
     up = {"face down": "back", "face up": "face"}.get(part.lies)
     need(face == up, f"the {face} of {part.name} is not up")
-    lines = all.removesuffix(", to set the start stop by")
+    lines = told.removesuffix(", to set the start stop by")
     for each in lines.split(", "):
         side, _, figure = each.partition(" ")
         need(side in NEXT, f"no side: {each}")
         part.drawn.append((side, bench.figure(figure)))
-    if lines != all:
+    if lines != told:
         need(part.stop_line is None, "the start stop is set by one line")
         part.stop_line = part.drawn[-1]
 
@@ -61,7 +64,7 @@ def _ready(bench: Bench, part: Part, window: int, side: str) -> None:
     need((window, side) not in part.cuts, "this side is cut already")
     need("package" not in part.facts, f"{part.name} lies in the package")
     need(
-        part.fixed_to is None or part.edges == "top mat" and "fallout" in part.fixed_to.facts,
+        part.fixed_to is None or (part.edges == "top mat" and "fallout" in part.fixed_to.facts),
         "the mat above has no fallout in its windows",
     )
 
@@ -75,7 +78,9 @@ def _head(bench: Bench, part: Part) -> None:
         deep = part.thickness > bench.tools["thickest_bevel"]
         need(depth == ("3/16 in foam board" if deep else "standard board"), f"depth {depth}")
     else:
-        need(head == ("thick-board bevel head" if thick else "bevel head"), f"{head} on {part.name}")
+        need(
+            head == ("thick-board bevel head" if thick else "bevel head"), f"{head} on {part.name}"
+        )
         need(bench.figure(depth).is_(part.thickness), f"the blade stands {depth} deep")
     need(not thick or bench.facts.get("fresh blade"), "a worn blade in thick board")
 
@@ -102,10 +107,8 @@ def _between(bench: Bench, part: Part, side: str, cut: WindowCut) -> None:
     if bench.end_stop_at is None:
         bench.standing("end stop", cut.ends[1])
         bench.end_stop_at = run - bench.stands["end stop"]
-    need(
-        bench.end_stop_at.meets(run - cut.ends[1]),
-        f"the end stop stands {float((run - bench.end_stop_at).middle()):g} mm from the {side}'s end",
-    )
+    stands = float((run - bench.end_stop_at).middle())
+    need(bench.end_stop_at.meets(run - cut.ends[1]), f"the end stop stands {stands:g} mm off")
 
 
 _CUT = "Cut <part:part><each>, window <window:number>, <side:side>: "
