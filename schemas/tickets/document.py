@@ -240,6 +240,7 @@ def _hardware(use: HardwareUse) -> shapes.TicketHardware:
         description=use.description,
         role=use.role,
         quantity=number(use.quantity),
+        unit=use.unit,
         rating_kg=number(use.rating_kg),
         load_kg=number(use.load_kg),
         carries=use.carries,

@@ -76,13 +76,19 @@ class TicketWeight(Record):
     load_kg: Annotated[Number, said("The load that hardware must be rated for.")]
 
 
-class TicketHardware(Record):
+class TicketHardware(Record, kw_only=True):
     """Hardware, with the load that it was chosen for."""
 
     item: Code
     description: InWords
     role: Annotated[str, said("Its purpose.")]
     quantity: Annotated[Number, said("The quantity.")]
+    unit: (
+        Annotated[
+            str, growing(("piece", "linear_foot"), "The unit; tickets of earlier releases lack it.")
+        ]
+        | Unset
+    ) = UNSET
     rating_kg: Annotated[Number, said("The load that it is rated for.")]
     load_kg: Annotated[Number, said("The weight times the factor.")]
     carries: Annotated[bool, said("True if the rating is high enough.")]

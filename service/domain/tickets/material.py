@@ -71,9 +71,10 @@ def hardware(made: JobEstimate, shop: Shop) -> tuple[HardwareUse, ...]:
             item=use.item.code,
             description=use.item.description,
             role=use.item.role,
-            quantity=use.pieces * made.job.quantity,
+            quantity=(use.pieces if use.feet is None else use.feet) * made.job.quantity,
             rating_kg=use.item.rating_kg,
             load_kg=load,
+            unit="piece" if use.feet is None else "linear_foot",
         )
         for use in made.uses
         if isinstance(use.item, Hardware)

@@ -100,7 +100,7 @@ class StackLayer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HardwareUse:
-    """Hardware, with its rating and the load it was chosen for."""
+    """Hardware, with its rating and the load it was chosen for; wire by the foot, if so used."""
 
     item: str
     description: str
@@ -108,6 +108,7 @@ class HardwareUse:
     quantity: Fraction
     rating_kg: Fraction
     load_kg: Fraction
+    unit: Literal["piece", "linear_foot"] = "piece"
 
     @property
     def carries(self) -> bool:

@@ -35,7 +35,10 @@ class Worked:
 def sheet_work(item: Board | Glazing, size: Size, bench: Bench) -> Worked:
     """Return how a sheet is brought to a size."""
     code = board_material(item) if isinstance(item, Board) else glazing_material(item)
-    way = _own_way(code, bench) or _catalogue_way(item, code) or _usual_way(item, code, bench)
+    own = _own_way(code, bench)
+    if own == "snap" and item.thickness > bench.thickest_snap:
+        own = None
+    way = own or _catalogue_way(item, code) or _usual_way(item, code, bench)
     if way == "saw" and size.longer() > bench.panel_reach:
         way = "order"
     return Worked(code, way)

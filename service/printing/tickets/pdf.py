@@ -136,7 +136,7 @@ def _windows(ticket: Document, wide: float) -> list[Flowable]:
 
 
 def _steps(ticket: Document, wide: float) -> Table:
-    widths = [18, 74, wide - 124, 32]
+    widths = [18, 70, wide - 134, 46]
     rows: list[list[object]] = [
         [paragraph(text, STRONG) for text in ("", "Work", "Set and do, line by line", "min")]
     ]

@@ -227,11 +227,17 @@ def hardware_rows(ticket: Document) -> list[str]:
         f"{shortened(weight['load_kg'], 1)} kg"
     )
     return [
-        f"{use['quantity']} x {clean(use['item'], 40)} {clean(use['description'], 60)}: rated "
+        f"{_many(use)} {clean(use['item'], 40)} {clean(use['description'], 60)}: rated "
         f"{use['rating_kg']} kg, asked for {behind}"
         + ("" if use["carries"] else "; NOT ENOUGH, the strongest in the catalogue")
         for use in ticket["hardware"]
     ]
+
+
+def _many(use: Document) -> str:
+    """Return the quantity of hardware; a ticket of an earlier release counts pieces only."""
+    unit = UNITS[use.get("unit", "piece")]
+    return f"{shortened(use['quantity'], 2)} {unit}" if unit else f"{use['quantity']} x"
 
 
 def supply_rows(ticket: Document) -> list[str]:

@@ -232,7 +232,7 @@ def test_stacked_frames_and_an_octagon() -> None:
 
 
 def test_cautions_stand_only_where_they_apply() -> None:
-    plain = ticket(spec(glazing=None, finishing=(), frames=(FrameSpec("OAK", "join"),)))
+    plain = ticket(spec(glazing=None, backing="", finishing=(), frames=(FrameSpec("OAK", "join"),)))
     assert cautions(plain) == {"blade", "points", "lead", "pests"}
     full = ticket(spec(mounting=MountingSpec("dry_mounted", "WHITE")))
     assert {

@@ -10,6 +10,7 @@ from service.domain.jobs.hanging import hanging
 from service.domain.jobs.takeoff import carries, load_mg
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Hardware
+from service.domain.materials.working import moulding_material
 from service.domain.measure.length import TICKS_PER_INCH, ZERO, Length
 from service.domain.measure.rounding import decimal_text
 from service.domain.measure.units import MG_PER_KG
@@ -65,7 +66,16 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
         return
     depth, stack = sizes.frames[0].frame.moulding.rabbet_depth, sizes.stack_depth
     over = stack - depth
-    if over.ticks > 0:
+    metal = moulding_material(sizes.frames[0].frame.moulding) == "metal"
+    if metal and over.ticks > 0:
+        yield Advisory(
+            "rabbet_too_shallow",
+            "stop",
+            f"the package is {checked.said(stack)} deep and the channel of this metal moulding "
+            f"{checked.said(depth)}: it does not slide in; choose a deeper moulding",
+            "/frames/0",
+        )
+    elif over.ticks > 0:
         way = "offset clips" if over <= DEEPEST_OFFSET_CLIP else "a rabbet extension"
         yield Advisory(
             "rabbet_too_shallow",
@@ -74,7 +84,7 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
             f"it stands out by {checked.said(over)}; use {way} of that much",
             "/frames/0",
         )
-    elif -over < checked.shop.sizing.room_behind:
+    elif not metal and -over < checked.shop.sizing.room_behind:
         yield Advisory(
             "little_room_behind",
             "info",

@@ -39,12 +39,15 @@ def methods(bundle: Bundle, stage: MethodStage) -> tuple[Method, ...]:
 
 
 def finish_drafts(bundle: Bundle) -> list[Draft]:
-    """Return one step for each finishing method that is not part of the fitting."""
+    """Return one step for each finishing method that is not part of the fitting.
+
+    Without a frame there is no rabbet to seal.
+    """
     framed = bool(bundle.made.sizes.frames)
     return [
         _finish_draft(bundle, method)
         for method in bundle.made.job.finishing
-        if not (framed and stage_of(method) == "fit")
+        if stage_of(method) != ("fit" if framed else "rabbet")
     ]
 
 

@@ -8,6 +8,7 @@ from service.domain.tickets.model import SheetPiece
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, never
 from service.domain.tickets.steps.glazing import glazing_drives
+from service.domain.tickets.steps.rails import degrees
 
 
 def take_in_draft(bundle: Bundle) -> Draft:
@@ -36,7 +37,9 @@ def order_draft(bundle: Bundle) -> Draft | None:
     """Return the step that orders, cut to size, the pieces that the bench does not cut."""
     sheets = [piece for piece in bundle.sheets() if piece.worked.way == "order"]
     rods = [
-        rod for rod in bundle.rods("rail") if rod.supply == "length" and rod.worked.way == "order"
+        rod
+        for rod in (*bundle.rods("rail"), *bundle.rods("fillet"))
+        if rod.supply == "length" and rod.worked.way == "order"
     ]
     if not sheets and not rods:
         return None
@@ -45,14 +48,17 @@ def order_draft(bundle: Bundle) -> Draft | None:
         f"{bundle.said(piece.size.height)}"
         for piece in sheets
     }
-    sizes |= {rod.number: f"long point {bundle.said(rod.length)}" for rod in rods}
+    sizes |= {
+        rod.number: f"long point {bundle.said(rod.length)}, mitre {degrees(rod)}" for rod in rods
+    }
     named = {piece.number: piece for piece in (*sheets, *rods)}
     lines = [
         f"{verb} {piece.name} ({number}): {piece.quantity} cut to size, {sizes[number]}."
         for number, piece in named.items()
         for verb in ("Order", "Check on delivery")
     ]
-    drives: dict[str, int] = {"rails": sum(rod.quantity for rod in rods)} if rods else {}
+    rails = sum(rod.quantity for rod in rods if rod.part == "rail")
+    drives: dict[str, int] = {"rails": rails} if rails else {}
     for piece in sheets:
         ticks = piece.size.united_ticks()
         if piece.part == "glazing":

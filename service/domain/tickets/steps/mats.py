@@ -131,6 +131,7 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
         f"Mitre {rod.name} ({rod.number}): {rod.quantity} of long point {bundle.said(rod.length)}, "
         f"45°, {'chopper' if rod.worked.way == 'chop' else rod.worked.material.saw_blade}."
         for rod in rods
+        if rod.worked.way != "order"
     ]
     if behind:
         lines.append("Lift off the mat behind the fillets.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from service.domain.jobs.advice.frame import DEEPEST_OFFSET_CLIP
 from service.domain.jobs.depth import space
 from service.domain.jobs.places import float_places
 from service.domain.measure.length import Length, Size
@@ -16,7 +17,7 @@ from service.domain.tickets.steps.draft import Bundle, Draft, named
 from service.domain.tickets.steps.finishing import method_cautions, methods
 from service.domain.tickets.steps.rails import closed_last, frame_rods, is_metal
 
-POINTS = "points"
+POINTS, CLIPS, EXTENSION = "points", "offset clips", "rabbet extension"
 
 
 def dry_fit_draft(bundle: Bundle) -> Draft | None:
@@ -109,12 +110,21 @@ def spacer_draft(bundle: Bundle) -> Draft | None:
         "package",
         "spacer",
         lines=(
+            *_peeled(bundle),
             f"Stick the spacer to {named(lites)}{bundle.each()}: {bundle.said(choice.spacer)} "
             "deep, round its edge, under the lip.",
         ),
         pieces=tuple(piece.number for piece in lites),
         drives={"spacer_feet": 1},
     )
+
+
+def _peeled(bundle: Bundle) -> tuple[str, ...]:
+    """Return the line that takes the film off plastic, before anything is stuck to the sheet."""
+    glazing = bundle.made.job.glazing
+    if glazing is None or not glazing.plastic:
+        return ()
+    return (f"Peel the film off {named(bundle.sheets('glazing'))}{bundle.each()}: both faces.",)
 
 
 def package_draft(bundle: Bundle) -> Draft | None:
@@ -126,8 +136,8 @@ def package_draft(bundle: Bundle) -> Draft | None:
     lines: list[str] = []
     if len(mats) > 1:
         lines.append(f"Stick {named(mats)} together for good{bundle.each()}.")
-    if job.glazing and job.glazing.plastic:
-        lines.append(f"Peel the film off {named(lites)}{bundle.each()}: both faces.")
+    if job.glazing and not job.glazing.spacer:
+        lines += _peeled(bundle)
     if lites:
         lines.append(f"Clean {named(lites)}{bundle.each()}: both faces, and look for dust.")
     for artwork in job.artworks():
@@ -181,7 +191,8 @@ def fit_draft(bundle: Bundle, position: int) -> Draft:
 def _contents(bundle: Bundle, position: int) -> str:
     if position:
         return bundle.frame(position - 1)
-    return "the art" if bundle.made.sizes.package is None else "the package"
+    laid = bundle.made.sizes.package is not None and bundle.sheets()
+    return "the package" if laid else "the art"
 
 
 def _closing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator[str]:
@@ -210,9 +221,14 @@ def _fixing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator
 
 
 def _usual(bundle: Bundle, position: int) -> str:
-    """Return the usual fixing: points, or offset clips where the contents stand proud."""
+    """Return the usual fixing: points, if there is wood behind for them, or what bridges the rest.
+
+    Common practice, no source.
+    """
     sizes = bundle.made.sizes
     if position or is_metal(frame_rods(bundle, position)):
         return "screws and offset clips from behind"
     room = sizes.frames[0].frame.moulding.rabbet_depth
-    return "offset clips" if sizes.stack_depth > room else POINTS
+    if sizes.stack_depth - room > DEEPEST_OFFSET_CLIP:
+        return EXTENSION
+    return POINTS if room - sizes.stack_depth >= bundle.shop.sizing.room_behind else CLIPS
