@@ -176,7 +176,13 @@ def _times(
         if same is not None:
             now.remove(same)
         found.append(same or _timed(row, job.quantity))
-    return tuple(found)
+    per = lcm(*(time.per for time in found))  # a ticket adds up parts of one denominator
+    return tuple(
+        OperationTime(
+            time.operation, time.hundredths, time.quantity, time.parts * (per // time.per), per
+        )
+        for time in found
+    )
 
 
 def _is_timed(time: OperationTime, row: Told) -> bool:
