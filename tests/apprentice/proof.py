@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from tests.apprentice import cautions, measure, measure_mats, measure_supplies, measure_work
-from tests.apprentice.order import ordered
+from tests.apprentice.ordering import ordered
 from tests.apprentice.paper import Paper, Unreadable, read_terminal
 from tests.apprentice.worker import CannotFollow, follow
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from tests.apprentice import boards, faces, filling, finishing, glass, rails, windows
+from tests.apprentice import boards, faces, filling, finishing, glass, rails, under_mats, windows
 from tests.apprentice.bench import Bench, Refused
 from tests.apprentice.lines import understood
 from tests.apprentice.paper import Paper
 
-KNOWN = (boards, faces, windows, glass, rails, filling, finishing)
+KNOWN = (boards, faces, windows, under_mats, glass, rails, filling, finishing)
 """The modules that teach the words; importing them fills the table."""
 
 
