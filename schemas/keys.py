@@ -14,7 +14,7 @@ from schemas.wire.document import Document, Several
 from schemas.wire.faults import refusal
 from schemas.wire.fields import InstantField, OneOf, StrictInteger, Words, as_sets
 from schemas.wire.figures import instant, maybe_instant
-from schemas.wire.record import Record, growing, said
+from schemas.wire.record import Record, doc, growing
 from schemas.wire.values import Instant, Moment, Next
 from service.domain.errors import BadValue
 
@@ -116,38 +116,38 @@ OVERLAP = OverlapDocument()
 class Key(Record):
     """An API key, without its secret."""
 
-    id: Annotated[str, said("The key's id; the middle part of its token.")]
-    name: Annotated[str, said("What it is for.")]
-    status: Annotated[KeyState, said("Whether it is valid now.")]
+    id: Annotated[str, doc("The key's id; the middle part of its token.")]
+    name: Annotated[str, doc("What it is for.")]
+    status: Annotated[KeyState, doc("Whether it is valid now.")]
     scopes: Annotated[
-        tuple[Annotated[str, growing(SCOPES, "A scope.")], ...], said("What it may do.")
+        tuple[Annotated[str, growing(SCOPES, "A scope.")], ...], doc("What it may do.")
     ]
     origins: Annotated[
         tuple[str, ...],
-        said("The origins whose pages may use it; empty for a key that servers use."),
+        doc("The origins whose pages may use it; empty for a key that servers use."),
     ]
     per_minute: Annotated[
         Annotated[int, Meta(ge=1)] | None,
-        said("Requests that it may send per minute; null for the service's default."),
+        doc("Requests that it may send per minute; null for the service's default."),
     ]
-    created_at: Annotated[Instant, said("When it was created.")]
-    expires_at: Annotated[Moment | None, said("When it expires; null for never.")]
-    revoked_at: Annotated[Moment | None, said("When it was revoked; null if it was not.")]
+    created_at: Annotated[Instant, doc("When it was created.")]
+    expires_at: Annotated[Moment | None, doc("When it expires; null for never.")]
+    revoked_at: Annotated[Moment | None, doc("When it was revoked; null if it was not.")]
     last_used_at: Annotated[
-        Moment | None, said("When it was last used, to about an hour; null for never.")
+        Moment | None, doc("When it was last used, to about an hour; null for never.")
     ]
 
 
 class KeyIssued(Key):
     """A key that has just been created."""
 
-    token: Annotated[str, said("Sent as `Authorization: Bearer …`; shown only once.")]
+    token: Annotated[str, doc("Sent as `Authorization: Bearer …`; shown only once.")]
 
 
 class KeyList(Record):
     """All keys of a shop, oldest first."""
 
-    items: Annotated[tuple[Key, ...], said("The keys.")]
+    items: Annotated[tuple[Key, ...], doc("The keys.")]
     next: Next
 
 

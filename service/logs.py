@@ -101,10 +101,10 @@ class PlainLines(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """Return the line; line breaks in the message are escaped."""
-        said = shown(record.getMessage())
+        message = shown(record.getMessage())
         figures = shown("".join(f" {name}={value}" for name, value in named(record).items()))
         who = getattr(record, "request_id", "-")
-        line = f"{moment(record)} {record.levelname.lower():7} [{who}] {said}{figures}"
+        line = f"{moment(record)} {record.levelname.lower():7} [{who}] {message}{figures}"
         error = told(record, messages=self._messages)
         if error:
             places = "".join(f"\n    {place}" for place in error["at"])

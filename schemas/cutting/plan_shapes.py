@@ -7,7 +7,7 @@ from typing import Annotated
 from schemas.cutting.records import PLAN_LIFE
 from schemas.cutting.shapes import Item, Name, PlanCosts, PlanItem, PlanPiece, PlanUnplaced
 from schemas.materials.stock_shapes import Height, StickLength, Width
-from schemas.wire.record import UNSET, Record, Unset, at_least, growing, said
+from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing
 from schemas.wire.values import Instant, Length, Next
 
 Status = Annotated[
@@ -17,12 +17,12 @@ Status = Annotated[
         "`waiting` and `working`: it is being made. `planned`: it can be committed.",
     ),
 ]
-Possible = Annotated[tuple[str, ...], said("The steps that are possible now.")]
+Possible = Annotated[tuple[str, ...], doc("The steps that are possible now.")]
 Wanted = Annotated[int, at_least(0, "Number of pieces requested.")]
-Reference = Annotated[str, said("The caller's own reference.")]
-CreatedAt = Annotated[Instant, said("When it was requested (RFC 3339, UTC).")]
-UpdatedAt = Annotated[Instant, said("When it last changed (RFC 3339, UTC).")]
-Failure = Annotated[str, said("Why it could not be made.")]
+Reference = Annotated[str, doc("The caller's own reference.")]
+CreatedAt = Annotated[Instant, doc("When it was requested (RFC 3339, UTC).")]
+UpdatedAt = Annotated[Instant, doc("When it last changed (RFC 3339, UTC).")]
+Failure = Annotated[str, doc("Why it could not be made.")]
 
 
 class PlanProgress(Record):
@@ -35,20 +35,20 @@ class PlanProgress(Record):
 class PlanRuler(Record):
     """The ruler of the marks in a plan."""
 
-    unit: Annotated[str, said("in, mm or cm.")]
-    step: Annotated[Length, said("The step between two marks.")]
+    unit: Annotated[str, doc("in, mm or cm.")]
+    step: Annotated[Length, doc("The step between two marks.")]
 
 
 class PlanRow(Record):
     """A stored plan in a list."""
 
-    id: Annotated[str | None, said("Its id.")]
-    number: Annotated[str | None, said("Its number, with a check digit: P100014.")]
+    id: Annotated[str | None, doc("Its id.")]
+    number: Annotated[str | None, doc("Its number, with a check digit: P100014.")]
     reference: Reference
     status: Status
     possible: Possible
     pieces_wanted: Wanted
-    progress: Annotated[PlanProgress, said("How far the calculation is.")]
+    progress: Annotated[PlanProgress, doc("How far the calculation is.")]
     created_at: CreatedAt
     updated_at: UpdatedAt
     failure: Failure | Unset = UNSET
@@ -58,44 +58,44 @@ class MadePlan(Record):
     """The content of a plan, as it is stored."""
 
     reference: Reference
-    ruler: Annotated[PlanRuler, said("The ruler of its marks.")]
-    tickets: Annotated[tuple[str, ...], said("The numbers of its tickets.")]
-    pieces: Annotated[tuple[PlanPiece, ...], said("All requested pieces.")]
-    items: Annotated[tuple[PlanItem, ...], said("The plan, by item.")]
-    unplaced: Annotated[tuple[PlanUnplaced, ...], said("The pieces that it does not make.")]
-    cautions: Annotated[tuple[str, ...], said("Safety advice.")]
+    ruler: Annotated[PlanRuler, doc("The ruler of its marks.")]
+    tickets: Annotated[tuple[str, ...], doc("The numbers of its tickets.")]
+    pieces: Annotated[tuple[PlanPiece, ...], doc("All requested pieces.")]
+    items: Annotated[tuple[PlanItem, ...], doc("The plan, by item.")]
+    unplaced: Annotated[tuple[PlanUnplaced, ...], doc("The pieces that it does not make.")]
+    cautions: Annotated[tuple[str, ...], doc("Safety advice.")]
 
 
 class CuttingPlan(Record, kw_only=True):
     """A cutting plan; while it is being made there is only its progress."""
 
-    id: Annotated[str | None, said("Its id; null for a dry run.")]
+    id: Annotated[str | None, doc("Its id; null for a dry run.")]
     number: Annotated[
-        str | None, said("Its number, with a check digit: P100014; null for a dry run.")
+        str | None, doc("Its number, with a check digit: P100014; null for a dry run.")
     ]
     reference: Reference
     status: Status
     possible: Possible
     pieces_wanted: Wanted
-    progress: Annotated[PlanProgress, said("How far the calculation is.")] | Unset = UNSET
+    progress: Annotated[PlanProgress, doc("How far the calculation is.")] | Unset = UNSET
     created_at: CreatedAt | Unset = UNSET
     updated_at: UpdatedAt | Unset = UNSET
     failure: Failure | Unset = UNSET
-    ruler: Annotated[PlanRuler, said("The ruler of its marks.")] | Unset = UNSET
-    tickets: Annotated[tuple[str, ...], said("The numbers of its tickets.")] | Unset = UNSET
-    pieces: Annotated[tuple[PlanPiece, ...], said("All requested pieces.")] | Unset = UNSET
-    items: Annotated[tuple[PlanItem, ...], said("The plan, by item.")] | Unset = UNSET
+    ruler: Annotated[PlanRuler, doc("The ruler of its marks.")] | Unset = UNSET
+    tickets: Annotated[tuple[str, ...], doc("The numbers of its tickets.")] | Unset = UNSET
+    pieces: Annotated[tuple[PlanPiece, ...], doc("All requested pieces.")] | Unset = UNSET
+    items: Annotated[tuple[PlanItem, ...], doc("The plan, by item.")] | Unset = UNSET
     unplaced: (
-        Annotated[tuple[PlanUnplaced, ...], said("The pieces that it does not make.")] | Unset
+        Annotated[tuple[PlanUnplaced, ...], doc("The pieces that it does not make.")] | Unset
     ) = UNSET
-    cautions: Annotated[tuple[str, ...], said("Safety advice.")] | Unset = UNSET
-    costs: Annotated[PlanCosts, said("Only for keys that may see costs.")] | Unset = UNSET
+    cautions: Annotated[tuple[str, ...], doc("Safety advice.")] | Unset = UNSET
+    costs: Annotated[PlanCosts, doc("Only for keys that may see costs.")] | Unset = UNSET
 
 
 class CuttingPlanList(Record):
     """A page of plans, newest first."""
 
-    items: Annotated[tuple[PlanRow, ...], said("The plans.")]
+    items: Annotated[tuple[PlanRow, ...], doc("The plans.")]
     next: Next
 
 
@@ -107,7 +107,7 @@ class FromRackPiece(Record, kw_only=True):
     name: Name
     quantity: Annotated[int, at_least(1, "Number of pieces needed.")]
     from_rack: Annotated[int, at_least(0, "How many of them the rack can supply.")]
-    offcuts: Annotated[tuple[str, ...], said("The labels of the offcuts.")]
+    offcuts: Annotated[tuple[str, ...], doc("The labels of the offcuts.")]
     width: Width | Unset = UNSET
     height: Height | Unset = UNSET
     length: StickLength | Unset = UNSET
@@ -116,9 +116,9 @@ class FromRackPiece(Record, kw_only=True):
 class FromRackOffcut(Record, kw_only=True):
     """An offcut that could be used."""
 
-    label: Annotated[str, said("Its rack label.")]
+    label: Annotated[str, doc("Its rack label.")]
     item: Item
-    place: Annotated[str, said("Its place on the rack.")]
+    place: Annotated[str, doc("Its place on the rack.")]
     pieces: Annotated[int, at_least(1, "Number of pieces that come from it.")]
     width: Width | Unset = UNSET
     height: Height | Unset = UNSET
@@ -128,8 +128,8 @@ class FromRackOffcut(Record, kw_only=True):
 class FromRack(Record):
     """The pieces of a quote that could be cut from the offcuts now on the rack."""
 
-    number: Annotated[str, said("The quote's number.")]
+    number: Annotated[str, doc("The quote's number.")]
     revision: Annotated[int, at_least(1, "Its revision.")]
-    pieces: Annotated[tuple[FromRackPiece, ...], said("All pieces that the shop cuts itself.")]
-    offcuts: Annotated[tuple[FromRackOffcut, ...], said("The offcuts that would be used.")]
-    complete: Annotated[bool, said("True if the rack can supply all of them.")]
+    pieces: Annotated[tuple[FromRackPiece, ...], doc("All pieces that the shop cuts itself.")]
+    offcuts: Annotated[tuple[FromRackOffcut, ...], doc("The offcuts that would be used.")]
+    complete: Annotated[bool, doc("True if the rack can supply all of them.")]

@@ -131,11 +131,11 @@ def _sheet_text(step: SheetStep, setting: str, names: Names, figures: Figures) -
     what = "the sheet" if step.take == "sheet" else f"part {step.take}"
     from_where = "left edge" if step.axis is Axis.X else "lower edge"
     text = f"Take {what}; set {setting} from its {from_where}; cut. "
-    text += f"Off comes {_said(step.falls, names, figures)}"
-    return text + (f"; left is {_said(step.rests, names, figures)}." if step.rests else ".")
+    text += f"Off comes {_doc(step.falls, names, figures)}"
+    return text + (f"; left is {_doc(step.rests, names, figures)}." if step.rests else ".")
 
 
-def _said(fallen: Fallen, names: Names, figures: Figures) -> str:
+def _doc(fallen: Fallen, names: Names, figures: Figures) -> str:
     sides = (figures.length(Length(side)).shop for side in (fallen.width, fallen.height))
     shown, size = names.shown(fallen), " x ".join(sides)
     if fallen.outcome is Outcome.PIECE:

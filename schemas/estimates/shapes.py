@@ -6,61 +6,61 @@ from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from schemas.estimates.job_shapes import JobEstimate, Reduction
-from schemas.wire.record import UNSET, Record, Unset, at_least, said
+from schemas.wire.record import UNSET, Record, Unset, at_least, doc
 from schemas.wire.values import Advisory, Currency, Fault, Money, Number, Ratio
 
-Code = Annotated[str, said("The item's code.")]
-Jobs = Annotated[tuple[JobEstimate, ...], said("The jobs, in the order in which they were sent.")]
-ListInForce = Annotated[str, said("The price list that was in force.")]
-Cost = Annotated[Money | None, said("Materials and labour; null if a cost is not known.")]
-Margin = Annotated[Ratio | None, said("(price − cost) / price, before tax.")]
-Markup = Annotated[Ratio | None, said("price / cost, before tax.")]
-Tax = Annotated[Money | None, said("The tax; null if the rate of a category is not known.")]
-Payable = Annotated[Money, said("What the customer pays.")]
+Code = Annotated[str, doc("The item's code.")]
+Jobs = Annotated[tuple[JobEstimate, ...], doc("The jobs, in the order in which they were sent.")]
+ListInForce = Annotated[str, doc("The price list that was in force.")]
+Cost = Annotated[Money | None, doc("Materials and labour; null if a cost is not known.")]
+Margin = Annotated[Ratio | None, doc("(price − cost) / price, before tax.")]
+Markup = Annotated[Ratio | None, doc("price / cost, before tax.")]
+Tax = Annotated[Money | None, doc("The tax; null if the rate of a category is not known.")]
+Payable = Annotated[Money, doc("What the customer pays.")]
 
 
 class TaxLine(Record):
     """The part of the tax at one rate."""
 
-    name: Annotated[str, said("The tax, by the shop's name for it.")]
-    percent: Annotated[Number, said("The rate.")]
-    base: Annotated[Money, said("The amount that is taxed.")]
-    amount: Annotated[Money, said("Its part; the parts add up to the tax.")]
+    name: Annotated[str, doc("The tax, by the shop's name for it.")]
+    percent: Annotated[Number, doc("The rate.")]
+    base: Annotated[Money, doc("The amount that is taxed.")]
+    amount: Annotated[Money, doc("Its part; the parts add up to the tax.")]
 
 
 class TaxExempt(Record):
     """Why the customer pays no tax."""
 
-    reason: Annotated[str, said("The reason as sent.")]
-    tax_taken_out: Annotated[Money, said("The tax that the prices include and nobody pays.")]
+    reason: Annotated[str, doc("The reason as sent.")]
+    tax_taken_out: Annotated[Money, doc("The tax that the prices include and nobody pays.")]
 
 
 class Totals(Record):
     """Subtotal − discount + tax = total; if prices include the tax, subtotal − discount."""
 
-    subtotal: Annotated[Money, said("All lines of all jobs.")]
-    discount: Annotated[Money, said("The reduction by quantity breaks and discounts.")]
+    subtotal: Annotated[Money, doc("All lines of all jobs.")]
+    discount: Annotated[Money, doc("The reduction by quantity breaks and discounts.")]
     tax: Tax
-    taxes: Annotated[tuple[TaxLine, ...], said("The tax by rate.")]
-    tax_included: Annotated[bool, said("True if the prices include the tax.")]
+    taxes: Annotated[tuple[TaxLine, ...], doc("The tax by rate.")]
+    tax_included: Annotated[bool, doc("True if the prices include the tax.")]
     tax_unknown: Annotated[
-        tuple[Annotated[str, said("A category.")], ...],
-        said("Tax categories without a known rate."),
+        tuple[Annotated[str, doc("A category.")], ...],
+        doc("Tax categories without a known rate."),
     ]
-    total: Annotated[Money, said("What the customer pays; without any tax that is not known.")]
+    total: Annotated[Money, doc("What the customer pays; without any tax that is not known.")]
     discounts: (
-        Annotated[tuple[Reduction, ...], said("The document's own discounts, if any.")] | Unset
+        Annotated[tuple[Reduction, ...], doc("The document's own discounts, if any.")] | Unset
     ) = UNSET
-    tax_place: Annotated[str, said("The place of taxation, if one was named.")] | Unset = UNSET
+    tax_place: Annotated[str, doc("The place of taxation, if one was named.")] | Unset = UNSET
     tax_exempt: TaxExempt | Unset = UNSET
 
 
 class JobCosts(Record):
     """What one job costs the shop, and its margin."""
 
-    materials: Annotated[Money, said("The materials whose cost is known.")]
-    labour: Annotated[Money, said("The bench time.")]
-    unknown: Annotated[tuple[Code, ...], said("Items whose cost is not known.")]
+    materials: Annotated[Money, doc("The materials whose cost is known.")]
+    labour: Annotated[Money, doc("The bench time.")]
+    unknown: Annotated[tuple[Code, ...], doc("Items whose cost is not known.")]
     cost: Cost
     margin: Margin
     markup: Markup
@@ -72,16 +72,16 @@ class Costs(Record):
     Only keys with the scope `counter` or `reports` ever see it.
     """
 
-    jobs: Annotated[tuple[JobCosts, ...], said("The costs of each job.")]
+    jobs: Annotated[tuple[JobCosts, ...], doc("The costs of each job.")]
     cost: Cost
     margin: Margin
     markup: Markup
     currency: (
-        Annotated[str, said("The currency of the costs, if the prices are in another one.")] | Unset
+        Annotated[str, doc("The currency of the costs, if the prices are in another one.")] | Unset
     ) = UNSET
 
 
-CostsIfSeen = Annotated[Costs, said("Only for keys that may see costs.")] | Unset
+CostsIfSeen = Annotated[Costs, doc("Only for keys that may see costs.")] | Unset
 
 
 class Estimate(Record):
@@ -98,7 +98,7 @@ class BulkHead(Record):
     """What every calculated line of a bulk answer begins with."""
 
     line: Annotated[int, at_least(1, "The line of the request that this answers, from 1.")]
-    reference: Annotated[str, said("The reference as sent; empty if there was none.")]
+    reference: Annotated[str, doc("The reference as sent; empty if there was none.")]
 
 
 class BulkEstimate(BulkHead):
@@ -123,19 +123,19 @@ class Choice(Record):
     """One moulding or glazing tried in the job."""
 
     item: Code
-    description: Annotated[str, said("The item, in words.")]
-    subtotal: Annotated[Money, said("All lines.")]
-    discount: Annotated[Money, said("The reduction by a quantity break.")]
+    description: Annotated[str, doc("The item, in words.")]
+    subtotal: Annotated[Money, doc("All lines.")]
+    discount: Annotated[Money, doc("The reduction by a quantity break.")]
     tax: Tax
     total: Payable
-    advisories: Annotated[tuple[Advisory, ...], said("The advisories about this choice.")]
+    advisories: Annotated[tuple[Advisory, ...], doc("The advisories about this choice.")]
 
 
 class RefusedChoice(Record):
     """An item that is not possible in the job, and why."""
 
     item: Code
-    errors: Annotated[tuple[Fault, ...], said("Every fault of this choice.")]
+    errors: Annotated[tuple[Fault, ...], doc("Every fault of this choice.")]
 
 
 class Sweep(Record):
@@ -143,23 +143,23 @@ class Sweep(Record):
 
     currency: Currency
     price_list: ListInForce
-    over: Annotated[Literal["mouldings", "glazing"], said("What was tried.")]
-    choices: Annotated[tuple[Choice, ...], said("The possible choices.")]
-    refused: Annotated[tuple[RefusedChoice, ...], said("The items that are not possible.")]
+    over: Annotated[Literal["mouldings", "glazing"], doc("What was tried.")]
+    choices: Annotated[tuple[Choice, ...], doc("The possible choices.")]
+    refused: Annotated[tuple[RefusedChoice, ...], doc("The items that are not possible.")]
 
 
 Formula = Annotated[
     str,
-    said(
+    doc(
         "Sums, products and quotients of the inputs, `max`; `up(x, step)` to the next step, "
         "`down(x, step)` to the previous one, `half_up(x, step)` to the nearest; "
         "`first(x, a, b, …)`, the first of the others that is not below x."
     ),
 ]
 Inputs = Annotated[
-    Mapping[str, str], said("The inputs by their names in the formula; lengths have a unit.")
+    Mapping[str, str], doc("The inputs by their names in the formula; lengths have a unit.")
 ]
-Result = Annotated[str, said("The result.")]
+Result = Annotated[str, doc("The result.")]
 
 
 class Derivation(Record):
@@ -175,22 +175,22 @@ class WorkedOutBy(Record):
 
     calculation: Annotated[
         Annotated[int, at_least(1, "The number of the calculation.")] | None,
-        said("The number of the calculation; null if the release that stored the quote kept none."),
+        doc("The number of the calculation; null if the release that stored the quote kept none."),
     ]
-    release: Annotated[str | None, said("The release; null if it was not kept.")]
+    release: Annotated[str | None, doc("The release; null if it was not kept.")]
 
 
 class Working(Record):
     """How one figure was calculated."""
 
-    figure: Annotated[str, said("The figure, as a path into the answer by its field names.")]
+    figure: Annotated[str, doc("The figure, as a path into the answer by its field names.")]
     formula: Formula
     inputs: Inputs
     result: Result
     worked_out_by: (
         Annotated[
             WorkedOutBy,
-            said(
+            doc(
                 "Where this release comes to another figure: the calculation that worked this one "
                 "out. The formula is `kept` if this release has none that comes to it."
             ),
@@ -200,7 +200,7 @@ class Working(Record):
     now: (
         Annotated[
             Derivation | None,
-            said("What this release comes to, if it differs; null if it has no such figure."),
+            doc("What this release comes to, if it differs; null if it has no such figure."),
         ]
         | Unset
     ) = UNSET

@@ -8,40 +8,40 @@ from msgspec import Raw
 
 from schemas.events.records import StoredEvent
 from schemas.wire.figures import instant
-from schemas.wire.record import UNSET, Annotated, Record, Unset, encode, said
+from schemas.wire.record import UNSET, Annotated, Record, Unset, doc, encode
 from schemas.wire.values import Instant
 
-Kind = Annotated[str, said("What happened: a dotted word, such as quote.created.")]
-Subject = Annotated[str, said("The type of the record that changed, such as quote.")]
-SubjectId = Annotated[str, said("The id of that record.")]
+Kind = Annotated[str, doc("What happened: a dotted word, such as quote.created.")]
+Subject = Annotated[str, doc("The type of the record that changed, such as quote.")]
+SubjectId = Annotated[str, doc("The id of that record.")]
 Facts = dict[str, Any] | None
 
 
 class Event(Record):
     """A change."""
 
-    id: Annotated[str, said("The event's number, as text; not its place in the feed.")]
-    at: Annotated[Instant, said("When it happened.")]
+    id: Annotated[str, doc("The event's number, as text; not its place in the feed.")]
+    at: Annotated[Instant, doc("When it happened.")]
     kind: Annotated[
         str,
-        said("What happened: a dotted word, such as quote.created. Later releases may add kinds."),
+        doc("What happened: a dotted word, such as quote.created. Later releases may add kinds."),
     ]
     subject: Subject
     subject_id: SubjectId
     key: Annotated[
-        str, said("The id of the key that made the change; `system` for a command of the service.")
+        str, doc("The id of the key that made the change; `system` for a command of the service.")
     ]
     before: (
         Annotated[
             Facts,
-            said("For keys with the scope `admin`: the record before; null if it did not exist."),
+            doc("For keys with the scope `admin`: the record before; null if it did not exist."),
         ]
         | Unset
     ) = UNSET
     after: (
         Annotated[
             Facts,
-            said("For keys with the scope `admin`: the record now; null if it was deleted."),
+            doc("For keys with the scope `admin`: the record now; null if it was deleted."),
         ]
         | Unset
     ) = UNSET
@@ -50,18 +50,18 @@ class Event(Record):
 class EventList(Record):
     """Events in the order of the feed, oldest first."""
 
-    items: Annotated[tuple[Event, ...], said("The events.")]
-    next: Annotated[str, said("The cursor to continue with, now or later; always present.")]
+    items: Annotated[tuple[Event, ...], doc("The events.")]
+    next: Annotated[str, doc("The cursor to continue with, now or later; always present.")]
     more: Annotated[
         bool,
-        said("True if there may be more events now, even after an empty page of one kind."),
+        doc("True if there may be more events now, even after an empty page of one kind."),
     ]
 
 
 class WebhookData(Record):
     """What the event is about."""
 
-    event: Annotated[str, said("The number of the event.")]
+    event: Annotated[str, doc("The number of the event.")]
     subject: Subject
     id: SubjectId
 
@@ -70,7 +70,7 @@ class WebhookBody(Record):
     """The body of a message: no details, so that a receiver fetches them with its own key."""
 
     type: Kind
-    timestamp: Annotated[Instant, said("When it happened.")]
+    timestamp: Annotated[Instant, doc("When it happened.")]
     data: WebhookData
 
 

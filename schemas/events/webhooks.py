@@ -17,7 +17,7 @@ from schemas.wire.document import Document, Several
 from schemas.wire.faults import refusal
 from schemas.wire.fields import InstantField, OneOf, Words, as_sets
 from schemas.wire.figures import instant, maybe_instant
-from schemas.wire.record import Record, at_least, extended, said
+from schemas.wire.record import Record, at_least, doc, extended
 from schemas.wire.values import Instant, Moment, Next, Uuid
 
 LONGEST_URL = 500
@@ -97,20 +97,20 @@ REPLAY = ReplayDocument()
 class Webhook(Record):
     """A webhook, without its secret."""
 
-    id: Annotated[Uuid, said("The webhook's id.")]
-    url: Annotated[str, said("The address that messages are sent to.")]
-    kinds: Annotated[tuple[str, ...], said("The kinds of events that are sent; empty for all.")]
-    description: Annotated[str, said("What it is for.")]
+    id: Annotated[Uuid, doc("The webhook's id.")]
+    url: Annotated[str, doc("The address that messages are sent to.")]
+    kinds: Annotated[tuple[str, ...], doc("The kinds of events that are sent; empty for all.")]
+    description: Annotated[str, doc("What it is for.")]
     status: Annotated[
         EndpointState,
-        said(
+        doc(
             "`paused`: messages are held back until it is active again. `gone`: the receiver "
             "answered 410."
         ),
     ]
-    created_at: Annotated[Instant, said("When it was created; later events are sent.")]
+    created_at: Annotated[Instant, doc("When it was created; later events are sent.")]
     former_secret_until: Annotated[
-        Moment | None, said("Until when messages are also signed with the previous secret.")
+        Moment | None, doc("Until when messages are also signed with the previous secret.")
     ]
 
 
@@ -119,38 +119,38 @@ class WebhookWithSecret(Webhook):
 
     secret: Annotated[
         str,
-        said("The secret that messages are signed with (Standard Webhooks); shown only once."),
+        doc("The secret that messages are signed with (Standard Webhooks); shown only once."),
     ]
 
 
 class WebhookList(Record):
     """All webhooks of a shop, oldest first."""
 
-    items: Annotated[tuple[Webhook, ...], said("The webhooks.")]
+    items: Annotated[tuple[Webhook, ...], doc("The webhooks.")]
     next: Next
 
 
 class WebhookMessage(Record):
     """A message in the log."""
 
-    id: Annotated[Uuid, said("The value of the header `webhook-id`.")]
-    event: Annotated[str, said("The number of the event.")]
+    id: Annotated[Uuid, doc("The value of the header `webhook-id`.")]
+    event: Annotated[str, doc("The number of the event.")]
     kind: Kind
-    status: Annotated[MessageState, said("The state of its delivery.")]
+    status: Annotated[MessageState, doc("The state of its delivery.")]
     attempts: Annotated[int, at_least(0, "Number of attempts so far.")]
-    created_at: Annotated[Instant, said("When it was queued.")]
+    created_at: Annotated[Instant, doc("When it was queued.")]
     next_attempt_at: Annotated[
-        Moment | None, said("The time of the next attempt; null if there is none.")
+        Moment | None, doc("The time of the next attempt; null if there is none.")
     ]
     delivered_at: Annotated[
-        Moment | None, said("When the receiver accepted it; null if it has not.")
+        Moment | None, doc("When the receiver accepted it; null if it has not.")
     ]
 
 
 class WebhookMessageList(Record):
     """Messages, newest first."""
 
-    items: Annotated[tuple[WebhookMessage, ...], said("The messages.")]
+    items: Annotated[tuple[WebhookMessage, ...], doc("The messages.")]
     next: Next
 
 
@@ -158,19 +158,19 @@ class WebhookAttempt(Record):
     """One attempt to deliver a message."""
 
     number: Annotated[int, at_least(1, "Its number, from 1.")]
-    at: Annotated[Instant, said("When it ended.")]
+    at: Annotated[Instant, doc("When it ended.")]
     answer_status: Annotated[
-        int | None, said("The HTTP status of the answer; null if there was none.")
+        int | None, doc("The HTTP status of the answer; null if there was none.")
     ]
-    error: Annotated[str, said("What prevented an answer; empty if there was one.")]
+    error: Annotated[str, doc("What prevented an answer; empty if there was one.")]
     milliseconds: Annotated[int, at_least(0, "How long it took.")]
 
 
 class WebhookMessageLog(WebhookMessage):
     """A message with its body and every attempt to deliver it."""
 
-    body: Annotated[WebhookBody, said("The body, byte for byte.")]
-    log: Annotated[tuple[WebhookAttempt, ...], said("Every attempt, in order.")]
+    body: Annotated[WebhookBody, doc("The body, byte for byte.")]
+    log: Annotated[tuple[WebhookAttempt, ...], doc("Every attempt, in order.")]
 
 
 class WebhookReplayed(Record):

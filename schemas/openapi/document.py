@@ -133,7 +133,7 @@ def openapi_document() -> dict[str, Any]:
         plugins=[plugin],
         jsonSchemaDialect=DIALECT,
         servers=[{"url": "/", "description": "The service that this document comes from."}],
-        tags=[{"name": name, "description": said} for name, said in TAGS],
+        tags=[{"name": name, "description": doc} for name, doc in TAGS],
     )
     components = spec.components
     add_requests(spec, plugin)

@@ -19,8 +19,8 @@ MOMENT: Shape = {
 _MOMENT_IS = "an instant with its offset, or a day, which is its first moment in the shop"
 
 
-def _query(name: str, schema: Shape, said: str) -> Shape:
-    return {"name": name, "in": "query", "required": False, "schema": schema, "description": said}
+def _query(name: str, schema: Shape, doc: str) -> Shape:
+    return {"name": name, "in": "query", "required": False, "schema": schema, "description": doc}
 
 
 PARAMETERS: dict[str, Shape] = {
@@ -67,8 +67,8 @@ PARAMETERS: dict[str, Shape] = {
 LIST_PARAMETERS = ("limit", "cursor", *QuoteFilter.__slots__)
 
 
-def _header(said: str, example: str) -> Shape:
-    return {"description": said, "schema": {"type": "string"}, "example": example}
+def _header(doc: str, example: str) -> Shape:
+    return {"description": doc, "schema": {"type": "string"}, "example": example}
 
 
 HEADERS: dict[str, Shape] = {
@@ -149,11 +149,11 @@ def refusal_answers() -> dict[str, Shape]:
 
 
 def _refusal(status: int) -> Shape:
-    _, said, headers = REFUSALS[status]
+    _, doc, headers = REFUSALS[status]
     media: Shape = {"schema": {"$ref": "#/components/schemas/Problem"}}
     if examples := problem_examples(status):
         media["examples"] = examples
-    answer: Shape = {"description": said, "content": {PROBLEM_TYPE: media}}
+    answer: Shape = {"description": doc, "content": {PROBLEM_TYPE: media}}
     if headers:
         answer["headers"] = header_refs(*headers)
     return answer

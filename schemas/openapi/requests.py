@@ -81,8 +81,8 @@ def _or_null(shape: Shape) -> Shape:
     """Return the same shape, or null if the caller omits the value."""
     if "type" in shape and "enum" not in shape:
         return {**shape, "type": [shape["type"], "null"]}
-    said = {"description": shape.pop("description")} if "description" in shape else {}
-    return {"anyOf": [shape, {"type": "null"}], **said}
+    doc = {"description": shape.pop("description")} if "description" in shape else {}
+    return {"anyOf": [shape, {"type": "null"}], **doc}
 
 
 def _with_lengths(shape: Shape) -> Shape:
@@ -111,8 +111,8 @@ def describe(shape: Shape, document: Document) -> None:
     """Add the meaning of a document and of each of its fields to its shape."""
     shape["description"] = (document.__doc__ or "").strip()
     for name, field in document.fields.items():
-        said = field.metadata["description"]
-        shape["properties"][field.data_key or name]["description"] = said
+        doc = field.metadata["description"]
+        shape["properties"][field.data_key or name]["description"] = doc
 
 
 def _describe_all(spec: APISpec, document: Document) -> None:

@@ -25,49 +25,49 @@ UNTIL: Shape = {
 }
 
 
-def ref(name: str, said: str = "") -> Shape:
+def ref(name: str, doc: str = "") -> Shape:
     """Return a reference to a component, with its meaning here."""
     found: Shape = {"$ref": f"#/components/schemas/{name}"}
-    return {**found, "description": said} if said else found
+    return {**found, "description": doc} if doc else found
 
 
-def or_null(name: str, said: str) -> Shape:
+def or_null(name: str, doc: str) -> Shape:
     """Return a reference to a component, or null."""
-    return {"anyOf": [ref(name), {"type": "null"}], "description": said}
+    return {"anyOf": [ref(name), {"type": "null"}], "description": doc}
 
 
-def text(said: str) -> Shape:
+def text(doc: str) -> Shape:
     """Return the shape of text for people, or a code."""
-    return {"type": "string", "description": said}
+    return {"type": "string", "description": doc}
 
 
-def whole(said: str, least: int = 0) -> Shape:
+def whole(doc: str, least: int = 0) -> Shape:
     """Return the shape of an integer."""
-    return {"type": "integer", "minimum": least, "description": said}
+    return {"type": "integer", "minimum": least, "description": doc}
 
 
-def truth(said: str) -> Shape:
+def truth(doc: str) -> Shape:
     """Return the shape of a boolean."""
-    return {"type": "boolean", "description": said}
+    return {"type": "boolean", "description": doc}
 
 
-def listed(items: Shape, said: str) -> Shape:
+def listed(items: Shape, doc: str) -> Shape:
     """Return the shape of a list."""
-    return {"type": "array", "items": items, "description": said}
+    return {"type": "array", "items": items, "description": doc}
 
 
-def growing(words: Iterable[str], said: str) -> Shape:
+def growing(words: Iterable[str], doc: str) -> Shape:
     """Return the shape of a set of words that later releases may extend."""
-    return {"type": "string", "x-known-values": list(words), "description": said}
+    return {"type": "string", "x-known-values": list(words), "description": doc}
 
 
-def thing(
-    said: str, needed: Mapping[str, Shape], sometimes: Mapping[str, Shape] = NOTHING
+def object_shape(
+    doc: str, needed: Mapping[str, Shape], sometimes: Mapping[str, Shape] = NOTHING
 ) -> Shape:
     """Return the shape of an object: required fields, and optional fields."""
     return {
         "type": "object",
-        "description": said,
+        "description": doc,
         "properties": {**needed, **sometimes},
         "required": list(needed),
     }

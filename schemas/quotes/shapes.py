@@ -13,11 +13,11 @@ from schemas.estimates.shapes import (
     WorkedOutBy,
     Working,
 )
-from schemas.wire.record import UNSET, Record, Unset, at_least, growing, named, said, text
+from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing, named, text
 from schemas.wire.values import Currency, Day, Instant, Money, Next, Number, Until, Uuid
 from service.domain.quotes.life import STATUSES
 
-Identifier = Annotated[Uuid, said("Its identifier.")]
+Identifier = Annotated[Uuid, doc("Its identifier.")]
 NumberOfQuote = Annotated[
     str,
     text(
@@ -26,11 +26,11 @@ NumberOfQuote = Annotated[
         "Q100014",
     ),
 ]
-QuoteNumber = Annotated[str, said("The quote's number.")]
+QuoteNumber = Annotated[str, doc("The quote's number.")]
 RevisionNumber = Annotated[
     int, at_least(1, "Which calculation of the quote this is, counted from 1.")
 ]
-AsSent = Annotated[str, said("As sent.")]
+AsSent = Annotated[str, doc("As sent.")]
 
 
 class CustomerShown(Record):
@@ -46,7 +46,7 @@ class QuoteTicket(Record):
     """A ticket of a quote."""
 
     id: Identifier
-    number: Annotated[str, said("Its number.")]
+    number: Annotated[str, doc("Its number.")]
     job: Annotated[int, at_least(1, "Which of the quote's jobs, from 1.")]
 
 
@@ -56,15 +56,15 @@ class RevisionRow(Record):
     revision: Annotated[int, at_least(1, "Its number.")]
     choice: Annotated[
         str | None,
-        said(
+        doc(
             "Its name among the alternative choices; null for the first revision and for one that "
             "replaced those before it."
         ),
     ]
-    created_at: Annotated[Instant, said("When it was calculated.")]
+    created_at: Annotated[Instant, doc("When it was calculated.")]
     price_list: ListInForce
-    currency: Annotated[str, said("The currency of its amounts (ISO 4217).")]
-    total: Annotated[Money, said("The total that the customer was told.")]
+    currency: Annotated[str, doc("The currency of its amounts (ISO 4217).")]
+    total: Annotated[Money, doc("The total that the customer was told.")]
 
 
 class QuoteHead(Record, kw_only=True):
@@ -84,18 +84,18 @@ class QuoteHead(Record, kw_only=True):
         ),
     ]
     revision: RevisionNumber
-    reference: Annotated[str, said("The caller's own number for it; empty if none was given.")]
+    reference: Annotated[str, doc("The caller's own number for it; empty if none was given.")]
     customer: CustomerShown
-    created_at: Annotated[Instant, said("When it was first stored (RFC 3339, UTC).")]
-    updated_at: Annotated[Instant, said("When it last changed (RFC 3339, UTC).")]
-    valid_until: Annotated[Day, said("The last day of its validity, in the shop's time zone.")]
+    created_at: Annotated[Instant, doc("When it was first stored (RFC 3339, UTC).")]
+    updated_at: Annotated[Instant, doc("When it last changed (RFC 3339, UTC).")]
+    valid_until: Annotated[Day, doc("The last day of its validity, in the shop's time zone.")]
     deposit_due: Annotated[
-        Money, said("The deposit due on acceptance: the shop's percentage, half up.")
+        Money, doc("The deposit due on acceptance: the shop's percentage, half up.")
     ]
     promised: Annotated[
-        Day | None, said("The day it will be ready, promised on acceptance; null before.")
+        Day | None, doc("The day it will be ready, promised on acceptance; null before.")
     ]
-    reason: Annotated[str, said("The reason for declining or withdrawing it.")] | Unset = UNSET
+    reason: Annotated[str, doc("The reason for declining or withdrawing it.")] | Unset = UNSET
 
 
 class QuoteRow(QuoteHead, kw_only=True):
@@ -108,11 +108,11 @@ class QuoteRow(QuoteHead, kw_only=True):
 class QuoteTop(QuoteHead, kw_only=True):
     """What an answer says before the stored result of the calculation."""
 
-    tickets: Annotated[tuple[QuoteTicket, ...], said("Its tickets, once it is accepted.")]
+    tickets: Annotated[tuple[QuoteTicket, ...], doc("Its tickets, once it is accepted.")]
     choices: (
         Annotated[
             tuple[RevisionRow, ...],
-            said("The revisions that the customer may choose from, if there are several."),
+            doc("The revisions that the customer may choose from, if there are several."),
         ]
         | Unset
     ) = UNSET
@@ -135,7 +135,7 @@ class Quote(QuoteTop, kw_only=True):
 class QuoteList(Record):
     """A page of a list, newest first."""
 
-    items: Annotated[tuple[QuoteRow, ...], said("The page.")]
+    items: Annotated[tuple[QuoteRow, ...], doc("The page.")]
     next: Next
     until: Until
 
@@ -146,7 +146,7 @@ class RevisionTop(Record, kw_only=True):
     id: Identifier
     number: NumberOfQuote
     revision: RevisionNumber
-    created_at: Annotated[Instant, said("When it was calculated (RFC 3339, UTC).")]
+    created_at: Annotated[Instant, doc("When it was calculated (RFC 3339, UTC).")]
     costs: CostsIfSeen = UNSET
 
 
@@ -163,14 +163,14 @@ class RevisionList(Record):
     """Every revision of a quote, the first one first."""
 
     number: QuoteNumber
-    items: Annotated[tuple[RevisionRow, ...], said("All of them.")]
+    items: Annotated[tuple[RevisionRow, ...], doc("All of them.")]
 
 
 class Change(Record):
     """One thing that changed."""
 
-    path: Annotated[str, said("The place in the answer, as a JSON pointer (RFC 6901).")]
-    text: Annotated[str, said("What changed, in words.")]
+    path: Annotated[str, doc("The place in the answer, as a JSON pointer (RFC 6901).")]
+    text: Annotated[str, doc("What changed, in words.")]
 
 
 class Changes(Record):
@@ -180,7 +180,7 @@ class Changes(Record):
     before: Annotated[int, at_least(1, "The previous revision.")] = named(name="from")
     to: Annotated[int, at_least(1, "The requested revision.")]
     changes: Annotated[
-        tuple[Change, ...], said("One sentence for each change; empty if nothing changed.")
+        tuple[Change, ...], doc("One sentence for each change; empty if nothing changed.")
     ]
 
 
@@ -193,13 +193,13 @@ class Promise(Record):
 
     number: QuoteNumber
     status: Annotated[str, growing(STATUSES, "Its state.")]
-    given: Annotated[bool, said("True if the day was promised on acceptance and stays fixed.")]
+    given: Annotated[bool, doc("True if the day was promised on acceptance and stays fixed.")]
     day: Annotated[
         Day | None,
-        said("The day; null if the quote is over, or if ten years would not be enough."),
+        doc("The day; null if the quote is over, or if ten years would not be enough."),
     ]
-    minutes: Annotated[Number, said("Its own minutes.")]
-    open_minutes: Annotated[Number, said("The minutes of every unfinished ticket.")]
+    minutes: Annotated[Number, doc("Its own minutes.")]
+    open_minutes: Annotated[Number, doc("The minutes of every unfinished ticket.")]
     lead_days: Annotated[
         int, at_least(0, "Days that pass before work can begin; a setting of the shop.")
     ]
@@ -210,5 +210,5 @@ class Workings(Record):
 
     number: NumberOfQuote
     revision: RevisionNumber
-    worked_out_by: Annotated[WorkedOutBy, said("The calculation of the quote's figures.")]
-    workings: Annotated[tuple[Working, ...], said("One for every figure.")]
+    worked_out_by: Annotated[WorkedOutBy, doc("The calculation of the quote's figures.")]
+    workings: Annotated[tuple[Working, ...], doc("One for every figure.")]

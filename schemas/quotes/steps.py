@@ -12,7 +12,7 @@ from service.domain.jobs.job import MOST_OF_A_JOB
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class StepReason:
     """The reason for a step; empty if none was given."""
 
     reason: str = ""
@@ -29,7 +29,7 @@ class Spoiling:
 class QuoteStepDocument(Document):
     """The body of declining or withdrawing a quote."""
 
-    makes = Said
+    makes = StepReason
     reason = Words(longest=500)
 
 

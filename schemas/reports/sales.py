@@ -18,7 +18,7 @@ from schemas.reports.table import (
     span_head,
 )
 from schemas.wire.figures import ratio
-from schemas.wire.record import Record, extended, named, said
+from schemas.wire.record import Record, doc, extended, named
 from schemas.wire.values import Money
 from service.domain.measure.money import Currency, minor_text
 from service.domain.measure.rounding import half_up
@@ -50,8 +50,8 @@ class SalesTotals(Record, kw_only=True):
 
     currency: RowCurrency
     made: Annotated[int, count("Number of quotes made.")]
-    made_total: Annotated[Money, said("Their totals with tax, each as it was at `as_of`.")]
-    made_average: Annotated[MaybeMoney, said("The average of these, rounded half up.")]
+    made_total: Annotated[Money, doc("Their totals with tax, each as it was at `as_of`.")]
+    made_average: Annotated[MaybeMoney, doc("The average of these, rounded half up.")]
     given: Annotated[
         int,
         count(
@@ -65,7 +65,7 @@ class SalesTotals(Record, kw_only=True):
     declined: Annotated[int, count("How many of them were declined.")]
     expired: Annotated[int, count("How many of them had expired.")]
     withdrawn: Annotated[int, count("How many of them were withdrawn.")]
-    conversion: Annotated[MaybeNumber, said("`accepted` / `made`, to four decimals.")]
+    conversion: Annotated[MaybeNumber, doc("`accepted` / `made`, to four decimals.")]
     sold: Annotated[
         int,
         count(
@@ -73,10 +73,10 @@ class SalesTotals(Record, kw_only=True):
             "`as_of`."
         ),
     ]
-    sold_total: Annotated[Money, said("Their totals with tax.")]
-    sold_tax: Annotated[Money, said("The tax in these.")]
-    sold_net: Annotated[Money, said("`sold_total` - `sold_tax`.")]
-    sold_average: Annotated[MaybeMoney, said("The average of `sold_total`, rounded half up.")]
+    sold_total: Annotated[Money, doc("Their totals with tax.")]
+    sold_tax: Annotated[Money, doc("The tax in these.")]
+    sold_net: Annotated[Money, doc("`sold_total` - `sold_tax`.")]
+    sold_average: Annotated[MaybeMoney, doc("The average of `sold_total`, rounded half up.")]
 
 
 class SalesRow(SalesTotals):
@@ -90,8 +90,8 @@ class SalesReport(SpannedReport):
     """Quotes made, what became of them, and quotes sold."""
 
     name: ClassVar[str] = "sales"
-    rows: Annotated[tuple[SalesRow, ...], said("The periods.")]
-    totals: Annotated[tuple[SalesTotals, ...], said("The totals, by currency.")]
+    rows: Annotated[tuple[SalesRow, ...], doc("The periods.")]
+    totals: Annotated[tuple[SalesTotals, ...], doc("The totals, by currency.")]
 
 
 class MarginsTotals(Record, kw_only=True):
@@ -99,15 +99,15 @@ class MarginsTotals(Record, kw_only=True):
 
     currency: RowCurrency
     sold: Annotated[int, count("Number of quotes accepted; without those taken back by `as_of`.")]
-    sold_net: Annotated[Money, said("Their totals without tax.")]
+    sold_net: Annotated[Money, doc("Their totals without tax.")]
     reckoned: Annotated[
         int, count("Number of those whose cost is known, and in the same currency.")
     ]
-    net: Annotated[Money, said("The totals of these without tax.")]
-    cost: Annotated[Money, said("Their cost: material, and bench time at its hourly cost.")]
-    earned: Annotated[Money, said("`net` - `cost`.")]
-    margin: Annotated[MaybeNumber, said("`earned` / `net`, to four decimals.")]
-    markup: Annotated[MaybeNumber, said("`net` / `cost`, to four decimals.")]
+    net: Annotated[Money, doc("The totals of these without tax.")]
+    cost: Annotated[Money, doc("Their cost: material, and bench time at its hourly cost.")]
+    earned: Annotated[Money, doc("`net` - `cost`.")]
+    margin: Annotated[MaybeNumber, doc("`earned` / `net`, to four decimals.")]
+    markup: Annotated[MaybeNumber, doc("`net` / `cost`, to four decimals.")]
 
 
 class MarginsRow(MarginsTotals):
@@ -121,8 +121,8 @@ class MarginsReport(SpannedReport):
     """What quotes sold for and what they cost, by when they were accepted."""
 
     name: ClassVar[str] = "margins"
-    rows: Annotated[tuple[MarginsRow, ...], said("The periods.")]
-    totals: Annotated[tuple[MarginsTotals, ...], said("The totals, by currency.")]
+    rows: Annotated[tuple[MarginsRow, ...], doc("The periods.")]
+    totals: Annotated[tuple[MarginsTotals, ...], doc("The totals, by currency.")]
 
 
 def sales_report(

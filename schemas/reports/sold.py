@@ -16,22 +16,22 @@ from schemas.reports.table import (
     span_head,
 )
 from schemas.wire.figures import ratio
-from schemas.wire.record import Record, named, said
+from schemas.wire.record import Record, doc, named
 from schemas.wire.values import Money, Number
 from service.domain.measure.money import Currency, minor_text
 from service.domain.quotes.sale import MILLION
 from service.domain.reports import Bucket, Span
 
-Component = Annotated[str, said("The component: mat, frame, glazing, …; fee for fees.")]
+Component = Annotated[str, doc("The component: mat, frame, glazing, …; fee for fees.")]
 HavingIt = Annotated[int, count("Number of quotes accepted in the period that have it.")]
-PartNet = Annotated[Money, said("What it was sold for, after all discounts and without tax.")]
+PartNet = Annotated[Money, doc("What it was sold for, after all discounts and without tax.")]
 
 
 class SoldTotals(Record):
     """All rows together, in one currency."""
 
     currency: RowCurrency
-    net: Annotated[Money, said("The sum of the rows: `sold_net` of the same days.")]
+    net: Annotated[Money, doc("The sum of the rows: `sold_net` of the same days.")]
 
 
 class ComponentRow(Record):
@@ -52,7 +52,7 @@ class ItemRow(Record):
     last: To = named(name="to")
     currency: RowCurrency
     component: Component
-    item: Annotated[str | None, said("The code of the item or the fee; null for labour.")]
+    item: Annotated[str | None, doc("The code of the item or the fee; null for labour.")]
     quotes: HavingIt
     net: PartNet
 
@@ -61,24 +61,24 @@ class SalesByComponentReport(SpannedReport):
     """What was sold, by component."""
 
     name: ClassVar[str] = "sales-by-component"
-    rows: Annotated[tuple[ComponentRow, ...], said("The components, by period.")]
-    totals: Annotated[tuple[SoldTotals, ...], said("The totals, by currency.")]
+    rows: Annotated[tuple[ComponentRow, ...], doc("The components, by period.")]
+    totals: Annotated[tuple[SoldTotals, ...], doc("The totals, by currency.")]
 
 
 class SalesByItemReport(SpannedReport):
     """What was sold, by component and item."""
 
     name: ClassVar[str] = "sales-by-item"
-    rows: Annotated[tuple[ItemRow, ...], said("The items, by period.")]
-    totals: Annotated[tuple[SoldTotals, ...], said("The totals, by currency.")]
+    rows: Annotated[tuple[ItemRow, ...], doc("The items, by period.")]
+    totals: Annotated[tuple[SoldTotals, ...], doc("The totals, by currency.")]
 
 
-UsedItem = Annotated[str, said("The item's code.")]
+UsedItem = Annotated[str, doc("The item's code.")]
 Description = Annotated[
-    str, said("The item's current description; empty if it is no longer in the catalogue.")
+    str, doc("The item's current description; empty if it is no longer in the catalogue.")
 ]
-UsedBasis = Annotated[str, said("The unit of the quantity: linear_foot, square_foot, sheet, ….")]
-Used = Annotated[Number, said("The sum of the quantities in the quotes.")]
+UsedBasis = Annotated[str, doc("The unit of the quantity: linear_foot, square_foot, sheet, ….")]
+Used = Annotated[Number, doc("The sum of the quantities in the quotes.")]
 
 
 class MaterialsRow(Record):
@@ -106,8 +106,8 @@ class MaterialsReport(SpannedReport):
     """What the quotes accepted in a period use of each item, on each basis that quotes show."""
 
     name: ClassVar[str] = "materials"
-    rows: Annotated[tuple[MaterialsRow, ...], said("The items, by period.")]
-    totals: Annotated[tuple[MaterialsTotals, ...], said("The totals, by item and basis.")]
+    rows: Annotated[tuple[MaterialsRow, ...], doc("The items, by period.")]
+    totals: Annotated[tuple[MaterialsTotals, ...], doc("The totals, by item and basis.")]
 
 
 def components_report(span: Span, parts: Sequence[PartSum]) -> Report[ComponentRow, SoldTotals]:

@@ -19,7 +19,7 @@ from msgspec import Meta, inspect
 
 from schemas.wire.csv import guarded
 from schemas.wire.figures import instant
-from schemas.wire.record import Record, at_least, encode, named, said
+from schemas.wire.record import Record, at_least, doc, encode, named
 from schemas.wire.values import Day, Moment, Money, Number
 from service.domain.reports import Span
 
@@ -29,9 +29,9 @@ Many = Annotated[int, Meta(ge=0)]
 MaybeMany = Many | None
 MaybeMoney = Money | None
 MaybeNumber = Number | None
-From = Annotated[Day, said("The first day of the period.")]
-To = Annotated[Day, said("The last day of the period.")]
-RowCurrency = Annotated[str, said("The currency of the row's money (ISO 4217).")]
+From = Annotated[Day, doc("The first day of the period.")]
+To = Annotated[Day, doc("The last day of the period.")]
+RowCurrency = Annotated[str, doc("The currency of the row's money (ISO 4217).")]
 RowT = TypeVar("RowT", bound=Record)
 TotalT = TypeVar("TotalT", bound=Record)
 
@@ -45,21 +45,21 @@ class ReportRecord(Record):
     """The head of a report on one instant; a subclass adds its rows and totals."""
 
     name: ClassVar[str]
-    report: Annotated[str, said("The name of the report.")]
-    time_zone: Annotated[str, said("The shop's time zone, in which its days begin and end.")]
-    as_of: Annotated[Moment, said("The instant of the figures.")]
+    report: Annotated[str, doc("The name of the report.")]
+    time_zone: Annotated[str, doc("The shop's time zone, in which its days begin and end.")]
+    as_of: Annotated[Moment, doc("The instant of the figures.")]
 
 
 class SpannedReport(Record):
     """The head of a report on several days; a subclass adds its rows and totals."""
 
     name: ClassVar[str]
-    report: Annotated[str, said("The name of the report.")]
-    first: Annotated[Day, said("The first day.")] = named(name="from")
-    last: Annotated[Day, said("The last day.")] = named(name="to")
-    period: Annotated[str, said("The length of a row's period: day, week or month.")]
-    time_zone: Annotated[str, said("The shop's time zone, in which its days begin and end.")]
-    as_of: Annotated[Moment, said("The instant of the figures.")]
+    report: Annotated[str, doc("The name of the report.")]
+    first: Annotated[Day, doc("The first day.")] = named(name="from")
+    last: Annotated[Day, doc("The last day.")] = named(name="to")
+    period: Annotated[str, doc("The length of a row's period: day, week or month.")]
+    time_zone: Annotated[str, doc("The shop's time zone, in which its days begin and end.")]
+    as_of: Annotated[Moment, doc("The instant of the figures.")]
 
 
 Kind = type[ReportRecord] | type[SpannedReport]

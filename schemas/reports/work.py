@@ -22,7 +22,7 @@ from schemas.reports.table import (
 )
 from schemas.tickets.records import StoredSpoilage
 from schemas.wire.figures import Figures, instant, number
-from schemas.wire.record import Record, named, said
+from schemas.wire.record import Record, doc, named
 from schemas.wire.values import Day, Moment, Money, Number
 from service.domain.measure.money import Currency, minor_text
 from service.domain.measure.rounding import exact_sum
@@ -32,9 +32,9 @@ from service.domain.reports import Span
 from service.domain.shop import Ordering, Shop
 
 _DAY = timedelta(days=1)
-Capacity = Annotated[Number, said("The bench's working minutes, by the shop's settings.")]
-Due = Annotated[Number, said("Minutes of the tickets promised for it that are not done yet.")]
-Done = Annotated[Number, said("Minutes of the tickets that were finished in it.")]
+Capacity = Annotated[Number, doc("The bench's working minutes, by the shop's settings.")]
+Due = Annotated[Number, doc("Minutes of the tickets promised for it that are not done yet.")]
+Done = Annotated[Number, doc("Minutes of the tickets that were finished in it.")]
 
 
 class LabourRow(Record):
@@ -45,10 +45,10 @@ class LabourRow(Record):
     capacity: Capacity
     due: Due
     done: Done
-    ahead: Annotated[Number, said("Minutes of all open tickets that are promised by its end.")]
+    ahead: Annotated[Number, doc("Minutes of all open tickets that are promised by its end.")]
     spare: Annotated[
         MaybeNumber,
-        said(
+        doc(
             "The capacity from tomorrow to its end, less `ahead`; below 0, not every promise can "
             "be kept. Null for past periods and today."
         ),
@@ -61,19 +61,19 @@ class LabourTotals(Record):
     capacity: Capacity
     due: Due
     done: Done
-    unpromised: Annotated[Number, said("Minutes of open tickets without a promised day.")]
+    unpromised: Annotated[Number, doc("Minutes of open tickets without a promised day.")]
 
 
 class LabourReport(SpannedReport):
     """Bench minutes promised against the bench's capacity."""
 
     name: ClassVar[str] = "labour"
-    rows: Annotated[tuple[LabourRow, ...], said("The periods.")]
-    totals: Annotated[tuple[LabourTotals, ...], said("One row of totals.")]
+    rows: Annotated[tuple[LabourRow, ...], doc("The periods.")]
+    totals: Annotated[tuple[LabourTotals, ...], doc("One row of totals.")]
 
 
-Ticket = Annotated[str, said("The ticket's number.")]
-Quote = Annotated[str, said("The number of its quote.")]
+Ticket = Annotated[str, doc("The ticket's number.")]
+Quote = Annotated[str, doc("The number of its quote.")]
 
 
 class OverdueRow(Record):
@@ -81,48 +81,48 @@ class OverdueRow(Record):
 
     ticket: Ticket
     quote: Quote
-    reference: Annotated[str, said("The quote's reference.")]
-    label: Annotated[str, said("The job's label.")]
-    promised: Annotated[Day, said("The promised day.")]
+    reference: Annotated[str, doc("The quote's reference.")]
+    label: Annotated[str, doc("The job's label.")]
+    promised: Annotated[Day, doc("The promised day.")]
     days: Annotated[int, count("Days since then.")]
-    minutes: Annotated[Number, said("Its bench minutes.")]
+    minutes: Annotated[Number, doc("Its bench minutes.")]
 
 
 class OverdueTotals(Record):
     """All overdue tickets."""
 
     tickets: Annotated[int, count("Number of tickets.")]
-    minutes: Annotated[Number, said("Their bench minutes.")]
+    minutes: Annotated[Number, doc("Their bench minutes.")]
 
 
 class OverdueReport(ReportRecord):
     """Tickets that are not done and whose promised day is past."""
 
     name: ClassVar[str] = "overdue"
-    rows: Annotated[tuple[OverdueRow, ...], said("The tickets, longest overdue first.")]
-    totals: Annotated[tuple[OverdueTotals, ...], said("One row of totals.")]
+    rows: Annotated[tuple[OverdueRow, ...], doc("The tickets, longest overdue first.")]
+    totals: Annotated[tuple[OverdueTotals, ...], doc("One row of totals.")]
 
 
 class SpoiledRow(Record):
     """A press of the bench's button for spoiled pieces."""
 
-    at: Annotated[Moment, said("When it was pressed (RFC 3339, UTC).")]
-    day: Annotated[Day, said("The day in the shop.")]
+    at: Annotated[Moment, doc("When it was pressed (RFC 3339, UTC).")]
+    day: Annotated[Day, doc("The day in the shop.")]
     ticket: Ticket
     quote: Quote
-    part: Annotated[str, said("The part of the package or the frame: mat, glazing, rail, ….")]
-    item: Annotated[str, said("The item's code.")]
+    part: Annotated[str, doc("The part of the package or the frame: mat, glazing, rail, ….")]
+    item: Annotated[str, doc("The item's code.")]
     description: Annotated[
-        str, said("The item's current description; empty if it is no longer in the catalogue.")
+        str, doc("The item's current description; empty if it is no longer in the catalogue.")
     ]
-    size: Annotated[str, said("The piece's size, as the shop's ruler shows it.")]
+    size: Annotated[str, doc("The piece's size, as the shop's ruler shows it.")]
     quantity: Annotated[int, count("Number of pieces.")]
     currency: RowCurrency
     cost: Annotated[
         MaybeMoney,
-        said("The cost of their material, calculated as for a quote; null if it is not known."),
+        doc("The cost of their material, calculated as for a quote; null if it is not known."),
     ]
-    reason: Annotated[str, said("The reason that the bench gave.")]
+    reason: Annotated[str, doc("The reason that the bench gave.")]
 
 
 class SpoiledTotals(Record):
@@ -130,7 +130,7 @@ class SpoiledTotals(Record):
 
     currency: RowCurrency
     quantity: Annotated[int, count("Number of pieces.")]
-    cost: Annotated[Money, said("Their cost, as far as it is known.")]
+    cost: Annotated[Money, doc("Their cost, as far as it is known.")]
     unknown: Annotated[int, count("Number of rows whose cost is not known.")]
 
 
@@ -138,8 +138,8 @@ class SpoiledReport(SpannedReport):
     """Pieces that were spoiled, and what their material cost."""
 
     name: ClassVar[str] = "spoiled"
-    rows: Annotated[tuple[SpoiledRow, ...], said("The spoiled pieces, oldest first.")]
-    totals: Annotated[tuple[SpoiledTotals, ...], said("The totals, by currency.")]
+    rows: Annotated[tuple[SpoiledRow, ...], doc("The spoiled pieces, oldest first.")]
+    totals: Annotated[tuple[SpoiledTotals, ...], doc("The totals, by currency.")]
 
 
 def labour_report(

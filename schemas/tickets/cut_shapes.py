@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from schemas.wire.record import UNSET, Record, Unset, at_least, growing, said
+from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing
 from schemas.wire.values import Length, Number
 from service.domain.bench.materials import MATERIALS, WAYS
 from service.domain.jobs.mat import Shape
@@ -13,16 +13,16 @@ BY = ("guide", "line", "straightedge")
 SIZED_BY = ("stop", "mark", "straightedge", "saw", "ordered")
 PARTS = ("mat", "glazing", "mount", "backing", "rail", "fillet")
 Side = Literal["top", "right", "bottom", "left"]
-Code = Annotated[str, said("Its code.")]
-ItemCode = Annotated[str, said("The item's code.")]
+Code = Annotated[str, doc("Its code.")]
+ItemCode = Annotated[str, doc("The item's code.")]
 Piece = Annotated[int, at_least(1, "The piece.")]
 
 
 class CutEnd(Record):
     """The start or the end of a cut: a line at this distance from this edge."""
 
-    side: Annotated[Side, said("The edge, named as the board lies.")]
-    distance: Annotated[Length, said("The distance from that edge.")]
+    side: Annotated[Side, doc("The edge, named as the board lies.")]
+    distance: Annotated[Length, doc("The distance from that edge.")]
 
 
 class Cut(Record):
@@ -33,22 +33,22 @@ class Cut(Record):
     """
 
     window: Annotated[int, at_least(1, "Which window of the mat.")]
-    side: Annotated[Side, said("The window's side, as the board lies.")]
-    front_side: Annotated[Side, said("The same side, seen from the front.")]
+    side: Annotated[Side, doc("The window's side, as the board lies.")]
+    front_side: Annotated[Side, doc("The same side, seen from the front.")]
     by: Annotated[str, growing(BY, "By the mat guide, to a drawn line, or along a straightedge.")]
     setting: Annotated[
-        Length, said("The setting of the guide, or the line's distance from the edge.")
+        Length, doc("The setting of the guide, or the line's distance from the edge.")
     ]
-    start: Annotated[CutEnd, said("Where the cut starts.")]
-    stop: Annotated[CutEnd, said("Where it stops.")]
+    start: Annotated[CutEnd, doc("Where the cut starts.")]
+    stop: Annotated[CutEnd, doc("Where it stops.")]
 
 
 class SizeCut(Record):
     """One cut that brings a sheet to its width or its height."""
 
     piece: Piece
-    across: Annotated[Literal["width", "height"], said("Which of the two.")]
-    length: Annotated[Length, said("The size to cut to.")]
+    across: Annotated[Literal["width", "height"], doc("Which of the two.")]
+    length: Annotated[Length, doc("The size to cut to.")]
     by: Annotated[
         str,
         growing(
@@ -61,21 +61,21 @@ class SizeCut(Record):
 class WindowPlace(Record):
     """The place of a window in its blank, from the left and top edges."""
 
-    x: Annotated[Length, said("From the left edge.")]
-    y: Annotated[Length, said("From the top edge.")]
-    width: Annotated[Length, said("The window's width.")]
-    height: Annotated[Length, said("The window's height.")]
+    x: Annotated[Length, doc("From the left edge.")]
+    y: Annotated[Length, doc("From the top edge.")]
+    width: Annotated[Length, doc("The window's width.")]
+    height: Annotated[Length, doc("The window's height.")]
 
 
 class TicketWindow(Record):
     """A window of a mat, as the bench cuts it."""
 
     window: Annotated[int, at_least(1, "Its number in the mat.")]
-    shape: Annotated[Shape, said("Its shape.")]
-    front: Annotated[WindowPlace, said("Seen from the front.")]
-    as_it_lies: Annotated[WindowPlace, said("As the board lies on the bench.")]
-    cuts: Annotated[tuple[Cut, ...], said("Its straight cuts; none if it needs another cutter.")]
-    other_cutter: Annotated[str, said("The kind of cutter that it needs.")] | Unset = UNSET
+    shape: Annotated[Shape, doc("Its shape.")]
+    front: Annotated[WindowPlace, doc("Seen from the front.")]
+    as_it_lies: Annotated[WindowPlace, doc("As the board lies on the bench.")]
+    cuts: Annotated[tuple[Cut, ...], doc("Its straight cuts; none if it needs another cutter.")]
+    other_cutter: Annotated[str, doc("The kind of cutter that it needs.")] | Unset = UNSET
 
 
 class SizedBy(Record):
@@ -94,21 +94,21 @@ class TicketPiece(Record):
 
     piece: Annotated[int, at_least(1, "Its number on the ticket.")]
     part: Annotated[str, growing(PARTS, "Its part in the package or the frame.")]
-    name: Annotated[str, said("Its name on the ticket.")]
+    name: Annotated[str, doc("Its name on the ticket.")]
     item: ItemCode
-    description: Annotated[str, said("The item, in words.")]
+    description: Annotated[str, doc("The item, in words.")]
     quantity: Annotated[int, at_least(1, "The number, for all of the job's pieces.")]
     path: Annotated[
-        str, said("The place in the job that it comes from, as a JSON pointer (RFC 6901).")
+        str, doc("The place in the job that it comes from, as a JSON pointer (RFC 6901).")
     ]
     notes: Annotated[
-        tuple[Annotated[str, said("A note.")], ...],
-        said("What the bench must know, such as a direction."),
+        tuple[Annotated[str, doc("A note.")], ...],
+        doc("What the bench must know, such as a direction."),
     ]
-    width: Annotated[Length, said("The blank's width.")] | Unset = UNSET
-    height: Annotated[Length, said("The blank's height.")] | Unset = UNSET
-    thickness: Annotated[Length, said("Its thickness.")] | Unset = UNSET
-    grain: Annotated[bool, said("True if its grain forbids turning it on the sheet.")] | Unset = (
+    width: Annotated[Length, doc("The blank's width.")] | Unset = UNSET
+    height: Annotated[Length, doc("The blank's height.")] | Unset = UNSET
+    thickness: Annotated[Length, doc("Its thickness.")] | Unset = UNSET
+    grain: Annotated[bool, doc("True if its grain forbids turning it on the sheet.")] | Unset = (
         UNSET
     )
     sized_by: SizedBy | Unset = UNSET
@@ -117,14 +117,14 @@ class TicketPiece(Record):
         Annotated[str, growing(WAYS, "How this bench cuts it; `order`: it comes cut to size.")]
         | Unset
     ) = UNSET
-    leaves: Annotated[str, said("What the cut leaves, such as dust; may be empty.")] | Unset = UNSET
+    leaves: Annotated[str, doc("What the cut leaves, such as dust; may be empty.")] | Unset = UNSET
     layer: (
         Annotated[int, at_least(0, "Which mat, or which frame; 0 if it has no layer.")] | Unset
     ) = UNSET
     trim: (
         Annotated[
             Length,
-            said("How much smaller an under mat's blank is than the package, on each side."),
+            doc("How much smaller an under mat's blank is than the package, on each side."),
         ]
         | Unset
     ) = UNSET
@@ -132,26 +132,26 @@ class TicketPiece(Record):
         Annotated[str, growing(("standard", "reverse", "straight"), "The windows' bevel.")] | Unset
     ) = UNSET
     lies: (
-        Annotated[Literal["face_down", "face_up"], said("How it lies while its windows are cut.")]
+        Annotated[Literal["face_down", "face_up"], doc("How it lies while its windows are cut.")]
         | Unset
     ) = UNSET
     settings_from: (
         Annotated[
             Literal["own", "top_mat"],
-            said("The edges that settings are measured from: its own, or the top mat's."),
+            doc("The edges that settings are measured from: its own, or the top mat's."),
         ]
         | Unset
     ) = UNSET
     pencil_lines: Annotated[int, at_least(0, "The number of lines to draw.")] | Unset = UNSET
-    windows: Annotated[tuple[TicketWindow, ...], said("Its windows.")] | Unset = UNSET
+    windows: Annotated[tuple[TicketWindow, ...], doc("Its windows.")] | Unset = UNSET
     side: (
         Annotated[str, growing(("top", "left", "each"), "Which sides of the frame or window.")]
         | Unset
     ) = UNSET
-    length: Annotated[Length, said("Long point to long point.")] | Unset = UNSET
-    rabbet_length: Annotated[Length, said("A rail's length along its rabbet.")] | Unset = UNSET
-    inner_length: Annotated[Length, said("A fillet's length along its inner edge.")] | Unset = UNSET
-    mitre_degrees: Annotated[Number, said("The angle of each mitre.")] | Unset = UNSET
+    length: Annotated[Length, doc("Long point to long point.")] | Unset = UNSET
+    rabbet_length: Annotated[Length, doc("A rail's length along its rabbet.")] | Unset = UNSET
+    inner_length: Annotated[Length, doc("A fillet's length along its inner edge.")] | Unset = UNSET
+    mitre_degrees: Annotated[Number, doc("The angle of each mitre.")] | Unset = UNSET
     supply: (
         Annotated[str, growing(("length", "chop", "join"), "How the moulding is supplied.")] | Unset
     ) = UNSET
@@ -160,24 +160,24 @@ class TicketPiece(Record):
 class SetUpChange(Record):
     """One set-up that changes before a step."""
 
-    what: Annotated[str, said("What changes: slip_sheet, guide, head, depth, arm_stop and so on.")]
-    to: Annotated[Length | str, said("The new setting: a length, or a word.")]
+    what: Annotated[str, doc("What changes: slip_sheet, guide, head, depth, arm_stop and so on.")]
+    to: Annotated[Length | str, doc("The new setting: a length, or a word.")]
 
 
 class StepOperation(Record):
     """The part of one bench operation that belongs to a step."""
 
     operation: Code
-    minutes: Annotated[Number, said("Its minutes here.")]
+    minutes: Annotated[Number, doc("Its minutes here.")]
 
 
 class StepPart(Record):
     """What is done at one set-up of a step."""
 
-    changes: Annotated[tuple[SetUpChange, ...], said("What to set first; nothing else changes.")]
+    changes: Annotated[tuple[SetUpChange, ...], doc("What to set first; nothing else changes.")]
     lines: Annotated[
-        tuple[Annotated[str, said("An instruction.")], ...],
-        said("The printed instructions, in order."),
+        tuple[Annotated[str, doc("An instruction.")], ...],
+        doc("The printed instructions, in order."),
     ]
 
 
@@ -185,29 +185,29 @@ class Step(Record, kw_only=True):
     """One step, in the order that the work needs and that changes set-ups least."""
 
     step: Annotated[int, at_least(1, "Its number.")]
-    work: Annotated[str, said("The kind of work.")]
+    work: Annotated[str, doc("The kind of work.")]
     machine: Annotated[str, growing(("cutter", "saw", "hand"), "Where it is done.")]
-    text: Annotated[str, said("What to do, without the cuts of windows.")]
+    text: Annotated[str, doc("What to do, without the cuts of windows.")]
     pieces: Annotated[
-        tuple[Annotated[int, at_least(1, "A piece.")], ...], said("The pieces of this step.")
+        tuple[Annotated[int, at_least(1, "A piece.")], ...], doc("The pieces of this step.")
     ]
     changes: Annotated[
         tuple[SetUpChange, ...],
-        said("What to set first; the guide and the stops may be set again by a later part."),
+        doc("What to set first; the guide and the stops may be set again by a later part."),
     ]
-    size_cuts: Annotated[tuple[SizeCut, ...], said("Cuts to size.")]
-    cuts: Annotated[tuple[Cut, ...], said("Cuts of windows.")]
+    size_cuts: Annotated[tuple[SizeCut, ...], doc("Cuts to size.")]
+    cuts: Annotated[tuple[Cut, ...], doc("Cuts of windows.")]
     parts: (
         Annotated[
             tuple[StepPart, ...],
-            said("The step line by line; a ticket of an earlier release has none."),
+            doc("The step line by line; a ticket of an earlier release has none."),
         ]
         | Unset
     ) = UNSET
     cautions: Annotated[
-        tuple[Annotated[str, said("A code of `cautions`.")], ...], said("What to look out for.")
+        tuple[Annotated[str, doc("A code of `cautions`.")], ...], doc("What to look out for.")
     ]
-    minutes: Annotated[Number, said("Its minutes.")]
+    minutes: Annotated[Number, doc("Its minutes.")]
     operations: Annotated[
-        tuple[StepOperation, ...], said("The operations that its minutes come from.")
+        tuple[StepOperation, ...], doc("The operations that its minutes come from.")
     ]

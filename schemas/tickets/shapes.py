@@ -6,58 +6,58 @@ from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from schemas.tickets.cut_shapes import Code, Step, TicketPiece
-from schemas.wire.record import UNSET, Record, Unset, at_least, growing, said, text
+from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing, text
 from schemas.wire.values import Advisory, Day, Instant, Length, Next, Number, Size, Until, Uuid
 from service.domain.tickets.progress import PIECE_LIFE, TICKET_LIFE
 
 UNITS = ("piece", "linear_foot", "square_foot")
-Label = Annotated[str, said("The job's label.")]
+Label = Annotated[str, doc("The job's label.")]
 Quantity = Annotated[int, at_least(1, "The number of framed pieces.")]
-InWords = Annotated[str, said("The item, in words.")]
+InWords = Annotated[str, doc("The item, in words.")]
 
 
 class TicketRuler(Record):
     """The ruler that a ticket's marks belong to."""
 
-    unit: Annotated[Literal["in", "mm", "cm"], said("Its unit.")]
-    step: Annotated[Length, said("The distance between marks.")]
+    unit: Annotated[Literal["in", "mm", "cm"], doc("Its unit.")]
+    step: Annotated[Length, doc("The distance between marks.")]
 
 
 class TicketSizes(Record):
     """The sizes of one framed piece; null if it has no such part."""
 
-    art: Annotated[tuple[Size, ...], said("The artwork, or the artwork of each window.")]
-    shows: Annotated[tuple[Size, ...], said("The visible part of each.")]
-    package: Annotated[Size | None, said("The package.")]
-    allowance: Annotated[Length, said("How much larger the rabbet is than the package, in total.")]
-    gap: Annotated[Length, said("The gap around a canvas in a floater frame.")]
-    rabbet: Annotated[Size | None, said("The innermost frame's rabbet.")]
-    frame_sight: Annotated[Size | None, said("The innermost frame's sight opening.")]
-    outside: Annotated[Size | None, said("The outermost frame, or the package without one.")]
-    stack_depth: Annotated[Length, said("From the glazing to the backing.")]
-    united_inches: Annotated[Number | None, said("Width plus height of the package, in inches.")]
+    art: Annotated[tuple[Size, ...], doc("The artwork, or the artwork of each window.")]
+    shows: Annotated[tuple[Size, ...], doc("The visible part of each.")]
+    package: Annotated[Size | None, doc("The package.")]
+    allowance: Annotated[Length, doc("How much larger the rabbet is than the package, in total.")]
+    gap: Annotated[Length, doc("The gap around a canvas in a floater frame.")]
+    rabbet: Annotated[Size | None, doc("The innermost frame's rabbet.")]
+    frame_sight: Annotated[Size | None, doc("The innermost frame's sight opening.")]
+    outside: Annotated[Size | None, doc("The outermost frame, or the package without one.")]
+    stack_depth: Annotated[Length, doc("From the glazing to the backing.")]
+    united_inches: Annotated[Number | None, doc("Width plus height of the package, in inches.")]
 
 
 class TicketFrame(Record):
     """One frame, the innermost first."""
 
-    item: Annotated[str, said("The moulding's code.")]
+    item: Annotated[str, doc("The moulding's code.")]
     sides: Annotated[int, at_least(3, "The number of sides.")]
-    holds: Annotated[Size, said("The size of what it holds.")]
-    rabbet: Annotated[Size, said("Its rabbet.")]
-    sight: Annotated[Size, said("Its sight opening.")]
-    outside: Annotated[Size, said("Its outside.")]
-    face_width: Annotated[Length, said("The width of the moulding's face.")]
-    rabbet_width: Annotated[Length, said("The width of the rabbet.")]
-    rabbet_depth: Annotated[Length, said("The depth of the rabbet.")]
+    holds: Annotated[Size, doc("The size of what it holds.")]
+    rabbet: Annotated[Size, doc("Its rabbet.")]
+    sight: Annotated[Size, doc("Its sight opening.")]
+    outside: Annotated[Size, doc("Its outside.")]
+    face_width: Annotated[Length, doc("The width of the moulding's face.")]
+    rabbet_width: Annotated[Length, doc("The width of the rabbet.")]
+    rabbet_depth: Annotated[Length, doc("The depth of the rabbet.")]
 
 
 class PackageLayer(Record):
     """One layer of the package, from the glazing backwards."""
 
-    part: Annotated[str, said("Its part.")]
-    name: Annotated[str, said("Its name.")]
-    thickness: Annotated[Length, said("Its thickness.")]
+    part: Annotated[str, doc("Its part.")]
+    name: Annotated[str, doc("Its name.")]
+    thickness: Annotated[Length, doc("Its thickness.")]
 
 
 class SetUps(Record):
@@ -65,15 +65,15 @@ class SetUps(Record):
 
     changes: Annotated[int, at_least(0, "The number for the whole ticket.")]
     at_least: Annotated[int, at_least(0, "No order of the steps needs fewer.")]
-    proved: Annotated[bool, said("True if this is proved to be the least number.")]
+    proved: Annotated[bool, doc("True if this is proved to be the least number.")]
 
 
 class TicketWeight(Record):
     """The weight of one framed piece, without the artwork."""
 
-    kg: Annotated[Number, said("Kilograms.")]
-    safety_factor: Annotated[Number, said("The factor by which it is multiplied.")]
-    load_kg: Annotated[Number, said("The load that hardware must be rated for.")]
+    kg: Annotated[Number, doc("Kilograms.")]
+    safety_factor: Annotated[Number, doc("The factor by which it is multiplied.")]
+    load_kg: Annotated[Number, doc("The load that hardware must be rated for.")]
 
 
 class TicketHardware(Record, kw_only=True):
@@ -81,17 +81,17 @@ class TicketHardware(Record, kw_only=True):
 
     item: Code
     description: InWords
-    role: Annotated[str, said("Its purpose.")]
-    quantity: Annotated[Number, said("The quantity.")]
+    role: Annotated[str, doc("Its purpose.")]
+    quantity: Annotated[Number, doc("The quantity.")]
     unit: (
         Annotated[
             str, growing(("piece", "linear_foot"), "The unit; tickets of earlier releases lack it.")
         ]
         | Unset
     ) = UNSET
-    rating_kg: Annotated[Number, said("The load that it is rated for.")]
-    load_kg: Annotated[Number, said("The weight times the factor.")]
-    carries: Annotated[bool, said("True if the rating is high enough.")]
+    rating_kg: Annotated[Number, doc("The load that it is rated for.")]
+    load_kg: Annotated[Number, doc("The weight times the factor.")]
+    carries: Annotated[bool, doc("True if the rating is high enough.")]
 
 
 class TicketSupply(Record):
@@ -99,7 +99,7 @@ class TicketSupply(Record):
 
     item: Code
     description: InWords
-    quantity: Annotated[Number, said("The quantity.")]
+    quantity: Annotated[Number, doc("The quantity.")]
     unit: Annotated[str, growing(UNITS, "The unit of the quantity.")]
 
 
@@ -113,20 +113,20 @@ class Lot(Record):
     like: Annotated[int, at_least(1, "Which of `pieces` it is cut as.")]
     quantity: Annotated[int, at_least(1, "The number of pieces.")]
     status: Annotated[str, growing(PIECE_LIFE.states, "Their state.")]
-    reason: Annotated[str, said("Why they are spoiled.")] | Unset = UNSET
+    reason: Annotated[str, doc("Why they are spoiled.")] | Unset = UNSET
     recut_of: Annotated[int, at_least(1, "The spoiled lot that it replaces.")] | Unset = UNSET
 
 
 class TicketQuote(Record):
     """The quote of a ticket."""
 
-    id: Annotated[Uuid, said("The quote's identifier.")]
-    number: Annotated[str, said("The quote's number.")]
+    id: Annotated[Uuid, doc("The quote's identifier.")]
+    number: Annotated[str, doc("The quote's number.")]
     job: Annotated[int, at_least(1, "Which of its jobs, from 1.")]
     jobs: Annotated[int, at_least(1, "The number of its jobs.")]
 
 
-TicketId = Annotated[Uuid, said("Its identifier.")]
+TicketId = Annotated[Uuid, doc("Its identifier.")]
 TicketNumber = Annotated[
     str,
     text(
@@ -138,11 +138,11 @@ TicketNumber = Annotated[
 Status = Annotated[
     str, growing(TICKET_LIFE.states, "How far the bench is; withdrawn with its quote.")
 ]
-Reference = Annotated[str, said("The quote's reference.")]
-Promised = Annotated[Day | None, said("The promised day.")]
-Made = Annotated[Instant, said("When it was made.")]
-Pressed = Annotated[Instant, said("When the bench last recorded progress.")]
-Progress = Annotated[tuple[Lot, ...], said("The state of every piece.")]
+Reference = Annotated[str, doc("The quote's reference.")]
+Promised = Annotated[Day | None, doc("The promised day.")]
+Made = Annotated[Instant, doc("When it was made.")]
+Pressed = Annotated[Instant, doc("When the bench last recorded progress.")]
+Progress = Annotated[tuple[Lot, ...], doc("The state of every piece.")]
 
 
 class TicketHead(Record):
@@ -163,7 +163,7 @@ class TicketRow(TicketHead):
 
     label: Label
     quantity: Quantity
-    minutes: Annotated[Number, said("The total of the bench's minutes.")]
+    minutes: Annotated[Number, doc("The total of the bench's minutes.")]
 
 
 class TicketTop(TicketHead):
@@ -177,23 +177,23 @@ class CutTicket(Record):
 
     label: Label
     quantity: Quantity
-    presentation: Annotated[str, said("How the artwork is presented.")]
+    presentation: Annotated[str, doc("How the artwork is presented.")]
     ruler: TicketRuler
-    stops: Annotated[bool, said("True if the cutter's stops replace pencil lines.")]
+    stops: Annotated[bool, doc("True if the cutter's stops replace pencil lines.")]
     sizes: TicketSizes
-    frames: Annotated[tuple[TicketFrame, ...], said("The frames.")]
-    package: Annotated[tuple[PackageLayer, ...], said("The layers of the package.")]
-    pieces: Annotated[tuple[TicketPiece, ...], said("What is to be cut.")]
-    steps: Annotated[tuple[Step, ...], said("What is to be done, in order.")]
+    frames: Annotated[tuple[TicketFrame, ...], doc("The frames.")]
+    package: Annotated[tuple[PackageLayer, ...], doc("The layers of the package.")]
+    pieces: Annotated[tuple[TicketPiece, ...], doc("What is to be cut.")]
+    steps: Annotated[tuple[Step, ...], doc("What is to be done, in order.")]
     cautions: Annotated[
-        Mapping[str, str], said("The cautions of its steps in full, by their codes.")
+        Mapping[str, str], doc("The cautions of its steps in full, by their codes.")
     ]
     set_ups: SetUps
     weight: TicketWeight
-    hardware: Annotated[tuple[TicketHardware, ...], said("The hardware that it hangs by.")]
-    supplies: Annotated[tuple[TicketSupply, ...], said("Further supplies.")]
-    minutes: Annotated[Number, said("The total of the bench's minutes, the same as the quote's.")]
-    advisories: Annotated[tuple[Advisory, ...], said("The advisories.")]
+    hardware: Annotated[tuple[TicketHardware, ...], doc("The hardware that it hangs by.")]
+    supplies: Annotated[tuple[TicketSupply, ...], doc("Further supplies.")]
+    minutes: Annotated[Number, doc("The total of the bench's minutes, the same as the quote's.")]
+    advisories: Annotated[tuple[Advisory, ...], doc("The advisories.")]
 
 
 class Ticket(CutTicket):
@@ -217,6 +217,6 @@ class Ticket(CutTicket):
 class TicketList(Record):
     """A page of a list, newest first."""
 
-    items: Annotated[tuple[TicketRow, ...], said("The page.")]
+    items: Annotated[tuple[TicketRow, ...], doc("The page.")]
     next: Next
     until: Until

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from schemas.wire.record import Record, at_least, said
+from schemas.wire.record import Record, at_least, doc
 
 
 class Health(Record):
     """The state of the service."""
 
-    status: Annotated[Literal["ok", "ready"], said("It is well.")]
+    status: Annotated[Literal["ok", "ready"], doc("It is well.")]
 
 
 class Readiness(Record):
     """The state of the service and of its database."""
 
-    status: Annotated[Literal["ready"], said("It can do its work.")]
+    status: Annotated[Literal["ready"], doc("It can do its work.")]
     feed_lag_seconds: Annotated[
         int,
         at_least(

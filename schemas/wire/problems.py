@@ -11,7 +11,7 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from schemas.wire.record import UNSET, Record, Unset, said
+from schemas.wire.record import UNSET, Record, Unset, doc
 from schemas.wire.values import Fault
 
 TYPE = "tag:framing-quotes,2026:problem:"
@@ -23,7 +23,7 @@ class ProblemFault(Fault):
     parameter: (
         Annotated[
             str,
-            said("The name of the query parameter that is wrong; `pointer` is then empty."),
+            doc("The name of the query parameter that is wrong; `pointer` is then empty."),
         ]
         | Unset
     ) = UNSET
@@ -32,14 +32,14 @@ class ProblemFault(Fault):
 class Present(Record):
     """The present state of a record, if it was the reason for a refusal."""
 
-    status: Annotated[str, said("The present state.")]
+    status: Annotated[str, doc("The present state.")]
     possible: (
         Annotated[
-            tuple[Annotated[str, said("A step.")], ...], said("The steps that are possible now.")
+            tuple[Annotated[str, doc("A step.")], ...], doc("The steps that are possible now.")
         ]
         | Unset
     ) = UNSET
-    etag: Annotated[str, said("The present entity tag.")] | Unset = UNSET
+    etag: Annotated[str, doc("The present entity tag.")] | Unset = UNSET
 
 
 class Problem(Record):
@@ -47,17 +47,17 @@ class Problem(Record):
 
     type: Annotated[
         str,
-        said(
+        doc(
             "The kind of problem: a stable name for programs. The description of this document "
             "lists all kinds.",
             format="uri",
         ),
     ]
-    title: Annotated[str, said("The kind of problem, in words.")]
+    title: Annotated[str, doc("The kind of problem, in words.")]
     status: Annotated[int, Meta(ge=400, le=599, description="The HTTP status.")]
-    detail: Annotated[str, said("What happened this time, and what to do.")]
+    detail: Annotated[str, doc("What happened this time, and what to do.")]
     errors: (
-        Annotated[tuple[ProblemFault, ...], said("Everything that is wrong, each with its place.")]
+        Annotated[tuple[ProblemFault, ...], doc("Everything that is wrong, each with its place.")]
         | Unset
     ) = UNSET
     present: Present | Unset = UNSET

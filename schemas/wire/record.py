@@ -28,11 +28,11 @@ __all__ = [
     "Unset",
     "at_least",
     "component",
+    "doc",
     "encode",
     "extended",
     "growing",
     "named",
-    "said",
     "text",
 ]
 
@@ -54,14 +54,14 @@ def extended(record: Record, kind: type[R], **more: object) -> R:
     return kind(**msgspec.structs.asdict(record), **more)
 
 
-def said(words: str, **shape: Any) -> Meta:
+def doc(words: str, **shape: Any) -> Meta:
     """Return the meaning of a field, and further keywords of its JSON Schema, if any."""
     return Meta(description=words, extra_json_schema=shape or None)
 
 
 def text(words: str, pattern: str, *examples: str) -> Meta:
     """Return the meaning of a text that has a pattern, with examples."""
-    return said(words, pattern=pattern, **({"examples": [*examples]} if examples else {}))
+    return doc(words, pattern=pattern, **({"examples": [*examples]} if examples else {}))
 
 
 def at_least(least: int, words: str) -> Meta:
@@ -71,7 +71,7 @@ def at_least(least: int, words: str) -> Meta:
 
 def growing(words: Iterable[str], meaning: str) -> Meta:
     """Return the meaning of a word of a set that later releases may extend."""
-    return said(meaning, **{"x-known-values": list(words)})
+    return doc(meaning, **{"x-known-values": list(words)})
 
 
 def component(name: str, words: str, pattern: str, *examples: str) -> Meta:

@@ -9,7 +9,7 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from schemas.wire.record import Record, component, named, said, text
+from schemas.wire.record import Record, component, doc, named, text
 from service.domain.jobs.advice.advisory import Severity
 
 _SEVEN = r"^-?[0-9]+(\.[0-9]{1,7})?$"
@@ -67,12 +67,12 @@ Instant = Annotated[
 Moment = Annotated[str, Meta(extra_json_schema={"format": "date-time"})]
 Currency = Annotated[str, text("The currency of every amount (ISO 4217).", "^[A-Z]{3}$")]
 Pointer = Annotated[
-    str, said("The place in the document that was sent, as a JSON pointer (RFC 6901).")
+    str, doc("The place in the document that was sent, as a JSON pointer (RFC 6901).")
 ]
-Next = Annotated[str | None, said("The cursor of the next page; null on the last page.")]
+Next = Annotated[str | None, doc("The cursor of the next page; null on the last page.")]
 Until = Annotated[
     Annotated[str, Meta(extra_json_schema={"format": "date-time"})] | None,
-    said(
+    doc(
         "Where to continue: everything that changes after this answer has an `updated_at` at or "
         "after this instant. With several pages, use the one of the first page. Null if nothing "
         "has changed yet."
@@ -103,31 +103,31 @@ class Length(Record):
 class Size(Record):
     """A width and a height."""
 
-    width: Annotated[Length, said("The width.")]
-    height: Annotated[Length, said("The height.")]
+    width: Annotated[Length, doc("The width.")]
+    height: Annotated[Length, doc("The height.")]
 
 
 class Sides(Record):
     """Four lengths, one for each side."""
 
-    top: Annotated[Length, said("The top side.")]
-    right: Annotated[Length, said("The right side.")]
-    bottom: Annotated[Length, said("The bottom side.")]
-    left: Annotated[Length, said("The left side.")]
+    top: Annotated[Length, doc("The top side.")]
+    right: Annotated[Length, doc("The right side.")]
+    bottom: Annotated[Length, doc("The bottom side.")]
+    left: Annotated[Length, doc("The left side.")]
 
 
 class Fault(Record):
     """One thing that is wrong."""
 
     pointer: Pointer
-    code: Annotated[str, said("A stable word for programs.")]
-    detail: Annotated[str, said("What is wrong and what to do, in a framer's words.")]
+    code: Annotated[str, doc("A stable word for programs.")]
+    detail: Annotated[str, doc("What is wrong and what to do, in a framer's words.")]
 
 
 class Advisory(Record):
     """What an experienced framer would point out. A `stop` prevents a ticket, never a quote."""
 
-    code: Annotated[str, said("A stable word for programs.")]
-    severity: Annotated[Severity, said("How serious it is.")]
-    message: Annotated[str, said("The text for people.")]
+    code: Annotated[str, doc("A stable word for programs.")]
+    severity: Annotated[Severity, doc("How serious it is.")]
+    message: Annotated[str, doc("The text for people.")]
     path: Pointer

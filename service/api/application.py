@@ -20,9 +20,9 @@ from service.api.http.edge import Edge, RequestIdInLogs
 from service.api.http.operation import check_accept, check_declarations
 from service.api.http.problems import register_problems
 from service.api.materials import catalogue, offcuts, stock
-from service.api.operation import health as operation
-from service.api.operation import metrics
-from service.api.operation.watching import watch
+from service.api.monitoring import health as operation
+from service.api.monitoring import metrics
+from service.api.monitoring.watching import watch
 from service.api.pages import docs as documentation
 from service.api.pages import form as quote_form
 from service.api.pages import summary

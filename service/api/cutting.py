@@ -24,7 +24,7 @@ from schemas.wire.figures import Json, plain
 from service.api.http import negotiation, paging
 from service.api.http.answers import answer
 from service.api.http.body import Body, body_of
-from service.api.http.conditional import Seen, etag, tagged, unless_seen
+from service.api.http.conditional import IfMatch, etag, tagged, unless_seen
 from service.api.http.context import planner, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
@@ -52,21 +52,21 @@ Act = Callable[[UnitOfWork, StoredPlan, Planner], StoredPlan]
 @Operation(scopes=SCOPES, body=Body("CuttingPlanRequest"), once=True)
 def create(call: Call) -> Response:
     """Create a plan: at once or, if it is large, in the background."""
-    asks, document, body = call.principal, call.body, call.raw
+    principal, document, body = call.principal, call.body, call.raw
     wired = wiring()
     with wired.units.reading() as uow:
-        book = wired.shelf.book_within(uow, asks.shop_id)
+        book = wired.shelf.book_within(uow, principal.shop_id)
         request = read_plan_request(document, book.shop.ruler.unit)
         basis = read_basis(uow, book, request, DOCUMENTS)
     if is_big(basis):
-        return _in_background(basis, body, planner(asks))
+        return _in_background(basis, body, planner(principal))
     plan = make_plan(basis)
     written = DOCUMENTS.written(plan, book.shop)
     if request.dry_run:
-        return answer(dry_document(*written, basis.pieces, with_costs=asks.sees_costs))
+        return answer(dry_document(*written, basis.pieces, with_costs=principal.sees_costs))
     with wired.units.writing() as uow:
-        stored = store(uow, basis, body, (plan, written), planner(asks))
-        made = keep(uow, _shown(stored, asks, 201))
+        stored = store(uow, basis, body, (plan, written), planner(principal))
+        made = keep(uow, _shown(stored, principal, 201))
         uow.commit()
     return made
 
@@ -86,8 +86,8 @@ def _in_background(basis: PlanBasis, body: bytes, by: Planner) -> Response:
     return made
 
 
-def _shown(stored: StoredPlan, asks: Principal, status: int = 200) -> Response:
-    document = stored_plan_document(stored, with_costs=asks.sees_costs)
+def _shown(stored: StoredPlan, principal: Principal, status: int = 200) -> Response:
+    document = stored_plan_document(stored, with_costs=principal.sees_costs)
     headers = tagged(stored.head.version)
     if stored.head.status in (WAITING, WORKING):
         headers = {"Cache-Control": "private, no-store", "ETag": etag(stored.head.version)}
@@ -100,11 +100,11 @@ def _shown(stored: StoredPlan, asks: Principal, status: int = 200) -> Response:
 @Operation(scopes=SCOPES, parameters=("limit", "cursor", "status"))
 def listed(call: Call) -> Response:
     """Return the shop's stored plans, newest first."""
-    asks = call.principal
+    principal = call.principal
     status = paging.one_of("status", PLAN_LIFE.states)
     limit, after = paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
-        page = uow.cutting_plans.page(asks.shop_id, status, limit, after)
+        page = uow.cutting_plans.page(principal.shop_id, status, limit, after)
     rows = [plan_head_document(head) for head in page.heads]
     return paging.page_answer(rows, page.after, CuttingPlanList)
 
@@ -113,18 +113,18 @@ def listed(call: Call) -> Response:
 @Operation(scopes=SCOPES, parameters=("paper",), forms=negotiation.FORMS)
 def one(call: Call, plan: str) -> Response:
     """Return a plan, by its id or number: JSON, a page, or on paper; or its progress."""
-    asks = call.principal
+    principal = call.principal
     form, paper = negotiation.form_wanted(), negotiation.paper_wanted()
     wired = wiring()
     with wired.units.reading() as uow:
-        stored = found_plan(uow, asks, plan)
-        shop = uow.shops.by_id(asks.shop_id).shop
+        stored = found_plan(uow, principal, plan)
+        shop = uow.shops.by_id(principal.shop_id).shop
     head = stored.head
     if is_orphan(head, wired.clock()):
         wired.jobs.put(head.shop_id, head.id)
     if form == negotiation.JSON_FORM:
         known = None if head.status in (WAITING, WORKING) else unless_seen(head.version)
-        return negotiation.varies(known or _shown(stored, asks))
+        return negotiation.varies(known or _shown(stored, principal))
     document = _made(stored)
     if form == negotiation.PAGE_FORM:
         return negotiation.page(plan_html(document, shop.name))
@@ -151,9 +151,9 @@ def _made(stored: StoredPlan) -> Json:
 @Operation(scopes=SCOPES, forms=(negotiation.SVG_FORM,))
 def drawing(call: Call, plan: str, item: int, use: int) -> Response:
     """Return one sheet or stick of a plan, drawn to scale."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        document = _made(found_plan(uow, asks, plan))
+        document = _made(found_plan(uow, principal, plan))
     drawn = use_drawing(document, item, use)
     return negotiation.svg(svg(drawn))
 
@@ -162,10 +162,10 @@ def drawing(call: Call, plan: str, item: int, use: int) -> Response:
 @Operation(scopes=SCOPES, forms=(negotiation.PDF_FORM,))
 def labels(call: Call, plan: str) -> Response:
     """Return the rack labels of the offcuts a committed plan keeps, in cutting order."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        stored = found_plan(uow, asks, plan)
-        shop = uow.shops.by_id(asks.shop_id).shop
+        stored = found_plan(uow, principal, plan)
+        shop = uow.shops.by_id(principal.shop_id).shop
     if not stored.booked:
         raise Conflict(f"plan {stored.head.number} has put nothing on the rack")
     shown = [offcut_document(offcut, {}, shop) for offcut in stored.booked]
@@ -178,66 +178,66 @@ def labels(call: Call, plan: str) -> Response:
 @STEP
 def commit(call: Call, plan: str) -> Response:
     """Take what the plan uses, and book what it leaves: all or nothing."""
-    return _pressed(call, plan, cut_commit.commit)
+    return _stepped(call, plan, cut_commit.commit)
 
 
 @bp.post("/v1/cutting-plans/<plan>/undo")
 @STEP
 def undo(call: Call, plan: str) -> Response:
     """Return what a committed plan took, and remove what it booked."""
-    return _pressed(call, plan, cut_commit.undo)
+    return _stepped(call, plan, cut_commit.undo)
 
 
 @bp.post("/v1/cutting-plans/<plan>/cancel")
 @STEP
 def cancel(call: Call, plan: str) -> Response:
     """Stop a plan that is being made, or discard one."""
-    return _pressed(call, plan, cut_commit.cancel)
+    return _stepped(call, plan, cut_commit.cancel)
 
 
-def _pressed(call: Call, plan: str, act: Act) -> Response:
-    asks = call.principal
+def _stepped(call: Call, plan: str, act: Act) -> Response:
+    principal = call.principal
     with wiring().units.writing() as uow:
-        uow.shops.take_turn(asks.shop_id)
-        stored = found_plan(uow, asks, plan)
-        _checked(call.seen, stored)
-        response = keep(uow, _shown(act(uow, stored, planner(asks)), asks))
+        uow.shops.take_turn(principal.shop_id)
+        stored = found_plan(uow, principal, plan)
+        _checked(call.if_match, stored)
+        response = keep(uow, _shown(act(uow, stored, planner(principal)), principal))
         uow.commit()
     return response
 
 
-def _checked(seen: Seen, stored: StoredPlan) -> None:
+def _checked(if_match: IfMatch, stored: StoredPlan) -> None:
     head = stored.head
     try:
-        seen.check(head.version)
+        if_match.check(head.version)
     except Stale as stale:
         possible = " ".join(PLAN_LIFE.possible(head.status))
         facts = {"state": head.status, "possible": possible, "etag": etag(head.version)}
         raise Stale(stale.message, facts=facts) from None
 
 
-def found_plan(uow: UnitOfWork, asks: Principal, plan: str) -> StoredPlan:
+def found_plan(uow: UnitOfWork, principal: Principal, plan: str) -> StoredPlan:
     """Return the plan with this id or number.
 
     Raises:
         NotFound: the shop has none, or the number was misread.
     """
     if PLANS.means(plan):
-        return uow.cutting_plans.by_serial(asks.shop_id, PLANS.read(plan))
+        return uow.cutting_plans.by_serial(principal.shop_id, PLANS.read(plan))
     if "\0" in plan:  # a NUL cannot be stored
         raise NotFound("this shop has no such cutting plan")
-    return uow.cutting_plans.by_id(asks.shop_id, plan)
+    return uow.cutting_plans.by_id(principal.shop_id, plan)
 
 
 @bp.get("/v1/quotes/<quote_id>/from-rack")
 @Operation(scopes=("counter", "bench"))
 def from_rack(call: Call, quote_id: str) -> Response:
     """Return the pieces that the rack could supply now; nothing is taken, and no price changes."""
-    asks, wired = call.principal, wiring()
+    principal, wired = call.principal, wiring()
     with wired.units.reading() as uow:
-        was = found_quote(uow, asks, quote_id)
-        revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
-        book = wired.shelf.book_within(uow, asks.shop_id)
+        was = found_quote(uow, principal, quote_id)
+        revision = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
+        book = wired.shelf.book_within(uow, principal.shop_id)
         wishes = quote_wishes(made_tickets(worked(revision).estimate))
         basis = rack_basis(uow, book, wishes)
     head = was.head

@@ -50,10 +50,12 @@ def listed(call: Call) -> Response:
 @Operation(scopes=ADMIN, body=body_of(KEY_REQUEST), once=True)
 def create(call: Call) -> Response:
     """Create a key; its token is shown only this once."""
-    asks, wired = call.principal, wiring()
+    principal, wired = call.principal, wiring()
     with wired.units.writing() as uow:
         call.again(uow)
-        made = _issued(uow, issuing.issue(uow, asks, call.body, wired.clock(), wired.key_words()))
+        made = _issued(
+            uow, issuing.issue(uow, principal, call.body, wired.clock(), wired.key_words())
+        )
         uow.commit()
     return made
 
@@ -71,10 +73,10 @@ def one(call: Call, key: str) -> Response:
 @Operation(scopes=ADMIN, if_match=True, body=body_of(KEY_CHANGE))
 def change(call: Call, key: str) -> Response:
     """Change a key's name, expiry, origins or limit; omitted fields stay as they are."""
-    asks, seen, changes = call.principal, call.seen, call.body
+    principal, seen, changes = call.principal, call.if_match, call.body
     with wiring().units.writing() as uow:
         call.again(uow)
-        changed = issuing.change(uow, asks, key, seen.check, changes, wiring().clock())
+        changed = issuing.change(uow, principal, key, seen.check, changes, wiring().clock())
         uow.commit()
     return _shown(changed)
 
@@ -83,10 +85,10 @@ def change(call: Call, key: str) -> Response:
 @Operation(scopes=ADMIN, body=body_of(OVERLAP, optional=True), once=True)
 def rotate(call: Call, key: str) -> Response:
     """Create a key that replaces this one, which stays in force for a while."""
-    asks, overlap, wired = call.principal, call.body, wiring()
+    principal, overlap, wired = call.principal, call.body, wiring()
     with wired.units.writing() as uow:
         call.again(uow)
-        issued = issuing.rotate(uow, asks, key, overlap, wired.clock(), wired.key_words())
+        issued = issuing.rotate(uow, principal, key, overlap, wired.clock(), wired.key_words())
         made = _issued(uow, issued)
         uow.commit()
     return made

@@ -50,10 +50,10 @@ def _no_such_code() -> None:
 @Operation(scopes=READERS)
 def listed(call: Call) -> Response:
     """Return all price lists in the order in which they take effect, without their rules."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        records = uow.price_lists.all(asks.shop_id)
-    today = _today(asks.shop_id)
+        records = uow.price_lists.all(principal.shop_id)
+    today = _today(principal.shop_id)
     rows = [price_list_document(one, records, today, whole=False) for one in records]
     return answer({"items": rows, "next": None})
 
@@ -62,12 +62,12 @@ def listed(call: Call) -> Response:
 @Operation(scopes=ADMIN, body=Body("PriceList", read_price_list), once=True)
 def create(call: Call) -> Response:
     """Create a draft."""
-    asks, price_list = call.principal, call.body
-    with changing(asks) as change:
+    principal, price_list = call.principal, call.body
+    with changing(principal) as change:
         record = lists.create_list(change, price_list, DOCUMENTS)
-        records = change.uow.price_lists.all(asks.shop_id)
+        records = change.uow.price_lists.all(principal.shop_id)
         place = url_for("price_lists.one", code=price_list.code)
-        made = _list(record, records, asks.shop_id, HTTPStatus.CREATED, Location=place)
+        made = _list(record, records, principal.shop_id, HTTPStatus.CREATED, Location=place)
         return keep(change.uow, made)
 
 
@@ -75,22 +75,22 @@ def create(call: Call) -> Response:
 @Operation(scopes=READERS)
 def one(call: Call, code: str) -> Response:
     """Return one list with all its rules; never cached, since its state may change with the day."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        record = uow.price_lists.by_code(asks.shop_id, code)
-        records = uow.price_lists.all(asks.shop_id)
-    return _list(record, records, asks.shop_id)
+        record = uow.price_lists.by_code(principal.shop_id, code)
+        records = uow.price_lists.all(principal.shop_id)
+    return _list(record, records, principal.shop_id)
 
 
 @bp.put("/v1/price-lists/<code>")
 @Operation(scopes=ADMIN, if_match=True, body=Body("PriceListChange"))
 def change(call: Call, code: str) -> Response:
     """Replace a draft."""
-    asks, price_list = call.principal, read_price_list(call.body, code)
-    with changing(asks) as change:
-        record = lists.change_list(change, price_list, call.seen.check, DOCUMENTS)
-        records = change.uow.price_lists.all(asks.shop_id)
-    return _list(record, records, asks.shop_id)
+    principal, price_list = call.principal, read_price_list(call.body, code)
+    with changing(principal) as change:
+        record = lists.change_list(change, price_list, call.if_match.check, DOCUMENTS)
+        records = change.uow.price_lists.all(principal.shop_id)
+    return _list(record, records, principal.shop_id)
 
 
 @bp.delete("/v1/price-lists/<code>")
@@ -98,7 +98,7 @@ def change(call: Call, code: str) -> Response:
 def remove(call: Call, code: str) -> Response:
     """Delete a draft; a published list stays."""
     with changing(call.principal) as change:
-        lists.remove_draft(change, code, call.seen.check, DOCUMENTS)
+        lists.remove_draft(change, code, call.if_match.check, DOCUMENTS)
     return Response(status=HTTPStatus.NO_CONTENT)
 
 
@@ -106,21 +106,21 @@ def remove(call: Call, code: str) -> Response:
 @Operation(scopes=ADMIN, if_match=True, once=True)
 def publish(call: Call, code: str) -> Response:
     """Publish a list: it takes effect on its first day, and never changes again."""
-    asks = call.principal
-    with changing(asks) as change:
-        record = lists.publish_list(change, code, call.seen.check)
-        records = change.uow.price_lists.all(asks.shop_id)
-        return keep(change.uow, _list(record, records, asks.shop_id))
+    principal = call.principal
+    with changing(principal) as change:
+        record = lists.publish_list(change, code, call.if_match.check)
+        records = change.uow.price_lists.all(principal.shop_id)
+        return keep(change.uow, _list(record, records, principal.shop_id))
 
 
 @bp.get("/v1/price-lists/<code>/check")
 @Operation(scopes=READERS)
 def check(call: Call, code: str) -> Response:
     """Return the faults of a list, checked against the shop's own catalogue."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        price_list = uow.price_lists.by_code(asks.shop_id, code).price_list
-        book = wiring().shelf.book_within(uow, asks.shop_id)
+        price_list = uow.price_lists.by_code(principal.shop_id, code).price_list
+        book = wiring().shelf.book_within(uow, principal.shop_id)
     return answer(findings_document(code, check_prices(price_list, book.shop, book.catalogue)))
 
 
@@ -128,13 +128,13 @@ def check(call: Call, code: str) -> Response:
 @Operation(scopes=READERS, parameters=("limit",))
 def compare(call: Call, code: str) -> Response:
     """Return a list's effect on open quotes, and on those accepted within the last month."""
-    asks, most, now = call.principal, limit(), wiring().clock()
+    principal, most, now = call.principal, limit(), wiring().clock()
     with wiring().units.reading() as uow:
-        price_list = uow.price_lists.by_code(asks.shop_id, code).price_list
+        price_list = uow.price_lists.by_code(principal.shop_id, code).price_list
         groups = {
-            "open": _quotes(uow, asks.shop_id, (ISSUED, DRAFT), None, most, price_list),
+            "open": _quotes(uow, principal.shop_id, (ISSUED, DRAFT), None, most, price_list),
             "accepted": _quotes(
-                uow, asks.shop_id, (ACCEPTED, IN_WORK, DONE), now - MONTH, most, price_list
+                uow, principal.shop_id, (ACCEPTED, IN_WORK, DONE), now - MONTH, most, price_list
             ),
         }
     shown = {

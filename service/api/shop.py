@@ -45,7 +45,7 @@ def shop(call: Call) -> Response:
 def change_shop(call: Call) -> Response:
     """Replace the shop's settings."""
     with changing(call.principal) as change:
-        record = store_shop(change, call.body, call.seen.check, DOCUMENTS)
+        record = store_shop(change, call.body, call.if_match.check, DOCUMENTS)
     return answer(shop_document(record), headers=tagged(record.settings_version))
 
 
@@ -53,10 +53,10 @@ def change_shop(call: Call) -> Response:
 @Operation(scopes=READERS)
 def listed(call: Call) -> Response:
     """Return all labour standards of the shop; there are few."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        records = uow.labour_standards.records(asks.shop_id)
-    rows = [standard_document(record, with_costs=asks.sees_costs) for record in records]
+        records = uow.labour_standards.records(principal.shop_id)
+    rows = [standard_document(record, with_costs=principal.sees_costs) for record in records]
     return answer({"items": rows, "next": None})
 
 
@@ -64,43 +64,45 @@ def listed(call: Call) -> Response:
 @Operation(scopes=ADMIN, body=Body("LabourStandard", read_standard), once=True)
 def create(call: Call) -> Response:
     """Create a standard; the first one is in use at once."""
-    asks, standard = call.principal, call.body
-    with changing(asks) as change:
+    principal, standard = call.principal, call.body
+    with changing(principal) as change:
         record = labour.create_standard(change, standard, DOCUMENTS)
         place = url_for("shop.one", code=standard.code)
-        return keep(change.uow, _standard(record, asks, 201, Location=place))
+        return keep(change.uow, _standard(record, principal, 201, Location=place))
 
 
 @bp.get("/v1/labour-standards/<code>")
 @Operation(scopes=READERS)
 def one(call: Call, code: str) -> Response:
     """Return one standard."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        record = uow.labour_standards.by_code(asks.shop_id, code)
-    return unless_seen(record.version) or _standard(record, asks)
+        record = uow.labour_standards.by_code(principal.shop_id, code)
+    return unless_seen(record.version) or _standard(record, principal)
 
 
 @bp.put("/v1/labour-standards/<code>")
 @Operation(scopes=ADMIN, if_match=True, body=Body("LabourStandardChange"))
 def change(call: Call, code: str) -> Response:
     """Replace a standard."""
-    asks, standard = call.principal, read_standard(call.body, code)
-    with changing(asks) as change:
-        record = labour.change_standard(change, standard, call.seen.check, DOCUMENTS)
-    return _standard(record, asks)
+    principal, standard = call.principal, read_standard(call.body, code)
+    with changing(principal) as change:
+        record = labour.change_standard(change, standard, call.if_match.check, DOCUMENTS)
+    return _standard(record, principal)
 
 
 @bp.post("/v1/labour-standards/<code>/use")
 @Operation(scopes=ADMIN, if_match=True, once=True)
 def use(call: Call, code: str) -> Response:
     """Use this standard from now on."""
-    asks = call.principal
-    with changing(asks) as change:
-        record = labour.use_standard(change, code, call.seen.check)
-        return keep(change.uow, _standard(record, asks))
+    principal = call.principal
+    with changing(principal) as change:
+        record = labour.use_standard(change, code, call.if_match.check)
+        return keep(change.uow, _standard(record, principal))
 
 
-def _standard(record: StandardRecord, asks: Principal, status: int = 200, **more: str) -> Response:
-    document = standard_document(record, with_costs=asks.sees_costs)
+def _standard(
+    record: StandardRecord, principal: Principal, status: int = 200, **more: str
+) -> Response:
+    document = standard_document(record, with_costs=principal.sees_costs)
     return answer(document, status, {**tagged(record.version), **more})

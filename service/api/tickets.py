@@ -20,15 +20,15 @@ from schemas.tickets.stored import listed_ticket, stored_ticket_document
 from service.api.http import negotiation, paging
 from service.api.http.answers import answer
 from service.api.http.body import body_of
-from service.api.http.conditional import Seen, etag, tagged, unless_seen
-from service.api.http.context import pressed, wiring
+from service.api.http.conditional import IfMatch, etag, tagged, unless_seen
+from service.api.http.context import actor_of, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.app import tickets
 from service.app.keys.access import Principal
-from service.app.keys.actor import Press
+from service.app.keys.actor import Actor
 from service.app.quotes import in_turn
-from service.app.tickets import Held, Spoiled
+from service.app.tickets import LockedTicket, Spoiled
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.numbers import QUOTES, TICKETS
 from service.domain.shop import Shop
@@ -45,15 +45,15 @@ STEP = Operation(
     scopes=SCOPES, recent=True, if_match=True, body=body_of(NOTHING, optional=True), once=True
 )
 """A step of a ticket or of a piece of it."""
-Act = Callable[[UnitOfWork, Held, Press], StoredTicket]
+Act = Callable[[UnitOfWork, LockedTicket, Actor], StoredTicket]
 
 
 @bp.get("/v1/cut-tickets")
 @Operation(scopes=SCOPES, parameters=FILTERS)
 def listed(call: Call) -> Response:
     """Return the shop's tickets, newest first."""
-    press, given = pressed(call.principal), request.args
-    since = paging.moment(given.get("updated_since"), "updated_since", press.shop)
+    actor, given = actor_of(call.principal), request.args
+    since = paging.moment(given.get("updated_since"), "updated_since", actor.shop)
     quote_id, quote_serial = _quote(given.get("quote"))
     wanted = TicketFilter(
         status=paging.one_of("status", TICKET_LIFE.states),
@@ -63,8 +63,8 @@ def listed(call: Call) -> Response:
     )
     limit, after = paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
-        page = uow.tickets.page(press.asks.shop_id, wanted, limit, after)
-        last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
+        page = uow.tickets.page(actor.principal.shop_id, wanted, limit, after)
+        last = uow.instants.last(actor.principal.shop_id, OF_QUOTES)
     rows = [listed_ticket(head) for head in page.heads]
     return paging.page_answer(rows, page.after, TicketList, until=paging.until(last))
 
@@ -85,10 +85,10 @@ def _quote(text: str | None) -> tuple[str | None, int | None]:
 @Operation(scopes=SCOPES, parameters=("paper",), forms=negotiation.FORMS)
 def one(call: Call, ticket: str) -> Response:
     """Return a ticket, by its id or number: JSON, a page, or on paper."""
-    asks = call.principal
+    principal = call.principal
     form, paper = negotiation.form_wanted(), negotiation.paper_wanted()
     with wiring().units.reading() as uow:
-        stored = found_ticket(uow, asks, ticket)
+        stored = found_ticket(uow, principal, ticket)
         if form != negotiation.JSON_FORM:
             return _printed(stored, shop_of_ticket(uow, stored.head), form, paper)
     known = unless_seen(stored.head.version)
@@ -99,14 +99,14 @@ def one(call: Call, ticket: str) -> Response:
 @STEP
 def start(call: Call, ticket: str) -> Response:
     """Begin a ticket."""
-    return _pressed(call, ticket, tickets.start)
+    return _stepped(call, ticket, tickets.start)
 
 
 @bp.post("/v1/cut-tickets/<ticket>/finish")
 @STEP
 def finish(call: Call, ticket: str) -> Response:
     """Finish a ticket, and every piece of it that was not finished separately."""
-    return _pressed(call, ticket, tickets.finish)
+    return _stepped(call, ticket, tickets.finish)
 
 
 @bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/start")
@@ -114,10 +114,10 @@ def finish(call: Call, ticket: str) -> Response:
 def start_piece(call: Call, ticket: str, piece: str) -> Response:
     """Begin a piece, and its ticket if that is not begun."""
 
-    def act(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
-        return tickets.start_piece(uow, held, press, _piece(piece))
+    def act(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
+        return tickets.start_piece(uow, locked, actor, _piece(piece))
 
-    return _pressed(call, ticket, act)
+    return _stepped(call, ticket, act)
 
 
 @bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/finish")
@@ -125,10 +125,10 @@ def start_piece(call: Call, ticket: str, piece: str) -> Response:
 def finish_piece(call: Call, ticket: str, piece: str) -> Response:
     """Finish a piece."""
 
-    def act(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
-        return tickets.finish_piece(uow, held, press, _piece(piece))
+    def act(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
+        return tickets.finish_piece(uow, locked, actor, _piece(piece))
 
-    return _pressed(call, ticket, act)
+    return _stepped(call, ticket, act)
 
 
 @bp.post("/v1/cut-tickets/<ticket>/pieces/<piece>/spoil")
@@ -137,16 +137,16 @@ def spoil_piece(call: Call, ticket: str, piece: str) -> Response:
     """Mark a piece as spoiled; another one is to be cut."""
     words: Spoiling = call.body
 
-    def spoil(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
-        book = wiring().shelf.book_within(uow, press.asks.shop_id)
+    def spoil(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
+        book = wiring().shelf.book_within(uow, actor.principal.shop_id)
 
         def lost(stored: StoredTicket, lot: Lot) -> NewSpoilage:
-            return spoilage(stored, lot, book, press.now)
+            return spoilage(stored, lot, book, actor.now)
 
-        said_of = Spoiled(words.reason, words.quantity)
-        return tickets.spoil_piece(uow, held, press, _piece(piece), said_of, lost)
+        spoiling = Spoiled(words.reason, words.quantity)
+        return tickets.spoil_piece(uow, locked, actor, _piece(piece), spoiling, lost)
 
-    return _pressed(call, ticket, spoil)
+    return _stepped(call, ticket, spoil)
 
 
 def _piece(text: str) -> int:
@@ -156,34 +156,34 @@ def _piece(text: str) -> int:
     raise NotFound("pieces are numbered from 1; see progress of the ticket")
 
 
-def found_ticket(uow: UnitOfWork, asks: Principal, ticket: str) -> StoredTicket:
+def found_ticket(uow: UnitOfWork, principal: Principal, ticket: str) -> StoredTicket:
     """Return the ticket with this id or number.
 
     Raises:
         NotFound: the shop has none, or the number was misread.
     """
     if TICKETS.means(ticket):
-        return uow.tickets.by_serial(asks.shop_id, TICKETS.read(ticket))
+        return uow.tickets.by_serial(principal.shop_id, TICKETS.read(ticket))
     if "\0" in ticket:  # a NUL cannot be stored
         raise NotFound("this shop has no such ticket")
-    return uow.tickets.by_id(asks.shop_id, ticket)
+    return uow.tickets.by_id(principal.shop_id, ticket)
 
 
-def _pressed(call: Call, ticket: str, act: Act) -> Response:
-    press = pressed(call.principal)
+def _stepped(call: Call, ticket: str, act: Act) -> Response:
+    actor = actor_of(call.principal)
     with wiring().units.writing() as uow:
         call.again(uow)
-        press = in_turn(uow, press)
-        held = tickets.hold(uow, found_ticket(uow, press.asks, ticket))
-        _checked(call.seen, held.ticket.head)
-        response = keep(uow, _shown(act(uow, held, press)))
+        actor = in_turn(uow, actor)
+        locked = tickets.hold(uow, found_ticket(uow, actor.principal, ticket))
+        _checked(call.if_match, locked.ticket.head)
+        response = keep(uow, _shown(act(uow, locked, actor)))
         uow.commit()
     return response
 
 
-def _checked(seen: Seen, head: TicketHead) -> None:
+def _checked(if_match: IfMatch, head: TicketHead) -> None:
     try:
-        seen.check(head.version)
+        if_match.check(head.version)
     except Stale as stale:
         possible = " ".join(TICKET_LIFE.possible(head.status))
         facts = {"state": head.status, "possible": possible, "etag": etag(head.version)}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 
 from schemas.labour import StandardRecord
-from service.app.keys.actor import Changing, Seen
+from service.app.keys.actor import Changing, VersionCheck
 from service.app.shop import ShopDocuments, make_room
 from service.domain.errors import Conflict, NotFound
 from service.domain.labour.standard import LabourStandard
@@ -36,7 +36,10 @@ def create_standard(
 
 
 def change_standard(
-    changing: Changing, standard: LabourStandard, seen: Seen, documents: ShopDocuments
+    changing: Changing,
+    standard: LabourStandard,
+    check_version: VersionCheck,
+    documents: ShopDocuments,
 ) -> StandardRecord:
     """Replace a standard; stored quotes keep the minutes they were calculated with.
 
@@ -47,14 +50,14 @@ def change_standard(
     changing.take_turn()
     standards = changing.uow.labour_standards
     before = standards.by_code(changing.shop_id, standard.code)
-    seen(before.version)
+    check_version(before.version)
     standards.put(changing.shop_id, standard, in_use=False)
     written = documents.standard(before.standard), documents.standard(standard)
     changing.note("labour_standard.changed", "labour_standard", standard.code, *written)
     return standards.by_code(changing.shop_id, standard.code)
 
 
-def use_standard(changing: Changing, code: str, seen: Seen) -> StandardRecord:
+def use_standard(changing: Changing, code: str, check_version: VersionCheck) -> StandardRecord:
     """Use this standard from now on.
 
     Raises:
@@ -64,7 +67,7 @@ def use_standard(changing: Changing, code: str, seen: Seen) -> StandardRecord:
     changing.take_turn()
     standards = changing.uow.labour_standards
     found = standards.by_code(changing.shop_id, code)
-    seen(found.version)
+    check_version(found.version)
     if not found.in_use:
         known = standards.records(changing.shop_id)
         before = next((each.standard.code for each in known if each.in_use), None)

@@ -18,7 +18,7 @@ from schemas.tickets.records import MadeTicket, NewTicket, TicketHead
 from service.app.audit import note
 from service.app.estimates.calculation import QuoteDocuments
 from service.app.keys.access import Principal
-from service.app.keys.actor import Press
+from service.app.keys.actor import Actor
 from service.domain.errors import Conflict, Fault, JobRefused
 from service.domain.estimates.calculation import Estimate
 from service.domain.measure.money import Money
@@ -54,17 +54,17 @@ KINDS = {
 """The names of actions in the feed."""
 
 
-def in_turn(uow: UnitOfWork, press: Press) -> Press:
+def in_turn(uow: UnitOfWork, actor: Actor) -> Actor:
     """Return the press with the timestamp of a change; other changes to the shop's quotes wait.
 
     Call this before locking anything else.
     """
-    return replace(press, now=uow.instants.turn(press.asks.shop_id, OF_QUOTES, press.now))
+    return replace(actor, now=uow.instants.turn(actor.principal.shop_id, OF_QUOTES, actor.now))
 
 
-def stands(head: QuoteHead, press: Press) -> str:
+def stands(head: QuoteHead, actor: Actor) -> str:
     """Return the state of a quote today."""
-    return standing(head.status, head.valid_until, press.today)
+    return standing(head.status, head.valid_until, actor.today)
 
 
 def edition(head: QuoteHead, today: date) -> int:
@@ -73,7 +73,7 @@ def edition(head: QuoteHead, today: date) -> int:
 
 
 def step(
-    uow: UnitOfWork, was: QuoteHead, action: str, press: Press, reason: str = "", **more: Any
+    uow: UnitOfWork, was: QuoteHead, action: str, actor: Actor, reason: str = "", **more: Any
 ) -> QuoteHead:
     """Take a quote one step along its table; the caller commits.
 
@@ -81,42 +81,42 @@ def step(
         WrongState: the table has no such step.
         Stale: the quote was changed since it was read.
     """
-    status = QUOTE_LIFE.after(stands(was, press), action, was.number)
+    status = QUOTE_LIFE.after(stands(was, actor), action, was.number)
     now = replace(
         was,
         status=status,
         version=was.version + 1,
-        updated_at=max(press.now, was.updated_at),
+        updated_at=max(actor.now, was.updated_at),
         reason=reason,
         **more,
     )
     uow.quotes.change(was, now)
-    _note(uow, press, KINDS[action], "quote", was.id, _audit(was), _audit(now))
+    _note(uow, actor, KINDS[action], "quote", was.id, _audit(was), _audit(now))
     return now
 
 
-def withdraw(uow: UnitOfWork, was: QuoteHead, press: Press, reason: str = "") -> QuoteHead:
+def withdraw(uow: UnitOfWork, was: QuoteHead, actor: Actor, reason: str = "") -> QuoteHead:
     """Withdraw a quote and its tickets that are not begun; the caller commits.
 
     Raises:
         WrongState, Stale: as for `step`.
     """
-    now = step(uow, was, "withdraw", press, reason)
+    now = step(uow, was, "withdraw", actor, reason)
     if was.status == ACCEPTED:
         for head in uow.tickets.of_quote(was.shop_id, was.id):
             stored = uow.tickets.by_id(was.shop_id, head.id)
             status = TICKET_LIFE.after(head.status, "take_back", head.number)
-            at = max(press.now, head.updated_at)
+            at = max(actor.now, head.updated_at)
             taken = replace(head, status=status, version=head.version + 1, updated_at=at)
             uow.tickets.change(stored, taken, stored.lots)
             before, after = ticket_audit(head), ticket_audit(taken)
-            note_ticket(uow, press, "ticket.withdrawn", taken.id, after, before)
-        uow.facts.taken_back(was.id, press.now)
+            note_ticket(uow, actor, "ticket.withdrawn", taken.id, after, before)
+        uow.facts.taken_back(was.id, actor.now)
     return now
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class AcceptedRevision:
     """The accepted revision, its total, its jobs' tickets, and the sale."""
 
     revision: int
@@ -131,23 +131,23 @@ def on_offer(head: QuoteHead) -> range:
     return range(head.offered_from, head.revision + 1)
 
 
-def to_take(head: QuoteHead, said: int | None) -> int:
+def revision_to_accept(head: QuoteHead, number: int | None) -> int:
     """Return the revision to accept: the one named, or the only one on offer.
 
     Raises:
         JobRefused: there are several and none was named, or the one named is not on offer.
     """
     offered = on_offer(head)
-    if said is not None and said in offered:
-        return said
-    if said is None and len(offered) == 1:
+    if number is not None and number in offered:
+        return number
+    if number is None and len(offered) == 1:
         return head.revision
     which = f"quote {head.number} offers revision {' or '.join(map(str, offered))}"
     raise JobRefused([Fault("/revision", "bad_choice", f"{which}; say which is taken")])
 
 
 def accept(
-    uow: UnitOfWork, was: QuoteHead, taken: Taken, press: Press, new_id: IdSource
+    uow: UnitOfWork, was: QuoteHead, taken: AcceptedRevision, actor: Actor, new_id: IdSource
 ) -> QuoteHead:
     """Accept a quote: create a ticket for each job and set the promised day; the caller commits.
 
@@ -162,12 +162,12 @@ def accept(
     """
     made = taken.made
     serials = uow.tickets.numbers(was.shop_id, len(made))
-    promised = promised_day(uow, was.shop_id, exact_sum(one.minutes for one in made), press)
+    promised = promised_day(uow, was.shop_id, exact_sum(one.minutes for one in made), actor)
     now = step(
         uow,
         was,
         "accept",
-        press,
+        actor,
         promised=promised,
         revision=taken.revision,
         offered_from=taken.revision,
@@ -187,32 +187,32 @@ def accept(
             minutes=one.minutes,
             document=one.document,
             lots=one.lots,
-            created_at=press.now,
+            created_at=actor.now,
             promised=promised,
         )
         for position, one in enumerate(made)
     ]
     uow.tickets.add(tickets, serials)
-    uow.facts.sold(NewSale(was.shop_id, was.id, press.now, taken.sale))
+    uow.facts.sold(NewSale(was.shop_id, was.id, actor.now, taken.sale))
     for head in uow.tickets.of_quote(was.shop_id, was.id):
-        note_ticket(uow, press, "ticket.created", head.id, ticket_audit(head))
+        note_ticket(uow, actor, "ticket.created", head.id, ticket_audit(head))
     return now
 
 
-def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, press: Press) -> date | None:
+def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, actor: Actor) -> date | None:
     """Return the day on which this many minutes of work would be ready if accepted now.
 
     None if the bench has more than ten years of work: an order is not refused for that.
     """
     try:
         waiting = uow.tickets.open_minutes(shop_id)
-        return promise(press.today, waiting, minutes, press.shop.ordering)
+        return promise(actor.today, waiting, minutes, actor.shop.ordering)
     except NoPromise:
         return None
 
 
 def revise(
-    uow: UnitOfWork, was: QuoteHead, new: NewQuote, press: Press, choice: str = ""
+    uow: UnitOfWork, was: QuoteHead, new: NewQuote, actor: Actor, choice: str = ""
 ) -> QuoteHead:
     """Store another revision of a quote; the caller commits.
 
@@ -227,12 +227,12 @@ def revise(
         raise Conflict(
             f"quote {was.number} has {MOST_REVISIONS} revisions; withdraw it and make a new quote"
         )
-    beside = bool(choice) and stands(was, press) in OPEN
+    beside = bool(choice) and stands(was, actor) in OPEN
     now = step(
         uow,
         was,
         "revise",
-        press,
+        actor,
         revision=was.revision + 1,
         offered_from=was.offered_from if beside else was.revision + 1,
         reference=new.reference,
@@ -248,7 +248,7 @@ def revise(
 
 def note_ticket(
     uow: UnitOfWork,
-    press: Press,
+    actor: Actor,
     kind: str,
     ticket_id: str,
     after: dict[str, Any],
@@ -258,12 +258,12 @@ def note_ticket(
 
     A new ticket has no state before.
     """
-    _note(uow, press, kind, "ticket", ticket_id, before, after)
+    _note(uow, actor, kind, "ticket", ticket_id, before, after)
 
 
 def _note(
     uow: UnitOfWork,
-    press: Press,
+    actor: Actor,
     kind: str,
     subject: str,
     subject_id: str,
@@ -272,9 +272,9 @@ def _note(
 ) -> None:
     note(
         uow,
-        shop_id=press.asks.shop_id,
-        key_id=press.asks.key_id,
-        at=press.now,
+        shop_id=actor.principal.shop_id,
+        key_id=actor.principal.key_id,
+        at=actor.now,
         kind=kind,
         subject=subject,
         subject_id=subject_id,

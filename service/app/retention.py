@@ -65,7 +65,7 @@ Step = Callable[[UnitOfWork], int]
 
 
 @dataclass(frozen=True, slots=True)
-class Departure(Generic[T]):
+class Removal(Generic[T]):
     """The removal of one kind of record: how it is selected, archived and erased."""
 
     choose: Callable[[UnitOfWork], Sequence[T]]
@@ -109,12 +109,12 @@ def _tidy(
         ids = uow.retention.customers(shop_id, before(terms.customers_days), A_BATCH)
         return uow.retention.forget_customer(shop_id, ids)
 
-    unsold: Departure[QuoteSeen] = Departure(
+    unsold: Removal[QuoteSeen] = Removal(
         lambda uow: uow.retention.unsold(shop_id, before(terms.unsold_days), now, A_BATCH),
         lambda uow, seen: uow.retention.whole(shop_id, seen),
         lambda uow, seen: uow.retention.drop_quotes(shop_id, seen),
     )
-    events: Departure[StoredEvent] = Departure(
+    events: Removal[StoredEvent] = Removal(
         lambda uow: uow.retention.events(shop_id, before(terms.events_days), A_BATCH),
         lambda _, old: old,
         lambda uow, old: uow.retention.drop_events(shop_id, [each.place.id for each in old]),
@@ -163,7 +163,7 @@ def forget(
 
 
 def _departed(
-    units: UnitsOfWork, leaving: Departure[T], run: ArchiveRun | None
+    units: UnitsOfWork, leaving: Removal[T], run: ArchiveRun | None
 ) -> Iterator[tuple[int, int]]:
     """Erase the selected records batch by batch; yield how many were erased and archived.
 

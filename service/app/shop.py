@@ -14,7 +14,7 @@ from typing import Protocol
 
 from schemas.shop import ShopRecord
 from service.app.keys.access import Principal
-from service.app.keys.actor import Changing, Seen
+from service.app.keys.actor import Changing, VersionCheck
 from service.domain.errors import Conflict, Fault, JobRefused
 from service.domain.jobs.job import JobSpec
 from service.domain.labour.standard import LabourStandard
@@ -55,13 +55,13 @@ def parts_of(jobs: Iterable[JobSpec]) -> int:
     return sum(job.parts() for job in jobs)
 
 
-def within_parts(parts: int, asks: Principal) -> None:
+def within_parts(parts: int, principal: Principal) -> None:
     """Check that a document has no more parts than the key may send at once.
 
     Raises:
         JobRefused: it has more.
     """
-    most = MOST_PARTS if asks.may("counter") else MOST_PARTS_PUBLIC
+    most = MOST_PARTS if principal.may("counter") else MOST_PARTS_PUBLIC
     if parts > most:
         detail = (
             f"these jobs have {parts} windows, mats, rails and sheets to work out; this key may "
@@ -70,13 +70,13 @@ def within_parts(parts: int, asks: Principal) -> None:
         raise JobRefused([Fault("/jobs", "too_many_parts", detail)])
 
 
-def within_tries(parts: int, asks: Principal) -> None:
+def within_tries(parts: int, principal: Principal) -> None:
     """Check that a sweep calculates no more parts than the key may request.
 
     Raises:
         JobRefused: it calculates more.
     """
-    most = MOST_TRIED if asks.may("counter") else MOST_TRIED_PUBLIC
+    most = MOST_TRIED if principal.may("counter") else MOST_TRIED_PUBLIC
     if parts > most:
         detail = (
             f"trying all of these comes to {parts} windows, mats, rails and sheets; this key may "
@@ -135,7 +135,9 @@ class ShopDocuments(Protocol):
         ...
 
 
-def change_shop(changing: Changing, shop: Shop, seen: Seen, documents: ShopDocuments) -> ShopRecord:
+def change_shop(
+    changing: Changing, shop: Shop, check_version: VersionCheck, documents: ShopDocuments
+) -> ShopRecord:
     """Replace the settings of the shop, whose code stays the same.
 
     Raises:
@@ -144,7 +146,7 @@ def change_shop(changing: Changing, shop: Shop, seen: Seen, documents: ShopDocum
     """
     changing.take_turn()
     before = changing.uow.shops.by_id(changing.shop_id)
-    seen(before.settings_version)
+    check_version(before.settings_version)
     if shop.code != before.shop.code:
         raise Conflict(f"the shop is {before.shop.code} for good; its name may change")
     changing.uow.shops.save(changing.shop_id, shop)

@@ -13,7 +13,7 @@ from typing import Any
 
 from schemas.quotes.records import QuoteHead
 from schemas.tickets.records import NewSpoilage, StoredTicket
-from service.app.keys.actor import Press
+from service.app.keys.actor import Actor
 from service.app.quotes import note_ticket, step, ticket_audit
 from service.domain.quotes.life import ACCEPTED
 from service.domain.tickets import progress
@@ -33,49 +33,49 @@ class Spoiled:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class LockedTicket:
     """A ticket and its quote, locked until the unit of work ends."""
 
     quote: QuoteHead
     ticket: StoredTicket
 
 
-def hold(uow: UnitOfWork, ticket: StoredTicket) -> Held:
+def hold(uow: UnitOfWork, ticket: StoredTicket) -> LockedTicket:
     """Lock a ticket's quote, then read the ticket again."""
     head = ticket.head
     quote = uow.quotes.hold(head.shop_id, head.quote_id)
-    return Held(quote, uow.tickets.by_id(head.shop_id, head.id))
+    return LockedTicket(quote, uow.tickets.by_id(head.shop_id, head.id))
 
 
-def start(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
+def start(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
     """Begin a ticket, which puts its quote in work. The caller commits.
 
     Raises:
         WrongState: it is begun, done or withdrawn already.
     """
-    now = _moved(uow, held, "start", held.ticket.lots, press)
-    _note_moved(uow, press, "ticket.started", held, now)
+    now = _moved(uow, locked, "start", locked.ticket.lots, actor)
+    _note_moved(uow, actor, "ticket.started", locked, now)
     return now
 
 
-def finish(uow: UnitOfWork, held: Held, press: Press) -> StoredTicket:
+def finish(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
     """Finish a ticket with all its pieces; the last one finishes its quote. The caller commits.
 
     Raises:
         WrongState: it is not in work.
         Conflict: a piece that must be recut is not done.
     """
-    head = held.ticket.head
+    head = locked.ticket.head
     TICKET_LIFE.after(head.status, "finish", head.number)
-    now = _moved(uow, held, "finish", progress.finished(held.ticket.lots), press)
-    _note_moved(uow, press, "ticket.done", held, now)
+    now = _moved(uow, locked, "finish", progress.finished(locked.ticket.lots), actor)
+    _note_moved(uow, actor, "ticket.done", locked, now)
     others = uow.tickets.of_quote(head.shop_id, head.quote_id)
     if all(other.status == FINISHED for other in others):
-        step(uow, held.quote, "complete", press)
+        step(uow, locked.quote, "complete", actor)
     return now
 
 
-def start_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> StoredTicket:
+def start_piece(uow: UnitOfWork, locked: LockedTicket, actor: Actor, number: int) -> StoredTicket:
     """Begin a piece. The caller commits.
 
     Raises:
@@ -83,11 +83,11 @@ def start_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> Store
         WrongState: the state of the piece or its ticket does not allow it.
     """
     return _piece(
-        uow, held, number, "started", lambda lots: progress.moved(lots, number, "start"), press
+        uow, locked, number, "started", lambda lots: progress.moved(lots, number, "start"), actor
     )
 
 
-def finish_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> StoredTicket:
+def finish_piece(uow: UnitOfWork, locked: LockedTicket, actor: Actor, number: int) -> StoredTicket:
     """Finish a piece. The caller commits.
 
     Raises:
@@ -95,12 +95,12 @@ def finish_piece(uow: UnitOfWork, held: Held, press: Press, number: int) -> Stor
         WrongState: the state of the piece or its ticket does not allow it.
     """
     return _piece(
-        uow, held, number, "done", lambda lots: progress.moved(lots, number, "finish"), press
+        uow, locked, number, "done", lambda lots: progress.moved(lots, number, "finish"), actor
     )
 
 
 def spoil_piece(
-    uow: UnitOfWork, held: Held, press: Press, number: int, said: Spoiled, lost: Lost
+    uow: UnitOfWork, locked: LockedTicket, actor: Actor, number: int, spoiling: Spoiled, lost: Lost
 ) -> StoredTicket:
     """Mark a piece, or some of a lot, as spoiled and to be recut. The caller commits.
 
@@ -113,11 +113,11 @@ def spoil_piece(
     """
 
     def spoil(lots: Sequence[Lot]) -> tuple[Lot, ...]:
-        return progress.spoiled(lots, number, said.quantity, said.reason)
+        return progress.spoiled(lots, number, spoiling.quantity, spoiling.reason)
 
-    more = {"reason": said.reason, "quantity": said.quantity}
-    now = _piece(uow, held, number, "spoiled", spoil, press, **more)
-    before = {lot.number for lot in held.ticket.lots if lot.status == progress.SPOILED}
+    more = {"reason": spoiling.reason, "quantity": spoiling.quantity}
+    now = _piece(uow, locked, number, "spoiled", spoil, actor, **more)
+    before = {lot.number for lot in locked.ticket.lots if lot.status == progress.SPOILED}
     for lot in now.lots:
         if lot.status == progress.SPOILED and lot.number not in before:
             uow.facts.spoiled(lost(now, lot))
@@ -126,24 +126,26 @@ def spoil_piece(
 
 def _piece(
     uow: UnitOfWork,
-    held: Held,
+    locked: LockedTicket,
     number: int,
     became: str,
     change: Callable[[Sequence[Lot]], tuple[Lot, ...]],
-    press: Press,
+    actor: Actor,
     **more: Any,
 ) -> StoredTicket:
-    head = held.ticket.head
+    head = locked.ticket.head
     TICKET_LIFE.after(head.status, "work", head.number)
-    now = _moved(uow, held, "work", change(held.ticket.lots), press)
-    before, after = _lot_audit(held.ticket, number), _lot_audit(now, number)
-    note_ticket(uow, press, f"piece.{became}", head.id, {**after, **more}, before)
+    now = _moved(uow, locked, "work", change(locked.ticket.lots), actor)
+    before, after = _lot_audit(locked.ticket, number), _lot_audit(now, number)
+    note_ticket(uow, actor, f"piece.{became}", head.id, {**after, **more}, before)
     return now
 
 
-def _note_moved(uow: UnitOfWork, press: Press, kind: str, held: Held, now: StoredTicket) -> None:
-    before, after = ticket_audit(held.ticket.head), ticket_audit(now.head)
-    note_ticket(uow, press, kind, now.head.id, after, before)
+def _note_moved(
+    uow: UnitOfWork, actor: Actor, kind: str, locked: LockedTicket, now: StoredTicket
+) -> None:
+    before, after = ticket_audit(locked.ticket.head), ticket_audit(now.head)
+    note_ticket(uow, actor, kind, now.head.id, after, before)
 
 
 def _lot_audit(ticket: StoredTicket, number: int) -> dict[str, Any]:
@@ -158,18 +160,18 @@ def _lot_audit(ticket: StoredTicket, number: int) -> dict[str, Any]:
 
 
 def _moved(
-    uow: UnitOfWork, held: Held, action: str, lots: tuple[Lot, ...], press: Press
+    uow: UnitOfWork, locked: LockedTicket, action: str, lots: tuple[Lot, ...], actor: Actor
 ) -> StoredTicket:
     """Return the ticket one step further; its quote is begun too if it was not yet."""
-    was = held.ticket
+    was = locked.ticket
     status = TICKET_LIFE.after(was.head.status, action, was.head.number)
     head = replace(
         was.head,
         status=status,
         version=was.head.version + 1,
-        updated_at=max(press.now, was.head.updated_at),
+        updated_at=max(actor.now, was.head.updated_at),
     )
     uow.tickets.change(was, head, lots)
-    if held.quote.status == ACCEPTED:
-        step(uow, held.quote, "begin", press)
+    if locked.quote.status == ACCEPTED:
+        step(uow, locked.quote, "begin", actor)
     return StoredTicket(head, was.document, lots)

@@ -43,7 +43,7 @@ class Life:
     Actions that no user requests (such as expiry) are not listed as possible.
     """
 
-    thing: str
+    noun: str
     moves: Mapping[str, Mapping[str, str]]
 
     @property
@@ -71,7 +71,7 @@ class Life:
             return found
         possible = self.possible(state)
         asked = " or ".join(DONE[each] for each in possible)
-        which = f"{self.thing} {name}".strip()
+        which = f"{self.noun} {name}".strip()
         rest = f"it can be {asked}" if asked else "nothing more can be done with it"
         raise WrongState(
             f"{which} is {state.replace('_', ' ')} and cannot be {_READS[action]}; {rest}",

@@ -30,9 +30,9 @@ BULK_ANSWERS: dict[str, Shape] = {
 }
 
 
-def _media(shape: str, said: str, sent: bool) -> Shape:
+def _media(shape: str, doc: str, sent: bool) -> Shape:
     media: Shape = {
-        "schema": {"type": "string", "description": said},
+        "schema": {"type": "string", "description": doc},
         "x-line-schema": ref(shape),
     }
     shown = {

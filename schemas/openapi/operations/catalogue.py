@@ -90,13 +90,13 @@ def catalogue_paths() -> dict[str, Shape]:
             "get": _get(kind),
             "put": _put(kind),
         }
-        for word, said in (
+        for word, doc in (
             ("discontinue", "Take it off sale; it stays, and stored quotes keep it"),
             ("reinstate", "Put it on sale again"),
         ):
             found[f"/v1/{place}/{{code}}/{word}"] = {
                 "parameters": named("code"),
-                "post": _turn(kind, word, said),
+                "post": _turn(kind, word, doc),
             }
     found["/v1/costs/{code}"] = {"parameters": named("code"), **_costs()}
     return found
@@ -171,12 +171,12 @@ def _put(kind: str) -> Shape:
     }
 
 
-def _turn(kind: str, word: str, said: str) -> Shape:
+def _turn(kind: str, word: str, doc: str) -> Shape:
     operation = f"{word}_{kind}"
     return {
         "operationId": operation,
         "tags": ["Catalogue"],
-        "summary": said,
+        "summary": doc,
         "description": "Changes nothing else of the item. Pressed again it changes nothing.",
         "security": scopes("admin"),
         "parameters": named("if_match", "idempotency_key"),

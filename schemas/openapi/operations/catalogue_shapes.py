@@ -7,7 +7,7 @@ from apispec import APISpec
 from schemas.materials.catalogue import COST_DOCUMENT, ITEM_DOCUMENTS
 from schemas.materials.documents import ItemCostsDocument
 from schemas.openapi.operations.records import BACK, LIFE, add_change, add_record, shown_shape
-from schemas.openapi.shapes import NEXT, UNTIL, Shape, listed, ref, text, thing
+from schemas.openapi.shapes import NEXT, UNTIL, Shape, listed, object_shape, ref, text
 
 
 def _name(kind: str) -> str:
@@ -18,10 +18,10 @@ def catalogue_answers() -> dict[str, Shape]:
     """Return the shapes of the catalogue's answers."""
     found: dict[str, Shape] = {}
     for kind, document in ITEM_DOCUMENTS.items():
-        said = f"{(document.__doc__ or '').strip()} Never with its costs."
-        found[f"{_name(kind)}Shown"] = shown_shape(document, said, LIFE)
+        doc = f"{(document.__doc__ or '').strip()} Never with its costs."
+        found[f"{_name(kind)}Shown"] = shown_shape(document, doc, LIFE)
         row = ref(f"{_name(kind)}Shown")
-        found[f"{_name(kind)}List"] = thing(
+        found[f"{_name(kind)}List"] = object_shape(
             "A page of a list, in the order of the codes.",
             {"items": listed(row, "The page."), "next": NEXT, "until": UNTIL},
         )
@@ -29,7 +29,7 @@ def catalogue_answers() -> dict[str, Shape]:
     del cost["properties"]["item"]
     cost["required"].remove("item")
     found["CostShown"] = cost
-    found["ItemCostsShown"] = thing(
+    found["ItemCostsShown"] = object_shape(
         "What an item costs the shop.",
         {
             "item": text("The item's code."),

@@ -39,14 +39,14 @@ SCOPES = ("bench", "counter")
 PLANS, OFFCUTS, STOCKS = "Cutting plans", "Offcuts", "Stock"
 
 
-def _in_path(name: str, said: str, kind: str = "string") -> Shape:
+def _in_path(name: str, doc: str, kind: str = "string") -> Shape:
     schema: Shape = {"type": kind, "minimum": 1} if kind == "integer" else {"type": kind}
-    return {"name": name, "in": "path", "required": True, "schema": schema, "description": said}
+    return {"name": name, "in": "path", "required": True, "schema": schema, "description": doc}
 
 
-def _query(name: str, said: str, **schema: Any) -> Shape:
+def _query(name: str, doc: str, **schema: Any) -> Shape:
     shape = {"type": "string", **schema}
-    return {"name": name, "in": "query", "required": False, "schema": shape, "description": said}
+    return {"name": name, "in": "query", "required": False, "schema": shape, "description": doc}
 
 
 CUTTING_PARAMETERS: dict[str, Shape] = {
@@ -208,10 +208,10 @@ _STEPS = (
 
 def _steps() -> dict[str, Shape]:
     found: dict[str, Shape] = {}
-    for name, summary, said in _STEPS:
+    for name, summary, doc in _STEPS:
         operation = f"{name}_cutting_plan"
         answer = answers(operation, 200, "The plan as it is now.", "CuttingPlan", "ETag")
-        made = step(operation, PLANS, summary, said, ("Nothing", False), answer, *SCOPES)
+        made = step(operation, PLANS, summary, doc, ("Nothing", False), answer, *SCOPES)
         found[f"{PLAN}/{name}"] = {"parameters": parameters("plan"), **made}
     return found
 

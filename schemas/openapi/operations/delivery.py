@@ -29,13 +29,13 @@ CHANGED = (400, 401, 403, 404, 409, 412, 428, 503)
 DONE = (400, 401, 403, 404, 409, 503)
 
 
-def _in_path(name: str, said: str) -> Shape:
+def _in_path(name: str, doc: str) -> Shape:
     schema = {"type": "string"}
-    return {"name": name, "in": "path", "required": True, "schema": schema, "description": said}
+    return {"name": name, "in": "path", "required": True, "schema": schema, "description": doc}
 
 
-def _query(name: str, schema: Shape, said: str) -> Shape:
-    return {"name": name, "in": "query", "required": False, "schema": schema, "description": said}
+def _query(name: str, schema: Shape, doc: str) -> Shape:
+    return {"name": name, "in": "query", "required": False, "schema": schema, "description": doc}
 
 
 DELIVERY_PARAMETERS: dict[str, Shape] = {
@@ -77,12 +77,12 @@ def add_delivery_requests(spec: APISpec) -> None:
 
 
 def operation(
-    name: str, tag: str, summary: str, said: str, security: list[Shape], responses: Shape,
+    name: str, tag: str, summary: str, doc: str, security: list[Shape], responses: Shape,
     *parameters: str, sent: Shape | None = None,
 ) -> Shape:  # fmt: skip
     """Return an operation; `sent` is its request body."""
     made: dict[str, Any] = {"operationId": name, "tags": [tag], "summary": summary}
-    made |= {"description": said, "security": security, "responses": responses}
+    made |= {"description": doc, "security": security, "responses": responses}
     if parameters:
         made["parameters"] = named(*parameters)
     if sent is not None:
@@ -95,9 +95,9 @@ def maybe(sent: Shape) -> Shape:
     return {**sent, "required": False}
 
 
-def nothing(said: str) -> Shape:
+def nothing(doc: str) -> Shape:
     """Return an answer without a body."""
-    return {"204": {"description": said}}
+    return {"204": {"description": doc}}
 
 
 def _events() -> dict[str, Shape]:
@@ -119,8 +119,8 @@ def _events() -> dict[str, Shape]:
 
 
 def _keys() -> dict[str, Shape]:
-    def key(name: str, summary: str, said: str, responses: Shape, *more: str, **sent: Any) -> Shape:
-        return operation(name, "Keys", summary, said, ADMIN, responses, *more, **sent)
+    def key(name: str, summary: str, doc: str, responses: Shape, *more: str, **sent: Any) -> Shape:
+        return operation(name, "Keys", summary, doc, ADMIN, responses, *more, **sent)
 
     issued = ("KeyIssued", "Location", "ETag")
     return {

@@ -13,11 +13,11 @@ PARTS_OF_PAGES = ("text/css", "text/javascript")
 READS_A_BODY = (400, 401, 403, 409, 413, 415, 422, 503)
 
 
-def _answer(operation: str, status: int, said: str, schema: str, *headers: str) -> Shape:
+def _answer(operation: str, status: int, doc: str, schema: str, *headers: str) -> Shape:
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
     if found := answer_examples(operation, status):
         media["examples"] = found
-    answer: Shape = {"description": said, "content": {JSON: media}}
+    answer: Shape = {"description": doc, "content": {JSON: media}}
     if headers:
         answer["headers"] = header_refs(*headers)
     return {str(status): answer}
@@ -118,23 +118,23 @@ def _quotes() -> dict[str, Shape]:
     }
 
 
-def _plain(operation: str, summary: str, said: str, answers: Shape) -> Shape:
+def _plain(operation: str, summary: str, doc: str, answers: Shape) -> Shape:
     return {
         "get": {
             "operationId": operation,
             "tags": ["Operation"],
             "summary": summary,
-            "description": said,
+            "description": doc,
             "security": [],
             "responses": {**answers, **refusals()},
         }
     }
 
 
-def page_answer(said: str, *media: str) -> Shape:
+def page_answer(doc: str, *media: str) -> Shape:
     """Return an answer that is text of one of these media types."""
     content = {kind: {"schema": {"type": "string"}} for kind in media}
-    return {"200": {"description": said, "content": content}}
+    return {"200": {"description": doc, "content": content}}
 
 
 def _operation() -> dict[str, Shape]:
@@ -171,9 +171,9 @@ def _operation() -> dict[str, Shape]:
                     "in": "path",
                     "required": True,
                     "schema": {"type": "string"},
-                    "description": said,
+                    "description": doc,
                 }
-                for name, said in (
+                for name, doc in (
                     ("release", "The release of the files; another one is not found."),
                     ("name", "The file."),
                 )

@@ -134,11 +134,11 @@ def _not_entered() -> Shape:
     }
 
 
-def _in_path(name: str, said: str) -> Shape:
+def _in_path(name: str, doc: str) -> Shape:
     return {
         "name": name,
         "in": "path",
         "required": True,
         "schema": {"type": "string"},
-        "description": said,
+        "description": doc,
     }

@@ -26,8 +26,8 @@ from schemas.openapi.shapes import (
     Shape,
     growing,
     listed,
+    object_shape,
     ref,
-    thing,
 )
 from schemas.prices.lists import PRICE_LIST_DOCUMENT
 
@@ -55,8 +55,8 @@ def price_list_answers() -> dict[str, Shape]:
     head = {name: part for name, part in whole_list["properties"].items() if name != "rules"}
     return {
         "PriceListShown": whole_list,
-        "PriceListHead": thing("A price list without its rules.", head),
-        "PriceListList": thing(
+        "PriceListHead": object_shape("A price list without its rules.", head),
+        "PriceListList": object_shape(
             "All price lists of a shop, in the order in which they come into force.",
             {"items": listed(ref("PriceListHead"), "All of them."), "next": NEXT},
         ),
@@ -110,9 +110,9 @@ def _operation(operation: str, summary: str, security: Any, **more: Any) -> Shap
     }
 
 
-def _read(operation: str, summary: str, said: str, schema: str, *headers: str) -> Shape:
+def _read(operation: str, summary: str, doc: str, schema: str, *headers: str) -> Shape:
     responses = {**answers(operation, 200, "It.", schema, *headers), **refusals(*ONE)}
-    return _operation(operation, summary, READERS, description=said, responses=responses)
+    return _operation(operation, summary, READERS, description=doc, responses=responses)
 
 
 def _list() -> Shape:

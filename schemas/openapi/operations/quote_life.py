@@ -16,13 +16,13 @@ TEXT: Shape = {"schema": {"type": "string"}}
 BYTES: Shape = {"schema": {"type": "string", "contentEncoding": "binary"}}
 
 
-def _query(name: str, schema: Shape, said: str) -> Shape:
-    return {"name": name, "in": "query", "required": False, "schema": schema, "description": said}
+def _query(name: str, schema: Shape, doc: str) -> Shape:
+    return {"name": name, "in": "query", "required": False, "schema": schema, "description": doc}
 
 
-def _place(name: str, said: str) -> Shape:
+def _place(name: str, doc: str) -> Shape:
     schema = {"type": "string"}
-    return {"name": name, "in": "path", "required": True, "schema": schema, "description": said}
+    return {"name": name, "in": "path", "required": True, "schema": schema, "description": doc}
 
 
 LIFE_PARAMETERS: dict[str, Shape] = {
@@ -50,12 +50,12 @@ def parameters(*names: str) -> list[Shape]:
     return [{"$ref": f"#/components/parameters/{name}"} for name in names]
 
 
-def shown(operation: str, said: str, schema: str, *headers: str, status: int = 200) -> Shape:
+def shown(operation: str, doc: str, schema: str, *headers: str, status: int = 200) -> Shape:
     """Return an answer in JSON."""
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
     if found := answer_examples(operation, status):
         media["examples"] = found
-    answer: Shape = {"description": said, "content": {JSON: media}}
+    answer: Shape = {"description": doc, "content": {JSON: media}}
     if headers:
         answer["headers"] = header_refs(*headers)
     return {str(status): answer}
@@ -69,7 +69,7 @@ def in_every_form(answer: Shape) -> Shape:
 
 
 def step(
-    operation: str, tag: str, summary: str, said: str, sent: tuple[str, bool], answer: Shape,
+    operation: str, tag: str, summary: str, doc: str, sent: tuple[str, bool], answer: Shape,
     *any_of: str,
 ) -> Shape:  # fmt: skip
     """Return a state transition; `sent` is its body's schema, and whether it is required."""
@@ -82,7 +82,7 @@ def step(
             "operationId": operation,
             "tags": [tag],
             "summary": summary,
-            "description": said,
+            "description": doc,
             "security": scopes(*any_of),
             "parameters": parameters("if_match", "idempotency_key"),
             "requestBody": {"required": required, "content": {JSON: media}},
@@ -91,13 +91,13 @@ def step(
     }
 
 
-def get(operation: str, tag: str, summary: str, said: str, answers: Shape, *any_of: str) -> Shape:
+def get(operation: str, tag: str, summary: str, doc: str, answers: Shape, *any_of: str) -> Shape:
     """Return an operation that shows something."""
     return {
         "operationId": operation,
         "tags": [tag],
         "summary": summary,
-        "description": said,
+        "description": doc,
         "security": scopes(*any_of),
         "responses": answers,
     }
@@ -150,10 +150,10 @@ _STEPS = (
 
 def _steps() -> dict[str, Shape]:
     found: dict[str, Shape] = {}
-    for name, summary, said, schema in _STEPS:
+    for name, summary, doc, schema in _STEPS:
         operation = f"{name}_quote"
         answer = shown(operation, "The quote as it is now.", "Quote", "ETag")
-        made = step(operation, "Quotes", summary, said, (schema, False), answer, "counter")
+        made = step(operation, "Quotes", summary, doc, (schema, False), answer, "counter")
         found[f"/v1/quotes/{{quote_id}}/{name}"] = {"parameters": parameters("quote_id"), **made}
     return found
 

@@ -14,7 +14,7 @@ from apispec import APISpec
 from schemas.openapi.examples import answer_examples, request_examples
 from schemas.openapi.parts import header_refs
 from schemas.openapi.requests import describe, parts_of, schema_name
-from schemas.openapi.shapes import INSTANT, NOTHING, Shape, listed, ref, thing, whole
+from schemas.openapi.shapes import INSTANT, NOTHING, Shape, listed, object_shape, ref, whole
 from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Several
 from schemas.wire.fields import ExactNumber
@@ -65,19 +65,19 @@ BACK: dict[str, Shape] = {
 UNCHANGED: Shape = {"304": {"description": "What `If-None-Match` names is what there is."}}
 
 
-def shown_shape(document: Document, said: str, more: Mapping[str, Shape] = NOTHING) -> Shape:
+def shown_shape(document: Document, doc: str, more: Mapping[str, Shape] = NOTHING) -> Shape:
     """Return the shape of an answer dumped through a schema, lengths in their three forms.
 
     Args:
         document: the schema.
-        said: the description of the answer; the schema's own if empty.
+        doc: the description of the answer; the schema's own if empty.
         more: additional fields.
     """
     needed = {}
     for name, field in document.dump_fields.items():
         key = field.data_key or name
         needed[key] = {**_shown(field), "description": field.metadata["description"]}
-    return thing(said or _said(document), {**needed, **more})
+    return object_shape(doc or _doc(document), {**needed, **more})
 
 
 def _shown(field: Any) -> Shape:
@@ -98,7 +98,7 @@ def _shown(field: Any) -> Shape:
     return {"anyOf": [made, {"type": "null"}]} if field.allow_none else made
 
 
-def _said(document: Document) -> str:
+def _doc(document: Document) -> str:
     return (document.__doc__ or "").strip()
 
 
@@ -131,7 +131,7 @@ def add_change(spec: APISpec, document: Document) -> str:
     name = schema_name(document)
     sent = spec.components.schemas[name]
     needed = [field for field in sent["required"] if field != "code"]
-    told = {"description": f"{_said(document)} As a change sends it: the code may be left out."}
+    told = {"description": f"{_doc(document)} As a change sends it: the code may be left out."}
     spec.components.schema(f"{name}Change", {**sent, "required": needed, **told})
     return f"{name}Change"
 
@@ -150,11 +150,11 @@ def _as_shown_too(part: Any) -> Any:
     return {name: _as_shown_too(inner) for name, inner in part.items()}
 
 
-def answers(operation: str, status: int, said: str, schema: str, *headers: str) -> Shape:
+def answers(operation: str, status: int, doc: str, schema: str, *headers: str) -> Shape:
     """Return the successful answer of an operation, with its examples."""
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
     media["examples"] = answer_examples(operation, status)
-    answer: Shape = {"description": said, "content": {JSON: media}}
+    answer: Shape = {"description": doc, "content": {JSON: media}}
     answer["headers"] = header_refs(*headers)
     return {str(status): answer}
 

@@ -18,8 +18,8 @@ OFFICE, SHOP = ("reports",), ("reports", "counter", "bench")
 DAYS = ("report_from", "report_to", "report_period", "as_of")
 
 
-def _query(name: str, schema: Shape, said: str) -> Shape:
-    return {"name": name, "in": "query", "required": False, "schema": schema, "description": said}
+def _query(name: str, schema: Shape, doc: str) -> Shape:
+    return {"name": name, "in": "query", "required": False, "schema": schema, "description": doc}
 
 
 _DAY: Shape = {"type": "string", "format": "date"}
@@ -92,12 +92,12 @@ REPORTS = tuple(kind for kind, *_ in _TOLD)
 def report_paths() -> dict[str, Shape]:
     """Return every path of reports."""
     return {
-        f"/v1/reports/{kind.name}": {"get": _operation(kind, name, named, who, said)}
-        for kind, name, named, who, said in _TOLD
+        f"/v1/reports/{kind.name}": {"get": _operation(kind, name, named, who, doc)}
+        for kind, name, named, who, doc in _TOLD
     }
 
 
-def _operation(kind: Kind, name: str, named: Sequence[str], who: Sequence[str], said: str) -> Shape:
+def _operation(kind: Kind, name: str, named: Sequence[str], who: Sequence[str], doc: str) -> Shape:
     media: Shape = {"schema": ref(kind.__name__), "examples": answer_examples(name, 200)}
     columns = ", ".join(column.encode_name for column in row_columns(kind))
     sheet = {"type": "string", "description": f"RFC 4180, with a header: {columns}."}
@@ -105,7 +105,7 @@ def _operation(kind: Kind, name: str, named: Sequence[str], who: Sequence[str], 
         "operationId": name,
         "tags": ["Reports"],
         "summary": (kind.__doc__ or "").rstrip("."),
-        "description": f"{said} As CSV only the rows, by `Accept: text/csv`.",
+        "description": f"{doc} As CSV only the rows, by `Accept: text/csv`.",
         "security": scopes(*who),
         "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in named],
         "responses": {

@@ -21,7 +21,7 @@ from schemas.openapi.operations.records import (
 )
 from schemas.openapi.parts import refusals, scopes
 from schemas.openapi.requests import schema_name
-from schemas.openapi.shapes import NEXT, Shape, listed, or_null, ref, thing, truth
+from schemas.openapi.shapes import NEXT, Shape, listed, object_shape, or_null, ref, truth
 from schemas.wire.document import Document
 
 VERSION: Shape = {"version": LIFE["version"]}
@@ -44,10 +44,10 @@ def shop_answers() -> dict[str, Shape]:
     del standard["hour"]
     return {
         "ShopShown": shown_shape(SHOP, "A shop, with every setting.", VERSION),
-        "LabourStandardShown": thing(
+        "LabourStandardShown": object_shape(
             "A labour standard.", {**standard, "in_use": IN_USE, **VERSION}, costs
         ),
-        "LabourStandardList": thing(
+        "LabourStandardList": object_shape(
             "All labour standards of a shop.",
             {"items": listed(ref("LabourStandardShown"), "All of them."), "next": NEXT},
         ),

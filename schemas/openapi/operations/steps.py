@@ -10,7 +10,7 @@ from schemas.wire.base import WireField
 from schemas.wire.document import Document
 
 
-def _sent(said: str, document: Document, words: dict[str, str]) -> Shape:
+def _sent(doc: str, document: Document, words: dict[str, str]) -> Shape:
     """Return the shape of a small request document, from its own fields."""
     properties: dict[str, Any] = {}
     for name, field in document.fields.items():
@@ -18,7 +18,7 @@ def _sent(said: str, document: Document, words: dict[str, str]) -> Shape:
             raise TypeError(f"{name} tells no shape of its own")
         properties[name] = {**field.json_shape(), "description": words[name]}
     required = [name for name, field in document.fields.items() if field.required]
-    shape: Shape = {"type": "object", "description": said, "properties": properties}
+    shape: Shape = {"type": "object", "description": doc, "properties": properties}
     if required:
         shape["required"] = required
     return {**shape, "additionalProperties": False}

@@ -14,13 +14,13 @@ PLACE = "/v1/cut-tickets/{ticket}"
 SCOPES = ("bench", "counter")
 
 
-def _part(name: str, where: str, said: str, **schema: Any) -> Shape:
+def _part(name: str, where: str, doc: str, **schema: Any) -> Shape:
     return {
         "name": name,
         "in": where,
         "required": where == "path",
         "schema": schema or {"type": "string"},
-        "description": said,
+        "description": doc,
     }
 
 
@@ -74,9 +74,9 @@ _PRESSES = (
 
 def _presses() -> dict[str, Shape]:
     found: dict[str, Shape] = {}
-    for place, operation, summary, said, schema in _PRESSES:
+    for place, operation, summary, doc, schema in _PRESSES:
         answer = shown(operation, "The ticket as it is now.", "Ticket", "ETag")
-        told = f"{said} Of two who press the same thing the second one is told what the first did."
+        told = f"{doc} Of two who press the same thing the second one is told what the first did."
         sent = (schema, schema != "Nothing")
         named = parameters("ticket", "piece") if "{piece}" in place else parameters("ticket")
         found[f"{PLACE}/{place}"] = {

@@ -12,8 +12,8 @@ from schemas.openapi.shapes import Shape, ref
 ONE_PLACE = "/v1/webhooks/{webhook}"
 
 
-def _hook(name: str, summary: str, said: str, responses: Shape, *more: str, **sent: Any) -> Shape:
-    return operation(name, "Webhooks", summary, said, ADMIN, responses, *more, **sent)
+def _hook(name: str, summary: str, doc: str, responses: Shape, *more: str, **sent: Any) -> Shape:
+    return operation(name, "Webhooks", summary, doc, ADMIN, responses, *more, **sent)
 
 
 def _all() -> Shape:

@@ -60,7 +60,7 @@ def read_request(document: Any, basis: Basis) -> QuoteRequest:
         raise JobRefused(found) from None
 
 
-def weigh(asked: QuoteRequest, asks: Principal) -> None:
+def weigh(asked: QuoteRequest, principal: Principal) -> None:
     """Check that a document is within its key's limit; a large one counts as several requests.
 
     Raises:
@@ -68,11 +68,11 @@ def weigh(asked: QuoteRequest, asks: Principal) -> None:
         RequestRefused: 429, the key has too few requests left.
     """
     parts = parts_of(asked.jobs)
-    within_parts(parts, asks)
-    _count(parts, asks)
+    within_parts(parts, principal)
+    _count(parts, principal)
 
 
-def weigh_sweep(asked: SweepRequest, basis: Basis, asks: Principal) -> None:
+def weigh_sweep(asked: SweepRequest, basis: Basis, principal: Principal) -> None:
     """Check that a sweep is within its key's limit; a large one counts as several requests.
 
     Raises:
@@ -84,15 +84,15 @@ def weigh_sweep(asked: SweepRequest, basis: Basis, asks: Principal) -> None:
         parts += PARTS_A_MOULDING * len(asked.items or basis.catalogue.of_type(Moulding))
     else:
         parts *= len(asked.items or basis.catalogue.of_type(Glazing))
-    within_tries(parts, asks)
-    _count(parts, asks)
+    within_tries(parts, principal)
+    _count(parts, principal)
 
 
-def _count(parts: int, asks: Principal) -> None:
+def _count(parts: int, principal: Principal) -> None:
     more, environ = -(-parts // PARTS_A_REQUEST) - 1, flask.request.environ
     if more > 0 and WEIGHED not in environ:
         environ[WEIGHED] = True
-        admit_more(asks, environ, more)
+        admit_more(principal, environ, more)
 
 
 def _second_look(document: Any, basis: Basis, unit: str) -> Iterator[Fault]:

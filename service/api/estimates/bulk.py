@@ -50,7 +50,7 @@ LINES_A_REQUEST = 2
 )
 def bulk(call: Call) -> Response:
     """Calculate the document on each line."""
-    asks = call.principal
+    principal = call.principal
     shown = one_of("show", SHOWN) or WHOLE
     if request.mimetype not in TYPES:
         raise RequestRefused(
@@ -63,19 +63,19 @@ def bulk(call: Call) -> Response:
     request.max_content_length = wired.settings.bulk_limit
     file, lines = _taken_in()
     try:
-        _within_a_minute(asks, lines)
-        admit_more(asks, request.environ, -(-lines // LINES_A_REQUEST) - 1)
-        book = wired.shelf.book(asks.shop_id)
+        _within_a_minute(principal, lines)
+        admit_more(principal, request.environ, -(-lines // LINES_A_REQUEST) - 1)
+        book = wired.shelf.book(principal.shop_id)
     except BaseException:
         file.close()
         raise
     day = shop_day(book.shop, wired.clock())
     work = Estimator(
         basis=partial(basis_on, book, day),
-        within=partial(within_limits, principal=asks),
+        within=partial(within_limits, principal=principal),
         shown=shown,
-        costs=asks.sees_costs,
-        weigh=BulkWork(asks, lines * PARTS_A_REQUEST // LINES_A_REQUEST),
+        costs=principal.sees_costs,
+        weigh=BulkWork(principal, lines * PARTS_A_REQUEST // LINES_A_REQUEST),
     )
 
     def answers() -> Iterator[bytes]:
@@ -94,8 +94,8 @@ class BulkWork:
     and take further requests of the key, line by line.
     """
 
-    def __init__(self, asks: Principal, parts: int) -> None:
-        self._asks = asks
+    def __init__(self, principal: Principal, parts: int) -> None:
+        self._asks = principal
         self._left = parts
         self._wired = wiring()
 
@@ -115,15 +115,15 @@ class BulkWork:
         self._left -= parts
 
 
-def _within_a_minute(asks: Principal, lines: int) -> None:
+def _within_a_minute(principal: Principal, lines: int) -> None:
     """Check that a key that only prices sends no more lines than its requests per minute.
 
     Raises:
         RequestRefused: 413 if it does; the shop's own keys may.
     """
-    per_minute = per_minute_of(wiring(), asks)
+    per_minute = per_minute_of(wiring(), principal)
     most = max(LINES_A_REQUEST * per_minute, LINES_AT_LEAST)
-    if per_minute and lines > most and not asks.may("counter"):
+    if per_minute and lines > most and not principal.may("counter"):
         raise RequestRefused(
             HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
             "body_too_large",

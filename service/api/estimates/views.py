@@ -26,14 +26,14 @@ bp = Blueprint("estimates", __name__)
 @Operation(scopes=("price", "counter"), recent=True, body=Body("QuoteRequest"))
 def estimate(call: Call) -> Response:
     """Calculate a document."""
-    asks, document, wired = call.principal, call.body, wiring()
-    book = wired.shelf.recent_book(asks.shop_id)
+    principal, document, wired = call.principal, call.body, wiring()
+    book = wired.shelf.recent_book(principal.shop_id)
     basis = basis_on(book, shop_day(book.shop, wired.clock()), asked_currency(document))
     request = read_request(document, basis)
-    weigh(request, asks)
+    weigh(request, principal)
     done = estimate_request(request.jobs, basis, request.conditions)
-    within_limits(done, asks)
-    costs = costs_document(done) if asks.sees_costs else UNSET
+    within_limits(done, principal)
+    costs = costs_document(done) if principal.sees_costs else UNSET
     return answer(estimate_document(done, costs=costs))
 
 
@@ -41,11 +41,11 @@ def estimate(call: Call) -> Response:
 @Operation(scopes=("price", "counter"), recent=True, body=Body("SweepRequest"))
 def sweep(call: Call) -> Response:
     """Calculate one job with many mouldings or glazings."""
-    asks = call.principal
-    book = wiring().shelf.recent_book(asks.shop_id)
+    principal = call.principal
+    book = wiring().shelf.recent_book(principal.shop_id)
     basis = basis_on(book, shop_day(book.shop, wiring().clock()))
     request = read(SWEEP_REQUEST, call.body, unit=basis.shop.ruler.unit)
     if request.job.discounts:
-        asks.must("counter")
-    weigh_sweep(request, basis, asks)
+        principal.must("counter")
+    weigh_sweep(request, basis, principal)
     return answer(sweep_document(request, basis))

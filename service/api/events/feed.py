@@ -29,12 +29,12 @@ def listed(call: Call) -> Response:
 
     `next` is always present: at the end of the feed it is where to continue later.
     """
-    asks = call.principal
+    principal = call.principal
     wanted = EventFilter(**{name: request.args.get(name) for name in FILTERS})
     limit, after = _limit(), _after()
     with wiring().units.following() as uow:
-        page = uow.events.page(asks.shop_id, wanted, limit, after)
-    audit = asks.may("admin")
+        page = uow.events.page(principal.shop_id, wanted, limit, after)
+    audit = principal.may("admin")
     rows = tuple(event_document(stored, audit=audit) for stored in page.events)
     cursor = cursor_text(page.after)
     headers = {"Link": _link(cursor)} if page.more else {}

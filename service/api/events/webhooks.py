@@ -61,12 +61,12 @@ def listed(call: Call) -> Response:
 @Operation(scopes=ADMIN, body=body_of(WEBHOOK_REQUEST), once=True)
 def create(call: Call) -> Response:
     """Create a webhook for events from now on; its secret is shown only this once."""
-    asks, wanted, wired = call.principal, call.body, wiring()
+    principal, wanted, wired = call.principal, call.body, wiring()
     _check(wanted.url)
     _master()
     with wired.units.writing() as uow:
         call.again(uow)
-        made = webhooks.create(uow, asks, wanted, wired.new_id(), wired.clock())
+        made = webhooks.create(uow, principal, wanted, wired.new_id(), wired.clock())
         place = url_for("webhooks.one", webhook=made.id)
         shown = _with_secret(uow, made, 201, Location=place)
         uow.commit()
@@ -86,13 +86,13 @@ def one(call: Call, webhook: str) -> Response:
 @Operation(scopes=ADMIN, if_match=True, body=body_of(WEBHOOK_CHANGE))
 def change(call: Call, webhook: str) -> Response:
     """Change the address, the kinds, or pause; omitted fields stay as they are."""
-    asks, changes = call.principal, call.body
+    principal, changes = call.principal, call.body
     if "url" in changes:
         _check(changes["url"])
     with wiring().units.writing() as uow:
         call.again(uow)
         now = wiring().clock()
-        changed = webhooks.change(uow, asks, webhook, call.seen.check, changes, now)
+        changed = webhooks.change(uow, principal, webhook, call.if_match.check, changes, now)
         uow.commit()
     return _shown(changed)
 

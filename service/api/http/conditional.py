@@ -9,7 +9,7 @@ an old one too (412), so that of two writers the second is told and nothing is l
     def change(call: Call) -> Response:
         with wiring().units.writing() as uow:
             record = …
-            call.seen.check(record.version)
+            call.if_match.check(record.version)
             … set … where version = record.version …
 """
 
@@ -31,7 +31,7 @@ def etag(version: int) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class IfMatch:
     """The versions that a request says it has seen; `*` matches any that exists."""
 
     tags: ETags
@@ -47,7 +47,7 @@ class Seen:
         return version
 
 
-def must_match() -> Seen:
+def must_match() -> IfMatch:
     """Return the versions that a request for a change has seen.
 
     Raises:
@@ -59,7 +59,7 @@ def must_match() -> Seen:
             "precondition_required",
             "say which version you are changing: send its ETag as If-Match",
         )
-    return Seen(request.if_match)
+    return IfMatch(request.if_match)
 
 
 def stale() -> Stale:

@@ -12,7 +12,7 @@ from flask import current_app, request
 from service.api.http.origins import check_origin
 from service.api.http.problems import RequestRefused
 from service.app.keys.access import Principal, not_known
-from service.app.keys.actor import Changing, Planner, Press
+from service.app.keys.actor import Actor, Changing, Planner
 from service.persistence.keys.rates import WINDOW, Allowance
 from service.persistence.unit_of_work import UnitOfWork
 from service.wiring import Wiring
@@ -148,11 +148,11 @@ def per_minute_of(wired: Wiring, found: Principal) -> int:
     return usual if found.per_minute is None else found.per_minute
 
 
-def _too_many(wait: int, said: str) -> RequestRefused:
+def _too_many(wait: int, message: str) -> RequestRefused:
     return RequestRefused(
         HTTPStatus.TOO_MANY_REQUESTS,
         "too_many_requests",
-        f"{said}Retry-After",
+        f"{message}Retry-After",
         headers={"Retry-After": str(wait)},
     )
 
@@ -173,21 +173,21 @@ def wiring() -> Wiring:
 
 
 @contextmanager
-def changing(asks: Principal) -> Iterator[Changing]:
+def changing(principal: Principal) -> Iterator[Changing]:
     """Yield a change of the shop's book by this key, committed at the end of the block."""
     wired = wiring()
     with wired.units.writing() as uow:
-        yield Changing(uow, asks.shop_id, asks.key_id, wired.clock())
+        yield Changing(uow, principal.shop_id, principal.key_id, wired.clock())
         uow.commit()
 
 
-def planner(asks: Principal) -> Planner:
+def planner(principal: Principal) -> Planner:
     """Return the caller and the time."""
     wired = wiring()
-    return Planner(asks.shop_id, asks.key_id, wired.clock(), wired.new_id)
+    return Planner(principal.shop_id, principal.key_id, wired.clock(), wired.new_id)
 
 
-def pressed(asks: Principal) -> Press:
+def actor_of(principal: Principal) -> Actor:
     """Return the caller, the shop's settings and the current time."""
     wired = wiring()
-    return Press(asks, wired.shelf.recent_book(asks.shop_id).shop, wired.clock())
+    return Actor(principal, wired.shelf.recent_book(principal.shop_id).shop, wired.clock())

@@ -50,7 +50,7 @@ _BARE = re.compile(r"[A-Za-z0-9._~:/+=@!#$%&'*^`|-]+", re.ASCII)
 
 
 @dataclass(slots=True)
-class _Held:
+class _Pending:
     """The current request, and whether its answer was stored."""
 
     request: OnceRequest
@@ -67,7 +67,7 @@ def once(view: Callable[P, Response]) -> Callable[P, Response]:
         found = _claimed()
         if found.answer is not None:
             return _again(found, found.answer)
-        g.once = held = _Held(found)
+        g.once = pending = _Pending(found)
         try:
             with wiring().beats.held(found):
                 made = view(*args, **kwargs)
@@ -76,7 +76,7 @@ def once(view: Callable[P, Response]) -> Callable[P, Response]:
         except BaseException:
             _release(found)
             raise
-        if not held.kept:
+        if not pending.kept:
             _release(found)
         return made
 
@@ -97,15 +97,15 @@ def keep(  # no secret by default  # nosec B107
     Raises:
         StillRunning: another has taken the request over; nothing may be committed.
     """
-    held: _Held | None = g.get("once")
-    if held is None:
+    pending: _Pending | None = g.get("once")
+    if pending is None:
         return made
     body = made.get_data()
     if secret:
-        body = body.replace(secret.encode(), _veil(secret.encode(), held.request).encode())
+        body = body.replace(secret.encode(), _veil(secret.encode(), pending.request).encode())
     headers = [[name, text] for name, text in made.headers.items() if name != "Content-Length"]
-    finish(uow, held.request, KeptAnswer(made.status_code, orjson.dumps(headers), body))
-    held.kept = True
+    finish(uow, pending.request, KeptAnswer(made.status_code, orjson.dumps(headers), body))
+    pending.kept = True
     return made
 
 

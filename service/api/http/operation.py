@@ -23,7 +23,7 @@ from werkzeug.datastructures import ETags
 
 from service.api.http import idempotency
 from service.api.http.body import Body
-from service.api.http.conditional import Seen, must_match
+from service.api.http.conditional import IfMatch, must_match
 from service.api.http.context import principal
 from service.api.http.negotiation import JSON_FORM, form_wanted
 from service.api.http.paging import check_parameters
@@ -34,7 +34,7 @@ P = ParamSpec("P")
 KEYED = "/v1/"
 """Every route under this path needs a key, and no other does."""
 _DECLARED = "declared"
-NOTHING_SEEN = Seen(ETags())
+NO_VERSION = IfMatch(ETags())
 
 
 @dataclass(slots=True)
@@ -44,14 +44,14 @@ class Call:
     Attributes:
         operation: the declaration of the route.
         principal: the caller's key.
-        seen: the versions named by `If-Match`; none, unless the route takes it.
+        if_match: the versions named by `If-Match`; none, unless the route takes it.
         body: the content of the body, as the declared `Body` reads it.
         raw: the bytes of the body.
     """
 
     operation: Operation
     principal: Principal
-    seen: Seen = NOTHING_SEEN
+    if_match: IfMatch = NO_VERSION
     body: Any = None
     raw: bytes = b""
 
@@ -104,7 +104,7 @@ class Operation:
         call = Call(self, principal(*self.scopes, recent=self.recent))
         check_parameters(self.parameters)
         if self.if_match:
-            call.seen = must_match()
+            call.if_match = must_match()
         if self.body is not None:
             call.body, call.raw = self.body.sent()
         return call

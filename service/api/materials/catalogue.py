@@ -62,12 +62,12 @@ def _no_such_code() -> None:
 
 def listed(call: Call, kind: Kind) -> Response:
     """Return the items of a kind, ordered by code."""
-    asks = call.principal
-    ruler = _ruler(asks)
-    wanted = _wanted(kind, asks)
+    principal = call.principal
+    ruler = _ruler(principal)
+    wanted = _wanted(kind, principal)
     with wiring().units.reading() as uow:
-        found = uow.items.page(asks.shop_id, wanted, limit(), _after())
-        last = uow.instants.last(asks.shop_id, OF_ITEMS)
+        found = uow.items.page(principal.shop_id, wanted, limit(), _after())
+        last = uow.instants.last(principal.shop_id, OF_ITEMS)
     rows = [item_document(record, ruler) for record in found.items]
     cursor = None if found.after is None else _cursor_of(found.after)
     return page(rows, cursor, until=until(last))
@@ -75,10 +75,10 @@ def listed(call: Call, kind: Kind) -> Response:
 
 def create(call: Call, kind: Kind) -> Response:
     """Create an item."""
-    asks = call.principal
-    ruler = _ruler(asks)
+    principal = call.principal
+    ruler = _ruler(principal)
     item = read_item(call.body, kind, ruler.unit)
-    with changing(asks) as change:
+    with changing(principal) as change:
         record = catalogue.create_item(change, kind, item, DOCUMENTS)
         place = url_for(f"catalogue.one_{kind}", code=item.code)
         return keep(change.uow, _item(record, ruler, 201, {"Location": place}))
@@ -86,19 +86,19 @@ def create(call: Call, kind: Kind) -> Response:
 
 def one(call: Call, kind: Kind, code: str) -> Response:
     """Return one item."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        record = uow.items.one(asks.shop_id, kind, code)
-    return unless_seen(record.version) or _item(record, _ruler(asks))
+        record = uow.items.one(principal.shop_id, kind, code)
+    return unless_seen(record.version) or _item(record, _ruler(principal))
 
 
 def change(call: Call, kind: Kind, code: str) -> Response:
     """Replace an item."""
-    asks = call.principal
-    ruler = _ruler(asks)
+    principal = call.principal
+    ruler = _ruler(principal)
     item = read_item(call.body, kind, ruler.unit, code)
-    with changing(asks) as change:
-        record = catalogue.change_item(change, kind, item, call.seen.check, DOCUMENTS)
+    with changing(principal) as change:
+        record = catalogue.change_item(change, kind, item, call.if_match.check, DOCUMENTS)
     return _item(record, ruler)
 
 
@@ -116,10 +116,10 @@ def reinstate(call: Call, kind: Kind, code: str) -> Response:
 @Operation(scopes=SEE_COSTS)
 def costs(call: Call, code: str) -> Response:
     """Return what an item costs the shop."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        found = uow.items.costs(asks.shop_id, code)
-    shown = costs_shown(found, _ruler(asks))
+        found = uow.items.costs(principal.shop_id, code)
+    shown = costs_shown(found, _ruler(principal))
     return unless_seen(found.version) or answer(shown, headers=tagged(found.version))
 
 
@@ -127,19 +127,19 @@ def costs(call: Call, code: str) -> Response:
 @Operation(scopes=ADMIN, if_match=True, body=Body("ItemCosts"))
 def put_costs(call: Call, code: str) -> Response:
     """Replace what an item costs the shop."""
-    asks = call.principal
-    ruler = _ruler(asks)
+    principal = call.principal
+    ruler = _ruler(principal)
     given = read_costs(call.body, code, ruler.unit)
-    with changing(asks) as change:
-        found = catalogue.put_costs(change, code, given, call.seen.check, DOCUMENTS)
+    with changing(principal) as change:
+        found = catalogue.put_costs(change, code, given, call.if_match.check, DOCUMENTS)
     return answer(costs_shown(found, ruler), headers=tagged(found.version))
 
 
 def _sell(call: Call, kind: Kind, code: str, *, on_sale: bool) -> Response:
-    asks, check = call.principal, call.seen.check
-    with changing(asks) as change:
+    principal, check = call.principal, call.if_match.check
+    with changing(principal) as change:
         record = catalogue.sell(change, kind, code, check, DOCUMENTS, on_sale=on_sale)
-        return keep(change.uow, _item(record, _ruler(asks)))
+        return keep(change.uow, _item(record, _ruler(principal)))
 
 
 def _item(
@@ -149,17 +149,17 @@ def _item(
     return answer(item_document(record, ruler), status, headers)
 
 
-def _ruler(asks: Principal) -> Ruler:
-    return wiring().shelf.recent_book(asks.shop_id).shop.ruler
+def _ruler(principal: Principal) -> Ruler:
+    return wiring().shelf.recent_book(principal.shop_id).shop.ruler
 
 
-def _wanted(kind: Kind, asks: Principal) -> ItemFilter:
+def _wanted(kind: Kind, principal: Principal) -> ItemFilter:
     given = request.args
     words = tuple(given.get("q", "").split())
     if len(words) > MOST_WORDS:
         raise bad_parameter("q", f"a search is for at most {MOST_WORDS} words")
     truth = one_of("discontinued", ("true", "false"))
-    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    shop = wiring().shelf.recent_book(principal.shop_id).shop
     return ItemFilter(
         kind=kind,
         group=given.get("group"),

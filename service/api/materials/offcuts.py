@@ -42,8 +42,8 @@ Act = Callable[[UnitOfWork, Offcut, Planner], Offcut]
 @Operation(scopes=SCOPES, parameters=FILTERS)
 def listed(call: Call) -> Response:
     """Return the shop's offcuts, newest first."""
-    asks = call.principal
-    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    principal = call.principal
+    shop = wiring().shelf.recent_book(principal.shop_id).shop
     wanted = OffcutFilter(
         status=paging.one_of("status", OFFCUT_LIFE.states),
         item=request.args.get("item") or None,
@@ -52,7 +52,7 @@ def listed(call: Call) -> Response:
     )
     limit, after = paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
-        page = uow.rack.page(asks.shop_id, wanted, limit, after)
+        page = uow.rack.page(principal.shop_id, wanted, limit, after)
         rows = _documents(uow, page.offcuts, shop)
     return paging.page_answer(rows, page.after, OffcutList)
 
@@ -86,15 +86,15 @@ def _document(uow: UnitOfWork, offcut: Offcut, shop: Shop) -> OffcutShown:
 @Operation(scopes=SCOPES, body=Body("OffcutRequest"), once=True)
 def create(call: Call) -> Response:
     """Put an offcut on the rack by hand."""
-    asks, wired = call.principal, wiring()
-    book = wired.shelf.book(asks.shop_id)
+    principal, wired = call.principal, wiring()
+    book = wired.shelf.book(principal.shop_id)
     fields = read(OFFCUT, as_sent(call.body), unit=book.shop.ruler.unit)
     sizes = stock_sizes(book.catalogue.items.get(fields["item"]))
     if not sizes or bool(sizes[0][1]) != bool(fields["height"]):
         told = f"the catalogue has no {fields['item']} that is cut from such stock"
         raise JobRefused([Fault("/item", "unknown_item", told)])
     _refuse_larger(fields["width"], fields["height"], sizes, book.shop)
-    by = planner(asks)
+    by = planner(principal)
     with wired.units.writing() as uow:
         make_room(uow, by.shop_id, "offcuts")
         offcut = Offcut(
@@ -133,8 +133,8 @@ def _refuse_larger(
             return
     figures = Figures(shop.ruler)
     largest = max(sizes, key=lambda size: size[0].ticks * (size[1].ticks or 1))
-    said = " x ".join(figures.length(side).shop for side in largest if side)
-    told = f"an offcut is no larger than what it is left of; the largest here is {said}"
+    size = " x ".join(figures.length(side).shop for side in largest if side)
+    told = f"an offcut is no larger than what it is left of; the largest here is {size}"
     raise JobRefused([Fault("/width" if height else "/length", "bad_value", told)])
 
 
@@ -142,10 +142,10 @@ def _refuse_larger(
 @Operation(scopes=SCOPES)
 def one(call: Call, offcut: str) -> Response:
     """Return one offcut, by its id or label."""
-    asks = call.principal
-    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    principal = call.principal
+    shop = wiring().shelf.recent_book(principal.shop_id).shop
     with wiring().units.reading() as uow:
-        found = _found(uow, asks, offcut)
+        found = _found(uow, principal, offcut)
         document = _document(uow, found, shop)
     return unless_seen(found.version) or answer(document, headers=tagged(found.version))
 
@@ -166,12 +166,12 @@ def throw_away(call: Call, offcut: str) -> Response:
 
 
 def _changed(call: Call, offcut: str, act: Act) -> Response:
-    asks = call.principal
-    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    principal = call.principal
+    shop = wiring().shelf.recent_book(principal.shop_id).shop
     with wiring().units.writing() as uow:
-        found = _found(uow, asks, offcut)
-        call.seen.check(found.version)
-        now = act(uow, found, planner(asks))
+        found = _found(uow, principal, offcut)
+        call.if_match.check(found.version)
+        now = act(uow, found, planner(principal))
         shown = answer(_document(uow, now, shop), headers=tagged(now.version))
         response = keep(uow, shown)
         uow.commit()
@@ -197,21 +197,21 @@ def label_page(call: Call, offcut: str) -> Response:
 
 
 def _label(call: Call, offcut: str, make: Callable[[dict[str, object], str], Response]) -> Response:
-    asks = call.principal
-    shop = wiring().shelf.recent_book(asks.shop_id).shop
+    principal = call.principal
+    shop = wiring().shelf.recent_book(principal.shop_id).shop
     with wiring().units.reading() as uow:
-        found = _found(uow, asks, offcut)
+        found = _found(uow, principal, offcut)
     return make(plain(offcut_document(found, {}, shop)), shop.ruler.unit)
 
 
-def _found(uow: UnitOfWork, asks: Principal, offcut: str) -> Offcut:
+def _found(uow: UnitOfWork, principal: Principal, offcut: str) -> Offcut:
     """Return the offcut with this id or label.
 
     Raises:
         NotFound: the shop has none, or the label was misread.
     """
     if OFFCUTS.means(offcut):
-        return uow.rack.by_serial(asks.shop_id, OFFCUTS.read(offcut))
+        return uow.rack.by_serial(principal.shop_id, OFFCUTS.read(offcut))
     if "\0" in offcut:  # a NUL cannot be stored
         raise NotFound("this shop has no such offcut")
-    return uow.rack.by_id(asks.shop_id, offcut)
+    return uow.rack.by_id(principal.shop_id, offcut)

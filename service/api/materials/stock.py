@@ -30,10 +30,10 @@ Counts = tuple[tuple[Length, Length, int], ...]
 @Operation(scopes=SCOPES)
 def listed(call: Call) -> Response:
     """Return every item that has a counted size, ordered by code."""
-    asks = call.principal
-    book = wiring().shelf.recent_book(asks.shop_id)
+    principal = call.principal
+    book = wiring().shelf.recent_book(principal.shop_id)
     with wiring().units.reading() as uow:
-        levels = uow.stock_levels.of_items(asks.shop_id, None)
+        levels = uow.stock_levels.of_items(principal.shop_id, None)
     by_item: dict[str, list[StockLevel]] = {}
     for level in levels:
         by_item.setdefault(level.item, []).append(level)
@@ -61,11 +61,11 @@ def _cut_item(book: ShopBook, item: str) -> str:
 @Operation(scopes=SCOPES)
 def one(call: Call, item: str) -> Response:
     """Return the counts of one item by size."""
-    asks = call.principal
-    book = wiring().shelf.recent_book(asks.shop_id)
+    principal = call.principal
+    book = wiring().shelf.recent_book(principal.shop_id)
     code = _cut_item(book, item)
     with wiring().units.reading() as uow:
-        levels = uow.stock_levels.of_items(asks.shop_id, [code])
+        levels = uow.stock_levels.of_items(principal.shop_id, [code])
     version = stock_version(levels)
     return unless_seen(version) or answer(_document(book, code, levels), headers=tagged(version))
 
@@ -74,16 +74,16 @@ def one(call: Call, item: str) -> Response:
 @Operation(scopes=SCOPES, if_match=True, body=Body("StockRequest"))
 def change(call: Call, item: str) -> Response:
     """Set the counts of one item; omitted sizes keep theirs."""
-    asks, wired = call.principal, wiring()
-    book = wired.shelf.book(asks.shop_id)
+    principal, wired = call.principal, wiring()
+    book = wired.shelf.book(principal.shop_id)
     code = _cut_item(book, item)
     sent = as_sent(call.body, ("item", "version"))
     counts: Counts = read(STOCK, sent, unit=book.shop.ruler.unit)
     _known(book, code, counts)
     with wired.units.writing() as uow:
-        uow.shops.take_turn(asks.shop_id)
-        call.seen.check(stock_version(uow.stock_levels.of_items(asks.shop_id, [code])))
-        levels = _counted(uow, code, counts, planner(asks))
+        uow.shops.take_turn(principal.shop_id)
+        call.if_match.check(stock_version(uow.stock_levels.of_items(principal.shop_id, [code])))
+        levels = _counted(uow, code, counts, planner(principal))
         uow.commit()
     return answer(_document(book, code, levels), headers=tagged(stock_version(levels)))
 

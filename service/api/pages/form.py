@@ -113,10 +113,10 @@ def _opened(token: str) -> Principal:
     return found
 
 
-def _shop_words(asks: Principal) -> Json:
+def _shop_words(principal: Principal) -> Json:
     """Return what the page needs to know of the shop; none of it is secret."""
     try:
-        shop: Shop = wiring().shelf.recent_book(asks.shop_id).shop
+        shop: Shop = wiring().shelf.recent_book(principal.shop_id).shop
     except StorageUnavailable:
         raise Closed("The shop’s records cannot be reached just now; try again soon.") from None
     margin = decimal_text(shop.sizing.float_margin.ticks, TICKS_PER_INCH, 7)

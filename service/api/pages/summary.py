@@ -43,13 +43,13 @@ def page() -> Response:
     shown = one_of("show", tuple(SHOWN)) or USUAL
     wired = wiring()
     with wired.units.reading() as uow:
-        asks = _staying(uow)
-        if asks is None:
+        principal = _staying(uow)
+        if principal is None:
             return _page("sign_in.html", refused="")
-        admit(asks, request.environ)
-        book = wired.shelf.book_within(uow, asks.shop_id)
+        admit(principal, request.environ)
+        book = wired.shelf.book_within(uow, principal.shop_id)
         found = summary(uow, book, shown, wired.clock())
-    words = {name: said for name, (_, _, said) in SHOWN.items()}
+    words = {name: label for name, (_, _, label) in SHOWN.items()}
     return _page("summary.html", shown=shown, words=words, **found)
 
 
@@ -67,14 +67,14 @@ def enter() -> Response:
         )
     token, wired = request.form.get("key", "").strip(), wiring()
     try:
-        asks = wired.keys.principal(token)
+        principal = wired.keys.principal(token)
     except NotKnown:
         return _page("sign_in.html", HTTPStatus.FORBIDDEN, refused=REFUSED)
-    admit(asks, request.environ)
-    if not asks.may("reports"):
+    admit(principal, request.environ)
+    if not principal.may("reports"):
         return _page("sign_in.html", HTTPStatus.FORBIDDEN, refused=REFUSED)
     with wired.units.reading() as uow:
-        word = stay(uow.keys.by_id(asks.key_id), wired.clock())
+        word = stay(uow.keys.by_id(principal.key_id), wired.clock())
     made = _elsewhere()
     made.set_cookie(
         COOKIE,
@@ -107,10 +107,10 @@ def leave() -> Response:
 def _staying(uow: UnitOfWork) -> Principal | None:
     """Return the session's principal, if its key is in force and may still read reports."""
     try:
-        asks = staying(uow, request.cookies.get(COOKIE, ""), wiring().clock())
+        principal = staying(uow, request.cookies.get(COOKIE, ""), wiring().clock())
     except NotKnown:
         return None
-    return asks if asks.may("reports") else None
+    return principal if principal.may("reports") else None
 
 
 def _from_our_page() -> None:

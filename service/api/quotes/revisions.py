@@ -20,7 +20,7 @@ from schemas.wire.fields import Words
 from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
 from service.api.http.body import Body, read_json
-from service.api.http.context import pressed, wiring
+from service.api.http.context import actor_of, wiring
 from service.api.http.idempotency import keep
 from service.api.http.negotiation import FORMS, JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.http.operation import Call, Operation
@@ -29,7 +29,7 @@ from service.api.quotes.shown import checked, found_quote, printed_quote, quote_
 from service.api.quotes.views import DOCUMENTS, READERS
 from service.app import quotes
 from service.app.estimates.calculation import basis_on, within_limits
-from service.app.keys.actor import Press
+from service.app.keys.actor import Actor
 from service.app.quotes import new_quote, stands
 from service.domain.errors import NotFound
 from service.domain.estimates.calculation import estimate_request
@@ -51,33 +51,33 @@ CHOICE = Words(longest=80, shortest=1)
 )
 def revise(call: Call, quote_id: str) -> Response:
     """Calculate a new document, or the same one at today's prices, as the next revision."""
-    press, choice = pressed(call.principal), _choice()
+    actor, choice = actor_of(call.principal), _choice()
     sent, body = call.body, call.raw
     again = isinstance(sent, dict) and "reprice" in sent
     if again:
         read(REPRICE, sent)
-    wired, asks = wiring(), press.asks
+    wired, principal = wiring(), actor.principal
     with wired.units.reading() as uow:
-        was = found_quote(uow, asks, quote_id)
-        checked(call.seen, was.head, press)
-        QUOTE_LIFE.after(stands(was.head, press), "revise", was.head.number)
+        was = found_quote(uow, principal, quote_id)
+        checked(call.if_match, was.head, actor)
+        QUOTE_LIFE.after(stands(was.head, actor), "revise", was.head.number)
         if again:
-            stored = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
+            stored = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
             body = stored.request
             sent = read_json(body)
-        book = wired.shelf.book_within(uow, asks.shop_id)
-    new = _worked_out(sent, body, book, press)
-    return _stored(call, was, new, book, press, choice)
+        book = wired.shelf.book_within(uow, principal.shop_id)
+    new = _worked_out(sent, body, book, actor)
+    return _stored(call, was, new, book, actor, choice)
 
 
-def _worked_out(sent: Any, body: bytes, book: ShopBook, press: Press) -> NewQuote:
+def _worked_out(sent: Any, body: bytes, book: ShopBook, actor: Actor) -> NewQuote:
     """Return the document calculated as a new quote would be: by today's list and settings."""
-    basis = basis_on(book, press.today, asked_currency(sent))
+    basis = basis_on(book, actor.today, asked_currency(sent))
     asked = read_request(sent, basis)
-    weigh(asked, press.asks)
+    weigh(asked, actor.principal)
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
-    within_limits(estimate, press.asks)
-    return new_quote(asked, body, estimate, DOCUMENTS, press.asks, press.now, "")
+    within_limits(estimate, actor.principal)
+    return new_quote(asked, body, estimate, DOCUMENTS, actor.principal, actor.now, "")
 
 
 def _choice() -> str:
@@ -95,19 +95,19 @@ def _choice() -> str:
 
 
 def _stored(
-    call: Call, was: StoredQuote, new: NewQuote, book: ShopBook, press: Press, choice: str
+    call: Call, was: StoredQuote, new: NewQuote, book: ShopBook, actor: Actor, choice: str
 ) -> Response:
     """Store and return the revision, if neither the quote nor the shop's prices have changed."""
     with wiring().units.writing() as uow:
         call.again(uow)
-        if uow.shops.version(press.asks.shop_id) != book.version:
+        if uow.shops.version(actor.principal.shop_id) != book.version:
             raise StorageUnavailable("the shop's prices are being changed just now; try again")
-        press = quotes.in_turn(uow, press)
-        head = quotes.revise(uow, was.head, new, press, choice)
+        actor = quotes.in_turn(uow, actor)
+        head = quotes.revise(uow, was.head, new, actor, choice)
         made = StoredQuote(head, new.revision.result, new.revision.costs)
         place = url_for("quote_revisions.one", quote_id=head.id, revision=str(head.revision))
         response = keep(
-            uow, quote_answer(made, press, uow=uow, status=201, headers={"Location": place})
+            uow, quote_answer(made, actor, uow=uow, status=201, headers={"Location": place})
         )
         uow.commit()
     return response
@@ -117,10 +117,10 @@ def _stored(
 @Operation(scopes=READERS)
 def listed(call: Call, quote_id: str) -> Response:
     """Return every revision of a quote, the first one first."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        head = found_quote(uow, asks, quote_id).head
-        rows = uow.quotes.revisions(asks.shop_id, head.id)
+        head = found_quote(uow, principal, quote_id).head
+        rows = uow.quotes.revisions(principal.shop_id, head.id)
     return answer(RevisionList(head.number, tuple([revision_row(row) for row in rows])))
 
 
@@ -128,17 +128,17 @@ def listed(call: Call, quote_id: str) -> Response:
 @Operation(scopes=READERS, parameters=("paper",), forms=FORMS)
 def one(call: Call, quote_id: str, revision: str) -> Response:
     """Return one whole revision as the customer was told: JSON, or a page or paper."""
-    asks = call.principal
+    principal = call.principal
     form, paper = form_wanted(), paper_wanted()
     number = _number(revision)
     with wiring().units.reading() as uow:
-        head = found_quote(uow, asks, quote_id).head
-        found = _of_number(uow.quotes.revisions(asks.shop_id, head.id), number)
+        head = found_quote(uow, principal, quote_id).head
+        found = _of_number(uow.quotes.revisions(principal.shop_id, head.id), number)
         if form != JSON_FORM:
-            kept = uow.quotes.revision(asks.shop_id, head.id, number)
+            kept = uow.quotes.revision(principal.shop_id, head.id, number)
             told = StoredQuote(replace(head, revision=number), found.result, found.costs)
             return printed_quote(told, kept, form, paper)
-    costs = found.costs if asks.sees_costs else None
+    costs = found.costs if principal.sees_costs else None
     return varies(answer(revision_document(head, found, costs)))
 
 
@@ -146,14 +146,14 @@ def one(call: Call, quote_id: str, revision: str) -> Response:
 @Operation(scopes=READERS)
 def changed(call: Call, quote_id: str, revision: str) -> Response:
     """Return the changes from the previous revision, in words."""
-    asks = call.principal
+    principal = call.principal
     number = _number(revision)
     with wiring().units.reading() as uow:
-        head = found_quote(uow, asks, quote_id).head
-        now = uow.quotes.revision(asks.shop_id, head.id, number)
+        head = found_quote(uow, principal, quote_id).head
+        now = uow.quotes.revision(principal.shop_id, head.id, number)
         if number == 1:
             raise NotFound("there is nothing before the first revision that it could differ from")
-        was = uow.quotes.revision(asks.shop_id, head.id, number - 1)
+        was = uow.quotes.revision(principal.shop_id, head.id, number - 1)
     return answer(Changes(head.number, before=number - 1, to=number, changes=changes(was, now)))
 
 

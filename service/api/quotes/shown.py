@@ -15,9 +15,9 @@ from schemas.quotes.stored import stored_shop
 from schemas.tickets.records import TicketHead
 from service.api.http import negotiation
 from service.api.http.answers import answer
-from service.api.http.conditional import Seen, etag, tagged
+from service.api.http.conditional import IfMatch, etag, tagged
 from service.app.keys.access import Principal
-from service.app.keys.actor import Press
+from service.app.keys.actor import Actor
 from service.app.quotes import edition, on_offer, stands
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import ACCEPTED, DONE, IN_WORK, QUOTE_LIFE, WITHDRAWN
@@ -30,28 +30,28 @@ WITH_TICKETS = (ACCEPTED, IN_WORK, DONE, WITHDRAWN)
 """The states in which a quote may have tickets."""
 
 
-def found_quote(uow: UnitOfWork, asks: Principal, quote: str) -> StoredQuote:
+def found_quote(uow: UnitOfWork, principal: Principal, quote: str) -> StoredQuote:
     """Return the quote with this id or number.
 
     Raises:
         NotFound: the shop has none, or the number was misread.
     """
     if QUOTES.means(quote):
-        return uow.quotes.by_serial(asks.shop_id, QUOTES.read(quote))
+        return uow.quotes.by_serial(principal.shop_id, QUOTES.read(quote))
     if "\0" in quote:  # a NUL cannot be stored
         raise NotFound("this shop has no such quote")
-    return uow.quotes.by_id(asks.shop_id, quote)
+    return uow.quotes.by_id(principal.shop_id, quote)
 
 
-def checked(seen: Seen, head: QuoteHead, press: Press) -> None:
+def checked(if_match: IfMatch, head: QuoteHead, actor: Actor) -> None:
     """Check that the caller has seen the quote's current state.
 
     Raises:
         Stale: it has not; the refusal gives the current state.
     """
-    number, state = edition(head, press.today), stands(head, press)
+    number, state = edition(head, actor.today), stands(head, actor)
     try:
-        seen.check(number)
+        if_match.check(number)
     except Stale as stale:
         possible = " ".join(QUOTE_LIFE.possible(state))
         facts = {"state": state, "possible": possible, "etag": etag(number)}
@@ -60,14 +60,14 @@ def checked(seen: Seen, head: QuoteHead, press: Press) -> None:
 
 def quote_answer(
     stored: StoredQuote,
-    press: Press,
+    actor: Actor,
     *,
     uow: UnitOfWork | None = None,
     status: int = 200,
     headers: Mapping[str, str] | None = None,
 ) -> Response:
     """Return a quote as JSON, with its entity tag; its tickets, if any, are read from `uow`."""
-    head, asks = stored.head, press.asks
+    head, principal = stored.head, actor.principal
     tickets: tuple[TicketHead, ...] = ()
     if uow is not None and head.status in WITH_TICKETS:
         tickets = uow.tickets.of_quote(head.shop_id, head.id)
@@ -75,9 +75,9 @@ def quote_answer(
     if uow is not None and len(on_offer(head)) > 1:
         rows = uow.quotes.revisions(head.shop_id, head.id)
         choices = [revision_row(row) for row in rows if row.number in on_offer(head)]
-    costs = stored.costs if asks.sees_costs else None
-    body = quote_document(head, stored.result, costs, stands(head, press), tickets, choices)
-    return answer(body, status, {**tagged(edition(head, press.today)), **(headers or {})})
+    costs = stored.costs if principal.sees_costs else None
+    body = quote_document(head, stored.result, costs, stands(head, actor), tickets, choices)
+    return answer(body, status, {**tagged(edition(head, actor.today)), **(headers or {})})
 
 
 def printed_quote(stored: StoredQuote, revision: Revision, form: str, paper: str) -> Response:

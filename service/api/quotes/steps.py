@@ -12,20 +12,20 @@ from flask import Blueprint, Response, request
 
 from schemas.quotes.records import StoredQuote
 from schemas.quotes.shapes import Promise
-from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, Said
+from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, StepReason
 from schemas.quotes.stored import stored_shop, worked
 from schemas.tickets.stored import made_tickets
 from schemas.wire.figures import number
 from service.api.http.answers import answer
 from service.api.http.body import body_of
-from service.api.http.context import pressed, wiring
+from service.api.http.context import actor_of, wiring
 from service.api.http.idempotency import keep
 from service.api.http.negotiation import SVG_FORM, svg
 from service.api.http.operation import Call, Operation
 from service.api.http.paging import bad_parameter
 from service.api.quotes.shown import checked, found_quote, quote_answer
 from service.app import quotes
-from service.app.quotes import Taken, stands
+from service.app.quotes import AcceptedRevision, stands
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import OPEN, QUOTE_LIFE
 from service.printing.quotes.html import quote_drawing
@@ -57,20 +57,20 @@ def withdraw(call: Call, quote_id: str) -> Response:
 
 
 def _stepped(call: Call, quote_id: str, action: str) -> Response:
-    press = pressed(call.principal)
-    asks = press.asks
-    reason = call.body.reason if isinstance(call.body, Said) else ""
+    actor = actor_of(call.principal)
+    principal = actor.principal
+    reason = call.body.reason if isinstance(call.body, StepReason) else ""
     with wiring().units.writing() as uow:
         call.again(uow)
-        press = quotes.in_turn(uow, press)
-        was = found_quote(uow, asks, quote_id)
-        held = uow.quotes.hold(asks.shop_id, was.head.id)
-        checked(call.seen, held, press)
+        actor = quotes.in_turn(uow, actor)
+        was = found_quote(uow, principal, quote_id)
+        locked = uow.quotes.hold(principal.shop_id, was.head.id)
+        checked(call.if_match, locked, actor)
         if action == "withdraw":
-            now = quotes.withdraw(uow, held, press, reason)
+            now = quotes.withdraw(uow, locked, actor, reason)
         else:
-            now = quotes.step(uow, held, action, press, reason)
-        response = keep(uow, quote_answer(replace(was, head=now), press, uow=uow))
+            now = quotes.step(uow, locked, action, actor, reason)
+        response = keep(uow, quote_answer(replace(was, head=now), actor, uow=uow))
         uow.commit()
     return response
 
@@ -83,23 +83,23 @@ def accept(call: Call, quote_id: str) -> Response:
     The tickets are made before storage is asked to change anything; a quote that is changed
     meanwhile is not accepted.
     """
-    press = pressed(call.principal)
-    wired, asks = wiring(), press.asks
+    actor = actor_of(call.principal)
+    wired, principal = wiring(), actor.principal
     with wired.units.reading() as uow:
-        was = found_quote(uow, asks, quote_id)
-        checked(call.seen, was.head, press)
-        QUOTE_LIFE.after(stands(was.head, press), "accept", was.head.number)
-        number = quotes.to_take(was.head, call.body.revision)
-        revision = uow.quotes.revision(asks.shop_id, was.head.id, number)
+        was = found_quote(uow, principal, quote_id)
+        checked(call.if_match, was.head, actor)
+        QUOTE_LIFE.after(stands(was.head, actor), "accept", was.head.number)
+        number = quotes.revision_to_accept(was.head, call.body.revision)
+        revision = uow.quotes.revision(principal.shop_id, was.head.id, number)
     sold = worked(revision)
     total = sold.estimate.totals.total
-    taken = Taken(number, total, sold.deposit, made_tickets(sold.estimate), sold.sale)
+    accepted = AcceptedRevision(number, total, sold.deposit, made_tickets(sold.estimate), sold.sale)
     with wired.units.writing() as uow:
         call.again(uow)
-        press = quotes.in_turn(uow, press)
-        now = quotes.accept(uow, was.head, taken, press, wired.new_id)
+        actor = quotes.in_turn(uow, actor)
+        now = quotes.accept(uow, was.head, accepted, actor, wired.new_id)
         shown = StoredQuote(now, revision.result, revision.costs)
-        response = keep(uow, quote_answer(shown, press, uow=uow))
+        response = keep(uow, quote_answer(shown, actor, uow=uow))
         uow.commit()
     return response
 
@@ -108,25 +108,25 @@ def accept(call: Call, quote_id: str) -> Response:
 @Operation(scopes=COUNTER)
 def promise(call: Call, quote_id: str) -> Response:
     """Return when it would be ready if it were accepted today, and the reasons."""
-    press = pressed(call.principal)
-    asks = press.asks
+    actor = actor_of(call.principal)
+    principal = actor.principal
     with wiring().units.reading() as uow:
-        was = found_quote(uow, asks, quote_id)
-        revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
-        waiting = uow.tickets.open_minutes(asks.shop_id)
+        was = found_quote(uow, principal, quote_id)
+        revision = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
+        waiting = uow.tickets.open_minutes(principal.shop_id)
         own = exact_sum(job.minutes for job in worked(revision).estimate.jobs)
         day = was.head.promised
         if day is None and was.head.status in OPEN:
-            day = quotes.promised_day(uow, asks.shop_id, own, press)
+            day = quotes.promised_day(uow, principal.shop_id, own, actor)
     return answer(
         Promise(
             number=was.head.number,
-            status=stands(was.head, press),
+            status=stands(was.head, actor),
             given=was.head.promised is not None,
             day=day.isoformat() if day else None,
             minutes=number(own),
             open_minutes=number(waiting),
-            lead_days=press.shop.ordering.lead_days,
+            lead_days=actor.shop.ordering.lead_days,
         )
     )
 
@@ -135,10 +135,10 @@ def promise(call: Call, quote_id: str) -> Response:
 @Operation(scopes=("counter", "reports"), parameters=("job",), forms=(SVG_FORM,))
 def drawing(call: Call, quote_id: str) -> Response:
     """Return one job of a quote from the front, to scale, with its dimensions."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        was = found_quote(uow, asks, quote_id)
-        revision = uow.quotes.revision(asks.shop_id, was.head.id, was.head.revision)
+        was = found_quote(uow, principal, quote_id)
+        revision = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
     jobs = orjson.loads(was.result)["jobs"]
     text = request.args.get("job", "1")
     if not (text.isascii() and text.isdigit() and len(text) <= 3 and 1 <= int(text) <= len(jobs)):

@@ -15,7 +15,7 @@ from service.api.estimates.body import asked_currency, read_request, weigh
 from service.api.http.answers import answer
 from service.api.http.body import Body
 from service.api.http.conditional import unless_seen
-from service.api.http.context import pressed, wiring
+from service.api.http.context import actor_of, wiring
 from service.api.http.idempotency import keep, keeps
 from service.api.http.negotiation import FORMS, JSON_FORM, form_wanted, paper_wanted, varies
 from service.api.http.operation import Call, Operation
@@ -24,7 +24,7 @@ from service.api.http.problems import RequestRefused
 from service.api.quotes.shown import found_quote, printed_quote, quote_answer
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.access import Principal
-from service.app.keys.actor import Press
+from service.app.keys.actor import Actor
 from service.app.keys.settling import settled
 from service.app.quotes import edition, new_quote, note_created, stands
 from service.app.shop import too_many_draft_bytes, too_many_drafts
@@ -45,24 +45,24 @@ DOCUMENTS = StoredQuoteDocuments()
 @Operation(scopes=("price", "counter"), recent=True, body=Body("QuoteRequest"), once=True)
 def create(call: Call) -> Response:
     """Calculate a document and store it as a quote."""
-    asks, document, body = call.principal, call.body, call.raw
+    principal, document, body = call.principal, call.body, call.raw
     shelf = wiring().shelf
-    book = shelf.recent_book(asks.shop_id)
+    book = shelf.recent_book(principal.shop_id)
     try:
-        return _stored(document, body, asks, book)
+        return _stored(document, body, principal, book)
     except (JobRefused, NotPriced):
-        if shelf.book(asks.shop_id).version == book.version:
+        if shelf.book(principal.shop_id).version == book.version:
             raise
     except Stale:  # a cached key or book has changed since
-        asks = call.again()
+        principal = call.again()
     try:
-        return _stored(document, body, asks, shelf.book(asks.shop_id))
+        return _stored(document, body, principal, shelf.book(principal.shop_id))
     except Stale as changed:
         told = "the shop's prices are being changed just now; try again"
         raise StorageUnavailable(told) from changed
 
 
-def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Response:
+def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) -> Response:
     """Return the answer for a document calculated from a book and stored.
 
     The calculation comes before any request to storage, and the answer is written after others may
@@ -76,25 +76,25 @@ def _stored(document: Any, body: bytes, asks: Principal, book: ShopBook) -> Resp
     now = wired.clock()
     basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
     asked = read_request(document, basis)
-    weigh(asked, asks)
+    weigh(asked, principal)
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
-    within_limits(estimate, asks)
-    new = new_quote(asked, body, estimate, DOCUMENTS, asks, now, wired.new_id())
-    press = Press(asks, book.shop, now)
-    footing = Footing(book.version, asks.key_id, asks.key_version, now)
+    within_limits(estimate, principal)
+    new = new_quote(asked, body, estimate, DOCUMENTS, principal, now, wired.new_id())
+    actor = Actor(principal, book.shop, now)
+    footing = Footing(book.version, principal.key_id, principal.key_version, now)
     try:
         with wired.units.writing() as uow:
             if new.status == DRAFT:
-                _room_for_draft(uow, asks, new)
+                _room_for_draft(uow, principal, new)
             head = uow.quotes.add(new, footing)
             note_created(uow, head)
-            made = keep(uow, _created(new, head, press)) if keeps() else None
+            made = keep(uow, _created(new, head, actor)) if keeps() else None
             uow.commit()
     except OutcomeUnknown:
         if keeps():
             raise  # the answer is found under its key, if it was stored
         head, made = _settled(new), None
-    return made or _created(new, head, press)
+    return made or _created(new, head, actor)
 
 
 def _settled(new: NewQuote) -> QuoteHead:
@@ -115,14 +115,14 @@ def _settled(new: NewQuote) -> QuoteHead:
         raise StorageUnavailable("the database was lost; nothing was stored") from None
 
 
-def _created(new: NewQuote, head: QuoteHead, press: Press) -> Response:
+def _created(new: NewQuote, head: QuoteHead, actor: Actor) -> Response:
     """Return the answer to a quote that was stored."""
     stored = StoredQuote(head, new.revision.result, new.revision.costs)
     headers = {"Location": f"/v1/quotes/{head.id}"}
-    return quote_answer(stored, press, status=201, headers=headers)
+    return quote_answer(stored, actor, status=201, headers=headers)
 
 
-def _room_for_draft(uow: UnitOfWork, asks: Principal, new: NewQuote) -> None:
+def _room_for_draft(uow: UnitOfWork, principal: Principal, new: NewQuote) -> None:
     """Check that public forms are within their limits: their keys are not secret.
 
     Raises:
@@ -130,19 +130,19 @@ def _room_for_draft(uow: UnitOfWork, asks: Principal, new: NewQuote) -> None:
     """
     settings, now, working = wiring().settings, new.created_at, new.revision
     most = settings.drafts_per_day
-    if too_many_drafts(uow, asks.shop_id, now, most):
+    if too_many_drafts(uow, principal.shop_id, now, most):
         raise _too_much(f"public forms may leave {most} drafts a day in this shop")
     most = settings.draft_bytes_per_day
     size = len(working.request) + len(working.result) + len(working.costs)
-    if too_many_draft_bytes(uow, asks.key_id, now, size, most):
+    if too_many_draft_bytes(uow, principal.key_id, now, size, most):
         raise _too_much(f"this form may leave {most} bytes of drafts a day, and has left them")
 
 
-def _too_much(said: str) -> RequestRefused:
+def _too_much(message: str) -> RequestRefused:
     return RequestRefused(
         HTTPStatus.TOO_MANY_REQUESTS,
         "too_many_requests",
-        f"{said}; call the shop instead",
+        f"{message}; call the shop instead",
         headers={"Retry-After": "3600"},
     )
 
@@ -151,14 +151,14 @@ def _too_much(said: str) -> RequestRefused:
 @Operation(scopes=READERS, parameters=QUOTE_FILTERS)
 def listed(call: Call) -> Response:
     """Return the shop's quotes, newest first."""
-    press = pressed(call.principal)
-    wanted = wanted_of(press.shop)
+    actor = actor_of(call.principal)
+    wanted = wanted_of(actor.shop)
     with wiring().units.reading() as uow:
         page = uow.quotes.page(
-            press.asks.shop_id, wanted.filter, wanted.limit, wanted.after, press.today
+            actor.principal.shop_id, wanted.filter, wanted.limit, wanted.after, actor.today
         )
-        last = uow.instants.last(press.asks.shop_id, OF_QUOTES)
-    rows = [listed_document(head, stands(head, press)) for head in page.heads]
+        last = uow.instants.last(actor.principal.shop_id, OF_QUOTES)
+    rows = [listed_document(head, stands(head, actor)) for head in page.heads]
     return page_answer(rows, page.after, QuoteList, until=until(last))
 
 
@@ -166,25 +166,25 @@ def listed(call: Call) -> Response:
 @Operation(scopes=READERS, parameters=("paper",), forms=FORMS)
 def one(call: Call, quote_id: str) -> Response:
     """Return a stored quote, by its id or number: JSON, or for the customer a page or paper."""
-    asks = call.principal
+    principal = call.principal
     form, paper = form_wanted(), paper_wanted()
-    press = pressed(asks)
+    actor = actor_of(principal)
     with wiring().units.reading() as uow:
-        stored = found_quote(uow, asks, quote_id)
+        stored = found_quote(uow, principal, quote_id)
         if form != JSON_FORM:
-            revision = uow.quotes.revision(asks.shop_id, stored.head.id, stored.head.revision)
+            revision = uow.quotes.revision(principal.shop_id, stored.head.id, stored.head.revision)
             return printed_quote(stored, revision, form, paper)
-        if known := unless_seen(edition(stored.head, press.today)):
+        if known := unless_seen(edition(stored.head, actor.today)):
             return varies(known)
-        return varies(quote_answer(stored, press, uow=uow))
+        return varies(quote_answer(stored, actor, uow=uow))
 
 
 @bp.get("/v1/quotes/<quote_id>/workings")
 @Operation(scopes=READERS)
 def workings(call: Call, quote_id: str) -> Response:
     """Return the derivation of every figure of a quote."""
-    asks = call.principal
+    principal = call.principal
     with wiring().units.reading() as uow:
-        head = found_quote(uow, asks, quote_id).head
-        revision = uow.quotes.revision(asks.shop_id, head.id, head.revision)
+        head = found_quote(uow, principal, quote_id).head
+        revision = uow.quotes.revision(principal.shop_id, head.id, head.revision)
     return answer(workings_document(head, revision))

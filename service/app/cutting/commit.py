@@ -56,7 +56,7 @@ def commit(uow: UnitOfWork, stored: StoredPlan, by: Planner) -> StoredPlan:
         raise Conflict(f"{labels} is not on the rack any more; {LOOK_AGAIN}")
     for take in effects.takes:
         if not uow.stock_levels.take(by.shop_id, take, by.now):
-            raise Conflict(f"there are no {take.quantity} of {_said(take)} left; {LOOK_AGAIN}")
+            raise Conflict(f"there are no {take.quantity} of {_take_text(take)} left; {LOOK_AGAIN}")
     booked = _booked(uow, head, effects, by)
     noted(
         uow,
@@ -71,7 +71,7 @@ def commit(uow: UnitOfWork, stored: StoredPlan, by: Planner) -> StoredPlan:
     return replace(stored, head=now, booked=booked)
 
 
-def _said(take: Take) -> str:
+def _take_text(take: Take) -> str:
     sides = [take.width, take.height] if take.height else [take.width]
     return f"{take.item} {' x '.join(_inches(side) for side in sides)} in"
 

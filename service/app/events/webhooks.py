@@ -49,32 +49,32 @@ def secrets_in_force(master: str, endpoint: Endpoint, now: datetime) -> tuple[st
 
 
 def create(
-    uow: UnitOfWork, asks: Principal, wanted: WantedEndpoint, endpoint_id: str, now: datetime
+    uow: UnitOfWork, principal: Principal, wanted: WantedEndpoint, endpoint_id: str, now: datetime
 ) -> Endpoint:
     """Store a new endpoint, which receives events from now on; the caller commits.
 
     Raises:
         Conflict: the shop has reached its limit.
     """
-    if len(uow.webhooks.of_shop(asks.shop_id)) >= MOST_OF_A_SHOP:
+    if len(uow.webhooks.of_shop(principal.shop_id)) >= MOST_OF_A_SHOP:
         raise Conflict(f"a shop has at most {MOST_OF_A_SHOP} webhooks; remove one first")
     endpoint = Endpoint(
         id=endpoint_id,
-        shop_id=asks.shop_id,
+        shop_id=principal.shop_id,
         url=wanted.url,
         kinds=wanted.kinds,
         description=wanted.description,
         created_at=now,
-        place=uow.events.end(asks.shop_id),
+        place=uow.events.end(principal.shop_id),
     )
     uow.webhooks.add(endpoint)
-    _note(uow, asks, now, "webhook.created", endpoint.id, None, endpoint)
+    _note(uow, principal, now, "webhook.created", endpoint.id, None, endpoint)
     return endpoint
 
 
 def change(
     uow: UnitOfWork,
-    asks: Principal,
+    principal: Principal,
     endpoint_id: str,
     check: Check,
     changes: Mapping[str, Any],
@@ -86,13 +86,13 @@ def change(
         NotFound: the shop has no such endpoint.
         Stale: its version differs from the one the caller has seen.
     """
-    was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
+    was = uow.webhooks.by_id(principal.shop_id, endpoint_id)
     check(was.version)
-    return _saved(uow, asks, now, "webhook.changed", was, replace(was, **changes))
+    return _saved(uow, principal, now, "webhook.changed", was, replace(was, **changes))
 
 
 def rotate(
-    uow: UnitOfWork, asks: Principal, endpoint_id: str, overlap: timedelta, now: datetime
+    uow: UnitOfWork, principal: Principal, endpoint_id: str, overlap: timedelta, now: datetime
 ) -> Endpoint:
     """Give an endpoint a new secret; the old one also signs until the overlap ends.
 
@@ -100,34 +100,34 @@ def rotate(
         NotFound: the shop has no such endpoint.
         Stale: it is being changed concurrently.
     """
-    was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
+    was = uow.webhooks.by_id(principal.shop_id, endpoint_id)
     new = replace(was, generation=was.generation + 1, former_until=now + overlap)
-    return _saved(uow, asks, now, "webhook.secret_rotated", was, new)
+    return _saved(uow, principal, now, "webhook.secret_rotated", was, new)
 
 
-def remove(uow: UnitOfWork, asks: Principal, endpoint_id: str, now: datetime) -> None:
+def remove(uow: UnitOfWork, principal: Principal, endpoint_id: str, now: datetime) -> None:
     """Delete an endpoint and all its messages; the caller commits.
 
     Raises:
         NotFound: the shop has no such endpoint.
     """
-    was = uow.webhooks.by_id(asks.shop_id, endpoint_id)
-    uow.webhooks.remove(asks.shop_id, endpoint_id)
-    _note(uow, asks, now, "webhook.removed", endpoint_id, was, None)
+    was = uow.webhooks.by_id(principal.shop_id, endpoint_id)
+    uow.webhooks.remove(principal.shop_id, endpoint_id)
+    _note(uow, principal, now, "webhook.removed", endpoint_id, was, None)
 
 
 def _saved(
-    uow: UnitOfWork, asks: Principal, now: datetime, kind: str, was: Endpoint, new: Endpoint
+    uow: UnitOfWork, principal: Principal, now: datetime, kind: str, was: Endpoint, new: Endpoint
 ) -> Endpoint:
     if not uow.webhooks.save(new):
         raise Stale("this webhook has been changed meanwhile; read it again")
-    _note(uow, asks, now, kind, was.id, was, new)
+    _note(uow, principal, now, kind, was.id, was, new)
     return replace(new, version=was.version + 1)
 
 
 def _note(
     uow: UnitOfWork,
-    asks: Principal,
+    principal: Principal,
     now: datetime,
     kind: str,
     endpoint_id: str,
@@ -136,8 +136,8 @@ def _note(
 ) -> None:
     note(
         uow,
-        shop_id=asks.shop_id,
-        key_id=asks.key_id,
+        shop_id=principal.shop_id,
+        key_id=principal.key_id,
         at=now,
         kind=kind,
         subject="webhook",

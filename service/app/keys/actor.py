@@ -17,7 +17,7 @@ from service.persistence.instants import OF_ITEMS
 from service.persistence.sql.session import IdSource
 from service.persistence.unit_of_work import UnitOfWork
 
-Seen = Callable[[int], object]
+VersionCheck = Callable[[int], object]
 
 
 @dataclass(slots=True)
@@ -90,10 +90,10 @@ def noted(
 
 
 @dataclass(frozen=True, slots=True)
-class Press:
+class Actor:
     """A request for a change: the principal and the time; `shop` holds the current settings."""
 
-    asks: Principal
+    principal: Principal
     shop: Shop
     now: datetime
 

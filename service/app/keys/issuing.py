@@ -25,7 +25,7 @@ Check = Callable[[int], int]
 
 
 def issue(
-    uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime, words: KeyWords
+    uow: UnitOfWork, principal: Principal, wanted: WantedKey, now: datetime, words: KeyWords
 ) -> IssuedKey:
     """Create a key; the caller commits.
 
@@ -33,12 +33,12 @@ def issue(
         BadValue: see `create_key`; or all origins for a key that may do more than price.
         Conflict: the shop has reached its limit.
     """
-    return _made(uow, asks, wanted, now, words)
+    return _made(uow, principal, wanted, now, words)
 
 
 def change(
     uow: UnitOfWork,
-    asks: Principal,
+    principal: Principal,
     key_id: str,
     check: Check,
     changes: Mapping[str, Any],
@@ -52,7 +52,7 @@ def change(
         Conflict: it is revoked, which is final.
         BadValue: an expiry in the past, or all origins for a key that may do more than price.
     """
-    was = one(uow, asks.shop_id, key_id)
+    was = one(uow, principal.shop_id, key_id)
     check(was.version)
     if was.revoked_at is not None:
         raise Conflict("this key is revoked; make a new one")
@@ -60,12 +60,12 @@ def change(
     if "expires_at" in changes and new.expires_at is not None and new.expires_at <= now:
         raise BadValue("a key cannot end in the past; revoke it instead", "/expires_at")
     _publishable(new.scopes, new.origins)
-    return _saved(uow, asks, was, new, now, "key.changed")
+    return _saved(uow, principal, was, new, now, "key.changed")
 
 
 def rotate(
     uow: UnitOfWork,
-    asks: Principal,
+    principal: Principal,
     key_id: str,
     overlap: timedelta,
     now: datetime,
@@ -80,7 +80,7 @@ def rotate(
         NotFound: the shop has no such key.
         Conflict: the key is not in force any more, or the shop has reached its limit.
     """
-    was = one(uow, asks.shop_id, key_id)
+    was = one(uow, principal.shop_id, key_id)
     if state_of(was, now) != "in_force":
         raise Conflict("this key is not in force any more; make a new one")
     ends = None if was.expires_at is None else _later(now, was.expires_at - was.created_at)
@@ -91,24 +91,24 @@ def rotate(
         origins=was.origins,
         per_minute=was.per_minute,
     )
-    issued = _made(uow, asks, wanted, now, words)
+    issued = _made(uow, principal, wanted, now, words)
     last = now + overlap
     if was.expires_at is None or was.expires_at > last:
-        _saved(uow, asks, was, replace(was, expires_at=last), now, "key.rotated")
+        _saved(uow, principal, was, replace(was, expires_at=last), now, "key.rotated")
     return issued
 
 
-def revoke(uow: UnitOfWork, asks: Principal, key_id: str, now: datetime) -> None:
+def revoke(uow: UnitOfWork, principal: Principal, key_id: str, now: datetime) -> None:
     """Revoke a key at once; revoking it again changes nothing. The caller commits.
 
     Raises:
         NotFound: the shop has no such key.
     """
-    was = one(uow, asks.shop_id, key_id)
+    was = one(uow, principal.shop_id, key_id)
     if was.revoked_at is not None:
         return
-    uow.keys.revoke(asks.shop_id, key_id, now)
-    _note(uow, asks, now, "key.revoked", was, replace(was, revoked_at=now))
+    uow.keys.revoke(principal.shop_id, key_id, now)
+    _note(uow, principal, now, "key.revoked", was, replace(was, revoked_at=now))
 
 
 def one(uow: UnitOfWork, shop_id: str, key_id: str) -> KeyRecord:
@@ -124,14 +124,14 @@ def one(uow: UnitOfWork, shop_id: str, key_id: str) -> KeyRecord:
 
 
 def _made(
-    uow: UnitOfWork, asks: Principal, wanted: WantedKey, now: datetime, words: KeyWords
+    uow: UnitOfWork, principal: Principal, wanted: WantedKey, now: datetime, words: KeyWords
 ) -> IssuedKey:
     _publishable(wanted.scopes, wanted.origins)
-    if len(uow.keys.of_shop(asks.shop_id)) >= MOST_OF_A_SHOP:
+    if len(uow.keys.of_shop(principal.shop_id)) >= MOST_OF_A_SHOP:
         raise Conflict(f"a shop has at most {MOST_OF_A_SHOP} keys, revoked ones among them")
     issued = create_key(
         uow,
-        asks.shop_id,
+        principal.shop_id,
         wanted.name,
         wanted.scopes,
         now,
@@ -140,7 +140,7 @@ def _made(
         per_minute=wanted.per_minute,
         words=words,
     )
-    _note(uow, asks, now, "key.created", None, issued.record)
+    _note(uow, principal, now, "key.created", None, issued.record)
     return issued
 
 
@@ -152,17 +152,17 @@ def _publishable(scopes: frozenset[str], origins: frozenset[str]) -> None:
 
 
 def _saved(
-    uow: UnitOfWork, asks: Principal, was: KeyRecord, new: KeyRecord, now: datetime, kind: str
+    uow: UnitOfWork, principal: Principal, was: KeyRecord, new: KeyRecord, now: datetime, kind: str
 ) -> KeyRecord:
     if not uow.keys.save(new):
         raise Stale("this key has been changed meanwhile; read it again")
-    _note(uow, asks, now, kind, was, new)
+    _note(uow, principal, now, kind, was, new)
     return replace(new, version=was.version + 1)
 
 
 def _note(
     uow: UnitOfWork,
-    asks: Principal,
+    principal: Principal,
     now: datetime,
     kind: str,
     was: KeyRecord | None,
@@ -170,8 +170,8 @@ def _note(
 ) -> None:
     note(
         uow,
-        shop_id=asks.shop_id,
-        key_id=asks.key_id,
+        shop_id=principal.shop_id,
+        key_id=principal.key_id,
         at=now,
         kind=kind,
         subject="key",

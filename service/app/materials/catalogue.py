@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from schemas.materials.records import ItemCosts, ItemRecord
-from service.app.keys.actor import Changing, Seen
+from service.app.keys.actor import Changing, VersionCheck
 from service.app.shop import make_room
 from service.domain.materials.catalogue import AnyItem, ItemCost, Kind
 
@@ -47,7 +47,11 @@ def create_item(
 
 
 def change_item(
-    changing: Changing, kind: Kind, item: AnyItem, seen: Seen, documents: CatalogueDocuments
+    changing: Changing,
+    kind: Kind,
+    item: AnyItem,
+    check_version: VersionCheck,
+    documents: CatalogueDocuments,
 ) -> ItemRecord:
     """Replace an item.
 
@@ -57,7 +61,7 @@ def change_item(
     """
     changing.take_turn()
     before = changing.uow.items.one(changing.shop_id, kind, item.code)
-    seen(before.version)
+    check_version(before.version)
     record = changing.uow.items.change(changing.shop_id, item, changing.at)
     written = documents.item(before.item), documents.item(item)
     changing.note(f"{kind}.changed", kind, item.code, *written)
@@ -68,7 +72,7 @@ def sell(
     changing: Changing,
     kind: Kind,
     code: str,
-    seen: Seen,
+    check_version: VersionCheck,
     documents: CatalogueDocuments,
     *,
     on_sale: bool,
@@ -81,7 +85,7 @@ def sell(
     """
     changing.take_turn()
     before = changing.uow.items.one(changing.shop_id, kind, code)
-    seen(before.version)
+    check_version(before.version)
     if before.item.discontinued is not on_sale:
         return before
     item = replace(before.item, discontinued=not on_sale)
@@ -96,7 +100,7 @@ def put_costs(
     changing: Changing,
     code: str,
     costs: tuple[ItemCost, ...],
-    seen: Seen,
+    check_version: VersionCheck,
     documents: CatalogueDocuments,
 ) -> ItemCosts:
     """Replace an item's costs.
@@ -107,7 +111,7 @@ def put_costs(
     """
     changing.take_turn()
     before = changing.uow.items.costs(changing.shop_id, code)
-    seen(before.version)
+    check_version(before.version)
     changing.uow.catalogue.put_costs(changing.shop_id, code, costs)
     written = documents.costs(before.costs), documents.costs(costs)
     changing.note("costs.changed", "costs", code, *written)

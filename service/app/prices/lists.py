@@ -10,7 +10,7 @@ import json
 from typing import Protocol
 
 from schemas.prices.lists import PriceListRecord
-from service.app.keys.actor import Changing, Seen
+from service.app.keys.actor import Changing, VersionCheck
 from service.app.shop import make_room
 from service.domain.errors import Conflict, NotFound
 from service.domain.prices.lists import MARKUPS, PriceList
@@ -48,7 +48,10 @@ def create_list(
 
 
 def change_list(
-    changing: Changing, price_list: PriceList, seen: Seen, documents: PriceListDocuments
+    changing: Changing,
+    price_list: PriceList,
+    check_version: VersionCheck,
+    documents: PriceListDocuments,
 ) -> PriceListRecord:
     """Replace a draft.
 
@@ -57,7 +60,7 @@ def change_list(
         Stale: it has changed since it was seen.
         Conflict: it is published.
     """
-    before = _seen(changing, price_list.code, seen)
+    before = _checked_list(changing, price_list.code, check_version)
     lists = changing.uow.price_lists
     lists.put(changing.shop_id, price_list)
     written = documents.price_list(before.price_list), documents.price_list(price_list)
@@ -65,7 +68,9 @@ def change_list(
     return lists.by_code(changing.shop_id, price_list.code)
 
 
-def remove_draft(changing: Changing, code: str, seen: Seen, documents: PriceListDocuments) -> None:
+def remove_draft(
+    changing: Changing, code: str, check_version: VersionCheck, documents: PriceListDocuments
+) -> None:
     """Delete a draft; no quote can refer to it.
 
     Raises:
@@ -73,13 +78,13 @@ def remove_draft(changing: Changing, code: str, seen: Seen, documents: PriceList
         Stale: it has changed since it was seen.
         Conflict: it is published.
     """
-    before = _seen(changing, code, seen)
+    before = _checked_list(changing, code, check_version)
     changing.uow.price_lists.remove(changing.shop_id, code)
     written = documents.price_list(before.price_list)
     changing.note("price_list.removed", "price_list", code, written, None)
 
 
-def publish_list(changing: Changing, code: str, seen: Seen) -> PriceListRecord:
+def publish_list(changing: Changing, code: str, check_version: VersionCheck) -> PriceListRecord:
     """Publish a draft, effective from its first day; publishing it again changes nothing.
 
     Raises:
@@ -87,7 +92,7 @@ def publish_list(changing: Changing, code: str, seen: Seen) -> PriceListRecord:
         Stale: it has changed since it was seen.
         Conflict: it marks up costs, which are in another currency than the list.
     """
-    before = _seen(changing, code, seen)
+    before = _checked_list(changing, code, check_version)
     price_list, lists = before.price_list, changing.uow.price_lists
     own = changing.uow.shops.by_id(changing.shop_id).shop.currency
     marked_up = [rule.code for rule in price_list.rules if rule.method in MARKUPS]
@@ -110,8 +115,8 @@ def _state(record: PriceListRecord) -> bytes:
     return json.dumps({"state": record.state, "first_day": first_day}).encode()
 
 
-def _seen(changing: Changing, code: str, seen: Seen) -> PriceListRecord:
+def _checked_list(changing: Changing, code: str, check_version: VersionCheck) -> PriceListRecord:
     changing.take_turn()
     before = changing.uow.price_lists.by_code(changing.shop_id, code)
-    seen(before.version)
+    check_version(before.version)
     return before

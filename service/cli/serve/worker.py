@@ -5,8 +5,8 @@ slow senders as there are threads block it. Here the one loop that waits for con
 requests (`service.cli.serve.incoming`), and a thread gets a request when all of it has arrived.
 
 Before a body is awaited, a thread checks the head: a request without a key in force, or with too
-large a body, is refused without it (`service.api.operation.gate`). A body that arrived in one piece
-with its head is complete already and goes straight on.
+large a body, is refused without it (`service.api.monitoring.gate`). A body that arrived in one
+piece with its head is complete already and goes straight on.
 
 There are two groups of threads. Requests that store may wait for each other's locks; those that
 only read or calculate have their own threads, and never wait for them.
@@ -35,7 +35,7 @@ from gunicorn.workers.gthread import (  # type: ignore[import-untyped]
 from service.cli.serve.incoming import Incoming, TooLarge
 
 if TYPE_CHECKING:
-    from service.api.operation.gate import Gate
+    from service.api.monitoring.gate import Gate
 
 AT_ONCE = 65_536
 LINGER_SECONDS = 2.0
@@ -74,8 +74,8 @@ class Worker(ThreadWorker):  # type: ignore[misc]
     def load_wsgi(self) -> None:
         """Create the application, and the gate that checks requests before their body."""
         from service.api.http.context import EXTENSION  # noqa: PLC0415
-        from service.api.operation.gate import Gate  # noqa: PLC0415 — not before the fork
-        from service.api.operation.unread import refusal  # noqa: PLC0415
+        from service.api.monitoring.gate import Gate  # noqa: PLC0415 — not before the fork
+        from service.api.monitoring.unread import refusal  # noqa: PLC0415
 
         super().load_wsgi()
         self.gate, self.refusal = Gate(self.wsgi.extensions[EXTENSION]), refusal

@@ -4,7 +4,7 @@ The metrics library keeps one file per process id. Workers come and go, so files
 every scrape would read them all. Here a worker takes the lowest free slot and continues the counts
 of the last worker there: there are as many files as workers, and no counter ever goes back.
 
-The library finds the files' folder in the environment; `service.api.operation.metrics` reads it
+The library finds the files' folder in the environment; `service.api.monitoring.metrics` reads it
 there when a worker creates its application, and so does the library itself.
 """
 

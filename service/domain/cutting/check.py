@@ -212,8 +212,8 @@ def _check_made(
         _need(total == quantity, "/uses", f"{key!r}: {quantity} wanted, {total} accounted for")
 
 
-def _check_cost(cost: int, said: int, bound: int) -> None:
-    _need(cost == said, "/summary", f"the cost is {cost}, not {said}")
+def _check_cost(cost: int, claimed: int, bound: int) -> None:
+    _need(cost == claimed, "/summary", f"the cost is {cost}, not {claimed}")
     _need(0 <= bound <= cost, "/summary", f"a bound of {bound} cannot be right at cost {cost}")
 
 

@@ -119,8 +119,10 @@ class Assembly:
         for name, given in (("grooves", asked.grooves), ("ruled_lines", asked.ruled_lines)):
             for place, distance in enumerate(given):
                 if distance in given[:place]:
-                    said = self.shop.ruler.with_unit(distance)
-                    self.refuse(f"{where}/{name}/{place}", "twice", f"{said} stands here twice")
+                    with_unit = self.shop.ruler.with_unit(distance)
+                    self.refuse(
+                        f"{where}/{name}/{place}", "twice", f"{with_unit} stands here twice"
+                    )
 
     def _reveal(self, asked: MatSpec, layer: int) -> Sides:
         if not layer:
@@ -243,12 +245,12 @@ class Assembly:
         depth = asked.spacer or ZERO
         spacers = self.catalogue.spacers() if depth else {}
         if spacers and depth not in spacers:
-            said = self.shop.ruler.with_unit
-            known = ", ".join(said(each) for each in sorted(spacers))
+            with_unit = self.shop.ruler.with_unit
+            known = ", ".join(with_unit(each) for each in sorted(spacers))
             self.refuse(
                 "/glazing/spacer",
                 "no_such_spacer",
-                f"no spacer is {said(depth)} deep; the catalogue has {known}",
+                f"no spacer is {with_unit(depth)} deep; the catalogue has {known}",
             )
         return GlazingChoice(sheet, depth, spacers.get(depth)) if sheet else None
 

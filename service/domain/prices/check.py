@@ -116,7 +116,7 @@ def _costs(
         price = currency.minor(sum(line.amount.minor for line in lines))
         if cost is not None and lines and price.units() < cost:
             costs = currency.half_up(cost).text()
-            told = f"as {way}, {_said(use)}: the price is {price.text()}, the cost {costs}"
+            told = f"as {way}, {_use_text(use)}: the price is {price.text()}, the cost {costs}"
             yield Finding("under_cost", "error", lines[0].rule.code, item.code, told)
             return  # one size is enough; reporting all would be noise
 
@@ -162,7 +162,7 @@ def _uses(item: AnyItem, component: str, supply: str) -> Iterator[Use]:
         yield Use(component, item, "", feet=Fraction(4), area=Fraction(4))
 
 
-def _said(use: Use) -> str:
+def _use_text(use: Use) -> str:
     if use.size is not None:
         width, height = use.size.width.in_inches(), use.size.height.in_inches()
         return f"{width} x {height} in"

@@ -36,7 +36,7 @@ class Series:
     """One series of numbers: its letter, and what it numbers."""
 
     letter: str
-    thing: str
+    noun: str
 
     def number(self, serial: int) -> str:
         """Return the number for a serial.
@@ -46,7 +46,7 @@ class Series:
         """
         if serial < FIRST_SERIAL:
             raise BadValue(
-                f"serials of {self.thing}s start at {FIRST_SERIAL}", facts={"serial": str(serial)}
+                f"serials of {self.noun}s start at {FIRST_SERIAL}", facts={"serial": str(serial)}
             )
         return f"{self.letter}{serial}{damm.calc_check_digit(str(serial))}"
 
@@ -62,7 +62,7 @@ class Series:
         """
         digits, first = self._plain(text), self.number(FIRST_SERIAL)
         if digits is None:
-            raise NotFound(f'"{text[:40]}" is not a {self.thing} number; it reads like {first}')
+            raise NotFound(f'"{text[:40]}" is not a {self.noun} number; it reads like {first}')
         if not damm.is_valid(digits):
             raise NotFound(
                 f"{self.letter}{digits} was misread: its check digit does not fit; read it again"
@@ -70,7 +70,7 @@ class Series:
         serial = int(digits[:-1])
         if serial < FIRST_SERIAL:
             raise NotFound(
-                f"there is no {self.thing} {self.letter}{digits}; the first one is {first}"
+                f"there is no {self.noun} {self.letter}{digits}; the first one is {first}"
             )
         return serial
 

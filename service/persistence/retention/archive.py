@@ -77,9 +77,9 @@ class ArchiveRun:
         return len(data)
 
     def _add(self, head: dict[str, object], lines: Iterable[bytes]) -> None:
-        said = {"shop": self._shop, "at": self._at.isoformat(), **head}
+        head_line = {"shop": self._shop, "at": self._at.isoformat(), **head}
         try:
-            write_member(self, said, lines)
+            write_member(self, head_line, lines)
             os.fsync(self._file)
         except BaseException:
             with suppress(OSError):  # a torn end is skipped anyway

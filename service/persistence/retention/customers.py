@@ -13,8 +13,8 @@ def is_address_of(customer: bytes, email: str) -> bool:
     >>> is_address_of(b'{"email": "M.Okafor@example.com"}', " m.okafor@EXAMPLE.com")
     True
     """
-    said: str = json.loads(customer).get("email", "")
-    return said.lower() == email.strip().lower()
+    address: str = json.loads(customer).get("email", "")
+    return address.lower() == email.strip().lower()
 
 
 def without_customer(sent: bytes) -> bytes:

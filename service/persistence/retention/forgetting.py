@@ -26,7 +26,7 @@ from service.persistence.retention.files import (
     sync_folder,
 )
 from service.persistence.retention.lines import NAMELESS, QUOTE, nameless
-from service.persistence.retention.members import Stretch, records_of, stretches, write_member
+from service.persistence.retention.members import FilePart, file_parts, records_of, write_member
 from service.persistence.retention.records import ArchiveUnavailable
 
 Named = Callable[[dict[str, Any]], bool]
@@ -78,7 +78,7 @@ def _forget_in(path: Path, file: BinaryIO, named: Named, quotes: set[str]) -> bo
         quote = orjson.loads(line)["quote"]
         return str(quote["id"]) if named(quote) else None
 
-    parts = list(stretches(file, to_change))
+    parts = list(file_parts(file, to_change))
     torn = parts.pop() if parts and is_part(path) and not parts[-1].whole else None
     theirs = {quote_id for part in parts for quote_id in part.taken}
     if theirs or torn:
@@ -90,7 +90,7 @@ def _forget_in(path: Path, file: BinaryIO, named: Named, quotes: set[str]) -> bo
 def _write_anew(
     path: Path,
     file: BinaryIO,
-    parts: Iterable[Stretch[str]],
+    parts: Iterable[FilePart[str]],
     to_change: Callable[[bytes], str | None],
 ) -> None:
     beside = path.with_name(path.name + NEW)
@@ -99,7 +99,7 @@ def _write_anew(
     with os.fdopen(os.open(beside, flags, 0o600), "wb") as out:
         for part in parts:
             if part.taken:
-                head = {name: said for name, said in part.head.items() if name != "format"}
+                head = {name: value for name, value in part.head.items() if name != "format"}
                 lines = records_of(file, part.start)
                 write_member(out, head, (nameless(x) if to_change(x) else x for x in lines))
             else:

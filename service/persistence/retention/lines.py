@@ -38,41 +38,41 @@ def lines_of(records: Iterable[Leaving]) -> Iterator[bytes]:
             for paper in revision.working.papers:
                 if paper.digest not in known:
                     known.add(paper.digest)
-                    said = {"digest": paper.digest, "document": paper.document.decode()}
-                    yield orjson.dumps({"paper": said})
+                    stored = {"digest": paper.digest, "document": paper.document.decode()}
+                    yield orjson.dumps({"paper": stored})
         yield orjson.dumps({"quote": _quote(record)})
 
 
 def paper_of(line: bytes) -> tuple[str, bytes]:
     """Return the digest and the document of a paper's line."""
-    said = orjson.loads(line)["paper"]
-    return said["digest"], said["document"].encode()
+    stored = orjson.loads(line)["paper"]
+    return stored["digest"], stored["document"].encode()
 
 
 def quote_of(line: bytes, papers: Mapping[str, bytes]) -> WholeQuote:
     """Return the quote in a line, with its papers from among those of its batch."""
-    said = orjson.loads(line)["quote"]
-    said.pop("number")
-    revisions = tuple(_revision_of(each, papers) for each in said.pop("revisions"))
-    promised = said.pop("promised")
+    stored = orjson.loads(line)["quote"]
+    stored.pop("number")
+    revisions = tuple(_revision_of(each, papers) for each in stored.pop("revisions"))
+    promised = stored.pop("promised")
     head = QuoteHead(
-        customer=said.pop("customer").encode(),
-        created_at=datetime.fromisoformat(said.pop("created_at")),
-        updated_at=datetime.fromisoformat(said.pop("updated_at")),
-        valid_until=date.fromisoformat(said.pop("valid_until")),
+        customer=stored.pop("customer").encode(),
+        created_at=datetime.fromisoformat(stored.pop("created_at")),
+        updated_at=datetime.fromisoformat(stored.pop("updated_at")),
+        valid_until=date.fromisoformat(stored.pop("valid_until")),
         promised=None if promised is None else date.fromisoformat(promised),
-        **said,
+        **stored,
     )
     return WholeQuote(head, revisions)
 
 
 def event_of(line: bytes) -> StoredEvent:
     """Return the event in a line."""
-    said = orjson.loads(line)["event"]
-    place = EventPlace(said.pop("turn"), said.pop("id"))
-    at = datetime.fromisoformat(said.pop("at"))
-    before, after = (_bytes(said.pop(name)) for name in ("before", "after"))
-    return StoredEvent(place, NewEvent(at=at, before=before, after=after, **said))
+    stored = orjson.loads(line)["event"]
+    place = EventPlace(stored.pop("turn"), stored.pop("id"))
+    at = datetime.fromisoformat(stored.pop("at"))
+    before, after = (_bytes(stored.pop(name)) for name in ("before", "after"))
+    return StoredEvent(place, NewEvent(at=at, before=before, after=after, **stored))
 
 
 def nameless(line: bytes) -> bytes:
@@ -125,13 +125,13 @@ def _revision(revision: WholeRevision) -> dict[str, Any]:
     }
 
 
-def _revision_of(said: dict[str, Any], papers: Mapping[str, bytes]) -> WholeRevision:
-    own = tuple(Paper(kind, digest, papers[digest]) for kind, digest in said["papers"])
-    request, result, costs = (said[name].encode() for name in ("request", "result", "costs"))
-    made = datetime.fromisoformat(said["created_at"])
-    figures = _bytes(said.get("figures"))  # files of releases before have none
+def _revision_of(stored: dict[str, Any], papers: Mapping[str, bytes]) -> WholeRevision:
+    own = tuple(Paper(kind, digest, papers[digest]) for kind, digest in stored["papers"])
+    request, result, costs = (stored[name].encode() for name in ("request", "result", "costs"))
+    made = datetime.fromisoformat(stored["created_at"])
+    figures = _bytes(stored.get("figures"))  # files of releases before have none
     working = Revision(request, result, own, costs, figures)
-    return WholeRevision(said["number"], made, said["choice"], working)
+    return WholeRevision(stored["number"], made, stored["choice"], working)
 
 
 def _event(stored: StoredEvent) -> dict[str, Any]:

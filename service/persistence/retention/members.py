@@ -46,7 +46,7 @@ class LaterFormat(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch(Generic[T]):
+class FilePart(Generic[T]):
     """A part of a file: one whole member, or bytes that cannot be trusted.
 
     `head` is the content of the head line, `records` the number of records, and `taken` what the
@@ -78,7 +78,7 @@ def write_member(out: Sink, head: dict[str, Any], records: Iterable[bytes]) -> i
     return count
 
 
-def stretches(file: BinaryIO, take: Callable[[bytes], T | None]) -> Iterator[Stretch[T]]:
+def file_parts(file: BinaryIO, take: Callable[[bytes], T | None]) -> Iterator[FilePart[T]]:
     """Yield every part of a file in order, with the result of `take` for each whole member.
 
     `take` is given the head line and each record, also of members that turn out not to be whole.
@@ -86,12 +86,12 @@ def stretches(file: BinaryIO, take: Callable[[bytes], T | None]) -> Iterator[Str
     start, size = 0, os.fstat(file.fileno()).st_size
     while start < size:
         try:
-            stretch = _member(file, start, take)
+            part = _member(file, start, take)
         except (BadMember, zlib.error, ValueError, LookupError, TypeError):
             end = _next_header(file, start + 1, size)
-            stretch = Stretch(start, end, False, {}, 0, ())
-        yield stretch
-        start = stretch.end
+            part = FilePart(start, end, False, {}, 0, ())
+        yield part
+        start = part.end
 
 
 def records_of(file: BinaryIO, start: int) -> Iterator[bytes]:
@@ -104,7 +104,7 @@ def records_of(file: BinaryIO, start: int) -> Iterator[bytes]:
         last = line
 
 
-def _member(file: BinaryIO, start: int, take: Callable[[bytes], T | None]) -> Stretch[T]:
+def _member(file: BinaryIO, start: int, take: Callable[[bytes], T | None]) -> FilePart[T]:
     unpacking = _Unpacking(file, start)
     lines = unpacking.lines()
     last = next(lines, b"")
@@ -120,7 +120,7 @@ def _member(file: BinaryIO, start: int, take: Callable[[bytes], T | None]) -> St
         raise BadMember
     if head["format"] != FORMAT:
         raise LaterFormat
-    return Stretch(start, unpacking.end, True, head, count, tuple(taken))
+    return FilePart(start, unpacking.end, True, head, count, tuple(taken))
 
 
 def _next_header(file: BinaryIO, start: int, size: int) -> int:

@@ -21,7 +21,7 @@ from service.persistence.retention.files import (
     shop_of,
 )
 from service.persistence.retention.lines import EVENT, PAPER, QUOTE, paper_of, quote_of
-from service.persistence.retention.members import stretches
+from service.persistence.retention.members import file_parts
 from service.persistence.retention.records import WholeQuote
 
 
@@ -75,7 +75,7 @@ def search(folder: Path, *, quote_id: str = "", serial: int = 0, shop: str | Non
     with plain_refusals(folder, "read"):
         for path, file in opened_files(folder, shop):
             whole = True
-            for part in stretches(file, _Wanted(wanted, quote_id, serial)):
+            for part in file_parts(file, _Wanted(wanted, quote_id, serial)):
                 whole = part.whole
                 damaged += not whole
                 for quote in part.taken:
@@ -125,7 +125,7 @@ def _contents(path: Path, file: BinaryIO) -> FileContents:
     instants: list[datetime] = []
     batches = damaged = 0
     whole, ended = True, False
-    for part in stretches(file, _dates):
+    for part in file_parts(file, _dates):
         whole, ended = part.whole, part.whole and part.head.get("batches") == batches
         batches += whole
         damaged += not whole

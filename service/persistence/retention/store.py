@@ -150,8 +150,8 @@ class SqlRetention:
         Return their number.
         """
         keys = select(api_keys.c.id).where(api_keys.c.shop_id == shop_id)
-        said = func.lower(answers.c.body).contains(email.strip().lower(), autoescape=True)
-        gone = delete(answers).where(and_(answers.c.key_id.in_(keys), said))
+        named = func.lower(answers.c.body).contains(email.strip().lower(), autoescape=True)
+        gone = delete(answers).where(and_(answers.c.key_id.in_(keys), named))
         return self._connection.execute(gone).rowcount
 
     def _forget_sent(self, quote_id: str) -> None:

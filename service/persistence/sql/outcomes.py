@@ -23,10 +23,12 @@ def is_undone(error: BaseException) -> bool:
     driver: Any = getattr(error, "orig", None)
     if isinstance(driver, sqlite3.Error):
         return (driver.sqlite_errorcode & _PRIMARY) in _NOT_BEGUN
-    said = getattr(driver, "diag", None)
-    if said is None or said.sqlstate is None:
+    diagnosis = getattr(driver, "diag", None)
+    if diagnosis is None or diagnosis.sqlstate is None:
         return False
-    return bool(said.severity_nonlocalized == "ERROR" or said.sqlstate == _ENDED_WHILE_IDLE)
+    return bool(
+        diagnosis.severity_nonlocalized == "ERROR" or diagnosis.sqlstate == _ENDED_WHILE_IDLE
+    )
 
 
 def waits_for_standby(connection: Connection) -> bool:

@@ -71,7 +71,7 @@ def _sheet(item: Document, use: Document) -> Drawing:
     scale = Scale.to_fit(width, height, room).at(EDGE, EDGE)
     high = scale.long(height)
     drawing = Drawing(
-        use_title(item, use), scale.said(), scale.long(width) + 2 * EDGE, high + 2 * EDGE
+        use_title(item, use), scale.ratio_text(), scale.long(width) + 2 * EDGE, high + 2 * EDGE
     )
     drawing.rectangle(EDGE, EDGE, scale.long(width), high, "white", 90)
     parts: list[tuple[Document, Tone]] = [(part, "white") for part in use["placements"]]
@@ -147,7 +147,7 @@ def _stick(item: Document, use: Document) -> Drawing:
     scale = Scale.to_fit(whole, Length(TICKS_PER_FOOT // 12), (STICK_ROOM[0] * POINT, 10**9))
     scale = scale.at(EDGE, EDGE)
     wide, high = scale.long(whole), STICK_ROOM[1] * POINT
-    drawing = Drawing(use_title(item, use), scale.said(), wide + 2 * EDGE, high + 2 * EDGE)
+    drawing = Drawing(use_title(item, use), scale.ratio_text(), wide + 2 * EDGE, high + 2 * EDGE)
     drawing.rectangle(EDGE, EDGE, wide, high, "dark", 90)
     for part, tone in _along(use):
         box = scale.x(length(part["start"])), EDGE, scale.long(length(part["length"])), high

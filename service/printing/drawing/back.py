@@ -59,7 +59,7 @@ def draw_back(view: BackView, ruler: Ruler, width: int, height: int) -> Drawing:
         above[0] + (room[1] - scale.long(view.bounds.height)) // 2,
     )
     seen = "from the back" if view.face_down else "from the face"
-    drawing = Drawing(f"{view.name} {seen}", scale.said(), width, height)
+    drawing = Drawing(f"{view.name} {seen}", scale.ratio_text(), width, height)
     _board(drawing, view, scale)
     _lines(drawing, view, scale)
     if not _settings(drawing, view, scale, ruler):
@@ -142,8 +142,8 @@ def _windows(drawing: Drawing, view: BackView, scale: Scale, ruler: Ruler) -> No
         drawing.marks.append(Outline(window.shape, left, top, wide, high, "white", 80))
         size = f"{ruler.mark(window.size.width)} x {ruler.mark(window.size.height)}"
         name = str(number) if len(view.windows) > 1 else ""
-        for said in (f"{name}: {size}" if name else size, name):
-            text = Text(left + wide // 2, top + high // 2, said)
-            if said and text.width() + 4 * POINT <= wide and high >= TEXT + 2 * POINT:
+        for label in (f"{name}: {size}" if name else size, name):
+            text = Text(left + wide // 2, top + high // 2, label)
+            if label and text.width() + 4 * POINT <= wide and high >= TEXT + 2 * POINT:
                 drawing.write_if_room(text)
                 break

@@ -22,26 +22,26 @@ MOST_PARTS = 21
 """Chains of more parts are not drawn: they would be illegible."""
 
 
-def said(ruler: Ruler, points: Sequence[Length]) -> list[str]:
+def distance_marks(ruler: Ruler, points: Sequence[Length]) -> list[str]:
     """Return the distances between neighbours, in the shop's marks."""
     return [ruler.mark(to - start) for start, to in pairwise(points)]
 
 
 def is_upright(ruler: Ruler, points: Sequence[Length], width: int) -> bool:
     """Return True if a chain below has too many texts to fit side by side in this width."""
-    return sum(rooms(said(ruler, points), upright=False)) > width - 4 * POINT
+    return sum(rooms(distance_marks(ruler, points), upright=False)) > width - 4 * POINT
 
 
 def row_height(ruler: Ruler, points: Sequence[Length], width: int) -> int:
     """Return the height of a chain below."""
-    texts = said(ruler, points)
+    texts = distance_marks(ruler, points)
     high = longest(texts) if is_upright(ruler, points, width) else TEXT
     return BEFORE_TEXT + high + AFTER_TEXT
 
 
 def column_width(ruler: Ruler, points: Sequence[Length]) -> int:
     """Return the width of a chain at the left."""
-    return BEFORE_TEXT + longest(said(ruler, points)) + AFTER_TEXT
+    return BEFORE_TEXT + longest(distance_marks(ruler, points)) + AFTER_TEXT
 
 
 def chain_across(
@@ -71,4 +71,4 @@ def chain_down(
 
 def _labels(ruler: Ruler, points: Sequence[Length], places: Sequence[int]) -> list[Label]:
     middles = [(a + b) // 2 for a, b in pairwise(places)]
-    return [Label(m, text) for m, text in zip(middles, said(ruler, points), strict=True)]
+    return [Label(m, text) for m, text in zip(middles, distance_marks(ruler, points), strict=True)]

@@ -65,7 +65,7 @@ def draw_front(view: FrontView, ruler: Ruler, width: int, height: int) -> Drawin
     room = (width - left - AROUND, height - below - AROUND)
     scale = Scale.to_fit(outside.width, outside.height, room)
     scale = scale.at(left + (room[0] - scale.long(outside.width)) // 2, AROUND)
-    drawing = Drawing("Front", scale.said(), width, height)
+    drawing = Drawing("Front", scale.ratio_text(), width, height)
     _frame(drawing, view, scale)
     _mats(drawing, view, scale, ruler)
     foot = scale.y(outside.height) + FIRST
@@ -186,8 +186,8 @@ def _inside(drawing: Drawing, window: Window, scale: Scale, ruler: Ruler, name: 
     high = scale.y(window.bottom()) - scale.y(window.y)
     size = f"{ruler.mark(window.size.width)} x {ruler.mark(window.size.height)}"
     text = f"{name}: {size}" if name else size
-    for said in (text, name):
-        drawn = Text(x, y, said)
-        if said and drawn.width() + 4 * POINT <= wide and high >= TEXT + 2 * POINT:
+    for label in (text, name):
+        drawn = Text(x, y, label)
+        if label and drawn.width() + 4 * POINT <= wide and high >= TEXT + 2 * POINT:
             drawing.write_if_room(drawn)
             return

@@ -77,7 +77,7 @@ def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Dr
     whole = Length(depth.ticks + LIP.ticks)
     down = Scale(Fraction(height - top - 20 * POINT, whole.ticks), 0, top)
     times = half_up(*(10 * down.per_tick / across.per_tick).as_integer_ratio())
-    drawing = Drawing("Section", f"{across.said()} across", width, height)
+    drawing = Drawing("Section", f"{across.ratio_text()} across", width, height)
     drawing.notes.append(f"depth drawn {times // 10}.{times % 10} times as large as width")
     drawing.notes.append("the moulding's back and lip are drawn plain: only its rabbet is to scale")
     _moulding(drawing, view, across, down)
@@ -162,12 +162,12 @@ def _dimensions(
         (ZERO, view.face_width, f"face {ruler.mark(view.face_width)}"),
         (side, view.face_width, f"lip {ruler.mark(view.rabbet_width)}"),
     )
-    for row, (start, to, said) in enumerate(parts):
+    for row, (start, to, label) in enumerate(parts):
         y = level - row * 9 * POINT
         drawing.marks.append(Stroke(across.x(start), y, across.x(to), y, 35))
         drawing.marks.extend(Dot(across.x(place), y, 80) for place in (start, to))
-        drawing.write_if_room(Text(across.x(to) + 4 * POINT, y, said, anchor="start"))
+        drawing.write_if_room(Text(across.x(to) + 4 * POINT, y, label, anchor="start"))
     stack = Length(sum(layer.thickness.ticks for layer in view.layers))
     foot = down.y(LIP + max(view.rabbet_depth, stack)) + 9 * POINT
-    said = f"rabbet {ruler.mark(view.rabbet_depth)} deep"
-    drawing.write_if_room(Text(across.x(ZERO), foot, said, anchor="start"))
+    label = f"rabbet {ruler.mark(view.rabbet_depth)} deep"
+    drawing.write_if_room(Text(across.x(ZERO), foot, label, anchor="start"))

@@ -212,7 +212,7 @@ class Scale:
         """Return a y coordinate."""
         return self.top + self.long(length)
 
-    def said(self) -> str:
+    def ratio_text(self) -> str:
         """Return the scale as text: 1 : 6.2."""
         full = Fraction(UNITS_PER_INCH, TICKS_PER_INCH)
         tenths = half_up(*(10 * full / self.per_tick).as_integer_ratio())

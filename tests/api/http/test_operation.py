@@ -18,9 +18,9 @@ from schemas.openapi.document import openapi_document
 from service.api import estimates
 from service.api.application import create_app
 from service.api.http.body import Body
-from service.api.http.conditional import Seen
+from service.api.http.conditional import IfMatch
 from service.api.http.operation import (
-    NOTHING_SEEN,
+    NO_VERSION,
     Call,
     OpenToAll,
     Operation,
@@ -163,8 +163,8 @@ def test_create_app_refuses_a_view_that_is_not_declared(monkeypatch: pytest.Monk
 def test_a_view_that_takes_no_version_has_seen_none() -> None:
     for version in (0, 1, 2):
         with pytest.raises(Stale):
-            NOTHING_SEEN.check(version)
-    assert isinstance(NOTHING_SEEN, Seen)
+            NO_VERSION.check(version)
+    assert isinstance(NO_VERSION, IfMatch)
 
 
 def test_refusals_come_in_one_order(still_world: World) -> None:

@@ -16,7 +16,7 @@ from schemas.quotes.records import Paper, QuoteHead, Revision
 from service.persistence.retention.archive import Archive
 from service.persistence.retention.files import files, opened
 from service.persistence.retention.lines import EVENT, PAPER, QUOTE, event_of, paper_of, quote_of
-from service.persistence.retention.members import stretches
+from service.persistence.retention.members import file_parts
 from service.persistence.retention.records import Leaving, WholeQuote, WholeRevision
 
 SHOP = "corner"
@@ -82,7 +82,7 @@ def read(folder: Path, shop: str | None = None) -> list[Leaving]:
     for each in files(folder, shop):
         with opened(each) as file:
             assert file is not None
-            for part in stretches(file[1], bytes):
+            for part in file_parts(file[1], bytes):
                 papers = dict(paper_of(line) for line in part.taken if line.startswith(PAPER))
                 for digest, document in papers.items():
                     assert hashlib.sha256(document).hexdigest() == digest

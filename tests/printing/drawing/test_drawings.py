@@ -165,4 +165,4 @@ def test_labels_that_have_room_stay_where_they_are() -> None:
 def test_a_scale_is_never_larger_than_life() -> None:
     scale = Scale.to_fit(inch("1"), inch("1"), (100_000, 100_000))
     assert scale.long(Length.inches(1)) == 7200
-    assert scale.said() == "1 : 1"
+    assert scale.ratio_text() == "1 : 1"

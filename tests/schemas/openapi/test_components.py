@@ -8,7 +8,7 @@ import orjson
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
 from schemas.openapi.components import RECORDS, record_shapes
-from schemas.wire.record import UNSET, Record, Unset, at_least, encode, growing, said
+from schemas.wire.record import UNSET, Record, Unset, at_least, doc, encode, growing
 from schemas.wire.values import Day, Instant, Length, Money, Ratio
 
 
@@ -18,23 +18,23 @@ class Inner(Record):
     It has a length.
     """
 
-    length: Annotated[Length, said("How long it is.")]
+    length: Annotated[Length, doc("How long it is.")]
 
 
 class Outer(Record, kw_only=True):
     """The whole."""
 
-    amount: Annotated[Money, said("What it costs.")]
-    tax: Annotated[Money | None, said("The tax; null if unknown.")]
-    margin: Annotated[Ratio | None, said("The margin.")]
-    day: Annotated[Day | None, said("The day.")]
-    at: Annotated[Instant, said("When.")]
+    amount: Annotated[Money, doc("What it costs.")]
+    tax: Annotated[Money | None, doc("The tax; null if unknown.")]
+    margin: Annotated[Ratio | None, doc("The margin.")]
+    day: Annotated[Day | None, doc("The day.")]
+    at: Annotated[Instant, doc("When.")]
     count: Annotated[int, at_least(1, "How many.")]
-    way: Annotated[Literal["up", "down"], said("Which way.")]
+    way: Annotated[Literal["up", "down"], doc("Which way.")]
     kind: Annotated[str, growing(("a", "b"), "What kind.")]
-    inner: Annotated[Inner | None, said("The part; null if there is none.")]
-    parts: Annotated[tuple[Inner, ...], said("The parts.")]
-    note: Annotated[str, said("A note.")] | Unset = UNSET
+    inner: Annotated[Inner | None, doc("The part; null if there is none.")]
+    parts: Annotated[tuple[Inner, ...], doc("The parts.")]
+    note: Annotated[str, doc("A note.")] | Unset = UNSET
 
 
 SHAPES = record_shapes((Outer,))

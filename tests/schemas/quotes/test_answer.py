@@ -145,8 +145,8 @@ def test_a_head_and_a_row() -> None:
         "promised": None,
     }
     assert plain(head_document(HEAD, "expired"))["status"] == "expired"
-    said = plain(head_document(replace(HEAD, deposit_minor=600, reason="too dear")))
-    assert (said["deposit_due"], said["reason"]) == ("600", "too dear")
+    doc = plain(head_document(replace(HEAD, deposit_minor=600, reason="too dear")))
+    assert (doc["deposit_due"], doc["reason"]) == ("600", "too dear")
     row = plain(listed_document(HEAD))
     assert row == {**shown, "currency": "JPY", "total": "1200"}  # the yen has no minor digits
 

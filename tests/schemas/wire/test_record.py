@@ -15,7 +15,7 @@ import pytest
 import schemas.openapi.document as _every_record_is_defined_by_now
 from schemas.wire import record
 from schemas.wire.figures import written
-from schemas.wire.record import UNSET, Record, Unset, at_least, encode, named, said
+from schemas.wire.record import UNSET, Record, Unset, at_least, doc, encode, named
 
 TOP = Path(__file__).parents[3]
 assert _every_record_is_defined_by_now
@@ -24,16 +24,16 @@ assert _every_record_is_defined_by_now
 class Part(Record):
     """A part."""
 
-    code: Annotated[str, said("Its code.")]
+    code: Annotated[str, doc("Its code.")]
 
 
 class Whole(Record):
     """A whole."""
 
     first: Annotated[int, at_least(1, "The first.")] = named(name="in")
-    parts: Annotated[tuple[Part, ...], said("Its parts.")]
-    more: Annotated[str, said("More.")] | Unset = UNSET
-    last: Annotated[str | None, said("The last, or null.")] = None
+    parts: Annotated[tuple[Part, ...], doc("Its parts.")]
+    more: Annotated[str, doc("More.")] | Unset = UNSET
+    last: Annotated[str | None, doc("The last, or null.")] = None
 
 
 def every_record(base: type[Record] = Record) -> Iterator[type[Record]]:

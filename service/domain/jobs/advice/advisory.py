@@ -32,6 +32,6 @@ class Checked:
     shop: Shop
     weight_mg: int
 
-    def said(self, length: Length) -> str:
+    def text(self, length: Length) -> str:
         """Return a length on the shop's ruler, with its unit."""
         return self.shop.ruler.with_unit(length)

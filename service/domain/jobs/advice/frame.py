@@ -34,8 +34,8 @@ def borders(checked: Checked) -> Iterator[Advisory]:
             yield Advisory(
                 "border_narrower_than_lip",
                 "warning",
-                f"the frame's {named} of {checked.said(lip)} {hides} the whole {side} border of "
-                f"{checked.said(border)}",
+                f"the frame's {named} of {checked.text(lip)} {hides} the whole {side} border of "
+                f"{checked.text(border)}",
                 "/mats/0/border",
             )
 
@@ -53,7 +53,7 @@ def grooves(checked: Checked) -> Iterator[Advisory]:
                 yield Advisory(
                     "groove_under_lip",
                     "warning",
-                    f"the frame covers this at least in part: {checked.said(shown)} shows of the "
+                    f"the frame covers this at least in part: {checked.text(shown)} shows of the "
                     "narrowest border",
                     f"/mats/0/{name}/{place}",
                 )
@@ -71,8 +71,8 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "rabbet_too_shallow",
             "stop",
-            f"the package is {checked.said(stack)} deep and the channel of this metal moulding "
-            f"{checked.said(depth)}: it does not slide in; choose a deeper moulding",
+            f"the package is {checked.text(stack)} deep and the channel of this metal moulding "
+            f"{checked.text(depth)}: it does not slide in; choose a deeper moulding",
             "/frames/0",
         )
     elif over.ticks > 0:
@@ -80,8 +80,8 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "rabbet_too_shallow",
             "warning",
-            f"the package is {checked.said(stack)} deep and the rabbet {checked.said(depth)}: "
-            f"it stands out by {checked.said(over)}; use {way} of that much",
+            f"the package is {checked.text(stack)} deep and the rabbet {checked.text(depth)}: "
+            f"it stands out by {checked.text(over)}; use {way} of that much",
             "/frames/0",
         )
     elif not metal and -over < checked.shop.sizing.room_behind:
@@ -89,14 +89,14 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
             "little_room_behind",
             "info",
             f"{_left(checked, -over)} is left behind the package; points need "
-            f"{checked.said(checked.shop.sizing.room_behind)}",
+            f"{checked.text(checked.shop.sizing.room_behind)}",
             "/frames/0",
         )
 
 
 def _left(checked: Checked, room: Length) -> str:
     """Return the remaining depth in words; below the ruler's first mark it is "next to nothing"."""
-    return f"only {checked.said(room)}" if room >= checked.shop.ruler.step else "next to nothing"
+    return f"only {checked.text(room)}" if room >= checked.shop.ruler.step else "next to nothing"
 
 
 def lip(checked: Checked) -> Iterator[Advisory]:
@@ -118,8 +118,8 @@ def lip(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "margin_half_hidden",
             "warning",
-            f"the frame leaves only {checked.said(shown)} of the margin of "
-            f"{checked.said(job.float_margin)} round the floated art to be seen",
+            f"the frame leaves only {checked.text(shown)} of the margin of "
+            f"{checked.text(job.float_margin)} round the floated art to be seen",
             "/float_margin",
         )
 
@@ -135,7 +135,7 @@ def slender(checked: Checked) -> Iterator[Advisory]:
                 yield Advisory(
                     "face_narrow_for_size",
                     "info",
-                    f"a face of {checked.said(face)} is slender for this size; the rails may bow",
+                    f"a face of {checked.text(face)} is slender for this size; the rails may bow",
                     f"/frames/{position}/moulding",
                 )
                 break
@@ -177,7 +177,7 @@ def wire(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "wire_flat",
             "info",
-            f"the wire can rise only {checked.said(found.rise)} over {checked.said(found.span)} "
+            f"the wire can rise only {checked.text(found.rise)} over {checked.text(found.span)} "
             "and would pull with more than twice the weight at each ring; use two hangers alone",
             "/finishing",
         )

@@ -45,8 +45,8 @@ def bars(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "bar_too_narrow",
             "warning",
-            f"the bar between two windows is {checked.said(narrowest)}; below "
-            f"{checked.said(least)} it tears",
+            f"the bar between two windows is {checked.text(narrowest)}; below "
+            f"{checked.text(least)} it tears",
             "/openings",
         )
 
@@ -132,16 +132,16 @@ def reach(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "beyond_bench_reach",
             "warning",
-            f"{checked.said(package.longer())} is longer than the cutter's rail of "
-            f"{checked.said(bench.rail)}; cut along a straightedge on the table, or send it out",
+            f"{checked.text(package.longer())} is longer than the cutter's rail of "
+            f"{checked.text(bench.rail)}; cut along a straightedge on the table, or send it out",
             "",
         )
     elif package is not None and package.shorter() > bench.squaring_arm:
         yield Advisory(
             "beyond_bench_reach",
             "info",
-            f"{checked.said(package.shorter())} is more than the squaring arm's stop reaches "
-            f"({checked.said(bench.squaring_arm)}); mark the size and cut to the mark",
+            f"{checked.text(package.shorter())} is more than the squaring arm's stop reaches "
+            f"({checked.text(bench.squaring_arm)}); mark the size and cut to the mark",
             "",
         )
     for position, layer in enumerate(sizes.layers):
@@ -155,7 +155,7 @@ def _layer_reach(checked: Checked, position: int, package: Size) -> Iterator[Adv
             "beyond_bench_reach",
             "warning",
             f"{layer.mat.board.code} is thicker than a bevel can be cut here "
-            f"({checked.said(bench.thickest_bevel)}); cut it straight or send it out",
+            f"({checked.text(bench.thickest_bevel)}); cut it straight or send it out",
             f"{where}/board",
         )
     if any(window.shape != "rectangle" for window in layer.windows):
@@ -179,7 +179,7 @@ def _layer_reach(checked: Checked, position: int, package: Size) -> Iterator[Adv
         yield Advisory(
             "beyond_bench_reach",
             "info",
-            f"a setting of {checked.said(widest)} is more than the guide takes "
-            f"({checked.said(bench.widest_guide)}); cut that side to a drawn line, guide off",
+            f"a setting of {checked.text(widest)} is more than the guide takes "
+            f"({checked.text(bench.widest_guide)}); cut that side to a drawn line, guide off",
             where,
         )

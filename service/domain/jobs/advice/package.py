@@ -66,7 +66,7 @@ def glazing(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "plastic_clearance",
             "info",
-            f"the rabbet is {checked.said(sizes.allowance)} larger than the package, since a "
+            f"the rabbet is {checked.text(sizes.allowance)} larger than the package, since a "
             "plastic sheet of this length grows with warmth and damp",
             "/glazing/sheet",
         )
@@ -99,7 +99,7 @@ def depths(checked: Checked) -> Iterator[Advisory]:
 
     Floated art without any space is warned of elsewhere: the glazing lies on it.
     """
-    job, said = checked.job, checked.said
+    job, text = checked.job, checked.text
     if job.glazing is None:
         return
     placed = isinstance(job.openings, Placed)
@@ -115,16 +115,16 @@ def depths(checked: Checked) -> Iterator[Advisory]:
             yield Advisory(
                 "art_deeper_than_space",
                 "stop",
-                f"the art is {said(deep)} deep and the space between the glazing and the mount "
-                f"{said(room)}; it needs {said(least)}: use a deeper spacer",
+                f"the art is {text(deep)} deep and the space between the glazing and the mount "
+                f"{text(room)}; it needs {text(least)}: use a deeper spacer",
                 f"{pointer}/thickness",
             )
         elif room < least:
             yield Advisory(
                 "object_near_glazing",
                 "warning",
-                f"only {said(room - deep)} is left between the object and the glazing; a spacer "
-                f"that gives {said(least)} in all keeps them apart",
+                f"only {text(room - deep)} is left between the object and the glazing; a spacer "
+                f"that gives {text(least)} in all keeps them apart",
                 f"{pointer}/thickness",
             )
 
@@ -165,6 +165,6 @@ def stock(checked: Checked) -> Iterator[Advisory]:
             f"{item.code} has a grain, and the piece fits its sheets only against it"
             if along
             else f"no stock sheet of {item.code} is large enough for "
-            f"{checked.said(size.width)} x {checked.said(size.height)}",
+            f"{checked.text(size.width)} x {checked.text(size.height)}",
             pointer,
         )

@@ -38,7 +38,7 @@ class SetUp:
         if FIRST_STOP not in line:
             return line
         start = self.first[draft.pieces].start
-        return line.replace(FIRST_STOP, f"{start.side} {self.bundle.said(start.distance)}")
+        return line.replace(FIRST_STOP, f"{start.side} {self.bundle.text(start.distance)}")
 
     def _changes(self, needs: dict[str, Length | str]) -> Iterator[Change]:
         for what, to in needs.items():

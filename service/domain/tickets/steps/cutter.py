@@ -83,12 +83,12 @@ def _size_lines(bundle: Bundle, group: list[Sized]) -> Iterator[str]:
     alike: dict[tuple[str, str], list[SheetPiece]] = {}
     for piece, cut in group:
         alike.setdefault((cut.across, piece.worked.material.lies), []).append(piece)
-    by, length = group[0][1].by, bundle.said(group[0][1].length)
+    by, length = group[0][1].by, bundle.text(group[0][1].length)
     for (across, lies), pieces in alike.items():
         which = f"{named(pieces)}{bundle.each()}: {across} {length}"
         side = f", {lies}" if lies else ""
         if by == "saw":
-            kerf = bundle.said(bundle.shop.bench.panel_kerf)
+            kerf = bundle.text(bundle.shop.bench.panel_kerf)
             yield f"Saw {which}, at the saw fence, kerf {kerf} on the waste side."
         elif by == "straightedge":
             passes = bundle.shop.bench.table_passes
@@ -163,7 +163,7 @@ _BY = {
 def cut_line(bundle: Bundle, mat: MatPiece, cut: Cut) -> str:
     """Return the line for one cut of a window: Cut Top mat (1), window 1, left: at guide 3 in…."""
     mark = bundle.mark
-    by = _BY[cut.by].format(setting=bundle.said(cut.setting))
+    by = _BY[cut.by].format(setting=bundle.text(cut.setting))
     start, stop = cut.start, cut.stop
     return (
         f"Cut {named((mat,))}{bundle.each()}, window {cut.window}, {cut.side}: {by}, from "

@@ -46,7 +46,7 @@ class Bundle:
     pieces: tuple[TicketPiece, ...]
     stops: bool
 
-    def said(self, length: Length) -> str:
+    def text(self, length: Length) -> str:
         """Return a length on the shop's ruler, with its unit."""
         return self.shop.ruler.with_unit(length)
 

@@ -46,7 +46,7 @@ def _round(
 
 def _outline(bundle: Bundle, on: Window, blank: Size) -> str:
     """Return an outline in words, seen from the front: each side from its own edge."""
-    said, marked = bundle.said, curve(on)
+    text, marked = bundle.text, curve(on)
     if marked is None:
         sides = {
             "top": on.y,
@@ -54,14 +54,14 @@ def _outline(bundle: Bundle, on: Window, blank: Size) -> str:
             "bottom": blank.height - on.bottom(),
             "left": on.x,
         }
-        return ", ".join(f"{side} {said(length)}" for side, length in sides.items())
-    across, down = said(marked.centre_x), said(marked.centre_y)
+        return ", ".join(f"{side} {text(length)}" for side, length in sides.items())
+    across, down = text(marked.centre_x), text(marked.centre_y)
     if on.shape == "ellipse":
         return (
             f"ellipse, centre {across} from the left, {down} from the top, axis across "
-            f"{said(on.size.width)}, axis down {said(on.size.height)}"
+            f"{text(on.size.width)}, axis down {text(on.size.height)}"
         )
     return (
         f"arch, centre line {across} from the left, spring line {down} from the top, radius "
-        f"{said(marked.radius_x)}, foot {said(on.bottom())} from the top"
+        f"{text(marked.radius_x)}, foot {text(on.bottom())} from the top"
     )

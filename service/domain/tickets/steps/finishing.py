@@ -69,19 +69,19 @@ def _finish_draft(bundle: Bundle, method: Method) -> Draft:
 
 def _hanging_lines(bundle: Bundle, method: Method) -> Iterator[str]:
     """Yield the place of the rings, and the length and rise of the wire if there is one."""
-    made, said = bundle.made, bundle.said
+    made, text = bundle.made, bundle.text
     found = hanging(made.job, made.sizes.outside, bundle.shop)
     if found is None:
         return
     in_channel = bool(hanger_drafts(bundle))
     yield (
         f"{'Set' if in_channel else 'Screw on'} the hangers{bundle.each()}: "
-        f"{said(found.ring_drop)} from the top edge, {said(found.ring_inset)} from each side edge."
+        f"{text(found.ring_drop)} from the top edge, {text(found.ring_inset)} from each side edge."
     )
     if found.wire and any(use.role == "wire" for use in method.uses):
         yield (
-            f"Tie the wire{bundle.each()}: cut {said(found.wire)}, span {said(found.span)}, "
-            f"{said(found.rise)} above the hangers in the middle."
+            f"Tie the wire{bundle.each()}: cut {text(found.wire)}, span {text(found.span)}, "
+            f"{text(found.rise)} above the hangers in the middle."
         )
 
 

@@ -83,9 +83,9 @@ def _needs(piece: SheetPiece, cut: SizeCut) -> dict[str, Length | str]:
 
 def _lines(bundle: Bundle, piece: SheetPiece, cut: SizeCut) -> tuple[str, ...]:
     name = f"{named((piece,))}{bundle.each()}"
-    size = f"{cut.across} {bundle.said(cut.length)}"
+    size = f"{cut.across} {bundle.text(cut.length)}"
     if cut.by == "saw":
-        kerf = bundle.said(bundle.shop.bench.panel_kerf)
+        kerf = bundle.text(bundle.shop.bench.panel_kerf)
         return (f"Saw {name}: {size}, at the saw fence, kerf {kerf} on the waste side.",)
     where = f"{size}, {_AT[cut.by]}"
     if piece.worked.way == "snap":

@@ -29,7 +29,7 @@ def _measured(bundle: Bundle) -> Iterator[str]:
     for number, art in enumerate(arts, start=1):
         which = f" of window {number}" if len(arts) > 1 else ""
         count = f"{many} of " if many > 1 else ""
-        size = f"{bundle.mark(art.size.width)} x {bundle.said(art.size.height)}"
+        size = f"{bundle.mark(art.size.width)} x {bundle.text(art.size.height)}"
         yield f"Measure the art{which}: {count}{size}."
 
 
@@ -44,12 +44,12 @@ def order_draft(bundle: Bundle) -> Draft | None:
     if not sheets and not rods:
         return None
     sizes = {
-        piece.number: f"width {bundle.said(piece.size.width)}, height "
-        f"{bundle.said(piece.size.height)}"
+        piece.number: f"width {bundle.text(piece.size.width)}, height "
+        f"{bundle.text(piece.size.height)}"
         for piece in sheets
     }
     sizes |= {
-        rod.number: f"long point {bundle.said(rod.length)}, mitre {degrees(rod)}" for rod in rods
+        rod.number: f"long point {bundle.text(rod.length)}, mitre {degrees(rod)}" for rod in rods
     }
     named = {piece.number: piece for piece in (*sheets, *rods)}
     lines = [

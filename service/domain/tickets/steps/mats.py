@@ -52,7 +52,7 @@ def _drawn(bundle: Bundle, mat: MatPiece) -> Iterator[str]:
 
 
 def _line_places(bundle: Bundle, cuts: Iterable[Cut]) -> str:
-    return ", ".join(dict.fromkeys(f"{cut.side} {bundle.said(cut.setting)}" for cut in cuts))
+    return ", ".join(dict.fromkeys(f"{cut.side} {bundle.text(cut.setting)}" for cut in cuts))
 
 
 def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
@@ -71,7 +71,7 @@ def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
 
 
 def _shaped(bundle: Bundle, mat: MatPiece, window: TicketWindow) -> Iterator[str]:
-    said, on = bundle.said, window.as_it_lies
+    text, on = bundle.text, window.as_it_lies
     name = f"{named((mat,))}{bundle.each()}, window {window.number}"
     marked = curve(on)
     if marked is None:
@@ -79,29 +79,29 @@ def _shaped(bundle: Bundle, mat: MatPiece, window: TicketWindow) -> Iterator[str
     across, down = marked.centre_x, marked.centre_y
     wide, high = on.size.width, on.size.height
     if on.shape == "ellipse":
-        yield f"Mark {name}: centre {said(across)} from the left, {said(down)} from the top."
+        yield f"Mark {name}: centre {text(across)} from the left, {text(down)} from the top."
         yield (
-            f"Cut {name}: ellipse, axis across {said(wide)}, axis down {said(high)}, oval cutter."
+            f"Cut {name}: ellipse, axis across {text(wide)}, axis down {text(high)}, oval cutter."
         )
         return
     yield (
-        f"Mark {name}: centre line {said(across)} from the left, spring line {said(down)} from the "
+        f"Mark {name}: centre line {text(across)} from the left, spring line {text(down)} from the "
         "top."
     )
     yield (
-        f"Cut {name}: arch head, radius {said(marked.radius_x)} round where the two lines "
+        f"Cut {name}: arch head, radius {text(marked.radius_x)} round where the two lines "
         "cross, oval cutter set to a circle, or arch template."
     )
     yield (
-        f"Cut {name}: legs {said(on.x)} and {said(on.right())} from the left, from the spring line "
-        f"to {said(on.bottom())} from the top, straightedge."
+        f"Cut {name}: legs {text(on.x)} and {text(on.right())} from the left, from the spring line "
+        f"to {text(on.bottom())} from the top, straightedge."
     )
-    yield (f"Cut {name}: foot {said(on.bottom())} from the top, from leg to leg, straightedge.")
+    yield (f"Cut {name}: foot {text(on.bottom())} from the top, from leg to leg, straightedge.")
 
 
 def fix_draft(bundle: Bundle, upper: MatPiece, mat: MatPiece) -> Draft:
     """Return the step that fixes an under mat to the mats above it, for the time of the work."""
-    where = f", {bundle.said(mat.trim)} inside the top mat's edge on every side" if mat.trim else ""
+    where = f", {bundle.text(mat.trim)} inside the top mat's edge on every side" if mat.trim else ""
     lines = [
         f"Fix {named((mat,))}{bundle.each()}: temporarily, face to the back of {named((upper,))}"
         f"{where}."
@@ -128,7 +128,7 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
     in_frame = pointer.startswith("/frames")
     place = "in the rabbet" if in_frame else "behind the window's edges"
     lines = [
-        f"Mitre {rod.name} ({rod.number}): {rod.quantity} of long point {bundle.said(rod.length)}, "
+        f"Mitre {rod.name} ({rod.number}): {rod.quantity} of long point {bundle.text(rod.length)}, "
         f"45°, {'chopper' if rod.worked.way == 'chop' else rod.worked.material.saw_blade}."
         for rod in rods
         if rod.worked.way != "order"
@@ -159,7 +159,7 @@ def corners_draft(bundle: Bundle) -> Draft | None:
     sides, sheets = frames[0].frame.sides, bundle.sheets()
     lines = [
         f"Cut off the corners of {named((sheet,))}{bundle.each()}: {sides} sides of "
-        f"{bundle.said(polygon_side(sheet.size.width, sides))}."
+        f"{bundle.text(polygon_side(sheet.size.width, sides))}."
         for sheet in sheets
     ]
     return Draft(

@@ -25,7 +25,7 @@ def dry_fit_draft(bundle: Bundle) -> Draft | None:
     sizes, sheets = bundle.made.sizes, bundle.sheets()
     if sizes.package is None or not sizes.frames or not sheets:
         return None
-    spare = bundle.said(sizes.allowance)
+    spare = bundle.text(sizes.allowance)
     return Draft(
         "dry_fit",
         "dry_fit",
@@ -74,17 +74,17 @@ def _placing(bundle: Bundle) -> Iterator[str]:
     boards = bundle.sheets("mount") or bundle.sheets("backing")
     if not boards:
         return
-    made, said = bundle.made, bundle.said
+    made, text = bundle.made, bundle.text
     where = f"{named(boards[:1])}{bundle.each()}"
     floats = tuple(float_places(made.job, made.sizes))
     for number, place in enumerate(floats, start=1):
         which = f"{where}, window {number}" if len(floats) > 1 else where
         yield _place(bundle, which, place.x, place.y, place.size)
-        sides = ", ".join(f"{side} {said(margin)}" for side, margin in place.margins.each())
+        sides = ", ".join(f"{side} {text(margin)}" for side, margin in place.margins.each())
         yield f"Check the art on {which}: from its edges to the board's {sides}."
         yield (
-            f"Check the art on {which}: centre lines {said(place.centre_x)} from the left and "
-            f"{said(place.centre_y)} from the top."
+            f"Check the art on {which}: centre lines {text(place.centre_x)} from the left and "
+            f"{text(place.centre_y)} from the top."
         )
     places = tuple(art_places(made))
     for put in places:
@@ -93,10 +93,10 @@ def _placing(bundle: Bundle) -> Iterator[str]:
 
 
 def _place(bundle: Bundle, where: str, x: Length, y: Length, size: Size) -> str:
-    art = f"{bundle.mark(size.width)} x {bundle.said(size.height)}"
+    art = f"{bundle.mark(size.width)} x {bundle.text(size.height)}"
     return (
-        f"Place the art, {art}, face up on {where}: {bundle.said(x)} from the left, "
-        f"{bundle.said(y)} from the top."
+        f"Place the art, {art}, face up on {where}: {bundle.text(x)} from the left, "
+        f"{bundle.text(y)} from the top."
     )
 
 
@@ -111,7 +111,7 @@ def spacer_draft(bundle: Bundle) -> Draft | None:
         "spacer",
         lines=(
             *_peeled(bundle),
-            f"Stick the spacer to {named(lites)}{bundle.each()}: {bundle.said(choice.spacer)} "
+            f"Stick the spacer to {named(lites)}{bundle.each()}: {bundle.text(choice.spacer)} "
             "deep, round its edge, under the lip.",
         ),
         pieces=tuple(piece.number for piece in lites),
@@ -144,8 +144,8 @@ def package_draft(bundle: Bundle) -> Draft | None:
         room = space(job, artwork) if artwork.kind == "object" else None
         if room:
             lines.append(
-                f"Keep the object clear of the glazing{bundle.each()}: space {bundle.said(room)}, "
-                f"object {bundle.said(artwork.thickness)}."
+                f"Keep the object clear of the glazing{bundle.each()}: space {bundle.text(room)}, "
+                f"object {bundle.text(artwork.thickness)}."
             )
     boards = bundle.sheets("mount", "backing")
     told = ", ".join([*(named((part,)) for part in (*lites, *mats)), "the art"])
@@ -211,7 +211,7 @@ def _closing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterato
 def _fixing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator[str]:
     name, what = bundle.frame(position), _contents(bundle, position)
     if position == 0 and bundle.made.sizes.package is None:
-        gap = bundle.said(bundle.made.job.gap)
+        gap = bundle.text(bundle.made.job.gap)
         yield f"Lay {what} face up in {name}{bundle.each()}: gap {gap} on every side."
         how = ", ".join(method.description for method in held) or "screws from behind"
     else:

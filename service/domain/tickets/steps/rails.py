@@ -43,7 +43,7 @@ def _rail_draft(bundle: Bundle, rod: RodPiece) -> Draft:
     needs |= {"saw_angle": angle, "saw_stop": rod.length}
     lines = [
         f"{'Saw' if saw else 'Chop'} {rod.name} ({rod.number}): {rod.quantity} of {rod.item}, long "
-        f"point {bundle.said(rod.length)}, rabbet {bundle.said(rod.inner)}, mitre {angle}."
+        f"point {bundle.text(rod.length)}, rabbet {bundle.text(rod.inner)}, mitre {angle}."
     ]
     if worked.material.after:
         lines.append(f"{worked.material.after} of {rod.name} ({rod.number}).")
@@ -90,7 +90,7 @@ def join_draft(bundle: Bundle, position: int) -> Draft:
         )
     lines = [
         f"Check {rod.name} ({rod.number}), which come cut: {rod.quantity} of long point "
-        f"{bundle.said(rod.length)}, mitre {degrees(rod)}."
+        f"{bundle.text(rod.length)}, mitre {degrees(rod)}."
         for rod in rods
         if frame.frame.supply == "chop" or rod.worked.way == "order"
     ]
@@ -128,5 +128,5 @@ def _joining(
 
 
 def _checks(bundle: Bundle, position: int, frame: FrameSizes) -> tuple[str, ...]:
-    rabbet = f"{bundle.mark(frame.rabbet.width)} x {bundle.said(frame.rabbet.height)}"
+    rabbet = f"{bundle.mark(frame.rabbet.width)} x {bundle.text(frame.rabbet.height)}"
     return (f"Check {bundle.frame(position)}: rabbet {rabbet}, both diagonals equal.",)

@@ -9,7 +9,7 @@ import time
 import pytest
 from prometheus_client.parser import text_string_to_metric_families
 
-from service.api.operation import metrics
+from service.api.monitoring import metrics
 from service.app.audit import note
 from service.logs import FIELDS
 from tests.api.world import World, job

@@ -17,8 +17,8 @@ from gunicorn.http import errors  # type: ignore[import-untyped]
 from schemas.wire.problems import TITLES, TYPE
 from service.api.http.edge import ALWAYS
 from service.api.http.problems import CONTENT_TYPE
-from service.api.operation.metrics import figures
-from service.api.operation.watching import NO_ROUTE
+from service.api.monitoring.metrics import figures
+from service.api.monitoring.watching import NO_ROUTE
 from service.logs import FIELDS
 
 _log = logging.getLogger("framing_quotes.requests")

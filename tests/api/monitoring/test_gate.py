@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.api.operation.gate import Withheld
+from service.api.monitoring.gate import Withheld
 from service.app.keys.access import not_known
 from tests.api.world import World, job
 

@@ -15,7 +15,7 @@ from typing import Any
 from flask import Flask, request
 
 from service.api.http.context import KEY
-from service.api.operation.metrics import figures
+from service.api.monitoring.metrics import figures
 from service.logs import FIELDS
 
 ROUTE = "framing_quotes.route"
