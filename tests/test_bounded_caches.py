@@ -36,6 +36,7 @@ NO_ARGUMENTS_OF_CALLERS = {
     "counting",
     "figures",
     "examples",
+    "row_columns",  # by the kinds of reports
 }
 """Kept for ever, and asked for by the program alone: by a few values that are written in it."""
 
