@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from flask import Flask, Response
+from flask import Blueprint, Flask, Response
 
 from schemas.keys import SCOPES
 from schemas.openapi.document import openapi_document
@@ -33,7 +33,8 @@ from service.wiring import wire
 from tests.api.world import World, problem_of
 
 CONTRACT = openapi_document()
-APP = create_app(wire(Settings.read({"DATABASE_URL": "sqlite:////nowhere/at/all.sqlite3"})))
+WIRING = wire(Settings.read({"DATABASE_URL": "sqlite:////nowhere/at/all.sqlite3"}))
+APP = create_app(WIRING)
 
 
 def _routes() -> Iterator[tuple[str, Operation | OpenToAll]]:
@@ -151,13 +152,11 @@ def test_an_application_does_not_start_with_a_route_that_is_not_declared() -> No
 
 
 def test_create_app_refuses_a_view_that_is_not_declared(monkeypatch: pytest.MonkeyPatch) -> None:
-    from flask import Blueprint  # noqa: PLC0415
-
     spare = Blueprint("estimates", __name__)
     spare.add_url_rule("/v1/spare", view_func=_bare)
     monkeypatch.setattr(estimates.views, "bp", spare)
     with pytest.raises(TypeError, match=r"estimates\._bare does not declare"):
-        create_app(wire(Settings.read({"DATABASE_URL": "sqlite:////nowhere/at/all.sqlite3"})))
+        create_app(WIRING)
 
 
 def test_a_view_that_takes_no_version_has_seen_none() -> None:
