@@ -66,9 +66,7 @@ def test_art_without_any_sheet_is_laid_into_the_frame_by_itself() -> None:
 
 
 def test_no_corners_are_cut_off_without_a_sheet() -> None:
-    octagon = replace(
-        BARE, artwork=Artwork(size("8 x 8")), frames=(FrameSpec("OAK", "length", 8),)
-    )
+    octagon = replace(BARE, artwork=Artwork(size("8 x 8")), frames=(FrameSpec("OAK", "length", 8),))
     assert not steps(ticket(octagon), "corners")
 
 
