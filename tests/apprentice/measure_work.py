@@ -185,10 +185,11 @@ def _finishing_methods(bench: Bench, order: Order) -> list[Mapping[str, Any]]:
 
 
 def _finishing(bench: Bench, order: Order) -> Iterator[str]:
+    left_out = {"fit" if order.frames else "rabbet"} | (set() if sheets(bench) else {"seal"})
     wanted = [
         method["description"]
         for method in _finishing_methods(bench, order)
-        if method["stage"] != ("fit" if order.frames else "rabbet")
+        if method["stage"] not in left_out
     ]
     done = bench.facts.get("finished", [])
     if sorted(done) != sorted(wanted):

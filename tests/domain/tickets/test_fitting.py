@@ -65,6 +65,15 @@ def test_art_without_any_sheet_is_laid_into_the_frame_by_itself() -> None:
     assert lines(ticket(BARE), "fit")[0] == "Lay the art in the frame, face down."
 
 
+def test_no_corners_are_cut_off_without_a_sheet() -> None:
+    octagon = replace(BARE, artwork=Artwork(size("8 x 8")), frames=(FrameSpec("OAK", "length", 8),))
+    assert not steps(ticket(octagon), "corners")
+
+
+def test_no_package_is_sealed_without_a_sheet() -> None:
+    assert not steps(ticket(replace(BARE, finishing=("sealed",)), every_material()), "seal")
+
+
 def test_no_rabbet_is_sealed_without_a_frame() -> None:
     asked = {"frames": (), "finishing": ("rabbet_tape", "sealed")}
     made = ticket(spec(**asked), every_material())

@@ -41,13 +41,15 @@ def methods(bundle: Bundle, stage: MethodStage) -> tuple[Method, ...]:
 def finish_drafts(bundle: Bundle) -> list[Draft]:
     """Return one step for each finishing method that is not part of the fitting.
 
-    Without a frame there is no rabbet to seal.
+    Without a frame there is no rabbet to seal, without a sheet no package.
     """
-    framed = bool(bundle.made.sizes.frames)
+    left_out = {"fit" if bundle.made.sizes.frames else "rabbet"}
+    if not bundle.sheets():
+        left_out.add("seal")
     return [
         _finish_draft(bundle, method)
         for method in bundle.made.job.finishing
-        if stage_of(method) != ("fit" if framed else "rabbet")
+        if stage_of(method) not in left_out
     ]
 
 

@@ -154,9 +154,10 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
 def corners_draft(bundle: Bundle) -> Draft | None:
     """Return the step that cuts the sheets' corners off if the frame has more than four sides."""
     frames, package = bundle.made.sizes.frames, bundle.made.sizes.package
-    if package is None or not frames or frames[0].frame.sides == 4:
+    sheets = bundle.sheets()
+    if package is None or not sheets or not frames or frames[0].frame.sides == 4:
         return None
-    sides, sheets = frames[0].frame.sides, bundle.sheets()
+    sides = frames[0].frame.sides
     lines = [
         f"Cut off the corners of {named((sheet,))}{bundle.each()}: {sides} sides of "
         f"{bundle.text(polygon_side(sheet.size.width, sides))}."
