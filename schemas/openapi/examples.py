@@ -27,11 +27,17 @@ def examples() -> dict[str, Example]:
 
 
 def request_examples(operation: str) -> Example:
-    """Return the documents that an operation's examples send, if it takes one."""
+    """Return the documents that an operation's examples send, if it takes one.
+
+    Documents that are refused as such are shown by their answers alone: a validator holds the
+    examples of a body to its schema.
+    """
     return {
         name: {"summary": example["summary"], "value": example["request"]["body"]}
         for name, example in examples().items()
-        if example["operation"] == operation and "body" in example["request"]
+        if example["operation"] == operation
+        and "body" in example["request"]
+        and example["status"] not in (400, 422)
     }
 
 

@@ -19,7 +19,7 @@ _PROBLEM = record_shapes((Problem,))["Problem"]
 BULK_ANSWERS: dict[str, Shape] = {
     "BulkLine": {
         "description": "One line of the answer: the calculation, or a problem.",
-        "oneOf": [ref("BulkEstimate"), ref("BulkTotals"), ref("BulkProblem")],
+        "anyOf": [ref("BulkEstimate"), ref("BulkTotals"), ref("BulkProblem")],
     },
     "BulkProblem": {
         **_PROBLEM,
