@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.frame import (
     borders,
+    frameless,
     grooves,
     hardware,
     heavy,
@@ -28,7 +29,7 @@ from service.domain.jobs.use import Use
 def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
     """Return every advisory on a job, in the order of the document's parts."""
     found: list[Advisory] = []
-    for check in (openings, bars, rounds, reach, glazing, depths, art):
+    for check in (openings, bars, rounds, reach, glazing, depths, art, frameless):
         found.extend(check(checked))
     found.extend(grades(checked, uses))
     found.extend(frame_advisories(checked, uses))

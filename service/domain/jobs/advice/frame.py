@@ -170,6 +170,20 @@ def heavy(checked: Checked) -> Iterator[Advisory]:
         )
 
 
+def frameless(checked: Checked) -> Iterator[Advisory]:
+    """Warn of hangers, wires and rabbet tape in a job without a frame to fix them to."""
+    if checked.job.frames:
+        return
+    for position, method in enumerate(checked.job.finishing):
+        if any(use.role in ("hanger", "wire") or use.covers == "rabbet" for use in method.uses):
+            yield Advisory(
+                "needs_a_frame",
+                "warning",
+                f"{method.code} is fixed to a frame, and this job has none",
+                f"/finishing/{position}",
+            )
+
+
 def wire(checked: Checked) -> Iterator[Advisory]:
     """Note a wire that has little room to rise, so that it pulls hard on the rings."""
     found = hanging(checked.job, checked.sizes.outside, checked.shop)
