@@ -50,7 +50,7 @@ TABLES = ("whole", "marginal", "sliding_markup")
 APPLIES = ("asked", "always")
 
 _NOTHING_OFF = Fraction(0)
-MOST_FOUND = 8_192
+MOST_FOUND = 4_096
 """The number of items of which a list keeps the rules that it found."""
 
 
