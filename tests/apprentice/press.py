@@ -12,12 +12,12 @@ from fractions import Fraction
 from io import BytesIO
 from typing import Any
 
-import orjson
 from pypdf import PdfReader
 
 from schemas.jobs import JOB
 from schemas.tickets.document import ticket_document
 from schemas.wire.document import read
+from schemas.wire.figures import plain as told
 from service.domain.estimates.calculation import Basis, estimate_job
 from service.domain.jobs.assembly import assemble
 from service.domain.jobs.job import JobSpec
@@ -58,7 +58,7 @@ def print_ticket(job: Mapping[str, Any], basis: Basis, unit: str = "in") -> Prin
     """
     spec = read(JOB, job, unit=unit)
     made = estimate_job(assemble(spec, basis.shop, basis.catalogue), basis)
-    document = orjson.loads(orjson.dumps(ticket_document(make_ticket(made, basis.shop))))
+    document = told(ticket_document(make_ticket(made, basis.shop)))
     items = {code: plain(item) for code, item in basis.catalogue.items.items()}
     return Printed({"units": unit, **job}, plain(basis.shop), items, document)
 

@@ -32,7 +32,7 @@ def _plain(across: int, down: int, wide: int, high: int) -> int:
     return max((across // wide) * (down // high), (across // high) * (down // wide))
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=4_096)
 def _most(across: int, down: int, wide: int, high: int) -> int:
     """Return the most pieces from a rectangle: the plain layouts, or two parts by the best cut."""
     best, bound = _plain(across, down, wide, high), (across * down) // (wide * high)

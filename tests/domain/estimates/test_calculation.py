@@ -165,25 +165,26 @@ def test_what_the_list_does_not_price_refuses_the_job():
 
 
 def test_a_plain_job_by_hand():
-    # OAK 46.5 in billed 4 ft at 6.00, which is the minimum of 24.00 too. Five operations on BARE:
-    # job 1, rails 4, corners 4, feet 4, fittings 1, united inches 18: 1 a unit, 1/2 set-up each.
+    # OAK 46.5 in billed 4 ft at 6.00, which is the minimum of 24.00 too. Seven operations on BARE:
+    # job 1, rails 4, corners 4, feet 4, fittings 1, united inches 18, wraps 1: 1 a unit, 1/2 set-up
+    # each; 36 1/2 minutes are billed as 37, at 0.90.
     found = done(BARE)
     assert [(line.component, line.amount.text()) for line in found.lines] == [
         ("frame", "24.00"),
-        ("labour", "31.50"),
+        ("labour", "33.30"),
     ]
-    assert found.minutes == 1 + 4 + 4 + 4 + 1 + 18 + 6 * F(1, 2)
+    assert found.minutes == 1 + 4 + 4 + 4 + 1 + 18 + 1 + 7 * F(1, 2)
     whole = estimate([job(BARE)], SHOP).totals
     assert whole.tax.total.text() == "1.74"  # 7.25 % of 24.00, labour untaxed
-    assert whole.total.text() == "57.24"
+    assert whole.total.text() == "59.04"
 
 
 def test_a_quantity_break_comes_off_the_whole_job_before_tax():
     five = estimate([job(BARE, quantity=5)], SHOP)
     assert five.jobs[0].percent_off == 10
-    # 5 x 24.00 and (6 x 1/2 + 5 x 32) minutes at 0.90, less a tenth.
-    assert five.totals.subtotal.text() == "266.70"
-    assert five.totals.discount.text() == "26.67"
+    # 5 x 24.00 and 7 x 1/2 + 5 x 33 minutes, billed as 169, at 0.90; less a tenth.
+    assert five.totals.subtotal.text() == "272.10"
+    assert five.totals.discount.text() == "27.21"
     goods = five.totals.tax.lines[0].base
     assert goods.text() == "108.00"
 

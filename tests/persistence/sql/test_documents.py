@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 from dataclasses import MISSING, fields
 from fractions import Fraction
-from typing import Any
+from typing import Any, get_type_hints
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain import shop
+from service.domain.bench.materials import MATERIALS
 from service.domain.jobs.use import COMPONENTS
 from service.domain.labour import standard
 from service.domain.labour.standard import Operation
@@ -76,6 +77,36 @@ st.register_type_strategy(
 
 PARTS = st.fractions(min_value=2)
 st.register_type_strategy(shop.Hanging, st.builds(shop.Hanging, ring_parts=PARTS, wire_parts=PARTS))
+
+
+st.register_type_strategy(
+    shop.MaterialWay,
+    st.sampled_from(
+        [
+            shop.MaterialWay(code, way)
+            for code, material in MATERIALS.items()
+            for way in material.cut_by
+        ]
+    ),
+)
+
+
+def _of_class(of: type[Any]) -> st.SearchStrategy[Any]:
+    """Any value of a class, each field with its default or another one.
+
+    The default factory of a Struct is no default that hypothesis knows.
+    """
+    hints, given = get_type_hints(of), {}
+    for each in fields(of):
+        other = st.from_type(hints[each.name])
+        factory = each.default_factory
+        default = each.default if factory is MISSING else factory()
+        given[each.name] = other if default is MISSING else st.just(default) | other
+    return st.builds(of, **given)
+
+
+for made_with_defaults in (shop.Safety, shop.Shop):
+    st.register_type_strategy(made_with_defaults, _of_class(made_with_defaults))
 
 BRACKET_TABLES = st.tuples(
     st.sets(st.fractions(min_value=Fraction(1, 9)), max_size=5), st.lists(AMOUNTS, min_size=6)
