@@ -94,8 +94,7 @@ class Bench:
     `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks in stock
     at cost, or as free (`stock_on_hand`). A scored cut is no longer than the `rail`; a cut by the
     panel saw or the cutting table takes a kerf, and has its own reach. Acrylic thicker than
-    `thickest_snap` is sawn: published limits are 1/8 in (thehousingforum.com), 3 mm
-    (ermax-design.com) and 1/4 in (engineerfix.com).
+    `thickest_snap` is sawn: benches snap up to between 1/8 and 1/4 in.
     """
 
     squaring_arm: Length = _inch(27)

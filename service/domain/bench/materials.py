@@ -86,7 +86,7 @@ GLAZING: Mapping[str, Material] = {
         name="float glass",
         cut_by=("scribe", "order"),
         leaves="sharp edges, splinters",
-        # Scored once, broken soon: glass-working course slide, protolab.certifitrax.com.
+        # Scored once, broken soon (common practice, no source).
         never=(_ONCE,),
         cautions=_GLASS,
     ),
@@ -103,7 +103,7 @@ GLAZING: Mapping[str, Material] = {
         cut_by=("scribe", "order"),
         faces=2,
         leaves="sharp edges, splinters",
-        # Both faces on one line, then the film is parted: trade column, agrrmag.com, March 2013.
+        # Both faces on one line, then the film is parted (common practice, no source).
         after="Part the film",
         never=(_ONCE, "break it by one scribe"),
         cautions={**_GLASS, "scribe": ("glass", "blade")},
@@ -119,7 +119,7 @@ GLAZING: Mapping[str, Material] = {
         cut_by=("scribe", "order"),
         lies="the glass side up, the silvered side dry and whole",
         leaves="sharp edges, splinters",
-        # Scribed on the glass face, never on the paint: win-doormachinery.com, notice of 2018.
+        # Scribed on the glass face, never on the paint (common practice, no source).
         never=(_ONCE, "scribe the silvered side"),
         cautions=_GLASS,
     ),
@@ -138,7 +138,7 @@ GLAZING: Mapping[str, Material] = {
         lies="its film left on",
         saw_blade="plastics blade",
         leaves="chips",
-        # It bends and does not break at a score: ermax-design.com.
+        # It bends and does not break at a score (common practice, no source).
         never=("score it, since it does not snap", "wipe it dry or with solvents"),
         cautions=_PLASTIC,
     ),
@@ -163,7 +163,7 @@ MOULDINGS: Mapping[str, Material] = {
         cut_by=("saw", "order"),
         saw_blade="non-ferrous blade",
         leaves="a sharp burr, chips",
-        # Lubricant, and the blade stopped before it is raised: wwgoa.com on sawing aluminium.
+        # Lubricant, and the blade stopped before it is raised (common practice, no source).
         after="Take the burr off both ends",
         never=("glue or pin it",),
         cautions={"saw": ("saw", "metal_saw")},

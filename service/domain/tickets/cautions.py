@@ -21,7 +21,7 @@ CAUTIONS: dict[str, str] = {
     "chips": "Plastic chips and splinters fly: eye protection, the sheet held down, the blade "
     "meant for plastics.",
     "snap": "Plastic can shatter as it snaps: eye protection, both hands on the flat of the sheet.",
-    # wwgoa.com and engineerfix.com on sawing aluminium: hot chips must not reach wood dust.
+    # Hot chips of aluminium must not reach wood dust (common practice, no source).
     "metal_saw": "Sawing aluminium: clamp, lubricant, blade stopped before it is raised; hot chips "
     "and sharp burrs; no wood-dust extraction.",
     "chopper": "Chopper: hands behind the guard, blade locked when it is not in use.",
@@ -33,7 +33,7 @@ CAUTIONS: dict[str, str] = {
     "solvents": "Glass cleaner and solvents: ventilate, no flame or sparks, none near the art; "
     "read the data sheet.",
     "heat": "Hot press or iron: mind burns.",
-    # Cut-off year of lead paint in United States housing: 1978 (documentine.com).
+    # The cut-off year of lead paint in United States housing: 40 CFR part 745 (from memory).
     "lead": "Old gilding or paint (before 1978 or unknown) may hold lead: no dry sanding, gloves; "
     "ask a qualified person.",
     # Isolate what comes in: museumpests.net; mould: nps.gov museum primer 5.1.
