@@ -14,6 +14,7 @@ from service.domain.errors import Fault, JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, JobEstimate
 from service.domain.measure.rounding import decimal_text
 from service.domain.prices.book import ShopBook
+from service.domain.prices.discounts import Reduction
 from service.domain.prices.totals import FEE
 from service.domain.quotes.life import Customer
 
@@ -59,7 +60,8 @@ def basis_on(book: ShopBook, day: date, currency: str = "") -> Basis:
 def within_limits(done: Estimate, principal: Principal) -> None:
     """Check that a document's discounts are within the key's limit.
 
-    All manual discounts count together, against the goods after quantity breaks.
+    All manual discounts count together, against the goods after quantity breaks. A percentage
+    counts as asked for, not as the amount that it rounds to: 15 % is never more than 15 %.
 
     Raises:
         JobRefused: they exceed what the key's scopes allow; every discount is named.
@@ -70,9 +72,13 @@ def within_limits(done: Estimate, principal: Principal) -> None:
     limits = done.basis.shop.discount_limits
     percent = max((li.percent for li in limits if principal.may(li.scope)), default=Fraction(0))
     goods = sum(_goods(job) for job in done.jobs)
-    off = sum(reduction.amount.minor for reduction in given)
+    off = sum((_exact(reduction) for reduction in given), Fraction(0))
     if off * 100 > goods * percent:
-        detail = f"this key may give up to {_percent(percent)} % off in all"
+        detail = (
+            f"this key may give up to {_percent(percent)} % off in all"
+            if percent
+            else "this key may give no discount by hand"
+        )
         places = [
             f"/jobs/{at}/discounts/{n}"
             for at, job in enumerate(done.jobs)
@@ -80,6 +86,14 @@ def within_limits(done: Estimate, principal: Principal) -> None:
         ]
         places += [f"/discounts/{n}" for n in range(len(done.totals.reductions))]
         raise JobRefused(Fault(place, "discount_limit", detail) for place in places)
+
+
+def _exact(reduction: Reduction) -> Fraction:
+    """Return what a discount takes off, before rounding, in minor units."""
+    percent = reduction.discount.percent
+    if percent is None:
+        return Fraction(reduction.amount.minor)
+    return reduction.base.minor * percent / 100
 
 
 def _goods(job: JobEstimate) -> int:

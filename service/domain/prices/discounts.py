@@ -27,9 +27,6 @@ class Reduction:
     amount: Money
 
 
-"""No special conditions."""
-
-
 def take_off(
     left: list[int], places: Sequence[int], discount: Discount, currency: Currency, pointer: str
 ) -> Reduction:

@@ -100,6 +100,27 @@ def test_a_key_gives_what_its_scope_may(
             assert answer.status_code == well
 
 
+def test_what_a_key_may_give_is_never_refused_for_the_cent_it_rounds_to(world: World) -> None:
+    """About half of all amounts of 15 % are rounded up; what was asked for is 15 all the same."""
+    refused = []
+    for width in range(8, 40):
+        document = job()
+        first = document["jobs"][0]
+        first["artwork"] |= {"width": f"{width} in"}
+        whole = document | {"discounts": [{"reason": "friend", "percent": "15"}]}
+        each = [first | {"discounts": [{"reason": "friend", "percent": "15"}]}] * 2
+        for asked in (whole, document | {"jobs": each}):
+            if world.post("/v1/estimates", asked).status_code != 200:
+                refused.append(width)
+    assert refused == []
+
+
+def test_a_key_without_a_limit_is_told_in_plain_words(world: World) -> None:
+    document = job() | {"discounts": [{"reason": "friend", "percent": "1"}]}
+    answer = world.post("/v1/estimates", document, "price")
+    assert answer.get_json()["errors"][0]["detail"] == "this key may give no discount by hand"
+
+
 def test_discounts_count_together(world: World) -> None:
     document = job() | {"discounts": [{"reason": "friend", "percent": "8"}]}
     document["jobs"][0]["discounts"] = [{"reason": "trade", "percent": "8"}]
