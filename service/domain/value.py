@@ -159,5 +159,6 @@ else:
         if hasattr(cls, "__post_init__"):
             lines.append("self.__post_init__()")
         head = ", ".join([*given, *(["*", *named] if named else [])])
-        exec(f"def __init__({head}):\n  " + "\n  ".join(lines), names)  # noqa: S102
+        # Only the names of a class's own fields are put into the text, as `dataclasses` does.
+        exec(f"def __init__({head}):\n  " + "\n  ".join(lines), names)  # noqa: S102  # nosec B102
         return names["__init__"]

@@ -18,7 +18,7 @@ from service.domain.errors import Fault, JobRefused
 from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job, total_of
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.checks import frame_advisories
-from service.domain.jobs.assembly import assemble
+from service.domain.jobs.assembly import assemble, not_supplied
 from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingChoice, GlazingSpec, Job, JobSpec
@@ -251,7 +251,14 @@ def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
     job = _framed_job(request.job, basis, mouldings)
     with _in_the_job():
         sweep = MouldingSweep(job, basis)
-    return _once_each(mouldings, sweep.with_moulding)
+    supply = request.job.frames[0].supply if request.job.frames else None
+
+    def tried(moulding: Moulding) -> Choice:
+        if supply is None or supply in moulding.supplies:
+            return sweep.with_moulding(moulding)
+        return Choice(moulding, None, (), JobRefused([not_supplied(moulding, "/frames/0")]))
+
+    return _once_each(mouldings, tried)
 
 
 def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]:

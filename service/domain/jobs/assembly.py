@@ -204,10 +204,7 @@ class Assembly:
 
     def _fits(self, asked: FrameSpec, moulding: Moulding, position: int, where: str) -> None:
         if asked.supply and asked.supply not in moulding.supplies:
-            offered = " or ".join(moulding.supplies)
-            self.refuse(
-                f"{where}/supply", "not_supplied", f"{moulding.code} is supplied as {offered}"
-            )
+            self.faults.append(not_supplied(moulding, where))
         if asked.sides not in (4, 8, 12):
             self.refuse(f"{where}/sides", "sides", "a frame here has 4, 8 or 12 sides")
         elif asked.fillet and asked.sides != 4:
@@ -305,6 +302,12 @@ class Assembly:
                     "no_hardware",
                     f"{method.code} uses a {use.role}, and the catalogue has none",
                 )
+
+
+def not_supplied(moulding: Moulding, where: str) -> Fault:
+    """Return the fault of a frame whose moulding is not sold in the way asked for."""
+    offered = " or ".join(moulding.supplies)
+    return Fault(f"{where}/supply", "not_supplied", f"{moulding.code} is supplied as {offered}")
 
 
 def assemble(spec: JobSpec, shop: Shop, catalogue: Catalogue) -> Job:

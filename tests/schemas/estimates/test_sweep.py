@@ -7,12 +7,12 @@ from typing import Any
 import pytest
 
 from schemas.estimates.sweep import sweep_document
-from schemas.quotes.request import SWEEP_REQUEST
+from schemas.quotes.request import QUOTE_REQUEST, SWEEP_REQUEST
 from schemas.wire.document import read
 from schemas.wire.figures import plain
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.errors import JobRefused
-from service.domain.estimates.calculation import Basis
+from service.domain.estimates.calculation import Basis, estimate_request
 from service.domain.materials.catalogue import Glazing, Moulding
 
 BASIS = Basis(demo_shop(), demo_catalogue(), demo_labour_standard(), demo_price_list())
@@ -77,3 +77,30 @@ def test_what_no_choice_would_mend_refuses_the_whole(over: str) -> None:
     with pytest.raises(JobRefused) as caught:
         _sweep("harbour_etching", over, overlap="9")
     assert {fault.pointer for fault in caught.value.faults()} == {"/job/overlap"}
+
+
+def test_a_supply_that_was_asked_for_is_never_exchanged() -> None:
+    """A sweep offers what an estimate takes, at the same price, and refuses what that refuses."""
+    asked = demo_jobs()["harbour_etching"]
+    one = asked["jobs"][0]
+    answer = _sweep("harbour_etching", "mouldings", frames=[{**one["frames"][0], "supply": "join"}])
+    offered = {row["item"]: row["total"] for row in answer["choices"]}
+    assert offered
+    sold = (item for item in BASIS.catalogue.of_type(Moulding) if not item.discontinued)
+    mouldings = [item for item in sold if not item.floater]
+    for moulding in mouldings:
+        frame = {**one["frames"][0], "moulding": moulding.code, "supply": "join"}
+        document = {**asked, "jobs": [{**one, "frames": [frame]}]}
+        if "join" not in moulding.supplies:
+            assert moulding.code not in offered
+            continue
+        request = read(QUOTE_REQUEST, document, unit="in")
+        done = estimate_request(request.jobs, BASIS, request.conditions)
+        assert offered[moulding.code] == done.totals.total.text()
+    (fault,) = {
+        (fault["pointer"], fault["code"])
+        for row in answer["refused"]
+        if not BASIS.catalogue.items[row["item"]].floater  # type: ignore[union-attr]
+        for fault in row["errors"]
+    }
+    assert fault == ("/job/frames/0/supply", "not_supplied")
