@@ -107,7 +107,8 @@ def fix_draft(bundle: Bundle, upper: MatPiece, mat: MatPiece) -> Draft:
         f"{where}."
     ]
     if mat.edges == "top_mat":
-        lines.append(f"Lay the fallout back in the windows of {named((upper,))}: under the blade.")
+        where = f"in the windows of {named((upper,))}{bundle.each()}"
+        lines.append(f"Lay the fallout back {where}: under the blade.")
     return Draft(
         "window",
         "fix_under_mat",
@@ -134,10 +135,10 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
         if rod.worked.way != "order"
     ]
     if behind:
-        lines.append("Lift off the mat behind the fillets.")
-    lines.append(f"Glue {named(rods)}: {place}.")
+        lines.append(f"Lift off the mat behind the fillets{bundle.each()}.")
+    lines.append(f"Glue {named(rods)}{bundle.each()}: {place}.")
     if behind:
-        lines.append("Put back the mat that was lifted off.")
+        lines.append(f"Put back the mat that was lifted off{bundle.each()}.")
     return Draft(
         "rabbet" if in_frame else "line",
         "fillet",

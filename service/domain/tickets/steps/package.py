@@ -64,7 +64,7 @@ def _mounting(bundle: Bundle, method: Method | None) -> Iterator[str]:
     on = f" on {named(boards)}" if boards else ""
     if method and method.driver == "stretched_mounts" and job.artwork.kind == "canvas":
         yield f"Check the bars{bundle.each()}: joined, both diagonals equal."
-        yield "Stretch the canvas from the middle of each side outwards."
+        yield f"Stretch the canvas{bundle.each()} from the middle of each side outwards."
     how = f": {method.description}" if method else ""
     yield f"Mount the art{bundle.each()}{on}{how}."
 

@@ -78,9 +78,12 @@ def join_draft(bundle: Bundle, position: int) -> Draft:
     name, open_one = bundle.frame(position), closed_last(bundle, position)
     numbers = tuple(rod.number for rod in rods)
     if frame.frame.supply == "join":
-        lines = [f"Clean {name}, which comes joined.", *_checks(bundle, position, frame)]
+        lines = [
+            f"Clean {name}{bundle.each()}, which comes joined.",
+            *_checks(bundle, position, frame),
+        ]
         if open_one:
-            lines.append(f"Take one side off {name}: unscrew its 2 corners.")
+            lines.append(f"Take one side off {name}{bundle.each()}: unscrew its 2 corners.")
         return Draft(
             "join",
             "ready_frame",
@@ -118,7 +121,7 @@ def _joining(
         return [
             f"Join {sides - 1} sides of {name}{bundle.each()}: {rods}, {sides - 2} corners, "
             f"{corner}.",
-            f"Leave one side off {name}.",
+            f"Leave one side off {name}{bundle.each()}.",
         ]
     how = corner if metal else "glue and pins or wedges"
     return [
@@ -129,4 +132,6 @@ def _joining(
 
 def _checks(bundle: Bundle, position: int, frame: FrameSizes) -> tuple[str, ...]:
     rabbet = f"{bundle.mark(frame.rabbet.width)} x {bundle.text(frame.rabbet.height)}"
-    return (f"Check {bundle.frame(position)}: rabbet {rabbet}, both diagonals equal.",)
+    return (
+        f"Check {bundle.frame(position)}{bundle.each()}: rabbet {rabbet}, both diagonals equal.",
+    )
