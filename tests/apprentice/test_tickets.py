@@ -24,7 +24,7 @@ def told_wrong(printed: Printed, width: int = 80) -> list[str]:
 
 
 @settings(
-    max_examples=examples(10_000),
+    max_examples=examples(2_000),
     derandomize=True,
     database=None,
     deadline=None,
