@@ -16,7 +16,7 @@ from service.domain.estimates.calculation import Basis, JobEstimate, all_drivers
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.assembly import assembled_before
 from service.domain.jobs.cut_list import Piece
-from service.domain.jobs.hanging import Hung
+from service.domain.jobs.hanging import Hung, hanging
 from service.domain.jobs.job import Job, JobSpec
 from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Sizes
@@ -83,7 +83,7 @@ def job_told(told: Told, spec: JobSpec, basis: Basis, at: int) -> JobEstimate:
             for given, off in zip(job.discounts, told.get("discounts", ()), strict=False)
         ),
         left=_left(lines, job, discount.minor, basis),
-        hanging=_hanging(told["sizes"].get("hanging")),
+        hanging=_hanging(told["sizes"].get("hanging")) or hanging(job, sizes.outside, basis.shop),
     )
 
 
@@ -125,6 +125,7 @@ def _window(told: Told) -> Window:
 
 
 def _hanging(told: Told | None) -> Hung | None:
+    """Return what an answer tells of hanging; the answers of calculation 1 tell nothing of it."""
     if told is None:
         return None
     names = "ring_drop", "ring_inset", "span", "rise", "wire"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.domain.jobs.hanging import hanging
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method, MethodStage
 from service.domain.tickets.stages import Stage
@@ -71,8 +70,7 @@ def _finish_draft(bundle: Bundle, method: Method) -> Draft:
 
 def _hanging_lines(bundle: Bundle, method: Method) -> Iterator[str]:
     """Yield the place of the rings, and the length and rise of the wire if there is one."""
-    made, text = bundle.made, bundle.text
-    found = hanging(made.job, made.sizes.outside, bundle.shop)
+    text, found = bundle.text, bundle.made.hanging
     if found is None:
         return
     in_channel = bool(hanger_drafts(bundle))
