@@ -138,7 +138,6 @@ def sizes_document(done: JobEstimate, figures: Figures) -> of_job.Sizes:
     innermost = sizes.frames[0] if sizes.frames else None
     area = sizes.ordered.width.ticks * sizes.ordered.height.ticks
     margin = margin_showing(done.job, sizes)
-    places = () if margin is None else float_places(done.job, sizes)
     return of_job.Sizes(
         shows=figures.size(sizes.shows[0]),
         opening=figures.maybe_size(sizes.opening),
@@ -153,7 +152,7 @@ def sizes_document(done: JobEstimate, figures: Figures) -> of_job.Sizes:
         square_feet=ratio(area, SQUARE_TICKS_PER_SQUARE_FOOT),
         weight_kg=ratio(done.weight_mg, MG_PER_KG, 3),
         float_margin_showing=UNSET if margin is None else figures.length(margin),
-        art_places=UNSET if margin is None else tuple([_place(p, figures) for p in places]),
+        art_places=tuple([_place(p, figures) for p in float_places(done.job, sizes)]) or UNSET,
         hanging=UNSET if done.hanging is None else _hanging(done.hanging, figures),
     )
 

@@ -17,7 +17,6 @@ from schemas.materials.catalogue import dump_cost, dump_item
 from schemas.prices.lists import dump_price_list
 from schemas.quotes import shapes
 from schemas.quotes.figures.documents import Worked, keep
-from schemas.quotes.figures.records import written
 from schemas.quotes.records import Paper, QuoteHead
 from schemas.shop import dump_shop
 from schemas.tickets.records import TicketHead
@@ -101,7 +100,7 @@ class StoredQuoteDocuments:
 
     def figures(self, worked: Worked) -> bytes:
         """Return every figure exactly, as JSON."""
-        return written(keep(worked))
+        return encode(keep(worked))
 
     def costs(self, worked: Worked) -> bytes:
         """Return costs, margins and markups as JSON."""

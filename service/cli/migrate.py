@@ -7,9 +7,9 @@ import logging
 import click
 
 from schemas.quotes.figures.documents import keep
-from schemas.quotes.figures.records import written
 from schemas.quotes.records import Revision
 from schemas.quotes.stored import worked
+from schemas.wire.record import encode
 from service.cli.start import wired
 from service.persistence.quotes import Place
 from service.persistence.sql.engine import shown
@@ -66,7 +66,7 @@ def fill_figures(units: UnitsOfWork) -> int:
 def _figures(place: Place, revision: Revision) -> bytes | None:
     """Return a revision's figures as its answer tells them; None if it cannot be read."""
     try:
-        return written(keep(worked(revision)))
+        return encode(keep(worked(revision)))
     except Exception:  # whatever is wrong with one quote, the others go on
         log.exception("revision %s of quote %s cannot be read", place[1], place[0])
         return None

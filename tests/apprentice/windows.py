@@ -131,9 +131,7 @@ def cut_by_guide(
     _head(bench, part)
     bench.standing("guide", setting)
     need(setting.least <= bench.tools["widest_guide"], "beyond the guide")
-    _between(bench, part, side, cut)
-    _reaches(bench, part, side, cut)
-    _made(part, window, side, cut, bench.stands["head"])
+    _under_the_rail(bench, part, window, side, cut)
 
 
 @line(f"{_CUT}to its line at <setting:figure>, guide off, {_ENDS}")
@@ -153,9 +151,7 @@ def cut_to_line(
     _head(bench, part)
     bench.standing("guide", "off")
     need((side, setting) in part.drawn, "this line is not drawn")
-    _between(bench, part, side, cut)
-    _reaches(bench, part, side, cut)
-    _made(part, window, side, cut, bench.stands["head"])
+    _under_the_rail(bench, part, window, side, cut)
 
 
 @line(f"{_CUT}along a straightedge at <setting:figure>, hand cutter, {_ENDS}")
@@ -175,6 +171,13 @@ def cut_by_hand(
     need((side, setting) in part.drawn, "this line is not drawn")
     cut.by_hand = True
     _made(part, window, side, cut, part.cut_head or "hand cutter")
+
+
+def _under_the_rail(bench: Bench, part: Part, window: int, side: str, cut: WindowCut) -> None:
+    """Make a cut of the cutter's head, from its start to its end."""
+    _between(bench, part, side, cut)
+    _reaches(bench, part, side, cut)
+    _made(part, window, side, cut, bench.stands["head"])
 
 
 def _reaches(bench: Bench, part: Part, side: str, cut: WindowCut) -> None:

@@ -18,7 +18,7 @@ from __future__ import annotations
 from typing import dataclass_transform
 
 from msgspec import Struct, field
-from msgspec.json import Decoder, Encoder
+from msgspec.json import Decoder
 
 Size = tuple[int, int]
 """Width and height, in ticks."""
@@ -357,13 +357,7 @@ class Figures(Kept):
     conditions: Conditions | None = None
 
 
-_WRITER = Encoder()
 _READER = Decoder(Figures)
-
-
-def written(figures: Figures) -> bytes:
-    """Return figures as JSON."""
-    return _WRITER.encode(figures)
 
 
 def read_figures(document: bytes) -> Figures:

@@ -1,4 +1,4 @@
-"""Places to mark out: floated art on its mount board, and the centres of ovals and arches.
+"""Places to mark out: art on its mount board, and the centres of ovals and arches.
 
 Everything is measured from the package's left and top edges, seen from the front. The mount board
 is cut to the package, so a place on the package is a place on the board. Half of an odd number of
@@ -19,7 +19,7 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class ArtPlace:
-    """The place of one floated artwork.
+    """The place of one artwork.
 
     Attributes:
         pointer: the artwork in the job, such as `/artwork`.
@@ -60,26 +60,33 @@ class Curve:
     radius_y: Length
 
 
-def float_places(job: Job, sizes: Sizes) -> Iterator[ArtPlace]:
-    """Yield the place of each floated artwork, in the order of its windows; else nothing.
+def art_places(job: Job, sizes: Sizes) -> Iterator[ArtPlace]:
+    """Yield the place of each artwork, in the order of its windows; nothing without a package.
 
-    The art lies within its window, inside the innermost mat's fillet, by the float margin on every
-    side; without a mat, within the package.
+    Inside the innermost mat's fillet, floated art lies within its window by the float margin on
+    every side, and other art reaches beyond it by the overlap. Without a mat the art lies within
+    the package in the same way.
     """
     package = sizes.package
-    if job.presentation != "float" or package is None:
+    if package is None:
         return
+    within = job.float_margin - job.overlap  # a job has one of them at most
     if not sizes.layers:
-        yield _placed("/artwork", job.artwork, job.float_margin, job.float_margin, package)
+        yield _placed("/artwork", job.artwork, within, within, package)
         return
     innermost = sizes.layers[-1]
-    inwards = job.float_margin + innermost.mat.fillet_width()
+    inwards = within + innermost.mat.fillet_width()
     for position, window in enumerate(innermost.windows):
         pointer, artwork = "/artwork", job.artwork
         if isinstance(job.openings, Placed):
             pointer = f"/openings/{position}/artwork"
             artwork = job.openings.windows[position].artwork
         yield _placed(pointer, artwork, window.x + inwards, window.y + inwards, package)
+
+
+def float_places(job: Job, sizes: Sizes) -> Iterator[ArtPlace]:
+    """Yield the place of each floated artwork; nothing unless the art is floated."""
+    return art_places(job, sizes) if job.presentation == "float" else iter(())
 
 
 def margin_showing(job: Job, sizes: Sizes) -> Length | None:

@@ -15,8 +15,9 @@ from schemas.quotes.answer import costs_document
 from schemas.quotes.figures import answered, records
 from schemas.quotes.figures.answered import UNKNOWN, worked_as_answered
 from schemas.quotes.figures.documents import Worked, keep, worked_now, worked_then
-from schemas.quotes.figures.records import Kept, read_figures, written
+from schemas.quotes.figures.records import Kept, read_figures
 from schemas.wire.figures import plain
+from schemas.wire.record import encode
 from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Estimate, JobEstimate, estimate_request
 from service.domain.estimates.costs import JobCost, UseCost
@@ -111,7 +112,7 @@ DOCUMENTS = st.lists(special_specs(), min_size=1, max_size=2)
 @given(DOCUMENTS, conditions())
 def test_kept_figures_are_the_calculation_again(specs: list[JobSpec], under: Conditions) -> None:
     worked = _worked(specs, under)
-    assert worked_then(read_figures(written(keep(worked))), BASIS) == worked
+    assert worked_then(read_figures(encode(keep(worked))), BASIS) == worked
 
 
 @settings(max_examples=examples(1_000) // 6)
@@ -139,7 +140,7 @@ def _as_answered(worked: Worked, specs: list[JobSpec], under: Conditions) -> Wor
 
 
 def _plain(figures: records.Figures) -> dict[str, Any]:
-    document: dict[str, Any] = json.loads(written(figures))
+    document: dict[str, Any] = json.loads(encode(figures))
     return {"release": "", **document}
 
 

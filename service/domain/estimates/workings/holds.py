@@ -20,8 +20,8 @@ Number = Callable[..., Fraction]
 def holds(working: Working) -> bool:
     """Return True if the formula over the inputs comes to the result."""
     inputs = {name: _number(value) for name, value in working.inputs.items()}
-    worth = _worth(ast.parse(working.formula, mode="eval").body, inputs)
-    apart = abs(worth - _number(working.result))
+    value = _value(ast.parse(working.formula, mode="eval").body, inputs)
+    apart = abs(value - _number(working.result))
     return apart == 0 if isinstance(working.result, Length | Money) else apart < NEAR
 
 
@@ -62,14 +62,14 @@ SIGNS: Mapping[type[ast.operator], Number] = {
 }
 
 
-def _worth(node: ast.expr, inputs: Mapping[str, Fraction]) -> Fraction:
-    """Return the worth of a formula; formulas are our own and hold nothing else."""
+def _value(node: ast.expr, inputs: Mapping[str, Fraction]) -> Fraction:
+    """Return the value of a formula of this project, which has no other kind of expression."""
     if isinstance(node, ast.Name):
         return inputs[node.id]
     if isinstance(node, ast.Constant):
         return Fraction(str(node.value))
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-        return CALLS[node.func.id](*(_worth(each, inputs) for each in node.args))
+        return CALLS[node.func.id](*(_value(each, inputs) for each in node.args))
     if isinstance(node, ast.BinOp):
-        return SIGNS[type(node.op)](_worth(node.left, inputs), _worth(node.right, inputs))
+        return SIGNS[type(node.op)](_value(node.left, inputs), _value(node.right, inputs))
     raise AssertionError(f"{ast.dump(node)} is no part of a formula")

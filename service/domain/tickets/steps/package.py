@@ -6,12 +6,10 @@ from collections.abc import Iterator
 
 from service.domain.jobs.advice.frame import DEEPEST_OFFSET_CLIP
 from service.domain.jobs.depth import space
-from service.domain.jobs.places import float_places
-from service.domain.measure.length import Length, Size
+from service.domain.jobs.places import art_places
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method
 from service.domain.tickets.closing import corner_hardware, springs
-from service.domain.tickets.places import art_places
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 from service.domain.tickets.steps.finishing import method_cautions, methods
@@ -76,28 +74,22 @@ def _placing(bundle: Bundle) -> Iterator[str]:
         return
     made, text = bundle.made, bundle.text
     where = f"{named(boards[:1])}{bundle.each()}"
-    floats = tuple(float_places(made.job, made.sizes))
-    for number, place in enumerate(floats, start=1):
-        which = f"{where}, window {number}" if len(floats) > 1 else where
-        yield _place(bundle, which, place.x, place.y, place.size)
+    places = tuple(art_places(made.job, made.sizes))
+    for number, place in enumerate(places, start=1):
+        which = f"{where}, window {number}" if len(places) > 1 else where
+        art = f"{bundle.mark(place.size.width)} x {text(place.size.height)}"
+        yield (
+            f"Place the art, {art}, face up on {which}: {text(place.x)} from the left, "
+            f"{text(place.y)} from the top."
+        )
+        if made.job.presentation != "float":
+            continue
         sides = ", ".join(f"{side} {text(margin)}" for side, margin in place.margins.each())
         yield f"Check the art on {which}: from its edges to the board's {sides}."
         yield (
             f"Check the art on {which}: centre lines {text(place.centre_x)} from the left and "
             f"{text(place.centre_y)} from the top."
         )
-    places = tuple(art_places(made))
-    for put in places:
-        which = f"{where}, window {put.window}" if len(places) > 1 else where
-        yield _place(bundle, which, put.x, put.y, put.size)
-
-
-def _place(bundle: Bundle, where: str, x: Length, y: Length, size: Size) -> str:
-    art = f"{bundle.mark(size.width)} x {bundle.text(size.height)}"
-    return (
-        f"Place the art, {art}, face up on {where}: {bundle.text(x)} from the left, "
-        f"{bundle.text(y)} from the top."
-    )
 
 
 def spacer_draft(bundle: Bundle) -> Draft | None:
