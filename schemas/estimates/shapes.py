@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from schemas.estimates.job_shapes import JobEstimate, Reduction
+from schemas.estimates.job_shapes import JobEstimate, NoteShown, Reduction
 from schemas.wire.record import UNSET, Record, Unset, at_least, doc
 from schemas.wire.values import Advisory, Currency, Fault, Money, Number, Ratio
 
@@ -81,6 +81,7 @@ class Costs(Record):
     ) = UNSET
 
 
+OrderNotes = Annotated[tuple[NoteShown, ...], doc("The notes on the whole order.")] | Unset
 CostsIfSeen = Annotated[Costs, doc("Only for keys that may see costs.")] | Unset
 
 
@@ -92,6 +93,7 @@ class Estimate(Record):
     jobs: Jobs
     totals: Totals
     costs: CostsIfSeen = UNSET
+    notes: OrderNotes = UNSET
 
 
 class BulkHead(Record):
@@ -109,6 +111,7 @@ class BulkEstimate(BulkHead):
     jobs: Jobs
     totals: Totals
     costs: CostsIfSeen = UNSET
+    notes: OrderNotes = UNSET
 
 
 class BulkTotals(BulkHead):

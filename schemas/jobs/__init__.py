@@ -7,6 +7,7 @@ from typing import Any
 from schemas.jobs.parts import (
     ArtworkDocument,
     BackingDocument,
+    ConditionDocument,
     DiscountDocument,
     FrameDocument,
     GlazingDocument,
@@ -14,6 +15,7 @@ from schemas.jobs.parts import (
     MatDocument,
     MountingDocument,
     OpeningsField,
+    notes_field,
 )
 from schemas.shop import CurrencyCode
 from schemas.wire.document import Document, Part, Resource, Several
@@ -113,6 +115,19 @@ class JobDocument(Document):
         most=10,
         means="Taken off after the quantity break, one after the other.",
     )
+    notes = notes_field("the job")
+    condition = Several(
+        Part(ConditionDocument),
+        most=30,
+        means="The condition in which it came in, in the shop's terms (`condition_terms`).",
+    )
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """Return the job, with its backing's notes beside the backing."""
+        backing = values.get("backing")
+        if backing is not None:
+            values["backing"], values["backing_notes"] = backing
+        return super().make(values)
 
 
 class CustomerDocument(Document):
@@ -151,6 +166,7 @@ class QuoteRequestDocument(Resource):
     tax_place = Code(
         means=("The place where the tax is due, if the shop has rates for several places.")
     )
+    notes = notes_field("the whole order")
     jobs = Several(
         Part(JobDocument),
         least=1,
@@ -168,7 +184,12 @@ class QuoteRequestDocument(Resource):
         return super().make(values)
 
 
-_CONDITIONS = (("discounts", "discounts"), ("exempt", "tax_exempt"), ("place", "tax_place"))
+_CONDITIONS = (
+    ("discounts", "discounts"),
+    ("exempt", "tax_exempt"),
+    ("place", "tax_place"),
+    ("notes", "notes"),
+)
 
 
 class SweepRequestDocument(Resource):

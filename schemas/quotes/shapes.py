@@ -8,6 +8,7 @@ from schemas.estimates.shapes import (
     CostsIfSeen,
     Jobs,
     ListInForce,
+    OrderNotes,
     Payable,
     Totals,
     WorkedOutBy,
@@ -130,6 +131,7 @@ class Quote(QuoteTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    notes: OrderNotes = UNSET
 
 
 class QuoteList(Record):
@@ -157,6 +159,7 @@ class QuoteRevision(RevisionTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    notes: OrderNotes = UNSET
 
 
 class RevisionList(Record):

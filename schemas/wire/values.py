@@ -131,3 +131,10 @@ class Advisory(Record):
     severity: Annotated[Severity, doc("How serious it is.")]
     message: Annotated[str, doc("The text for people.")]
     path: Pointer
+
+
+class PhotographShown(Record):
+    """A photograph kept elsewhere."""
+
+    url: Annotated[str, doc("Where it is kept.")]
+    sha256: Annotated[str, doc("The SHA-256 of its file, in hexadecimal.")]

@@ -405,6 +405,14 @@ class DiscountLimit:
     percent: Fraction
 
 
+@dataclass(frozen=True, slots=True)
+class ConditionTerm:
+    """A term with which the shop records the condition of what it takes in."""
+
+    code: str
+    description: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """One shop and all its settings."""
@@ -426,6 +434,11 @@ class Shop:
     joining: tuple[Joining, ...] = ()
     quote_valid_days: int = 30
     discount_limits: tuple[DiscountLimit, ...] = ()
+    condition_terms: tuple[ConditionTerm, ...] = ()
+
+    def condition_term(self, code: str) -> ConditionTerm | None:
+        """Return the term of condition with this code, or None."""
+        return next((term for term in self.condition_terms if term.code == code), None)
 
     def mounting_method(self, code: str) -> Method | None:
         """Return the mounting method with this code, or None."""

@@ -106,6 +106,23 @@ class Discount(Kept):
     component: str = ""
 
 
+class Note(Kept, array_like=True):
+    """A note on a job, a piece of it, or the whole order."""
+
+    text: str
+    inside: bool = True
+    pointer: str = ""
+
+
+class Finding(Kept, array_like=True):
+    """A finding at intake, with the addresses and digests of its photographs."""
+
+    code: str
+    words: str = ""
+    photographs: tuple[tuple[str, str], ...] = ()
+    description: str = ""
+
+
 class Job(Kept):
     """A job with its items found and its defaults filled in."""
 
@@ -130,6 +147,8 @@ class Job(Kept):
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    notes: tuple[Note, ...] = ()
+    condition: tuple[Finding, ...] = ()
 
 
 class Layer(Kept, array_like=True):
@@ -332,6 +351,7 @@ class Conditions(Kept):
     discounts: tuple[Discount, ...] = ()
     exempt: str = ""
     place: str = ""
+    notes: tuple[Note, ...] = ()
 
 
 class Sale(Kept):

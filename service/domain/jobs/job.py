@@ -13,6 +13,7 @@ from service.domain.errors import BadValue
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
+from service.domain.jobs.notes import Finding, Note
 from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from service.domain.shop import Bench, Method
@@ -80,6 +81,7 @@ class MatSpec:
     fillet: str = ""
     grooves: tuple[Length, ...] = ()
     ruled_lines: tuple[Length, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +90,7 @@ class GlazingSpec:
 
     sheet: str
     spacer: Length | None = None
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,7 @@ class MountingSpec:
 
     method: str = ""
     board: str = ""
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +110,7 @@ class FrameSpec:
     supply: Supply | None = None
     sides: int = 4
     fillet: str = ""
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +140,9 @@ class JobSpec:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    notes: tuple[Note, ...] = ()
+    backing_notes: tuple[Note, ...] = ()
+    condition: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1 <= self.quantity <= MOST_OF_A_JOB:
@@ -179,6 +187,8 @@ class Job:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    notes: tuple[Note, ...] = ()
+    condition: tuple[Finding, ...] = ()
 
     def artworks(self) -> tuple[Artwork, ...]:
         """Return the artwork, or that of each window placed by hand."""
@@ -221,17 +231,19 @@ class Discount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """The conditions under which a whole document is priced.
+    """What holds for a whole document beside its jobs.
 
     Attributes:
         discounts: taken off all its jobs together.
         exempt: why the customer pays no tax; empty if tax is paid.
         place: where the tax is due, if the shop has several; empty for the shop's own.
+        notes: what is told of the whole order.
     """
 
     discounts: tuple[Discount, ...] = ()
     exempt: str = ""
     place: str = ""
+    notes: tuple[Note, ...] = ()
 
 
 PLAIN = Conditions()

@@ -14,6 +14,7 @@ from service.domain.shop import (
     Bench,
     Billing,
     ClearanceStep,
+    ConditionTerm,
     DiscountLimit,
     FrameUse,
     Hanging,
@@ -169,6 +170,7 @@ SHOP = record(
     joining=many(JOINING),
     quote_valid_days=WHOLE,
     discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
+    condition_terms=many(record(ConditionTerm, code=TEXT, description=TEXT)),
 )
 
 RULE = record(
