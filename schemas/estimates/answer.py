@@ -54,6 +54,7 @@ def estimate_document(
         ),
         totals=totals_document(estimate.totals, estimate.conditions),
         costs=costs,
+        lines=lines_document(estimate.totals.lines),
         notes=notes_document(estimate.conditions.notes),
     )
 
@@ -134,6 +135,11 @@ def job_document(
         notes=notes_document(done.job.notes, prefix),
         condition=condition_document(done.job.condition),
     )
+
+
+def lines_document(given: Iterable[Line]) -> tuple[of_job.Line, ...] | Unset:
+    """Return a document's own lines, if it has any."""
+    return tuple([_line(line, "") for line in given]) or UNSET
 
 
 def notes_document(given: Iterable[Note], prefix: str = "") -> tuple[of_job.NoteShown, ...] | Unset:

@@ -19,7 +19,7 @@ from schemas.wire.values import (
 from service.domain.jobs.mat import Shape
 from service.domain.jobs.use import COMPONENTS
 from service.domain.prices.lists import BASES
-from service.domain.shop import DRIVERS
+from service.domain.shop import ASKED, DRIVERS
 
 METHODS = ("rate", "whole", "marginal")
 PARTS = ("mat", "glazing", "mount", "backing", "rail", "fillet")
@@ -166,7 +166,7 @@ class Operation(Record):
 
     operation: Annotated[str, doc("The operation's code in the shop's labour standard.")]
     description: Annotated[str, doc("What is done.")]
-    driver: Annotated[str, growing(DRIVERS, "What its units count.")]
+    driver: Annotated[str, growing((*DRIVERS, ASKED), "What its units count.")]
     units: Annotated[Number, doc("The number of units for one piece.")]
     set_up_minutes: Annotated[Number, doc("Once for the whole job.")]
     unit_minutes: Annotated[Number, doc("For each unit.")]

@@ -6,12 +6,14 @@ from typing import Any
 
 from schemas.jobs.parts import (
     ArtworkDocument,
+    AskedLineDocument,
     BackingDocument,
     ConditionDocument,
     DiscountDocument,
     FrameDocument,
     GlazingDocument,
     JobDiscountDocument,
+    JobLineDocument,
     MatDocument,
     MountingDocument,
     OpeningsField,
@@ -28,6 +30,11 @@ from service.domain.quotes.life import Customer, QuoteRequest
 MOST_JOBS = 50
 MOST_MATS = 6
 MOST_FRAMES = 4
+MOST_LINES = 50
+_LINES = (
+    "They are taxed like others; quantity breaks leave them alone, and so do discounts that do not "
+    "name `service` or `sundry`."
+)
 
 
 class JobDocument(Document):
@@ -115,6 +122,11 @@ class JobDocument(Document):
         most=10,
         means="Taken off after the quantity break, one after the other.",
     )
+    lines = Several(
+        Part(JobLineDocument),
+        most=MOST_LINES,
+        means=f"Lines of its own. {_LINES}",
+    )
     notes = notes_field("the job")
     condition = Several(
         Part(ConditionDocument),
@@ -166,6 +178,11 @@ class QuoteRequestDocument(Resource):
     tax_place = Code(
         means=("The place where the tax is due, if the shop has rates for several places.")
     )
+    lines = Several(
+        Part(AskedLineDocument),
+        most=MOST_LINES,
+        means=f"Lines of the whole order, such as its delivery. {_LINES}",
+    )
     notes = notes_field("the whole order")
     jobs = Several(
         Part(JobDocument),
@@ -189,6 +206,7 @@ _CONDITIONS = (
     ("exempt", "tax_exempt"),
     ("place", "tax_place"),
     ("notes", "notes"),
+    ("lines", "lines"),
 )
 
 

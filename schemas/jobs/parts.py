@@ -15,6 +15,7 @@ from schemas.wire.faults import refusal
 from schemas.wire.fields import Code, ExactNumber, OneOf, StrictBoolean, StrictInteger, Words
 from schemas.wire.lengths import LengthField, SidesField
 from service.domain.jobs.artwork import ART_KINDS, Artwork
+from service.domain.jobs.asked import MOST_ASKED, AskedLine
 from service.domain.jobs.job import Discount, FrameSpec, GlazingSpec, MatSpec, MountingSpec
 from service.domain.jobs.mat import BEVELS, MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
 from service.domain.jobs.notes import Finding, Note, Photograph
@@ -125,6 +126,45 @@ class ConditionDocument(Document):
     words = Words(longest=500, lines=True, means="Where and how much, in words.")
     photographs = Several(
         Part(PhotographDocument), most=MOST_NOTES, means="Photographs of it, kept elsewhere."
+    )
+
+
+class AskedLineDocument(Document):
+    """A line of its own: a service of the shop, or anything else by description and price."""
+
+    makes = AskedLine
+    service = Code(means="The code of a service of the price list, such as a delivery.")
+    description = Words(
+        longest=160, means="The text of the line; a service has its own. Needed without a service."
+    )
+    quantity = ExactNumber(
+        least=0,
+        most=MOST_ASKED,
+        means="How much, in what the service counts (miles, days …), for all pieces. Default: 1.",
+    )
+    unit_price = ExactNumber(
+        least=0,
+        most=1_000_000,
+        means=(
+            "The price of each unit, for a line that is no service. A key with the scope `price` "
+            "alone may set none."
+        ),
+    )
+    tax_category = Code(
+        shortest=0, means="The tax category of such a price; empty for none. Default: goods."
+    )
+
+
+class JobLineDocument(AskedLineDocument):
+    """A line of a job, which may take time at the bench."""
+
+    minutes = ExactNumber(
+        least=0,
+        most=10_000,
+        means=(
+            "Minutes at the bench, for all pieces: on the ticket and in the backlog, but not "
+            "billed besides the line's own price."
+        ),
     )
 
 

@@ -8,6 +8,7 @@ from schemas.estimates.shapes import (
     CostsIfSeen,
     Jobs,
     ListInForce,
+    OrderLines,
     OrderNotes,
     Payable,
     Totals,
@@ -131,6 +132,7 @@ class Quote(QuoteTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    lines: OrderLines = UNSET
     notes: OrderNotes = UNSET
 
 
@@ -159,6 +161,7 @@ class QuoteRevision(RevisionTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    lines: OrderLines = UNSET
     notes: OrderNotes = UNSET
 
 

@@ -470,6 +470,9 @@ STANDS_IN: Mapping[str, str] = {
 }
 """The driver that a standard's minutes are taken from where it times no operation by the first: it
 was written before that driver was."""
+ASKED = "asked_minutes"
+"""The driver of work that a line of a job asks for. No standard times it: the line says its
+minutes, which are not billed again."""
 DRIVERS: Mapping[str, str] = {
     "job": "one for each picture taken in",
     "board_pieces": "boards cut to outside size: mats, mount, backing",

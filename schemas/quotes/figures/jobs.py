@@ -8,6 +8,7 @@ from typing import Any, cast
 from schemas.quotes.figures import records as kept
 from service.domain.estimates.calculation import Basis
 from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job
 from service.domain.jobs.mat import Grid, Layout, Mat, Placed, PlacedWindow, Single
@@ -98,6 +99,7 @@ def keep_job(job: Job) -> kept.Job:
         fees=job.fees,
         discounts=tuple(map(keep_discount, job.discounts)),
         notes=keep_notes(job.notes),
+        lines=_keep_asked(job.lines),
         condition=tuple([_keep_finding(found) for found in job.condition]),
     )
 
@@ -105,6 +107,38 @@ def keep_job(job: Job) -> kept.Job:
 def keep_notes(notes: tuple[Note, ...]) -> tuple[kept.Note, ...]:
     """Return notes to keep."""
     return tuple([kept.Note(note.text, note.inside, note.pointer) for note in notes])
+
+
+def _keep_asked(lines: tuple[AskedLine, ...]) -> tuple[kept.AskedLine, ...]:
+    return tuple(
+        [
+            kept.AskedLine(
+                description=line.description,
+                quantity=str(line.quantity),
+                unit_price=text(line.unit_price),
+                service=line.service,
+                tax_category=line.tax_category,
+                minutes=str(line.minutes),
+            )
+            for line in lines
+        ]
+    )
+
+
+def _asked(lines: tuple[kept.AskedLine, ...]) -> tuple[AskedLine, ...]:
+    return tuple(
+        [
+            AskedLine(
+                description=line.description,
+                quantity=exact(line.quantity),
+                unit_price=the_number(line.unit_price),
+                service=line.service,
+                tax_category=line.tax_category,
+                minutes=exact(line.minutes),
+            )
+            for line in lines
+        ]
+    )
 
 
 def _keep_finding(found: Finding) -> kept.Finding:
@@ -148,7 +182,11 @@ def keep_conditions(conditions: Conditions) -> kept.Conditions | None:
         return None
     discounts = tuple(map(keep_discount, conditions.discounts))
     return kept.Conditions(
-        discounts, conditions.exempt, conditions.place, keep_notes(conditions.notes)
+        discounts,
+        conditions.exempt,
+        conditions.place,
+        keep_notes(conditions.notes),
+        _keep_asked(conditions.lines),
     )
 
 
@@ -191,6 +229,7 @@ def the_job(job: kept.Job, basis: Basis) -> Job:
         fees=job.fees,
         discounts=tuple(map(the_discount, job.discounts)),
         notes=_notes(job.notes),
+        lines=_asked(job.lines),
         condition=tuple([_finding(found) for found in job.condition]),
     )
 
@@ -246,4 +285,5 @@ def the_conditions(conditions: kept.Conditions | None) -> Conditions:
         exempt=conditions.exempt,
         place=conditions.place,
         notes=_notes(conditions.notes),
+        lines=_asked(conditions.lines),
     )

@@ -123,6 +123,17 @@ class Finding(Kept, array_like=True):
     description: str = ""
 
 
+class AskedLine(Kept):
+    """A line that a document or a job asks for by itself."""
+
+    description: str = ""
+    quantity: Exact = "1"
+    unit_price: Exact = ""
+    service: str = ""
+    tax_category: str = "goods"
+    minutes: Exact = "0"
+
+
 class Job(Kept):
     """A job with its items found and its defaults filled in."""
 
@@ -149,6 +160,7 @@ class Job(Kept):
     discounts: tuple[Discount, ...] = ()
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
 
 
 class Layer(Kept, array_like=True):
@@ -273,6 +285,7 @@ class Line(Kept, array_like=True):
     slices: tuple[Slice, ...] = ()
     pieces: int = 1
     set_up: int = 0
+    tax_category: str = ""
 
 
 class Reduction(Kept):
@@ -343,6 +356,7 @@ class Totals(Kept):
     reductions: tuple[Reduction, ...] = ()
     off: tuple[int, ...] = ()
     relief: int | None = None
+    lines: tuple[Line, ...] = ()
 
 
 class Conditions(Kept):
@@ -352,6 +366,7 @@ class Conditions(Kept):
     exempt: str = ""
     place: str = ""
     notes: tuple[Note, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
 
 
 class Sale(Kept):

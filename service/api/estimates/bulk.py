@@ -256,6 +256,7 @@ class Estimator:
             jobs=whole.jobs,
             totals=whole.totals,
             costs=whole.costs,
+            lines=whole.lines,
             notes=whole.notes,
         )
 

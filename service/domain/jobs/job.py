@@ -11,6 +11,7 @@ from typing import Literal
 
 from service.domain.errors import BadValue
 from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
 from service.domain.jobs.notes import Finding, Note
@@ -140,6 +141,7 @@ class JobSpec:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
     notes: tuple[Note, ...] = ()
     backing_notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
@@ -159,7 +161,8 @@ class JobSpec:
         rounds = sum(len(mat.grooves) + len(mat.ruled_lines) for mat in self.mats)
         rails = sum(frame.sides for frame in self.frames)
         sheets = sum((self.glazing is not None, self.mounting is not None, bool(self.backing)))
-        return windows * (max(len(self.mats), 1) + rounds) + len(self.mats) + rails + sheets
+        cut = windows * (max(len(self.mats), 1) + rounds) + len(self.mats) + rails + sheets
+        return cut + len(self.lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,6 +190,7 @@ class Job:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
 
@@ -238,12 +242,14 @@ class Conditions:
         exempt: why the customer pays no tax; empty if tax is paid.
         place: where the tax is due, if the shop has several; empty for the shop's own.
         notes: what is told of the whole order.
+        lines: asked for by the order itself, such as its delivery.
     """
 
     discounts: tuple[Discount, ...] = ()
     exempt: str = ""
     place: str = ""
     notes: tuple[Note, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
 
 
 PLAIN = Conditions()
