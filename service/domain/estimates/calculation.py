@@ -122,7 +122,7 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     fees = price_fees(job.fees, sizes.ordered, terms)
     lines += fees
     money = job_money(lines, terms, job.discounts, fees=bool(fees))
-    checked = Checked(job, sizes, basis.shop, weight)
+    checked = Checked(job, sizes, basis.shop, weight, basis.catalogue)
     return JobEstimate(
         job=job,
         sizes=sizes,

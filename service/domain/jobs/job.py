@@ -108,6 +108,26 @@ class FrameSpec:
     fillet: str = ""
 
 
+MAKEABLE_STOPS = (
+    "larger_than_stock_sheet",
+    "grain_against_rotation",
+    "art_deeper_than_space",
+    "rabbet_too_shallow",
+)
+"""The stops that a shop may set aside: with a special sheet, say, or a part made to measure.
+
+The others say that the parts contradict each other, so that no cut could make them.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Override:
+    """A stop that the shop sets aside, and why: it knows of a way to make the job."""
+
+    stop: str
+    reason: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobSpec:
     """One job of a document, with lengths parsed and items still given by code.
@@ -135,6 +155,7 @@ class JobSpec:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[Override, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1 <= self.quantity <= MOST_OF_A_JOB:
@@ -179,6 +200,7 @@ class Job:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[Override, ...] = ()
 
     def artworks(self) -> tuple[Artwork, ...]:
         """Return the artwork, or that of each window placed by hand."""

@@ -10,8 +10,11 @@ from service.domain.jobs.depth import space
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import SHEET_GOODS, Use, stock_sheet
-from service.domain.materials.catalogue import AnyItem, Board, Consumable
+from service.domain.materials.catalogue import AnyItem, Board, Consumable, Glazing
 from service.domain.measure.length import Length, Size
+
+MOST_NAMED = 3
+"""How many items an advisory names at most that would do instead."""
 
 
 def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
@@ -162,9 +165,43 @@ def stock(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "grain_against_rotation" if along else "larger_than_stock_sheet",
             "stop",
-            f"{item.code} has a grain, and the piece fits its sheets only against it"
+            f"{item.code} has a grain, and the piece fits its sheets only against it; "
+            f"{_instead(checked, item, size)}"
             if along
-            else f"no stock sheet of {item.code} is large enough for "
-            f"{checked.text(size.width)} x {checked.text(size.height)}",
+            else f"no stock sheet of {item.code} is large enough for {_text(checked, size)}; "
+            f"{_largest(checked, item)}{_instead(checked, item, size)}",
             pointer,
         )
+
+
+def _text(checked: Checked, size: Size) -> str:
+    return f"{checked.text(size.width)} x {checked.text(size.height)}"
+
+
+def _largest(checked: Checked, item: AnyItem) -> str:
+    """Return what the largest sheet of an item is, in words."""
+    if not isinstance(item, SHEET_GOODS) or not item.sheets:
+        return ""
+    return f"the largest is {_text(checked, item.by_area[-1])}: "
+
+
+def _instead(checked: Checked, item: AnyItem, size: Size) -> str:
+    """Return what the shop could do instead: up to three items that come large enough, or less."""
+    found = [
+        other.code
+        for other in checked.catalogue.items.values()
+        if type(other) is type(item)
+        and not other.discontinued
+        and _for_the_same(item, other)
+        and stock_sheet(other, size) is not None
+    ]
+    named = f"take {' or '.join(found[:MOST_NAMED])}, " if found else ""
+    return f"{named}split it into smaller pieces, or make it smaller"
+
+
+def _for_the_same(item: AnyItem, other: AnyItem) -> bool:
+    if isinstance(item, Board) and isinstance(other, Board):
+        return set(item.uses) <= set(other.uses)
+    if isinstance(item, Glazing) and isinstance(other, Glazing):
+        return item.build == other.build
+    return True
