@@ -17,6 +17,7 @@ from typing import Literal, get_args
 
 from service.domain.bench.materials import MATERIALS, WAYS, Way
 from service.domain.errors import BadValue
+from service.domain.letterhead import Letterhead
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import up
 from service.domain.measure.ruler import Ruler
@@ -426,6 +427,7 @@ class Shop:
     joining: tuple[Joining, ...] = ()
     quote_valid_days: int = 30
     discount_limits: tuple[DiscountLimit, ...] = ()
+    letterhead: Letterhead = field(default_factory=Letterhead)
 
     def mounting_method(self, code: str) -> Method | None:
         """Return the mounting method with this code, or None."""
