@@ -15,7 +15,7 @@ from service.domain.jobs.frame import Frame
 from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
 from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
-from service.domain.shop import Bench, Method
+from service.domain.shop import Method
 from service.domain.value import dataclass
 
 EXPANSION_PER_DEGREE_F = {
@@ -27,9 +27,6 @@ EXPANSION_PER_DEGREE_F = {
 polycarbonate 3.8e-5 per °F: sheet makers' technical notes."""
 
 
-LiteCut = Literal["scribed", "laminated", "scored", "sawn"]
-
-
 @dataclass(frozen=True, slots=True)
 class GlazingChoice:
     """A sheet of glazing, the depth of the spacer under it (zero for none), and its item."""
@@ -37,18 +34,6 @@ class GlazingChoice:
     sheet: Glazing
     spacer: Length = ZERO
     spacer_item: Consumable | None = None
-
-    def cut(self, bench: Bench) -> LiteCut:
-        """Return how the sheet is cut to size on a shop's bench.
-
-        Polycarbonate does not snap, and thick acrylic breaks beside the line: both are sawn, as is
-        a sheet that the catalogue says is cut by the saw.
-        """
-        sheet = self.sheet
-        if sheet.kind == "glass":
-            return "laminated" if sheet.build == "laminated" else "scribed"
-        snaps = sheet.kind == "acrylic" and sheet.thickness <= bench.thickest_snap
-        return "scored" if snaps and sheet.cut_by != "saw" else "sawn"
 
     @property
     def plastic(self) -> bool:

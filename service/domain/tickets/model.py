@@ -10,10 +10,10 @@ from typing import Literal
 from service.domain.errors import DomainError, Fault
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.mat import Bevel, Window
+from service.domain.jobs.working import Worked
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.tickets.instructions import Cut, SetUps, SizeCut, Step
-from service.domain.tickets.working import Worked
 from service.domain.value import dataclass
 
 Lies = Literal["face_down", "face_up"]

@@ -22,14 +22,14 @@ from service.domain.jobs.advice.frame import (
     wire,
 )
 from service.domain.jobs.advice.mats import bars, openings, reach, rounds
-from service.domain.jobs.advice.package import art, depths, glazing, grades, stock
+from service.domain.jobs.advice.package import art, depths, glazing, grades, ordered, stock
 from service.domain.jobs.use import Use
 
 
 def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
     """Return every advisory on a job, in the order of the document's parts."""
     found: list[Advisory] = []
-    for check in (openings, bars, rounds, reach, glazing, depths, art, frameless):
+    for check in (openings, bars, rounds, reach, ordered, glazing, depths, art, frameless):
         found.extend(check(checked))
     found.extend(grades(checked, uses))
     found.extend(frame_advisories(checked, uses))
