@@ -17,6 +17,7 @@ from schemas.jobs.parts import (
     MatDocument,
     MountingDocument,
     OpeningsField,
+    OverrideDocument,
     notes_field,
 )
 from schemas.shop import CurrencyCode
@@ -121,6 +122,14 @@ class JobDocument(Document):
         Part(JobDiscountDocument),
         most=10,
         means="Taken off after the quantity break, one after the other.",
+    )
+    overrides = Several(
+        Part(OverrideDocument),
+        most=10,
+        means=(
+            "Stops that the shop sets aside, each with its reason, which papers show. Not for keys "
+            "of public forms."
+        ),
     )
     lines = Several(
         Part(JobLineDocument),

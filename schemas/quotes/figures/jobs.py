@@ -10,7 +10,7 @@ from service.domain.estimates.calculation import Basis
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job
+from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job, Override
 from service.domain.jobs.mat import Grid, Layout, Mat, Placed, PlacedWindow, Single
 from service.domain.jobs.notes import Finding, Note, Photograph
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
@@ -98,6 +98,7 @@ def keep_job(job: Job) -> kept.Job:
         preservation_grade=job.preservation_grade,
         fees=job.fees,
         discounts=tuple(map(keep_discount, job.discounts)),
+        overrides=tuple((each.stop, each.reason) for each in job.overrides),
         notes=keep_notes(job.notes),
         lines=_keep_asked(job.lines),
         condition=tuple([_keep_finding(found) for found in job.condition]),
@@ -228,6 +229,7 @@ def the_job(job: kept.Job, basis: Basis) -> Job:
         preservation_grade=job.preservation_grade,
         fees=job.fees,
         discounts=tuple(map(the_discount, job.discounts)),
+        overrides=tuple(Override(*each) for each in job.overrides),
         notes=_notes(job.notes),
         lines=_asked(job.lines),
         condition=tuple([_finding(found) for found in job.condition]),

@@ -158,6 +158,7 @@ class Job(Kept):
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[tuple[str, str], ...] = ()
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
     lines: tuple[AskedLine, ...] = ()
@@ -303,6 +304,7 @@ class Advisory(Kept, array_like=True):
     severity: str
     message: str
     pointer: str
+    overridden: str = ""
 
 
 class JobFigures(Kept):

@@ -36,7 +36,7 @@ from service.domain.prices.totals import JobMoney, Totals, job_money, own_lines,
 from service.domain.shop import Shop
 from service.domain.value import dataclass
 
-CALCULATION = 2
+CALCULATION = 3
 """The number of this calculation: it rises with every change that can change a figure.
 
 A stored quote keeps its figures, and the number of the calculation that worked them out.
@@ -131,7 +131,7 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     fees += price_asked(job.lines, terms.price_list)
     lines += fees
     money = job_money(lines, terms, job.discounts, fees=bool(fees))
-    checked = Checked(job, sizes, basis.shop, weight)
+    checked = Checked(job, sizes, basis.shop, weight, basis.catalogue)
     return JobEstimate(
         job=job,
         sizes=sizes,

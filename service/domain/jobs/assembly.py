@@ -393,6 +393,7 @@ def _made(run: Assembly) -> Job | None:
         preservation_grade=spec.preservation_grade,
         fees=spec.fees,
         discounts=spec.discounts,
+        overrides=spec.overrides,
         lines=spec.lines,
         notes=run.notes(),
         condition=condition,
