@@ -16,7 +16,7 @@ from service.printing.tickets.rows import TicketHead
 
 def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> bytes:
     """Return a bench ticket as PDF on "letter" or "a4"."""
-    from service.printing.tickets import pdf as module
+    from service.printing.tickets import card as module
 
     return module.ticket_pdf(ticket, head, paper)
 

@@ -5,7 +5,7 @@ The three differ in layout, never in words or figures.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
@@ -29,6 +29,9 @@ class TicketHead:
     job: int = 1
     jobs: int = 1
     made_on: str = ""
+    promised: str = ""
+    customer: str = ""
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +48,9 @@ class PieceRow:
 
 @dataclass(frozen=True, slots=True)
 class StepLine:
-    """One printed line of a step: something to set, to do, or to mind."""
+    """One printed line of a step: something to set, to do, to mind, or to mind again."""
 
-    kind: Literal["set", "do", "caution"]
+    kind: Literal["set", "do", "caution", "again"]
     text: str
 
 
@@ -162,7 +165,7 @@ def _step(ticket: Document, step: Document, first: dict[str, int]) -> StepRow:
     lines += [StepLine("caution", f"! {ticket['cautions'][code]}") for code in new]
     if again:
         told = listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again)
-        lines.append(StepLine("caution", told))
+        lines.append(StepLine("again", told))
     return StepRow(
         number=str(step["step"]),
         work=str(WORK.get(step["work"], step["work"])),
@@ -175,10 +178,14 @@ def _lines(step: Document, inches: str) -> Iterator[StepLine]:
     """Yield the lines of a step in order; a ticket of an earlier release has no parts."""
     for part in step.get("parts") or [{"changes": step["changes"], "lines": _told(step)}]:
         if part["changes"]:
-            told = "; ".join(_change(each, inches) for each in part["changes"])
-            yield StepLine("set", f"Set: {told}")
+            yield StepLine("set", set_line(part["changes"], inches))
         for line in part["lines"]:
             yield StepLine("do", clean(line, LONGEST_STEP))
+
+
+def set_line(changes: Sequence[Document], inches: str) -> str:
+    """Return what is set, in one line."""
+    return f"Set: {'; '.join(_change(each, inches) for each in changes)}"
 
 
 def _change(change: Document, inches: str) -> str:

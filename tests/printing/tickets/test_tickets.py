@@ -27,7 +27,7 @@ from service.printing.parts.svg import svg
 from service.printing.parts.views import ticket_backs, ticket_front, ticket_section
 from service.printing.parts.words import clean
 from service.printing.tickets.html import ticket_html
-from service.printing.tickets.pdf import ticket_pdf
+from service.printing.tickets.card import ticket_pdf
 from service.printing.tickets.text import ticket_text
 from tests.domain.bench_shop import basis, inch, size
 from tests.domain.tickets.shop_jobs import sides, six_windows, spec, ticket
