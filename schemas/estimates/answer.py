@@ -337,6 +337,7 @@ def advisories_document(given: Iterable[Advisory], prefix: str) -> tuple[values.
                 severity=advisory.severity,
                 message=advisory.message,
                 path=prefix + advisory.pointer,
+                overridden=advisory.overridden or UNSET,
             )
             for advisory in given
         ]

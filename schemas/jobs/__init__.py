@@ -14,6 +14,7 @@ from schemas.jobs.parts import (
     MatDocument,
     MountingDocument,
     OpeningsField,
+    OverrideDocument,
 )
 from schemas.shop import CurrencyCode
 from schemas.wire.document import Document, Part, Resource, Several
@@ -112,6 +113,14 @@ class JobDocument(Document):
         Part(JobDiscountDocument),
         most=10,
         means="Taken off after the quantity break, one after the other.",
+    )
+    overrides = Several(
+        Part(OverrideDocument),
+        most=10,
+        means=(
+            "Stops that the shop sets aside, each with its reason, which papers show. Not for keys "
+            "of public forms."
+        ),
     )
 
 

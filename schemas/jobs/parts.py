@@ -13,7 +13,15 @@ from schemas.wire.faults import refusal
 from schemas.wire.fields import Code, ExactNumber, OneOf, StrictInteger, Words
 from schemas.wire.lengths import LengthField, SidesField
 from service.domain.jobs.artwork import ART_KINDS, Artwork
-from service.domain.jobs.job import Discount, FrameSpec, GlazingSpec, MatSpec, MountingSpec
+from service.domain.jobs.job import (
+    MAKEABLE_STOPS,
+    Discount,
+    FrameSpec,
+    GlazingSpec,
+    MatSpec,
+    MountingSpec,
+    Override,
+)
 from service.domain.jobs.mat import BEVELS, MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
 from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.length import ZERO, Length, Size
@@ -217,3 +225,20 @@ class JobDiscountDocument(DiscountDocument):
     """A discount on a job, or on the lines of one of its components."""
 
     component = OneOf(DISCOUNTED, means="Limits it to the lines of this component.")
+
+
+class OverrideDocument(Document):
+    """A stop that the shop sets aside."""
+
+    makes = Override
+    stop = OneOf(
+        MAKEABLE_STOPS,
+        required=True,
+        means=(
+            "The code of the advisory. Only stops that a shop can find a way round, not those that "
+            "say that the parts contradict each other."
+        ),
+    )
+    reason = Words(
+        shortest=1, longest=200, required=True, means="How it is made all the same, in words."
+    )

@@ -18,7 +18,7 @@ from schemas.prices.lists import dump_price_list
 from schemas.quotes import shapes
 from schemas.quotes.figures.documents import Worked, keep
 from schemas.quotes.records import Paper, QuoteHead
-from schemas.shop import dump_shop
+from schemas.shop import dump_shop_paper
 from schemas.tickets.records import TicketHead
 from schemas.wire.figures import Json, instant, ratio, spliced
 from schemas.wire.record import UNSET, encode, extended
@@ -67,7 +67,7 @@ class StoredQuoteDocuments:
     """Writes a stored quote; see `service.app.estimates.calculation.QuoteDocuments`."""
 
     def __init__(self) -> None:
-        self._shop = Papers("shop", dump_shop)
+        self._shop = Papers("shop", dump_shop_paper)
         self._standard = Papers("labour_standard", dump_labour_standard)
         self._prices = Papers("price_list", dump_price_list)
         self._item = Papers("item", _item_and_costs)

@@ -196,7 +196,10 @@ class Promise(Record):
     given: Annotated[bool, doc("True if the day was promised on acceptance and stays fixed.")]
     day: Annotated[
         Day | None,
-        doc("The day; null if the quote is over, or if ten years would not be enough."),
+        doc(
+            "The day; null if the quote is over, if it cannot be made, or if ten years would not "
+            "be enough."
+        ),
     ]
     minutes: Annotated[Number, doc("Its own minutes.")]
     open_minutes: Annotated[Number, doc("The minutes of every unfinished ticket.")]

@@ -5,10 +5,11 @@ A dumped document contains every setting, so that a shop sees what it can change
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from schemas.shop.letterhead import LetterheadDocument
 from schemas.shop.settings import (
     BenchDocument,
     BillingDocument,
@@ -72,6 +73,9 @@ class ShopDocument(Resource):
         required=True, means="The IANA time zone in which its days begin and end."
     )
     ruler = Part(RulerDocument, required=True, means="The ruler that the bench reads lengths off.")
+    letterhead = Part(
+        LetterheadDocument, means="How the shop names itself on its papers and on the quote form."
+    )
     quote_valid_days = StrictInteger(
         least=1, most=3_650, means="The number of days that a quote is valid."
     )
@@ -121,6 +125,11 @@ def dump_shop(shop: Shop) -> dict[str, Any]:
     """Return the document of a shop with every setting, which `load_shop` reads back."""
     document: dict[str, Any] = SHOP_DOCUMENT.dump(shop)
     return document
+
+
+def dump_shop_paper(shop: Shop) -> dict[str, Any]:
+    """Return what is kept of a shop's settings with each of its quotes: all but the logo."""
+    return dump_shop(replace(shop, letterhead=replace(shop.letterhead, logo="")))
 
 
 def shop_document(record: ShopRecord) -> Json:

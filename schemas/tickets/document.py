@@ -65,7 +65,13 @@ def ticket_document(ticket: CutTicket) -> shapes.CutTicket:
         ),
         minutes=number(ticket.minutes),
         advisories=tuple(
-            Advisory(advisory.code, advisory.severity, advisory.message, advisory.pointer)
+            Advisory(
+                advisory.code,
+                advisory.severity,
+                advisory.message,
+                advisory.pointer,
+                advisory.overridden or UNSET,
+            )
             for advisory in ticket.advisories
         ),
     )

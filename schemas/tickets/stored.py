@@ -6,8 +6,6 @@ a head that gives the progress at the bench.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from schemas.tickets import shapes
 from schemas.tickets.document import ticket_document
 from schemas.tickets.records import MadeTicket, StoredTicket, TicketHead
@@ -15,7 +13,7 @@ from schemas.wire.figures import instant, number, spliced
 from schemas.wire.record import UNSET, encode, extended
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.shop import Shop
-from service.domain.tickets.make import make_ticket
+from service.domain.tickets.make import make_ticket, stops_of
 from service.domain.tickets.model import TicketRefused
 from service.domain.tickets.progress import Lot, first_lots
 
@@ -27,13 +25,7 @@ def made_tickets(estimate: Estimate) -> tuple[MadeTicket, ...]:
         TicketRefused: naming every advisory that stops a job, its pointer from the quote's root.
         TicketNotProved: a ticket's cuts would not produce what was ordered (our fault).
     """
-    stops = [
-        replace(advisory, pointer=f"/jobs/{position}{advisory.pointer}")
-        for position, job in enumerate(estimate.jobs)
-        for advisory in job.advisories
-        if advisory.severity == "stop"
-    ]
-    if stops:
+    if stops := stops_of(estimate.jobs):
         raise TicketRefused(stops)
     return tuple(_made(job, estimate.basis.shop) for job in estimate.jobs)
 

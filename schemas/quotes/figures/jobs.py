@@ -9,7 +9,7 @@ from schemas.quotes.figures import records as kept
 from service.domain.estimates.calculation import Basis
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job
+from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job, Override
 from service.domain.jobs.mat import Grid, Layout, Mat, Placed, PlacedWindow, Single
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 
@@ -96,6 +96,7 @@ def keep_job(job: Job) -> kept.Job:
         preservation_grade=job.preservation_grade,
         fees=job.fees,
         discounts=tuple(map(keep_discount, job.discounts)),
+        overrides=tuple((each.stop, each.reason) for each in job.overrides),
     )
 
 
@@ -175,6 +176,7 @@ def the_job(job: kept.Job, basis: Basis) -> Job:
         preservation_grade=job.preservation_grade,
         fees=job.fees,
         discounts=tuple(map(the_discount, job.discounts)),
+        overrides=tuple(Override(*each) for each in job.overrides),
     )
 
 

@@ -130,6 +130,7 @@ class Job(Kept):
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[tuple[str, str], ...] = ()
 
 
 class Layer(Kept, array_like=True):
@@ -271,6 +272,7 @@ class Advisory(Kept, array_like=True):
     severity: str
     message: str
     pointer: str
+    overridden: str = ""
 
 
 class JobFigures(Kept):

@@ -58,14 +58,16 @@ def basis_on(book: ShopBook, day: date, currency: str = "") -> Basis:
 
 
 def within_limits(done: Estimate, principal: Principal) -> None:
-    """Check that a document's discounts are within the key's limit.
+    """Check that a document asks for no more than its key may give.
 
     All manual discounts count together, against the goods after quantity breaks. A percentage
     counts as asked for, not as the amount that it rounds to: 15 % is never more than 15 %.
 
     Raises:
-        JobRefused: they exceed what the key's scopes allow; every discount is named.
+        JobRefused: they exceed what the key's scopes allow; every discount is named. Or a public
+            form's key sets a stop aside.
     """
+    _no_public_overrides(done, principal)
     given = [r for job in done.jobs for r in job.reductions] + list(done.totals.reductions)
     if not given or principal.may("admin"):
         return
@@ -86,6 +88,16 @@ def within_limits(done: Estimate, principal: Principal) -> None:
         ]
         places += [f"/discounts/{n}" for n in range(len(done.totals.reductions))]
         raise JobRefused(Fault(place, "discount_limit", detail) for place in places)
+
+
+def _no_public_overrides(done: Estimate, principal: Principal) -> None:
+    faults = [
+        Fault(f"/jobs/{at}/overrides", "not_allowed", "only the shop's own keys set a stop aside")
+        for at, job in enumerate(done.jobs)
+        if job.job.overrides and not principal.may("counter")
+    ]
+    if faults:
+        raise JobRefused(faults)
 
 
 def _exact(reduction: Reduction) -> Fraction:

@@ -28,7 +28,7 @@ from service.domain.prices.totals import JobMoney, Totals, job_money, totals
 from service.domain.shop import Shop
 from service.domain.value import dataclass
 
-CALCULATION = 2
+CALCULATION = 3
 """The number of this calculation: it rises with every change that can change a figure.
 
 A stored quote keeps its figures, and the number of the calculation that worked them out.
@@ -122,7 +122,7 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     fees = price_fees(job.fees, sizes.ordered, terms)
     lines += fees
     money = job_money(lines, terms, job.discounts, fees=bool(fees))
-    checked = Checked(job, sizes, basis.shop, weight)
+    checked = Checked(job, sizes, basis.shop, weight, basis.catalogue)
     return JobEstimate(
         job=job,
         sizes=sizes,

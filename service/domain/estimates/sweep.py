@@ -135,7 +135,7 @@ class MouldingSweep:
             raise JobRefused(faults)
         labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
         last = [] if labour is None else [labour]
-        checked = Checked(job, sizes, basis.shop, weight)
+        checked = Checked(job, sizes, basis.shop, weight, basis.catalogue)
         return Choice(
             moulding,
             self._totals(lines, others, last),

@@ -363,5 +363,6 @@ def _made(run: Assembly) -> Job | None:
         preservation_grade=spec.preservation_grade,
         fees=spec.fees,
         discounts=spec.discounts,
+        overrides=spec.overrides,
         **lengths,
     )

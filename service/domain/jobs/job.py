@@ -15,7 +15,7 @@ from service.domain.jobs.frame import Frame
 from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
 from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
-from service.domain.shop import Bench, Method
+from service.domain.shop import Method
 from service.domain.value import dataclass
 
 EXPANSION_PER_DEGREE_F = {
@@ -27,9 +27,6 @@ EXPANSION_PER_DEGREE_F = {
 polycarbonate 3.8e-5 per °F: sheet makers' technical notes."""
 
 
-LiteCut = Literal["scribed", "laminated", "scored", "sawn"]
-
-
 @dataclass(frozen=True, slots=True)
 class GlazingChoice:
     """A sheet of glazing, the depth of the spacer under it (zero for none), and its item."""
@@ -37,18 +34,6 @@ class GlazingChoice:
     sheet: Glazing
     spacer: Length = ZERO
     spacer_item: Consumable | None = None
-
-    def cut(self, bench: Bench) -> LiteCut:
-        """Return how the sheet is cut to size on a shop's bench.
-
-        Polycarbonate does not snap, and thick acrylic breaks beside the line: both are sawn, as is
-        a sheet that the catalogue says is cut by the saw.
-        """
-        sheet = self.sheet
-        if sheet.kind == "glass":
-            return "laminated" if sheet.build == "laminated" else "scribed"
-        snaps = sheet.kind == "acrylic" and sheet.thickness <= bench.thickest_snap
-        return "scored" if snaps and sheet.cut_by != "saw" else "sawn"
 
     @property
     def plastic(self) -> bool:
@@ -108,6 +93,26 @@ class FrameSpec:
     fillet: str = ""
 
 
+MAKEABLE_STOPS = (
+    "larger_than_stock_sheet",
+    "grain_against_rotation",
+    "art_deeper_than_space",
+    "rabbet_too_shallow",
+)
+"""The stops that a shop may set aside: with a special sheet, say, or a part made to measure.
+
+The others say that the parts contradict each other, so that no cut could make them.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Override:
+    """A stop that the shop sets aside, and why: it knows of a way to make the job."""
+
+    stop: str
+    reason: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobSpec:
     """One job of a document, with lengths parsed and items still given by code.
@@ -135,6 +140,7 @@ class JobSpec:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[Override, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1 <= self.quantity <= MOST_OF_A_JOB:
@@ -179,6 +185,7 @@ class Job:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[Override, ...] = ()
 
     def artworks(self) -> tuple[Artwork, ...]:
         """Return the artwork, or that of each window placed by hand."""

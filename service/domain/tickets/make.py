@@ -6,7 +6,11 @@ least.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.guide import uses_stops
 from service.domain.shop import Shop
 from service.domain.tickets.instructions import SetUps, Step
@@ -23,14 +27,24 @@ from service.domain.tickets.steps.draft import Bundle, Draft
 from service.domain.tickets.steps.faces import face_draft
 
 
+def stops_of(jobs: Sequence[JobEstimate]) -> list[Advisory]:
+    """Return what keeps jobs from being made, with pointers from their document's root."""
+    return [
+        replace(advisory, pointer=f"/jobs/{position}{advisory.pointer}")
+        for position, job in enumerate(jobs)
+        for advisory in job.advisories
+        if advisory.stops
+    ]
+
+
 def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
     """Return the ticket of one job.
 
     Raises:
-        TicketRefused: the job has a `stop` advisory.
+        TicketRefused: the job has a `stop` advisory that is not set aside.
         TicketNotProved: the cuts do not produce what was ordered (our fault, never the job's).
     """
-    stopped = [advisory for advisory in made.advisories if advisory.severity == "stop"]
+    stopped = [advisory for advisory in made.advisories if advisory.stops]
     if stopped:
         raise TicketRefused(stopped)
     stops = uses_stops(shop.bench, made.job.quantity)

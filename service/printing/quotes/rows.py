@@ -99,6 +99,9 @@ def _job_facts(job: Document, unit: str) -> Iterator[tuple[str, str]]:
     for name, key in (("Mat and glazing", "package"), ("Outside", "outside")):
         if sizes.get(key):
             yield name, area(sizes[key], unit)
+    for advisory in job.get("advisories", ()):
+        if advisory.get("overridden"):
+            yield "By agreement", clean(f"{advisory['message']}: {advisory['overridden']}", 400)
 
 
 def _line_text(line: Document) -> str:

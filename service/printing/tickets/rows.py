@@ -260,6 +260,7 @@ def advisory_rows(ticket: Document) -> list[str]:
     """Return the advisories: what a good framer would have said over the counter."""
     return [
         f"{advisory['severity']}: {clean(advisory['message'], 400)}"
+        + (f" (set aside: {clean(advisory['overridden'])})" if "overridden" in advisory else "")
         for advisory in ticket["advisories"]
     ]
 
