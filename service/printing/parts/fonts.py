@@ -1,7 +1,7 @@
 """The fonts of paper: Inter, DejaVu for Hebrew and Arabic, and what the machine has beside them.
 
 Most papers need the shipped fonts only, so that they come out alike everywhere. A text with other
-letters looks for them in the folders given to `more_folders`.
+letters looks for them in the folder of `font_folder`.
 """
 
 from __future__ import annotations
@@ -13,13 +13,14 @@ from functools import lru_cache
 from pathlib import Path
 
 import typst
-from fontTools.ttLib import TTFont, TTLibError
+from fontTools.ttLib import TTFont, TTLibError  # type: ignore[import-untyped]
+
+from service.printing.parts.font_folder import FOLDER
 
 SHIPPED = Path(__file__).parent / "fonts"
 FAMILIES = ("Inter", "DejaVu Sans")
 INVISIBLE = frozenset({0x200C, 0x200D, *range(0xFE00, 0xFE10)})
 """Joiners and variation selectors: they shape their neighbours and need no glyph."""
-_folders: list[Path] = []
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +31,6 @@ class Case:
     has: frozenset[int]
 
 
-def more_folders(folders: Sequence[Path]) -> None:
-    """Set where to look for the fonts of other scripts."""
-    _folders[:] = folders
-    _with_more.cache_clear()
-
-
 def fonts_for(text: str) -> tuple[typst.Fonts, str]:
     """Return fonts for a text, and the text with the code points of what no font has.
 
@@ -43,7 +38,7 @@ def fonts_for(text: str) -> tuple[typst.Fonts, str]:
     """
     if text.isascii():
         return _shipped().fonts, text
-    case = _shipped() if _lacking(text, _shipped()) == set() else _with_more()
+    case = _with_more(*FOLDER) if _lacking(text, _shipped()) else _shipped()
     return case.fonts, named(text, _lacking(text, case))
 
 
@@ -75,8 +70,8 @@ def _shipped() -> Case:
 
 
 @lru_cache(maxsize=1)
-def _with_more() -> Case:
-    return _case([folder for folder in _folders if folder.is_dir()])
+def _with_more(*folders: Path) -> Case:
+    return _case([folder for folder in folders if folder.is_dir()])
 
 
 def _case(folders: Sequence[Path]) -> Case:

@@ -290,8 +290,8 @@ def _stations(ticket: Document) -> Iterator[Station]:
     pieces: dict[str, list[PieceLine]] = {}
     opened: list[MatLines] = []
     shared = _shared(ticket)
-    for piece, row in zip(ticket["pieces"], piece_rows(ticket), strict=True):
-        shown = replace(row, more=tuple(told for told in row.more if told not in shared))
+    for piece, told in zip(ticket["pieces"], piece_rows(ticket), strict=True):
+        shown = replace(told, more=tuple(note for note in told.more if note not in shared))
         if piece["part"] == "mat":
             opened.append(_mat(ticket, piece, shown))
         at = AT.get(piece["part"], "Sheets" if "width" in piece else "Saw")
@@ -354,12 +354,13 @@ def _ends(ticket: Document, by_side: dict[str, Document]) -> str:
 
     They are the settings of the two sides beside a cut, or they are told one by one.
     """
+    ends = [(side, end) for side, cut in by_side.items() for end in (cut["start"], cut["stop"])]
+    beside = {side: cut["setting"] for side, cut in by_side.items()}
     other = [
         f"{side}: {end['side']} {mark(end['distance'])}"
-        for side, cut in by_side.items()
-        for end in (cut["start"], cut["stop"])
-        if end["side"] not in by_side or mark(end["distance"]) != mark(by_side[end["side"]]["setting"])
-    ]  # fmt: skip
+        for side, end in ends
+        if beside.get(end["side"]) != end["distance"]
+    ]
     if other:
         return ", ".join(other)
     return "set" if ticket["stops"] else "lines"
