@@ -1,6 +1,7 @@
 """The API contract as an OpenAPI 3.1 document, without what routes declare.
 
-Scopes and the headers that a request needs stand at the route; `service.api.http.contract` adds them.
+Scopes and the headers that a request needs stand at the route; `service.api.http.contract` adds
+them.
 """
 
 from __future__ import annotations
