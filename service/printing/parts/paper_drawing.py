@@ -32,7 +32,7 @@ class Picture(Flowable):
         self.under = marked(
             [
                 ("bold", f"{drawing.title}, scale {drawing.scale}"),
-                *(("small", n) for n in drawing.notes),
+                ("small", "; ".join(drawing.notes)),
             ],
             SMALL,
         )
