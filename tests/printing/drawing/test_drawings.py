@@ -131,7 +131,20 @@ def test_every_dimension_of_the_front_is_written_once() -> None:
     # Across: border 2, opening 16 5/8, border 2 1/2; package 21 1/8; outside 23 1/4.
     # Down: 3, 20 1/4, 3 1/2; 26 3/4; 28 7/8. The second mat shows 16 1/8 x 19 3/4.
     assert Counter(text.text for text in front.texts()) == Counter(
-        "2|16 5/8|2 1/2|21 1/8|23 1/4|3|20 1/4|3 1/2|26 3/4|28 7/8|mat 2|16 1/8 x 19 3/4".split("|")
+        [
+            "2",
+            "16 5/8",
+            "2 1/2",
+            "21 1/8",
+            "23 1/4",
+            "3",
+            "20 1/4",
+            "3 1/2",
+            "26 3/4",
+            "28 7/8",
+            "mat 2",
+            "16 1/8 x 19 3/4",
+        ]
     )
     assert written(top) >= {"L 2 1/2", "R 2", "T 3", "B 3 1/2", "21 1/8", "26 3/4"}
     assert written(under) >= {"L 2 3/4", "R 2 1/4", "T 3 1/4", "B 3 3/4", "20 7/8", "26 1/2"}
