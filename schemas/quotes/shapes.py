@@ -8,6 +8,8 @@ from schemas.estimates.shapes import (
     CostsIfSeen,
     Jobs,
     ListInForce,
+    OrderLines,
+    OrderNotes,
     Payable,
     Totals,
     WorkedOutBy,
@@ -130,6 +132,8 @@ class Quote(QuoteTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    lines: OrderLines = UNSET
+    notes: OrderNotes = UNSET
 
 
 class QuoteList(Record):
@@ -157,6 +161,8 @@ class QuoteRevision(RevisionTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    lines: OrderLines = UNSET
+    notes: OrderNotes = UNSET
 
 
 class RevisionList(Record):

@@ -31,7 +31,8 @@ from service.printing.tickets.rows import (
     PieceRow,
     TicketHead,
     advisory_rows,
-    facts,
+    before_rows,
+    figures,
     hardware_rows,
     piece_rows,
     shortened,
@@ -131,9 +132,10 @@ class Station:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing, its words for people who cannot see it, and its notes."""
+    """A drawing, its width in hundredths of a point, its words for who cannot see it, its notes."""
 
     svg: str
+    width: int
     told: str
     notes: tuple[str, ...]
 
@@ -183,9 +185,9 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
         before=tuple(_before(ticket)),
         wide=wide,
         stops=bool(ticket["stops"]),
-        front=picture(ticket_front(ticket, *((510, 180) if wide else (245, 205)))),
+        front=picture(ticket_front(ticket, *((510, 180) if wide else (245, 215)))),
         stations=tuple(_stations(ticket)),
-        figures=tuple(facts(ticket)),
+        figures=tuple(figures(ticket)),
         more=tuple(_more(ticket)),
         steps=tuple(card_steps(ticket)),
         lists=tuple(_lists(ticket)),
@@ -195,7 +197,12 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
 def picture(drawing: Drawing) -> Picture:
     """Return a drawing for the typesetter."""
     told = ". ".join((drawing.title, *drawing.notes))
-    return Picture(svg(drawing), told, (f"{drawing.title}, scale {drawing.scale}", *drawing.notes))
+    return Picture(
+        svg(drawing),
+        drawing.width,
+        told,
+        (f"{drawing.title}, scale {drawing.scale}", *drawing.notes),
+    )
 
 
 def _wide(ticket: Document) -> bool:
@@ -228,6 +235,7 @@ def _small(ticket: Document, head: TicketHead) -> Iterator[str]:
 def _before(ticket: Document) -> Iterator[Notice]:
     """Yield what must be known before the first cut, each once."""
     yield from dict.fromkeys(_stops(ticket))
+    yield from (Notice(f"{kind}: {told}") for kind, told in before_rows(ticket))
     yield from _first(ticket)
     yield from _other_ways(ticket)
     for note, pieces in _shared(ticket).items():

@@ -12,7 +12,17 @@ from typing import Literal
 
 from service.domain.measure.rounding import decimal_text
 from service.printing.parts.views import mats
-from service.printing.parts.words import SET_UP, UNITS, WORK, Document, area, clean, listed, mark
+from service.printing.parts.words import (
+    LONGEST_NOTE,
+    SET_UP,
+    UNITS,
+    WORK,
+    Document,
+    area,
+    clean,
+    listed,
+    mark,
+)
 
 LONGEST_STEP = 6000
 """A hundred windows on another cutter take about 4500 characters."""
@@ -74,6 +84,16 @@ def unit(ticket: Document) -> str:
 
 
 def facts(ticket: Document) -> list[tuple[str, str]]:
+    """Return the few figures at the head of a ticket, and what to know before the first cut."""
+    return [*figures(ticket), *before_rows(ticket)]
+
+
+def before_rows(ticket: Document) -> list[tuple[str, str]]:
+    """Return the notes and the condition that must be known before the first cut, by kind."""
+    return [_before(each) for each in ticket.get("before_first_cut", ())]
+
+
+def figures(ticket: Document) -> list[tuple[str, str]]:
     """Return the few figures at the head of a ticket."""
     sizes, inches = ticket["sizes"], unit(ticket)
     rows = [("Quantity", str(ticket["quantity"]))]
@@ -98,6 +118,12 @@ def facts(ticket: Document) -> list[tuple[str, str]]:
     rows.append(("Set-ups", f"{set_ups['changes']} changes, {least}"))
     rows.append(("Time", f"{shortened(ticket['minutes'], 1)} min"))
     return rows
+
+
+def _before(told: Document) -> tuple[str, str]:
+    photographs = told.get("photographs", ())
+    seen = f" ({len(photographs)} photographs)" if photographs else ""
+    return told["kind"].capitalize(), clean(" ".join(told["text"].split()), LONGEST_NOTE) + seen
 
 
 def shortened(number: str, places: int) -> str:
