@@ -456,7 +456,10 @@ def distinct(groups: tuple[LineGroup, ...]) -> tuple[LineGroup, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
-    """One shop and all its settings."""
+    """One shop and all its settings.
+
+    `locale` is the language and region of its papers, as in de-CH; empty for plain English.
+    """
 
     code: str
     name: str
@@ -477,6 +480,7 @@ class Shop:
     discount_limits: tuple[DiscountLimit, ...] = ()
     letterhead: Letterhead = field(default_factory=Letterhead)
     condition_terms: tuple[ConditionTerm, ...] = ()
+    locale: str = ""
     groups: tuple[LineGroup, ...] = GROUPS
 
     def condition_term(self, code: str) -> ConditionTerm | None:

@@ -185,6 +185,7 @@ SHOP = record(
     discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
     letterhead=LETTERHEAD,
     condition_terms=many(record(ConditionTerm, code=TEXT, description=TEXT)),
+    locale=TEXT,
     groups=many(record(LineGroup, name=TEXT, components=many(TEXT), told=FLAG)),
 )
 
