@@ -81,6 +81,7 @@ def keep_totals(totals: Totals) -> kept.Totals:
             ),
             unknown=tax.unknown,
             included=tax.included,
+            amounts=tax.amounts,
         ),
         total=totals.total.minor,
         reductions=tuple(map(keep_reduction, totals.reductions)),
@@ -116,7 +117,7 @@ def _tax(tax: kept.Tax, currency: Currency) -> Tax:
         )
         for part in tax.exact
     )
-    return Tax(Money(tax.total, currency), tuple(parts), tax.unknown, tax.included)
+    return Tax(Money(tax.total, currency), tuple(parts), tax.unknown, tax.included, tax.amounts)
 
 
 def keep_sale(sale: Sale) -> kept.Sale:

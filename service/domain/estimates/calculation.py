@@ -28,7 +28,7 @@ from service.domain.prices.totals import JobMoney, Totals, job_money, totals
 from service.domain.shop import Shop
 from service.domain.value import dataclass
 
-CALCULATION = 2
+CALCULATION = 3
 """The number of this calculation: it rises with every change that can change a figure.
 
 A stored quote keeps its figures, and the number of the calculation that worked them out.
