@@ -17,11 +17,11 @@ from schemas.prices.lists import dump_price_list
 from schemas.quotes import shapes
 from schemas.quotes.figures.documents import Worked, keep
 from schemas.quotes.records import Paper, QuoteHead
-from schemas.shop import dump_shop
+from schemas.shop import dump_shop_paper
 from schemas.tickets.records import TicketHead
 from schemas.wire.figures import Json, instant, ratio, spliced
 from schemas.wire.record import UNSET, encode, extended
-from service.domain.estimates.calculation import Estimate, money_of
+from service.domain.estimates.calculation import Estimate, priced_lines
 from service.domain.estimates.costs import JobCost, job_cost, margin, markup, total_cost
 from service.domain.materials.catalogue import AnyItem, ItemCost
 from service.domain.measure.money import Currency, Money, minor_text
@@ -66,7 +66,7 @@ class StoredQuoteDocuments:
     """Writes a stored quote; see `service.app.estimates.calculation.QuoteDocuments`."""
 
     def __init__(self) -> None:
-        self._shop = Papers("shop", dump_shop)
+        self._shop = Papers("shop", dump_shop_paper)
         self._standard = Papers("labour_standard", dump_labour_standard)
         self._prices = Papers("price_list", dump_price_list)
         self._item = Papers("item", _item_and_costs)
@@ -114,12 +114,12 @@ def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -
     basis = estimate.basis
     if costs is None:
         costs = [job_cost(job, basis) for job in estimate.jobs]
-    pairs = [(job.lines, money_of(job)) for job in estimate.jobs]
+    pairs = priced_lines(estimate.jobs, estimate.totals.lines, basis)
     nets = job_nets(pairs, estimate.totals, basis.shop.taxation, estimate.conditions)
     spent, kept, times = _earned(estimate.totals.net(), total_cost(costs))
     foreign = basis.price_list.currency.code != basis.shop.currency
     return Costs(
-        jobs=tuple([_job_costs(cost, own) for cost, own in zip(costs, nets, strict=True)]),
+        jobs=tuple([_job_costs(cost, own) for cost, own in zip(costs, nets, strict=False)]),
         cost=spent,
         margin=kept,
         markup=times,
