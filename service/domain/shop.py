@@ -433,7 +433,10 @@ class ConditionTerm:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
-    """One shop and all its settings."""
+    """One shop and all its settings.
+
+    `locale` is the language and region of its papers, as in de-CH; empty for plain English.
+    """
 
     code: str
     name: str
@@ -454,6 +457,7 @@ class Shop:
     discount_limits: tuple[DiscountLimit, ...] = ()
     letterhead: Letterhead = field(default_factory=Letterhead)
     condition_terms: tuple[ConditionTerm, ...] = ()
+    locale: str = ""
 
     def condition_term(self, code: str) -> ConditionTerm | None:
         """Return the term of condition with this code, or None."""

@@ -186,6 +186,7 @@ SHOP = record(
     discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
     letterhead=LETTERHEAD,
     condition_terms=many(record(ConditionTerm, code=TEXT, description=TEXT)),
+    locale=TEXT,
 )
 
 RULE = record(
