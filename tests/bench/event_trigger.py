@@ -3,20 +3,17 @@
     python -m tests.bench.event_trigger [--rounds 30]
 
 The same quotes are stored with the trigger and, turn about, with plain defaults of the two columns
-that it sets, which is the least that anything could cost. No commit waits for the disk, which would
-hide the difference. Each round is short, since a machine's speed changes; the difference is the
-median over all rounds.
+that it sets, which is the least that anything could cost. What counts is the processor time of the
+server's process and of ours: the time until an answer depends on the disk and on other programs.
 """
 
 from __future__ import annotations
 
 import argparse
-import statistics
 import tempfile
 import time
 from pathlib import Path
 
-import psycopg
 from flask.testing import FlaskClient
 from sqlalchemy import Engine, text
 
@@ -39,51 +36,53 @@ _WITHOUT = (
 
 
 def measure(rounds: int) -> int:
-    """Print both times and their difference; return 1 if the trigger takes more than `MOST`."""
+    """Print both times; return 1 if the trigger takes more than `MOST` of a stored quote."""
     with tempfile.TemporaryDirectory() as name, postgres(Path(name), "ours") as (url,):
         address, key = prepared(Path(name), "counter", url=url)
-        _do(address, "ALTER DATABASE ours SET synchronous_commit = off")
         asked = {"DATABASE_URL": address, "FRAMING_QUOTES_RATE_PER_MINUTE": "0"}
         wiring = wire(Settings.read(asked))
         client = create_app(wiring).test_client()
         bodies = documents(OF_A_ROUND)
-        spent: dict[str, list[float]] = {"with": [], "without": []}
+        server, ours = dict.fromkeys(("with", "without"), 0.0), 0.0
         for turn in range(rounds + 1):
             for which, statement in (("with", _WITH), ("without", _WITHOUT)):
-                _switch(wiring.engine, statement)
-                seconds = _stored(client, key, bodies)
+                backend = _switch(wiring.engine, statement)
+                before, own = _seconds(backend), time.process_time()
+                _store(client, key, bodies)
                 if turn:  # the first round warms up
-                    spent[which].append(seconds)
+                    server[which] += _seconds(backend) - before
+                    ours += (time.process_time() - own) / 2
         wiring.close()
-    pairs = zip(spent["with"], spent["without"], strict=True)
-    cost = statistics.median(a - b for a, b in pairs)
-    quote = statistics.median(spent["with"])
+    quotes = rounds * OF_A_ROUND
+    took = server["with"] - server["without"]
+    share = took / (server["with"] + ours)
     print(
-        f"a quote is stored in {quote * 1e6:.0f} µs with the trigger, in "
-        f"{statistics.median(spent['without']) * 1e6:.0f} µs without; the trigger takes "
-        f"{cost * 1e6:.0f} µs, {cost / quote:.1%} (at most {MOST:.0%})"
+        f"processor time of a quote: ours {ours / quotes * 1e6:.0f} µs, the server's "
+        f"{server['with'] / quotes * 1e6:.0f} µs with the trigger and "
+        f"{server['without'] / quotes * 1e6:.0f} µs without; the trigger takes "
+        f"{took / quotes * 1e6:.0f} µs, {share:.1%} (at most {MOST:.0%})"
     )
-    return int(cost / quote > MOST)
+    return int(share > MOST)
 
 
-def _do(address: str, statement: str) -> None:
-    with psycopg.connect(address, autocommit=True) as connection:
-        connection.execute(statement)
-
-
-def _switch(engine: Engine, statement: str) -> None:
+def _switch(engine: Engine, statement: str) -> int:
+    """Change the table; return the process that serves the one connection."""
     with engine.begin() as connection:
         turn = connection.execute(text("SELECT max(turn) FROM event_eras")).scalar_one()
         connection.execute(text(statement.format(turn=turn)))
+        found: int = connection.execute(text("SELECT pg_backend_pid()")).scalar_one()
+    return found
 
 
-def _stored(client: FlaskClient, key: str, bodies: list[bytes]) -> float:
-    """The seconds of one quote, on average."""
+def _seconds(pid: int) -> float:
+    """The processor time of a process."""
+    return int(Path(f"/proc/{pid}/schedstat").read_text().split()[0]) / 1e9
+
+
+def _store(client: FlaskClient, key: str, bodies: list[bytes]) -> None:
     headers = {"Authorization": f"Bearer {key}", "Content-Type": "application/json"}
-    began = time.perf_counter()
     for body in bodies:
         assert client.post("/v1/quotes", data=body, headers=headers).status_code == 201
-    return (time.perf_counter() - began) / len(bodies)
 
 
 if __name__ == "__main__":
