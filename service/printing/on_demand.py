@@ -40,7 +40,7 @@ def quote_pdf(
 
 def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
     """Return a cutting plan as PDF on "letter" or "a4"."""
-    from service.printing.cutting import pdf as module
+    from service.printing.cutting import paper as module
 
     return module.plan_pdf(plan, shop, paper)
 
