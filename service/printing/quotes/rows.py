@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
 from service.printing.drawing.sheet import Drawing
 from service.printing.parts.views import quote_front
@@ -16,6 +17,8 @@ from service.printing.parts.words import LONGEST_NOTE, Document, area, clean, fo
 
 FRONT = (250, 190)
 """Width and height of a job's drawing, in points."""
+NO_LETTERHEAD = Letterhead()
+"""Of a shop that says no more of itself than its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,13 @@ def quote_sheet(quote: Document, shop: str, shop_ruler: Ruler) -> QuoteRows:
         sums=(*_own_lines(quote, currency), *_sums(quote["totals"], currency)),
         notes=(*for_customer(quote.get("notes", ())), *_notes(quote["totals"])),
     )
+
+
+def letter_lines(head: Letterhead) -> tuple[str, ...]:
+    """Return how a shop is found and reached: its address, ways to ask, hours."""
+    asked = " · ".join(clean(each) for each in (head.telephone, head.email, head.website) if each)
+    lines = (", ".join(map(clean, head.address)), asked, " · ".join(map(clean, head.hours)))
+    return tuple(line for line in lines if line)
 
 
 def _facts(quote: Document) -> Iterator[tuple[str, str]]:

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from service.domain.jobs.job import FrameSpec
 from service.printing.parts.views import quote_front, ticket_front
 from service.printing.quotes.html import quote_drawing, quote_html
-from service.printing.quotes.pdf import quote_pdf
+from service.printing.quotes.paper import quote_pdf
 from tests.domain.bench_shop import basis
 from tests.domain.tickets.shop_jobs import six_windows, spec
 from tests.printing.printed import printed_quote, printed_ticket
