@@ -19,6 +19,7 @@ from schemas.wire.values import (
     Until,
     Uuid,
 )
+from service.domain.jobs.work import WORKS
 from service.domain.tickets.progress import PIECE_LIFE, TICKET_LIFE
 
 UNITS = ("piece", "linear_foot", "square_foot")
@@ -195,6 +196,7 @@ class BeforeCut(Record):
     photographs: Annotated[tuple[PhotographShown, ...], doc("Photographs of it.")] | Unset = UNSET
 
 
+_WORK = "The kind of work, if it is not new framing."
 BeforeFirstCut = (
     Annotated[
         tuple[BeforeCut, ...],
@@ -227,6 +229,7 @@ class CutTicket(Record):
     minutes: Annotated[Number, doc("The total of the bench's minutes, the same as the quote's.")]
     advisories: Annotated[tuple[Advisory, ...], doc("The advisories.")]
     before_first_cut: BeforeFirstCut = UNSET
+    job_work: Annotated[str, growing(WORKS, _WORK)] | Unset = UNSET
 
 
 class Ticket(CutTicket, kw_only=True):

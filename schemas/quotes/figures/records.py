@@ -134,6 +134,18 @@ class AskedLine(Kept):
     minutes: Exact = "0"
 
 
+class OwnFrame(Kept):
+    """A frame that the customer brought."""
+
+    rabbet_width: int
+    rabbet_depth: int
+    face_width: int
+    rabbet: Size | None = None
+    material: str = "wood"
+    change: str = ""
+    corners: int = 0
+
+
 class Job(Kept):
     """A job with its items found and its defaults filled in."""
 
@@ -162,6 +174,9 @@ class Job(Kept):
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
     lines: tuple[AskedLine, ...] = ()
+    work: str = "new_framing"
+    own_frame: OwnFrame | None = None
+    goods: tuple[tuple[str, int], ...] = ()
 
 
 class Layer(Kept, array_like=True):

@@ -32,6 +32,7 @@ from service.domain.jobs.takeoff import (
 )
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import frames_mg, package_mg
+from service.domain.jobs.work import NEW
 from service.domain.labour.drivers import (
     FRAME_DRIVERS,
     finishing_drivers,
@@ -247,6 +248,9 @@ def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
     Raises:
         JobRefused: the rest of the job is invalid, or a requested item is not a moulding.
     """
+    if request.job.work != NEW:
+        detail = "mouldings are tried on new framing alone"
+        raise JobRefused([Fault("/job/work", "not_for_work", detail)])
     mouldings = _asked(request, basis, Moulding)
     if not mouldings:
         return iter(())

@@ -15,7 +15,9 @@ from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
 from service.domain.jobs.notes import Finding, Note
-from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
+from service.domain.jobs.own import Good, OwnFrame
+from service.domain.jobs.work import NEW
+from service.domain.materials.catalogue import AnyItem, Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from service.domain.shop import Method
 from service.domain.value import dataclass
@@ -129,6 +131,7 @@ class JobSpec:
 
     artwork: Artwork | None
     presentation: Presentation
+    work: str = NEW
     label: str = ""
     quantity: int = 1
     overlap: Length | None = None
@@ -150,6 +153,9 @@ class JobSpec:
     lines: tuple[AskedLine, ...] = ()
     notes: tuple[Note, ...] = ()
     backing_notes: tuple[Note, ...] = ()
+    own_frame: OwnFrame | None = None
+    cut_to: Size | None = None
+    goods: tuple[Good, ...] = ()
     condition: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
@@ -168,7 +174,7 @@ class JobSpec:
         rails = sum(frame.sides for frame in self.frames)
         sheets = sum((self.glazing is not None, self.mounting is not None, bool(self.backing)))
         cut = windows * (max(len(self.mats), 1) + rounds) + len(self.mats) + rails + sheets
-        return cut + len(self.lines)
+        return cut + len(self.lines) + len(self.goods) + (4 if self.own_frame else 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,6 +206,9 @@ class Job:
     lines: tuple[AskedLine, ...] = ()
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
+    work: str = NEW
+    own_frame: OwnFrame | None = None
+    goods: tuple[tuple[AnyItem, int], ...] = ()
 
     def artworks(self) -> tuple[Artwork, ...]:
         """Return the artwork, or that of each window placed by hand."""

@@ -14,6 +14,7 @@ from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame, FrameSizes, frame_round
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Grid, Mat, Placed, Shape, Window
+from service.domain.jobs.work import OPENED
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 from service.domain.shop import Shop
 from service.domain.value import dataclass
@@ -90,6 +91,9 @@ def work_out(job: Job, shop: Shop) -> Sizes:
     Raises:
         JobRefused: the lengths given leave no window, no border or no room.
     """
+    if job.goods:
+        nothing = Size(ZERO, ZERO)
+        return Sizes((nothing,), (), None, None, ZERO, (), nothing, ZERO)
     showing = tuple(_showing(job))
     shows = tuple(size for _, _, size in showing)
     growths = _growths(job.mats)
@@ -102,8 +106,22 @@ def work_out(job: Job, shop: Shop) -> Sizes:
     holds = package or job.artwork.size.grown(2 * job.gap)
     plastic = job.glazing is not None and job.glazing.plastic
     allowance = shop.allowance_for(holds, plastic=plastic) if package else ZERO
+    if job.work in OPENED and job.own_frame and job.own_frame.rabbet:
+        allowance = job.own_frame.rabbet.width - holds.width
     bare = Sizes(shows, layers, border, package, allowance, (), holds, stack_depth(job))
-    return framed(bare, job.frames, shop)
+    made = framed(bare, job.frames, shop)
+    _can_be_cut_down(job, made)
+    return made
+
+
+def _can_be_cut_down(job: Job, sizes: Sizes) -> None:
+    """Refuse a customer's frame that is smaller than what it is to hold."""
+    own = job.own_frame
+    if own is None or own.change != "cut_down" or own.rabbet is None:
+        return
+    if not sizes.frames[0].rabbet.fits_in(own.rabbet, turned=True):
+        detail = "the work needs a larger rabbet than this; a frame can be cut down, not up"
+        raise JobRefused([Fault("/own_frame/rabbet", "frame_too_small", detail)])
 
 
 def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:

@@ -48,7 +48,8 @@ def window(shape: str, place: Document, off: Length = ZERO) -> Window:
 def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
     """Return the front of a ticket's framed piece; width and height in points."""
     sizes, frames = ticket["sizes"], ticket["frames"]
-    inside = size(sizes["package"] or sizes["art"][0])
+    known = sizes["package"] or next(iter(sizes["art"]), None)
+    inside = size(known) if known else Size(ZERO, ZERO)
     layers = tuple(
         tuple(window(w["shape"], w["front"], length(mat["trim"])) for w in mat["windows"])
         for mat in mats(ticket)

@@ -63,6 +63,8 @@ def _pairs(size: Size) -> tuple[tuple[str, Length], ...]:
 
 def _shows(done: JobEstimate) -> Iterator[Working]:
     job, layout = done.job, done.job.openings
+    if job.goods:
+        return  # nothing is seen of anything
     if isinstance(layout, Placed):
         arts = [(f"/{at}", window.artwork) for at, window in enumerate(layout.windows)]
     else:

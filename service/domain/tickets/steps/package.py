@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from service.domain.jobs.advice.frame import DEEPEST_OFFSET_CLIP
 from service.domain.jobs.depth import space
 from service.domain.jobs.places import art_places
+from service.domain.jobs.work import UNSEEN
+from service.domain.materials.working import moulding_material
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method
 from service.domain.tickets.closing import corner_hardware, springs
@@ -15,6 +17,8 @@ from service.domain.tickets.steps.draft import Bundle, Draft, named
 from service.domain.tickets.steps.finishing import method_cautions, methods
 from service.domain.tickets.steps.rails import closed_last, frame_rods, is_metal
 
+LOOSE = ("mount_only", "glass_only")
+"""The kinds of work whose pieces go into no frame."""
 POINTS, CLIPS, EXTENSION = "points", "offset clips", "rabbet extension"
 
 
@@ -122,7 +126,7 @@ def _peeled(bundle: Bundle) -> tuple[str, ...]:
 def package_draft(bundle: Bundle) -> Draft | None:
     """Return the step that lays the package together, if there is one to lay."""
     job, sheets = bundle.made.job, bundle.sheets()
-    if bundle.made.sizes.package is None or not sheets:
+    if bundle.made.sizes.package is None or not sheets or job.work in LOOSE:
         return None
     lites, mats = bundle.sheets("glazing"), bundle.mats()
     lines: list[str] = []
@@ -140,8 +144,17 @@ def package_draft(bundle: Bundle) -> Draft | None:
                 f"object {bundle.text(artwork.thickness)}."
             )
     boards = bundle.sheets("mount", "backing")
-    told = ", ".join([*(named((part,)) for part in (*lites, *mats)), "the art"])
-    told = ", ".join([told, *(named((board,)) for board in boards)])
+    inside = "the old contents" if job.work in UNSEEN else "the art"
+    again = job.work == "new_mat"
+    told = ", ".join(
+        [
+            *(["the old glazing"] if again and not lites else []),
+            *(named((part,)) for part in (*lites, *mats)),
+            inside,
+            *(named((board,)) for board in boards),
+            *(["the old backing"] if again and not job.backing else []),
+        ]
+    )
     lines.append(f"Lay the package together{bundle.each()}, from the front: {told}; edges flush.")
     return Draft(
         "package",
@@ -184,6 +197,8 @@ def _contents(bundle: Bundle, position: int) -> str:
     if position:
         return bundle.frame(position - 1)
     laid = bundle.made.sizes.package is not None and bundle.sheets()
+    if bundle.made.job.work in UNSEEN and not laid:
+        return "the old contents"
     return "the package" if laid else "the art"
 
 
@@ -218,6 +233,11 @@ def _usual(bundle: Bundle, position: int) -> str:
     Common practice, no source.
     """
     sizes = bundle.made.sizes
+    own = bundle.made.job.own_frame
+    if own is not None and moulding_material(own.moulding()) == "metal":
+        return "springs in its channel, its last side closed again"
+    if bundle.made.job.work in UNSEEN:
+        return POINTS
     if position or is_metal(frame_rods(bundle, position)):
         return "screws and offset clips from behind"
     room = sizes.frames[0].frame.moulding.rabbet_depth
