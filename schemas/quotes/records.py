@@ -71,6 +71,7 @@ class NewQuote:
     created_by: str
     revision: Revision
     deposit_minor: int = 0
+    customer_id: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

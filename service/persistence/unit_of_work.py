@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
+from service.persistence.customers import SqlCustomers
 from service.persistence.cutting.plans import SqlCuttingPlans
 from service.persistence.events.feed import SqlEvents
 from service.persistence.events.webhooks import SqlWebhooks
@@ -89,6 +90,7 @@ class UnitOfWork:
         self.labour_standards = SqlLabourStandards(session)
         self.instants = SqlInstants(session)
         self.quotes = SqlQuotes(session)
+        self.customers = SqlCustomers(session)
         self.tickets = SqlCutTickets(session)
         self.events = SqlEvents(session)
         self.once = SqlOnceRequests(session)
