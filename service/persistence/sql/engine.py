@@ -20,8 +20,8 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
 
-from service.persistence.sql.bounded import WATCHED, bound
 from service.persistence.sql.eras import keep_eras
+from service.persistence.sql.outage import WATCHED
 from service.persistence.sql.prepared import to_driver
 
 BUSY_SECONDS = 10
@@ -118,6 +118,8 @@ def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any
         _make_private(engine, url.database or "")
         _take_over_sqlite(engine, foreign_keys=foreign_keys)
         return engine
+    from service.persistence.sql.bounded import bound  # noqa: PLC0415 — psycopg, not for SQLite
+
     settings = {
         "statement_timeout": f"{statement_seconds}s",
         "lock_timeout": f"{LOCK_SECONDS}s",

@@ -11,9 +11,8 @@ from contextlib import contextmanager
 import pytest
 from sqlalchemy import Engine, text
 
-from service.persistence.sql import bounded
-from service.persistence.sql.bounded import AGAIN_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.engine import open_engine
+from service.persistence.sql.outage import AGAIN_SECONDS, PING_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns
 from service.persistence.unit_of_work import UnitsOfWork
@@ -65,7 +64,7 @@ def test_a_pooled_connection_that_hangs_is_replaced_within_seconds(own: Engine) 
         began = time.monotonic()
         with UnitsOfWork(own).reading() as uow:
             assert uow.keys.of_shop("s1") == ()
-        assert time.monotonic() - began < 2 * bounded.PING_SECONDS + 3
+        assert time.monotonic() - began < 2 * PING_SECONDS + 3
 
 
 @pytest.mark.postgres
