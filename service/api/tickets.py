@@ -62,9 +62,9 @@ def listed(call: Call) -> Response:
         updated_since=since,
     )
     limit, after = paging.limit(), paging.cursor()
-    with wiring().units.reading() as uow:
-        page = uow.tickets.page(actor.principal.shop_id, wanted, limit, after)
+    with wiring().units.following() as uow:
         last = uow.instants.last(actor.principal.shop_id, OF_QUOTES)
+        page = uow.tickets.page(actor.principal.shop_id, wanted, limit, after)
     rows = [listed_ticket(head) for head in page.heads]
     return paging.page_answer(rows, page.after, TicketList, until=paging.until(last))
 

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from fractions import Fraction
 from typing import Any
 
+from schemas.events.records import NewEvent
 from schemas.quotes.figures.documents import worked_now
 from schemas.quotes.records import NewQuote, NewSale, QuoteHead, Revision
 from schemas.tickets.records import MadeTicket, NewTicket, TicketHead
@@ -306,8 +307,8 @@ def _audit(head: QuoteHead) -> dict[str, Any]:
     }
 
 
-def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
-    """Record that a quote was stored; the caller commits."""
+def created(head: QuoteHead) -> NewEvent:
+    """Return the event of a quote that is being stored."""
     after = {
         "number": head.number,
         "revision": head.revision,
@@ -316,8 +317,7 @@ def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
         "total_minor": head.total_minor,
         "valid_until": head.valid_until.isoformat(),
     }
-    note(
-        uow,
+    return NewEvent(
         shop_id=head.shop_id,
         key_id=head.created_by,
         at=head.created_at,
