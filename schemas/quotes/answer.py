@@ -18,7 +18,7 @@ from schemas.prices.lists import dump_price_list
 from schemas.quotes import shapes
 from schemas.quotes.figures.documents import Worked, keep
 from schemas.quotes.records import Paper, QuoteHead
-from schemas.shop import dump_shop
+from schemas.shop import dump_shop_paper
 from schemas.tickets.records import TicketHead
 from schemas.wire.figures import Json, instant, ratio, spliced
 from schemas.wire.record import UNSET, encode, extended
@@ -67,7 +67,7 @@ class StoredQuoteDocuments:
     """Writes a stored quote; see `service.app.estimates.calculation.QuoteDocuments`."""
 
     def __init__(self) -> None:
-        self._shop = Papers("shop", dump_shop)
+        self._shop = Papers("shop", dump_shop_paper)
         self._standard = Papers("labour_standard", dump_labour_standard)
         self._prices = Papers("price_list", dump_price_list)
         self._item = Papers("item", _item_and_costs)
@@ -120,9 +120,10 @@ def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -
         nets = [kept - off for kept, off in zip(nets, estimate.totals.off, strict=True)]
     tax = estimate.totals.tax
     net = estimate.totals.total - tax.total
+    own = sum(line.amount.minor for line in estimate.totals.lines)
     known = [cost.total for cost in costs if cost.total is not None]
     total = exact_sum(known) if len(known) == len(costs) else None
-    shares = _without_tax(nets, net, basis)
+    shares = _without_tax([*nets, net.currency.minor(own)], net, basis)[: len(nets)]
     spent, kept, times = _earned(net, total, basis)
     foreign = basis.price_list.currency.code != basis.shop.currency
     return Costs(

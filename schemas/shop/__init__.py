@@ -5,13 +5,15 @@ A dumped document contains every setting, so that a shop sees what it can change
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from schemas.shop.letterhead import LetterheadDocument
 from schemas.shop.settings import (
     BenchDocument,
     BillingDocument,
+    ConditionTermDocument,
     DiscountLimitDocument,
     HangingDocument,
     JoiningDocument,
@@ -72,6 +74,9 @@ class ShopDocument(Resource):
         required=True, means="The IANA time zone in which its days begin and end."
     )
     ruler = Part(RulerDocument, required=True, means="The ruler that the bench reads lengths off.")
+    letterhead = Part(
+        LetterheadDocument, means="How the shop names itself on its papers and on the quote form."
+    )
     quote_valid_days = StrictInteger(
         least=1, most=3_650, means="The number of days that a quote is valid."
     )
@@ -92,6 +97,10 @@ class ShopDocument(Resource):
     hanging = Part(HangingDocument, means="Where rings sit behind a frame, and how long a wire is.")
     mounting = Several(Part(MethodDocument), means="The methods of mounting that jobs may choose.")
     finishing = Several(Part(MethodDocument), means="The finishings that jobs may choose.")
+    condition_terms = Several(
+        Part(ConditionTermDocument),
+        means="The terms with which the condition of what comes in is recorded.",
+    )
     joining = Several(
         Part(JoiningDocument),
         most=50,
@@ -121,6 +130,11 @@ def dump_shop(shop: Shop) -> dict[str, Any]:
     """Return the document of a shop with every setting, which `load_shop` reads back."""
     document: dict[str, Any] = SHOP_DOCUMENT.dump(shop)
     return document
+
+
+def dump_shop_paper(shop: Shop) -> dict[str, Any]:
+    """Return what is kept of a shop's settings with each of its quotes: all but the logo."""
+    return dump_shop(replace(shop, letterhead=replace(shop.letterhead, logo="")))
 
 
 def shop_document(record: ShopRecord) -> Json:

@@ -17,6 +17,7 @@ from typing import Literal, get_args
 
 from service.domain.bench.materials import MATERIALS, WAYS, Way
 from service.domain.errors import BadValue
+from service.domain.letterhead import Letterhead
 from service.domain.measure.length import Length, Size
 from service.domain.measure.rounding import up
 from service.domain.measure.ruler import Ruler
@@ -405,6 +406,14 @@ class DiscountLimit:
     percent: Fraction
 
 
+@dataclass(frozen=True, slots=True)
+class ConditionTerm:
+    """A term with which the shop records the condition of what it takes in."""
+
+    code: str
+    description: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """One shop and all its settings."""
@@ -426,6 +435,12 @@ class Shop:
     joining: tuple[Joining, ...] = ()
     quote_valid_days: int = 30
     discount_limits: tuple[DiscountLimit, ...] = ()
+    letterhead: Letterhead = field(default_factory=Letterhead)
+    condition_terms: tuple[ConditionTerm, ...] = ()
+
+    def condition_term(self, code: str) -> ConditionTerm | None:
+        """Return the term of condition with this code, or None."""
+        return next((term for term in self.condition_terms if term.code == code), None)
 
     def mounting_method(self, code: str) -> Method | None:
         """Return the mounting method with this code, or None."""
@@ -457,10 +472,14 @@ STANDS_IN: Mapping[str, str] = {
 }
 """The driver that a standard's minutes are taken from where it times no operation by the first: it
 was written before that driver was."""
+ASKED = "asked_minutes"
+"""The driver of work that a line of a job asks for. No standard times it: the line says its
+minutes, which are not billed again."""
 DRIVERS: Mapping[str, str] = {
     "job": "one for each picture taken in",
     "board_pieces": "boards cut to outside size: mats, mount, backing",
     "board_united_inches": "united inches of those boards",
+    "ordered_sheets": "boards and lites ordered cut to size, and checked when they come",
     "board_corner_cuts": "cuts across the corners of those boards, for a frame of many sides",
     "mat_layers": "mats in the package",
     "under_mats": "mats below the top one",
@@ -472,10 +491,10 @@ DRIVERS: Mapping[str, str] = {
     "v_grooves": "grooves cut round a window",
     "ruled_lines": "lines drawn round a window",
     "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
-    "glass_pieces": "lites of glass cut",
+    "glass_pieces": "lites of glass, cut or ordered",
     "glass_scores": "scribes over glass: one a break",
     "laminated_cuts": "cuts of laminated glass: both faces scribed and broken, the film parted",
-    "acrylic_pieces": "pieces of acrylic or polycarbonate cut",
+    "acrylic_pieces": "pieces of acrylic or polycarbonate, cut or ordered",
     "acrylic_scores": "scoring passes over acrylic: several a break",
     "plastic_saw_cuts": "saw cuts through polycarbonate, and through acrylic too thick to snap",
     "glazing_united_inches": "united inches of the glazing",

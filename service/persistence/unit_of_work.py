@@ -123,7 +123,7 @@ class UnitOfWork:
         if isinstance(error, OUTAGES):
             self._note(error)
             if self._at_once and not is_undone(error):
-                raise OutcomeUnknown(LOST) from error
+                raise OutcomeUnknown(LOST, monotonic() - self._entered) from error
             raise _unavailable() from error
 
     def commit(self) -> None:
@@ -137,12 +137,13 @@ class UnitOfWork:
             raise RuntimeError("only an open unit of work for writing can be committed")
         grow_versions(self._session)
         self._session.changed.clear()
+        began = monotonic()
         try:
             self._connection.commit()
         except OUTAGES as error:
             if is_undone(error):
                 raise
-            raise OutcomeUnknown(LOST) from error
+            raise OutcomeUnknown(LOST, monotonic() - began) from error
         self._let_others()
         self._remember_papers()
 

@@ -15,11 +15,28 @@ def measure_art(bench: Bench, window: int | None, many: int | None, size: Any) -
     bench.arts.append({"window": window or 1, "many": many or 1, "size": size})
 
 
-@line("Order <part:part>: <many:number> cut to size, width <width:figure>, height <height:figure>.")
-def order_sheet(bench: Bench, part: Part, many: int, width: Reading, height: Reading) -> None:
+_SHEET = (
+    "<part:part>: <many:number> cut to size, width <width:figure>, height <height:figure>[, "
+    "corners cut off: <sides:number> sides of <side:figure>]."
+)
+
+
+@line(f"Order {_SHEET}")
+def order_sheet(
+    bench: Bench,
+    part: Part,
+    many: int,
+    width: Reading,
+    height: Reading,
+    sides: int | None,
+    side: Reading | None,
+) -> None:
     need(bench.arts, "the art was not measured")
     need(many == part.quantity, f"{many} ordered, {part.quantity} wanted")
     part.marked = {"width": width, "height": height}
+    if sides and side:
+        part.marked["corner side"] = side
+        part.facts |= {"corners", f"{sides} sides"}
 
 
 @line(
@@ -33,12 +50,20 @@ def order_rail(bench: Bench, part: Part, many: int, length: Reading, angle: str)
     part.facts.add(f"mitre {angle}")
 
 
-@line(
-    "Check on delivery <part:part>: <many:number> cut to size, width <width:figure>, height "
-    "<height:figure>."
-)
-def take_sheet(bench: Bench, part: Part, many: int, width: Reading, height: Reading) -> None:
+@line(f"Check on delivery {_SHEET}")
+def take_sheet(
+    bench: Bench,
+    part: Part,
+    many: int,
+    width: Reading,
+    height: Reading,
+    sides: int | None,
+    side: Reading | None,
+) -> None:
     told = {"width": width, "height": height}
+    if sides and side:
+        need(f"{sides} sides" in part.facts, "another shape was ordered")
+        told["corner side"] = side
     need(part.marked == told and many == part.quantity, "this was not ordered so")
     part.made.update(told)
     part.facts |= {"ordered", "by order"}

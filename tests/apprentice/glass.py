@@ -101,6 +101,7 @@ def snap(bench: Bench, part: Part) -> None:
 def corners(bench: Bench, part: Part, sides: int, length: Reading) -> None:
     need(part.sized(), f"{part.name} is not sized")
     need("corners" not in part.facts, "cut already")
+    need("ordered" not in part.facts, "what is ordered comes with its corners cut off")
     part.facts.add("corners")
     part.made["corner side"] = length
     part.facts.add(f"{sides} sides")

@@ -6,6 +6,7 @@ import pytest
 
 from schemas.shop import dump_shop, load_shop
 from service.domain.errors import JobRefused
+from service.domain.letterhead import Letterhead
 from service.domain.measure.length import Length
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
@@ -84,6 +85,9 @@ FULL = Shop(
         ),
     ),
     quote_valid_days=14,
+    letterhead=Letterhead(
+        address=("1 Quay", "Brinemouth"), hours=("Daily 9 to 5",), terms="One.\nTwo."
+    ),
 )
 
 

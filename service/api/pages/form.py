@@ -23,6 +23,7 @@ from service.api.http.operation import OpenToAll
 from service.api.pages.docs import YEAR
 from service.app.keys.access import Principal
 from service.domain.errors import NotFound, NotKnown
+from service.domain.letterhead import Letterhead
 from service.domain.measure.length import TICKS_PER_INCH
 from service.domain.measure.rounding import decimal_text
 from service.domain.shop import Method, Shop
@@ -122,10 +123,21 @@ def _shop_words(principal: Principal) -> Json:
     margin = decimal_text(shop.sizing.float_margin.ticks, TICKS_PER_INCH, 7)
     return {
         "name": shop.name,
+        "letterhead": _letterhead(shop.letterhead),
         "unit": shop.ruler.unit,
         "float_margin_in": margin,
         "mounting": [_method(method) for method in shop.mounting],
         "finishing": [_method(method) for method in shop.finishing],
+    }
+
+
+def _letterhead(head: Letterhead) -> Json:
+    return {
+        "logo": head.logo,
+        "lines": [
+            each for each in (*head.address, head.telephone, head.email, head.website) if each
+        ],
+        "hours": list(head.hours),
     }
 
 

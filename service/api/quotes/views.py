@@ -92,14 +92,14 @@ def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) ->
             head = uow.quotes.add(new, footing, created)
             made = keep(uow, _created(new, head, actor)) if keeps() else None
             uow.commit()
-    except OutcomeUnknown:
+    except OutcomeUnknown as lost:
         if keeps():
             raise  # the answer is found under its key, if it was stored
-        head, made = _settled(new), None
+        head, made = _settled(new, lost.waited), None
     return made or _created(new, head, actor)
 
 
-def _settled(new: NewQuote) -> QuoteHead:
+def _settled(new: NewQuote, waited: float) -> QuoteHead:
     """Return the quote as stored by a transaction whose outcome was unknown.
 
     Raises:
@@ -107,7 +107,11 @@ def _settled(new: NewQuote) -> QuoteHead:
         OutcomeUnknown: the database still cannot be asked.
     """
     try:
+<<<<<<< HEAD
         return settled(wiring().units, lambda uow: uow.quotes.settle(new.shop_id, new.id))
+=======
+        return settled(wiring().units, look, waited)
+>>>>>>> main
     except NotFound:
         raise StorageUnavailable("the database was lost; nothing was stored") from None
 

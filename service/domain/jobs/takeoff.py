@@ -11,6 +11,7 @@ from service.domain.jobs.job import Job
 from service.domain.jobs.mat import edge_length
 from service.domain.jobs.sizes import Sizes
 from service.domain.jobs.use import Use
+from service.domain.jobs.working import kerf
 from service.domain.materials.catalogue import AnyItem, Catalogue, Hardware
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, Length, Size
@@ -20,7 +21,6 @@ from service.domain.shop import FrameUse, Method, Shop, SupplyUse
 
 def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
     """Yield the mats, their fillets, glazing, mount and backing."""
-    kerf = shop.bench.kerf
     for position, layer in enumerate(sizes.layers):
         yield Use(
             component="mat",
@@ -31,7 +31,7 @@ def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
             layer=position + 1,
             grooves=len(layer.windows) * len(layer.mat.grooves),
             ruled_lines=len(layer.windows) * len(layer.mat.ruled_lines),
-            kerf=kerf(layer.mat.board.cut_by),
+            kerf=kerf(layer.mat.board, layer.blank, shop.bench),
         )
         if layer.mat.fillet:
             # The rule of eight widths with the fillet's width: opening perimeter + 8·W.
@@ -54,7 +54,7 @@ def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
     )
     for component, item, pointer in boards:
         if item:
-            size, cut = sizes.package, kerf(item.cut_by)
+            size, cut = sizes.package, kerf(item, sizes.package, shop.bench)
             yield Use(component=component, item=item, pointer=pointer, size=size, kerf=cut)
     if job.glazing and job.glazing.spacer_item:
         yield Use(

@@ -10,10 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
+from service.domain.bench.materials import Way
 from service.domain.jobs.guide import setting_ticks, uses_stops
-from service.domain.jobs.job import Job, LiteCut
+from service.domain.jobs.job import Job
 from service.domain.jobs.sizes import Layer, Sizes
 from service.domain.jobs.use import Use
+from service.domain.jobs.working import Worked, rod_work, sheet_work, sheets
+from service.domain.materials.catalogue import Board
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
 from service.domain.measure.rounding import half_up, up_to_step_of
@@ -36,24 +39,25 @@ FRAME_DRIVERS = frozenset(
 """The drivers that the choice of a moulding can change (in addition to those of the finishing)."""
 CUTS_TO_SIZE = 2
 """One break in each direction brings a lite to size."""
-LITE_DRIVERS: Mapping[LiteCut, str] = {
-    "scribed": "glass_scores",
-    "laminated": "laminated_cuts",
-    "scored": "acrylic_scores",
-    "sawn": "plastic_saw_cuts",
+LITE_DRIVERS: Mapping[Way, str] = {
+    "scribe": "glass_scores",
+    "snap": "acrylic_scores",
+    "saw": "plastic_saw_cuts",
 }
+
+
+def lite_driver(worked: Worked) -> str:
+    """Return the driver that a cut of a lite counts for, by the way it is cut; empty if ordered."""
+    if worked.way == "scribe" and worked.material.faces > 1:
+        return "laminated_cuts"
+    return LITE_DRIVERS.get(worked.way, "")
 
 
 def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
     """Return the drivers of everything that goes into the frame, by its uses of material."""
     drivers: Drivers = {"job": 100, "wraps": 100}
     _fillet_feet(drivers, uses, shop)
-    boards = [layer.blank for layer in sizes.layers]
-    if sizes.package is not None:
-        boards += [sizes.package for board in (job.mount, job.backing) if board]
-    _add(drivers, "board_pieces", len(boards))
-    _add(drivers, "board_corner_cuts", len(boards) * corner_cuts(job))
-    _measure(drivers, "board_united_inches", sum(b.united_ticks() for b in boards), TICKS_PER_INCH)
+    _board_drivers(drivers, job, sizes, shop)
     for position, layer in enumerate(sizes.layers):
         _window_drivers(drivers, job, sizes, shop, layer, position)
     if job.glazing and sizes.package is not None:
@@ -63,6 +67,18 @@ def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> 
     if job.mount and sizes.package is not None:
         _square_feet(drivers, "mount_square_feet", sizes.package)
     return drivers
+
+
+def _board_drivers(drivers: Drivers, job: Job, sizes: Sizes, shop: Shop) -> None:
+    """Add the boards that the bench cuts and those that it orders; both are handled, by size."""
+    boards = [(item, size) for _, item, size in sheets(job, sizes) if isinstance(item, Board)]
+    ordered = sum(1 for board, size in boards if sheet_work(board, size, shop.bench).ordered)
+    cut = len(boards) - ordered
+    _add(drivers, "board_pieces", cut)
+    _add(drivers, "ordered_sheets", ordered)
+    _add(drivers, "board_corner_cuts", cut * corner_cuts(job))
+    ticks = sum(size.united_ticks() for _, size in boards)
+    _measure(drivers, "board_united_inches", ticks, TICKS_PER_INCH)
 
 
 def corner_cuts(job: Job) -> int:
@@ -98,17 +114,18 @@ def _window_drivers(
     _add(drivers, "ruled_lines", windows * len(layer.mat.ruled_lines))
     if layer.mat.board.thickness > shop.bench.standard_head:
         _add(drivers, "thick_mat_cuts", 4 * straight)
-    if layer.mat.fillet:
+    if layer.mat.fillet and not rod_work(layer.mat.fillet, shop.bench).ordered:
         _add(drivers, "fillet_corners", 4 * windows)
 
 
 def _glazing_drivers(drivers: Drivers, job: Job, package: Size, shop: Shop) -> None:
     if job.glazing is None:
         return
-    cut = job.glazing.cut(shop.bench)
-    passes = shop.bench.acrylic_passes if cut == "scored" else 1
+    worked = sheet_work(job.glazing.sheet, package, shop.bench)
+    passes = shop.bench.acrylic_passes if worked.way == "snap" else 1
     _add(drivers, "acrylic_pieces" if job.glazing.plastic else "glass_pieces", 1)
-    _add(drivers, LITE_DRIVERS[cut], (CUTS_TO_SIZE + corner_cuts(job)) * passes)
+    _add(drivers, "ordered_sheets", 1 if worked.ordered else 0)
+    _add(drivers, lite_driver(worked), (CUTS_TO_SIZE + corner_cuts(job)) * passes)
     _measure(drivers, "glazing_united_inches", package.united_ticks(), TICKS_PER_INCH)
     if job.glazing.spacer:
         _measure(drivers, "spacer_feet", package.perimeter().ticks, TICKS_PER_FOOT)
@@ -123,11 +140,12 @@ def frame_drivers(sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
         if supply == "join":
             _add(drivers, "ready_frames", 1)
         else:
-            _add(drivers, "rails", sides if supply == "length" else 0)
+            cut = supply == "length" and not rod_work(frame.frame.moulding, shop.bench).ordered
+            _add(drivers, "rails", sides if cut else 0)
             _add(drivers, "corners", sides)
             feet = _billed(frame.footage(), shop)
             _measure(drivers, "moulding_feet", feet.numerator, feet.denominator)
-        if frame.frame.fillet:
+        if frame.frame.fillet and not rod_work(frame.frame.fillet, shop.bench).ordered:
             _add(drivers, "fillet_corners", 4)
         _add(drivers, "fittings", 1)
         _measure(drivers, "fitting_united_inches", frame.holds.united_ticks(), TICKS_PER_INCH)

@@ -10,6 +10,7 @@ from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.frame import FrameSizes, polygon_side
 from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Layer
+from service.domain.jobs.working import Worked, rod_work, sheet_work
 from service.domain.materials.catalogue import Board, Fillet, Glazing, Moulding
 from service.domain.measure.length import Length, Size
 from service.domain.shop import Bench, Shop
@@ -30,7 +31,6 @@ from service.domain.tickets.reach import (
     sized_by,
     window_cut_by,
 )
-from service.domain.tickets.working import Worked, rod_work, sheet_work
 
 _NAMES = {"glazing": "Glazing", "mount": "Mount", "backing": "Backing"}
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from service.domain.labour.multiplier import Multiplier
 from service.domain.labour.standard import Hour, Operation
+from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
 from service.domain.prices.lists import Bracket, PriceRule, QuantityBreak
 from service.domain.shop import (
     Bench,
     Billing,
     ClearanceStep,
+    ConditionTerm,
     DiscountLimit,
     FrameUse,
     Hanging,
@@ -150,6 +152,17 @@ HANGING = record(
     wire_step=TICKS,
 )
 
+LETTERHEAD = record(
+    Letterhead,
+    address=many(TEXT),
+    telephone=TEXT,
+    email=TEXT,
+    website=TEXT,
+    hours=many(TEXT),
+    terms=TEXT,
+    logo=TEXT,
+)
+
 SHOP = record(
     Shop,
     code=TEXT,
@@ -169,6 +182,8 @@ SHOP = record(
     joining=many(JOINING),
     quote_valid_days=WHOLE,
     discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
+    letterhead=LETTERHEAD,
+    condition_terms=many(record(ConditionTerm, code=TEXT, description=TEXT)),
 )
 
 RULE = record(

@@ -13,7 +13,7 @@ from service.domain.jobs.sizes import work_out
 from service.domain.labour.drivers import FRAME_DRIVERS
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.length import Sides
-from service.domain.shop import DRIVERS, Bench, Method
+from service.domain.shop import DRIVERS, Bench, MaterialWay, Method
 from tests.domain.bench_shop import basis, inch
 from tests.domain.sample_jobs import BARE, CANVAS, PLAIN, SHOP, art, job, mat, under
 
@@ -255,3 +255,40 @@ def test_a_canvas_in_a_floater_is_rails_corners_and_fitting():
         "job", "rails", "corners", "moulding_feet", "fittings", "fitting_united_inches",
         "wraps",
     }  # fmt: skip
+
+
+ORDERED = [
+    # common practice, no source: coated laminate is ordered to size, so that its two cuts count no
+    # scribe; the other two shops have no saw for what is named.
+    ((), {"glazing": GlazingSpec("COATED-LAMINATE")}, {"glass_pieces": 1, "ordered_sheets": 1}),
+    ((MaterialWay("polycarbonate", "order"),), {"glazing": GlazingSpec("TOUGH")},
+     {"acrylic_pieces": 1, "ordered_sheets": 1}),
+    ((MaterialWay("foam_board", "order"),), {},
+     {"board_pieces": 2, "ordered_sheets": 1, "board_united_inches": Fraction("76.5")}),
+    ((MaterialWay("wood", "order"),), {}, {"rails": None, "corners": 4}),
+    ((MaterialWay("fillet", "order"),), {"mats": (mat(fillet="GILT"),)},
+     {"fillet_corners": None, "fillet_feet": 4}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("ways", "more", "counted"), ORDERED)
+def test_what_is_ordered_cut_to_size_counts_no_cut(ways, more, counted):
+    coated = replace(SHOP.catalogue.items["LAMINATE"], code="COATED-LAMINATE", finish="matte")
+    items = {**SHOP.catalogue.items, coated.code: coated}
+    shop = replace(basis(bench=Bench(ways=ways)), catalogue=Catalogue(items, {}))
+    found = drivers(shop=shop, **more)
+    assert {name: found.get(name) for name in counted} == counted
+    cuts = {"glass_scores", "laminated_cuts", "acrylic_scores", "plastic_saw_cuts"}
+    assert not cuts & set(found) or "glazing" not in more
+
+
+def test_an_octagon_that_is_ordered_comes_with_its_corners_off():
+    ways = (MaterialWay("acrylic", "order"), MaterialWay("foam_board", "order"))
+    shop = basis(bench=Bench(ways=ways))
+    eight = (FrameSpec("OAK", sides=8),)
+    found = drivers(
+        BARE, shop=shop, artwork=art("10 x 10"), glazing=GlazingSpec("PLASTIC"), backing="FOAM",
+        frames=eight,
+    )  # fmt: skip
+    assert found["ordered_sheets"] == 2
+    assert not {"board_corner_cuts", "acrylic_scores", "board_pieces"} & set(found)

@@ -227,3 +227,28 @@ def test_every_material_can_be_cut_and_every_caution_is_spelt_out() -> None:
         assert {*material.cut_by} - {"order"} <= set(material.cautions), code
         assert {c for codes in material.cautions.values() for c in codes} <= set(CAUTIONS)
         assert ("saw" in material.cut_by) == bool(material.saw_blade)
+
+
+CUT_DRIVERS = {
+    "Oil and scribe": "glass_scores",
+    "Score": "acrylic_scores",
+    "Saw": "plastic_saw_cuts",
+    "Order": "ordered_sheets",
+}
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    ["CLEAR", "COATED", "LAMINATED", "LAMCOAT", "MIRROR", "PLASTIC", "THICKAC", "POLY"],
+)
+@pytest.mark.parametrize("reach", ["120", "20"])
+def test_what_is_charged_for_a_lite_is_what_its_ticket_says(sheet: str, reach: str) -> None:
+    shop = every_material(bench=Bench(panel_reach=inch(reach)))
+    made = ticket(spec(glazing=GlazingSpec(sheet)), shop)
+    printed = [line for step in made.steps for line in step.lines if "Glazing (3)" in line]
+    verbs = {verb for verb in CUT_DRIVERS for line in printed if line.startswith(verb)}
+    charged = {CUT_DRIVERS[verb] for verb in verbs}
+    if sheet == "LAMINATED":
+        charged = {"laminated_cuts"}
+    timed = {share.operation.removeprefix("op_") for step in made.steps for share in step.shares}
+    assert timed & {*CUT_DRIVERS.values(), "laminated_cuts"} == charged

@@ -9,7 +9,10 @@ from service.domain.jobs.advice.advisory import Advisory, Checked, Severity
 from service.domain.jobs.guide import setting_ticks
 from service.domain.jobs.mat import Grid, Window
 from service.domain.jobs.sizes import Sizes
+from service.domain.jobs.working import sheet_work, sheets
 from service.domain.measure.length import Length, Size
+
+UNDER_THE_RAIL = ("blade", "scribe", "snap")
 
 
 def openings(checked: Checked) -> Iterator[Advisory]:
@@ -128,7 +131,13 @@ def reach(checked: Checked) -> Iterator[Advisory]:
     """Yield advisories on what the straight-line cutter cannot reach or cut, with alternatives."""
     bench, sizes = checked.shop.bench, checked.sizes
     package = sizes.package
-    if package is not None and package.longer() > bench.rail:
+    under_rail = any(
+        sheet_work(item, size, bench).way in UNDER_THE_RAIL
+        for _, item, size in sheets(checked.job, sizes)
+    )
+    if package is None or not under_rail:
+        pass
+    elif package.longer() > bench.rail:
         yield Advisory(
             "beyond_bench_reach",
             "warning",
@@ -136,7 +145,7 @@ def reach(checked: Checked) -> Iterator[Advisory]:
             f"{checked.text(bench.rail)}; cut along a straightedge on the table, or send it out",
             "",
         )
-    elif package is not None and package.shorter() > bench.squaring_arm:
+    elif package.shorter() > bench.squaring_arm:
         yield Advisory(
             "beyond_bench_reach",
             "info",

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from service.domain.labour.drivers import LITE_DRIVERS
 from service.domain.measure.length import Length
-from service.domain.shop import STANDS_IN
 from service.domain.tickets.instructions import SizeCut
 from service.domain.tickets.model import SheetPiece
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, named, never
 
+LITE = (
+    "glass_pieces",
+    "acrylic_pieces",
+    "glass_scores",
+    "laminated_cuts",
+    "acrylic_scores",
+    "plastic_saw_cuts",
+)
 HEADS = {"scribe": "glass scriber", "snap": "plastic scorer"}
 _AT = {
     "stop": "at the arm stop",
@@ -22,7 +28,7 @@ def glazing_drafts(bundle: Bundle) -> list[Draft]:
     """Return the steps that cut the glazing, one for each dimension; none if it is ordered."""
     drafts: list[Draft] = []
     for piece in bundle.sheets("glazing"):
-        if piece.worked.way == "order":
+        if piece.worked.ordered:
             continue
         lies = piece.worked.material.lies
         lead = (f"Lay {named((piece,))}{bundle.each()}: {lies}.",) if lies else ()
@@ -35,20 +41,12 @@ def glazing_drafts(bundle: Bundle) -> list[Draft]:
     return drafts
 
 
-def glazing_drives(bundle: Bundle, ticks: int) -> dict[str, int]:
-    """Return the drivers of cutting the job's lite, by a length of its edges."""
-    choice = bundle.made.job.glazing
-    if choice is None:
-        return {}
-    driver = LITE_DRIVERS[choice.cut(bundle.shop.bench)]
-    drives = {
-        "acrylic_pieces" if choice.plastic else "glass_pieces": 1,
-        driver: 1,
-        "glazing_united_inches": ticks,
-    }
-    if driver in STANDS_IN:
-        drives[STANDS_IN[driver]] = 1
-    return drives
+def glazing_drives(ticks: int) -> dict[str, int]:
+    """Return the drivers of bringing the job's one lite to size, by a length of its edges.
+
+    Whichever of them a quote counted is of this lite, earlier calculations' too.
+    """
+    return {**dict.fromkeys(LITE, 1), "glazing_united_inches": ticks}
 
 
 def _draft(bundle: Bundle, piece: SheetPiece, cut: SizeCut) -> Draft:
@@ -62,7 +60,7 @@ def _draft(bundle: Bundle, piece: SheetPiece, cut: SizeCut) -> Draft:
         needs=_needs(piece, cut),
         size_cuts=(cut,),
         cautions=(*cautions, "two_people") if is_large(bundle, piece) else cautions,
-        drives=glazing_drives(bundle, cut.length.ticks),
+        drives=glazing_drives(cut.length.ticks),
     )
 
 

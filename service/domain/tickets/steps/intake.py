@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from service.domain.tickets.model import SheetPiece
+from service.domain.tickets.model import RodPiece, SheetPiece
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, never
 from service.domain.tickets.steps.glazing import glazing_drives
+from service.domain.tickets.steps.mats import polygon, sheet_sides
 from service.domain.tickets.steps.rails import degrees
 
 
@@ -35,17 +36,17 @@ def _measured(bundle: Bundle) -> Iterator[str]:
 
 def order_draft(bundle: Bundle) -> Draft | None:
     """Return the step that orders, cut to size, the pieces that the bench does not cut."""
-    sheets = [piece for piece in bundle.sheets() if piece.worked.way == "order"]
+    sheets = [piece for piece in bundle.sheets() if piece.worked.ordered]
     rods = [
         rod
         for rod in (*bundle.rods("rail"), *bundle.rods("fillet"))
-        if rod.supply == "length" and rod.worked.way == "order"
+        if rod.supply == "length" and rod.worked.ordered
     ]
     if not sheets and not rods:
         return None
     sizes = {
         piece.number: f"width {bundle.text(piece.size.width)}, height "
-        f"{bundle.text(piece.size.height)}"
+        f"{bundle.text(piece.size.height)}{_cut_off(bundle, piece)}"
         for piece in sheets
     }
     sizes |= {
@@ -57,15 +58,6 @@ def order_draft(bundle: Bundle) -> Draft | None:
         for number, piece in named.items()
         for verb in ("Order", "Check on delivery")
     ]
-    rails = sum(rod.quantity for rod in rods if rod.part == "rail")
-    drives: dict[str, int] = {"rails": rails} if rails else {}
-    for piece in sheets:
-        ticks = piece.size.united_ticks()
-        if piece.part == "glazing":
-            drives |= glazing_drives(bundle, ticks)
-        else:
-            drives["board_pieces"] = drives.get("board_pieces", 0) + 2
-            drives["board_united_inches"] = drives.get("board_united_inches", 0) + ticks
     return Draft(
         "order",
         "order",
@@ -73,8 +65,34 @@ def order_draft(bundle: Bundle) -> Draft | None:
         pieces=tuple(named),
         size_cuts=tuple(cut for piece in sheets for cut in piece.size_cuts),
         cautions=tuple(code for piece in sheets for code in _cautions(bundle, piece)),
-        drives=drives,
+        drives=_order_drives(bundle, sheets, rods),
     )
+
+
+def _cut_off(bundle: Bundle, piece: SheetPiece) -> str:
+    if sheet_sides(bundle) == 4:
+        return ""
+    return f", corners cut off: {polygon(bundle, piece)}"
+
+
+def _order_drives(
+    bundle: Bundle, sheets: Sequence[SheetPiece], rods: Sequence[RodPiece]
+) -> dict[str, int]:
+    """Return the drivers of ordering; cutting too, if a quote counted it though nothing is cut."""
+    drives: dict[str, int] = {"ordered_sheets": len(sheets)}
+    for piece in sheets:
+        ticks = piece.size.united_ticks()
+        if piece.part == "glazing":
+            drives |= glazing_drives(ticks)
+        else:
+            drives["board_united_inches"] = drives.get("board_united_inches", 0) + ticks
+    if all(piece.worked.ordered for piece in bundle.sheets() if piece.part != "glazing"):
+        drives["board_pieces"] = 1
+    if all(rod.worked.ordered for rod in bundle.rods("rail")):
+        drives["rails"] = 1
+    if sheet_sides(bundle) > 4:
+        drives["board_corner_cuts"] = 1
+    return drives
 
 
 def _cautions(bundle: Bundle, piece: SheetPiece) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from service.domain.jobs.frame import polygon_side
 from service.domain.jobs.places import curve
 from service.domain.tickets.instructions import Cut
-from service.domain.tickets.model import MatPiece, TicketWindow
+from service.domain.tickets.model import MatPiece, SheetPiece, TicketWindow
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 
 FIRST_STOP = "{first_stop}"
@@ -132,7 +132,7 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
         f"Mitre {rod.name} ({rod.number}): {rod.quantity} of long point {bundle.text(rod.length)}, "
         f"45°, {'chopper' if rod.worked.way == 'chop' else rod.worked.material.saw_blade}."
         for rod in rods
-        if rod.worked.way != "order"
+        if not rod.worked.ordered
     ]
     if behind:
         lines.append(f"Lift off the mat behind the fillets{bundle.each()}.")
@@ -152,16 +152,25 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
     )
 
 
+def sheet_sides(bundle: Bundle) -> int:
+    """Return how many sides the sheets have: as many as the innermost frame."""
+    frames = bundle.made.sizes.frames
+    return frames[0].frame.sides if frames else 4
+
+
+def polygon(bundle: Bundle, sheet: SheetPiece) -> str:
+    """Return a sheet's sides in words: 8 sides of 5 in."""
+    sides = sheet_sides(bundle)
+    return f"{sides} sides of {bundle.text(polygon_side(sheet.size.width, sides))}"
+
+
 def corners_draft(bundle: Bundle) -> Draft | None:
     """Return the step that cuts the sheets' corners off if the frame has more than four sides."""
-    frames, package = bundle.made.sizes.frames, bundle.made.sizes.package
-    sheets = bundle.sheets()
-    if package is None or not sheets or not frames or frames[0].frame.sides == 4:
+    sheets = [sheet for sheet in bundle.sheets() if not sheet.worked.ordered]
+    if sheet_sides(bundle) == 4 or not sheets:
         return None
-    sides = frames[0].frame.sides
     lines = [
-        f"Cut off the corners of {named((sheet,))}{bundle.each()}: {sides} sides of "
-        f"{bundle.text(polygon_side(sheet.size.width, sides))}."
+        f"Cut off the corners of {named((sheet,))}{bundle.each()}: {polygon(bundle, sheet)}."
         for sheet in sheets
     ]
     return Draft(
@@ -169,6 +178,6 @@ def corners_draft(bundle: Bundle) -> Draft | None:
         "corners",
         lines=tuple(lines),
         pieces=tuple(sheet.number for sheet in sheets),
-        cautions=("blade", "glass") if bundle.made.job.glazing else ("blade",),
+        cautions=("blade", "glass") if any(s.part == "glazing" for s in sheets) else ("blade",),
         drives={"board_corner_cuts": 1},
     )

@@ -30,7 +30,7 @@ def rail_drafts(bundle: Bundle) -> list[Draft]:
     return [
         _rail_draft(bundle, rod)
         for rod in bundle.rods("rail")
-        if rod.supply == "length" and rod.worked.way != "order"
+        if rod.supply == "length" and not rod.worked.ordered
     ]
 
 
@@ -95,7 +95,7 @@ def join_draft(bundle: Bundle, position: int) -> Draft:
         f"Check {rod.name} ({rod.number}), which come cut: {rod.quantity} of long point "
         f"{bundle.text(rod.length)}, mitre {degrees(rod)}."
         for rod in rods
-        if frame.frame.supply == "chop" or rod.worked.way == "order"
+        if frame.frame.supply == "chop" or rod.worked.ordered
     ]
     metal = is_metal(rods)
     lines += never(rods)

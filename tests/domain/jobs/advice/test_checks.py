@@ -68,6 +68,8 @@ def plastic(inches: str) -> dict[str, object]:
 
 
 LINED = (FrameSpec("OAK", fillet="GILT"),)
+SAWN = GlazingSpec("TOUGH")
+SMALL_SAW = basis(bench=Bench(panel_reach=inch("10")))
 SPACED = GlazingSpec("CLEAR", inch("1/8"))
 
 
@@ -106,9 +108,15 @@ CASES = [
      {**PAIR, "openings": placed(("8 x 10", "2", "2"), ("8 x 10", "10 3/16", "2"))},
      {**PAIR, "openings": placed(("8 x 10", "2", "2"), ("8 x 10", "10 1/4", "2"))}),
     ("beyond_bench_reach", "warning",
-     {"start": BARE, "artwork": art("10 x 60 1/16")}, {"start": BARE, "artwork": art("10 x 60")}),
+     {"start": BARE, **plastic("10 x 60 1/16")}, {"start": BARE, **plastic("10 x 60")}),
+    ("beyond_bench_reach", "warning",
+     {"start": BARE, **plastic("10 x 61")},
+     {"start": BARE, "artwork": art("10 x 61"), "glazing": SAWN}),
     ("beyond_bench_reach", "info",
-     {"start": BARE, "artwork": art("27 1/16 x 30")}, {"start": BARE, "artwork": art("27 x 30")}),
+     {"start": BARE, **plastic("27 1/16 x 30")}, {"start": BARE, **plastic("27 x 30")}),
+    ("ordered_to_size /glazing/sheet", "info",
+     {"start": BARE, "shop": SMALL_SAW, "artwork": art("10 1/16 x 8"), "glazing": SAWN},
+     {"start": BARE, "shop": SMALL_SAW, "artwork": art("10 x 8"), "glazing": SAWN}),
     ("beyond_bench_reach /mats/0", "info", {"mats": (mat("6 1/16"),)}, {"mats": (mat("6"),)}),
     ("beyond_bench_reach /mats/0/board", "warning",
      {"shop": with_items(board(thickness=inch("9/64")))},
@@ -304,7 +312,7 @@ def test_a_shop_sets_where_its_warnings_start():
 
 
 def test_messages_say_lengths_on_the_shops_ruler():
-    found = done(BARE, artwork=art("27 1/16 x 30")).advisories
+    found = done(BARE, **plastic("27 1/16 x 30")).advisories
     assert any("27 1/16 in is more than the squaring arm" in a.message for a in found)
 
 

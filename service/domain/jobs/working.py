@@ -1,5 +1,7 @@
 """How a shop's bench works each piece: its material, and the way in which it is cut.
 
+What is charged, what is advised and what the ticket says all go by this.
+
 The usual way of a material follows from what it is and how thick it is. The catalogue's tool of an
 item (`cut_by`) comes before it, the shop's own way (`Bench.ways`) before both. Nothing is cut in a
 way that its material does not allow.
@@ -7,10 +9,14 @@ way that its material does not allow.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from service.domain.bench.materials import MATERIALS, Material, Way
+from service.domain.jobs.job import Job
+from service.domain.jobs.sizes import Sizes
 from service.domain.materials.catalogue import Board, Fillet, Glazing, Moulding
 from service.domain.materials.working import board_material, glazing_material, moulding_material
-from service.domain.measure.length import Size
+from service.domain.measure.length import Length, Size
 from service.domain.shop import Bench
 from service.domain.value import dataclass
 
@@ -27,6 +33,11 @@ class Worked:
         """The material's working method."""
         return MATERIALS[self.code]
 
+    @property
+    def ordered(self) -> bool:
+        """True if the bench does not cut it: it is ordered cut to size."""
+        return self.way == "order"
+
     def cautions(self) -> tuple[str, ...]:
         """Return the codes of the cautions for cutting it in this way."""
         return tuple(self.material.cautions.get(self.way, ()))
@@ -42,6 +53,26 @@ def sheet_work(item: Board | Glazing, size: Size, bench: Bench) -> Worked:
     if way == "saw" and size.longer() > bench.panel_reach:
         way = "order"
     return Worked(code, way)
+
+
+def sheets(job: Job, sizes: Sizes) -> Iterator[tuple[str, Board | Glazing, Size]]:
+    """Yield the pointer, item and size of every sheet of a job: mats, glazing, mount, backing."""
+    for position, layer in enumerate(sizes.layers):
+        yield f"/mats/{position}/board", layer.mat.board, layer.blank
+    if sizes.package is None:
+        return
+    if job.glazing:
+        yield "/glazing/sheet", job.glazing.sheet, sizes.package
+    if job.mount:
+        yield "/mounting/board", job.mount, sizes.package
+    if job.backing:
+        yield "/backing/board", job.backing, sizes.package
+
+
+def kerf(item: Board | Glazing, size: Size, bench: Bench) -> Length:
+    """Return what a cut of a sheet takes: the saw's if it is sawn, else that of its own tool."""
+    sawn = sheet_work(item, size, bench).way == "saw"
+    return bench.kerf("saw" if sawn else item.cut_by)
 
 
 def rod_work(item: Moulding | Fillet, bench: Bench) -> Worked:
