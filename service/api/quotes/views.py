@@ -107,11 +107,7 @@ def _settled(new: NewQuote, waited: float) -> QuoteHead:
         OutcomeUnknown: the database still cannot be asked.
     """
     try:
-<<<<<<< HEAD
-        return settled(wiring().units, lambda uow: uow.quotes.settle(new.shop_id, new.id))
-=======
-        return settled(wiring().units, look, waited)
->>>>>>> main
+        return settled(wiring().units, lambda uow: uow.quotes.settle(new.shop_id, new.id), waited)
     except NotFound:
         raise StorageUnavailable("the database was lost; nothing was stored") from None
 
