@@ -69,6 +69,14 @@ _PRESSES = (
         "`progress`.",
         "Spoil",
     ),
+    (
+        "shelve",
+        "shelve_ticket",
+        "Put a finished ticket on the shelf",
+        "It is ready to be collected, and `shelf` tells where it stands. It is moved to another "
+        "place in the same way.",
+        "Shelve",
+    ),
 )
 
 
@@ -117,4 +125,17 @@ def ticket_paths() -> dict[str, Shape]:
             "get": {**one, "parameters": parameters("paper")},
         },
         **_presses(),
+        f"{PLACE}/collect": {
+            "parameters": parameters("ticket"),
+            **step(
+                "collect_ticket",
+                "Tickets",
+                "Hand a finished ticket to the customer",
+                "Straight from the bench or from the shelf. The quote's `handover` is "
+                "`partly_collected` until the last one is.",
+                ("Collect", False),
+                shown("collect_ticket", "The ticket as it is now.", "Ticket", "ETag"),
+                "counter",
+            ),
+        },
     }
