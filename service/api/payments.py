@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, cast
 
-from flask import Blueprint, Response
+from flask import Blueprint, Response, url_for
 
 from schemas.payments.shapes import PaymentAsked, PaymentDocument, payment_list
 from schemas.quotes.records import QuoteHead
@@ -38,7 +38,7 @@ def take(call: Call, quote_id: str) -> Response:
         found = found_quote(uow, actor.principal, quote_id).head
         locked = uow.quotes.hold(found.shop_id, found.id)
         now = pay(uow, locked, _payment(call.body, locked), actor, wired.new_id())
-        response = keep(uow, _told(uow, now, 201))
+        response = keep(uow, _told(uow, now, new=True))
         uow.commit()
     return response
 
@@ -48,12 +48,15 @@ def take(call: Call, quote_id: str) -> Response:
 def listed(call: Call, quote_id: str) -> Response:
     """Return every payment of a quote, and what is still owed."""
     with wiring().units.reading() as uow:
-        return _told(uow, found_quote(uow, call.principal, quote_id).head, 200)
+        return _told(uow, found_quote(uow, call.principal, quote_id).head)
 
 
-def _told(uow: UnitOfWork, head: QuoteHead, status: int) -> Response:
+def _told(uow: UnitOfWork, head: QuoteHead, *, new: bool = False) -> Response:
     payments = uow.payments.of_quote(head.shop_id, head.id)
-    return answer(payment_list(head, payments), status)
+    if not new:
+        return answer(payment_list(head, payments))
+    place = url_for("payments.listed", quote_id=head.id)
+    return answer(payment_list(head, payments), 201, {"Location": place})
 
 
 def _payment(asked: PaymentAsked, head: QuoteHead) -> Payment:

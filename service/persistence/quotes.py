@@ -27,6 +27,7 @@ from sqlalchemy import (
     insert,
     or_,
     select,
+    text,
     tuple_,
     update,
 )
@@ -75,8 +76,8 @@ quotes = Table(
     column("promised", Date, null=True),
     column("reason", Text),
     column("offered_from", Integer),
-    column("handover", Text),
-    column("paid_minor", BigInteger),
+    Column("handover", Text, nullable=False, server_default=text("''")),
+    Column("paid_minor", BigInteger, nullable=False, server_default=text("0")),
     UniqueConstraint("shop_id", "serial"),
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),

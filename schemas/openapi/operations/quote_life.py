@@ -231,7 +231,7 @@ def _revisions() -> dict[str, Shape]:
 
 
 def _payments() -> Shape:
-    taken = shown("take_payment", "What was paid, with this.", "PaymentList", status=201)
+    taken = shown("take_payment", "What was paid.", "PaymentList", "Location", status=201)
     made = step(
         "take_payment",
         "Quotes",
