@@ -8,6 +8,8 @@ from schemas.estimates.shapes import (
     CostsIfSeen,
     Jobs,
     ListInForce,
+    OrderLines,
+    OrderNotes,
     Payable,
     Totals,
     WorkedOutBy,
@@ -154,6 +156,8 @@ class Quote(QuoteTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    lines: OrderLines = UNSET
+    notes: OrderNotes = UNSET
 
 
 class QuoteList(Record):
@@ -181,6 +185,8 @@ class QuoteRevision(RevisionTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    lines: OrderLines = UNSET
+    notes: OrderNotes = UNSET
 
 
 class RevisionList(Record):

@@ -12,6 +12,7 @@ from schemas.tickets.records import MadeTicket, StoredTicket, TicketHead
 from schemas.wire.figures import instant, number, spliced
 from schemas.wire.record import UNSET, encode, extended
 from service.domain.estimates.calculation import Estimate, JobEstimate
+from service.domain.jobs.notes import Note
 from service.domain.shop import Shop
 from service.domain.tickets.make import make_ticket, stops_of
 from service.domain.tickets.model import TicketRefused
@@ -27,11 +28,12 @@ def made_tickets(estimate: Estimate) -> tuple[MadeTicket, ...]:
     """
     if stops := stops_of(estimate.jobs):
         raise TicketRefused(stops)
-    return tuple(_made(job, estimate.basis.shop) for job in estimate.jobs)
+    notes = estimate.conditions.notes
+    return tuple(_made(job, estimate.basis.shop, notes) for job in estimate.jobs)
 
 
-def _made(job: JobEstimate, shop: Shop) -> MadeTicket:
-    ticket = make_ticket(job, shop)
+def _made(job: JobEstimate, shop: Shop, notes: tuple[Note, ...]) -> MadeTicket:
+    ticket = make_ticket(job, shop, notes)
     return MadeTicket(
         label=ticket.label,
         quantity=ticket.quantity,

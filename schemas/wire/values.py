@@ -136,3 +136,10 @@ class Advisory(Record):
     message: Annotated[str, doc("The text for people.")]
     path: Pointer
     overridden: Annotated[str, doc("Why the shop sets this stop aside.")] | Unset = UNSET
+
+
+class PhotographShown(Record):
+    """A photograph kept elsewhere."""
+
+    url: Annotated[str, doc("Where it is kept.")]
+    sha256: Annotated[str, doc("The SHA-256 of its file, in hexadecimal.")]

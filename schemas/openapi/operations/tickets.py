@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi.operations.quote_life import get, in_every_form, parameters, shown, step
+from schemas.openapi.operations.quote_life import get, in_every_form, shown, step
 from schemas.openapi.operations.records import UNCHANGED
-from schemas.openapi.parts import MOMENT, refusals
+from schemas.openapi.parts import MOMENT, parameters, refusals
 from service.domain.tickets.progress import TICKET_LIFE
 
 Shape = dict[str, Any]
 PLACE = "/v1/cut-tickets/{ticket}"
-SCOPES = ("bench", "counter")
 
 
 def _part(name: str, where: str, doc: str, **schema: Any) -> Shape:
@@ -77,6 +76,14 @@ _PRESSES = (
         "place in the same way.",
         "Shelve",
     ),
+    (
+        "collect",
+        "collect_ticket",
+        "Hand a finished ticket to the customer",
+        "Straight from the bench or from the shelf. The quote's `handover` is `partly_collected` "
+        "until the last one is.",
+        "Collect",
+    ),
 )
 
 
@@ -85,11 +92,11 @@ def _presses() -> dict[str, Shape]:
     for place, operation, summary, doc, schema in _PRESSES:
         answer = shown(operation, "The ticket as it is now.", "Ticket", "ETag")
         told = f"{doc} Of two who press the same thing the second one is told what the first did."
-        sent = (schema, schema != "Nothing")
+        sent = (schema, schema not in ("Nothing", "Collect"))
         named = parameters("ticket", "piece") if "{piece}" in place else parameters("ticket")
         found[f"{PLACE}/{place}"] = {
             "parameters": named,
-            **step(operation, "Tickets", summary, told, sent, answer, *SCOPES),
+            **step(operation, "Tickets", summary, told, sent, answer),
         }
     return found
 
@@ -102,7 +109,6 @@ def ticket_paths() -> dict[str, Shape]:
         "The shop's tickets, newest first",
         "Pages hold still while tickets arrive.",
         {**shown("list_tickets", "A page.", "TicketList", "Link"), **refusals(400, 401, 403, 503)},
-        *SCOPES,
     )
     one = get(
         "get_ticket",
@@ -115,7 +121,6 @@ def ticket_paths() -> dict[str, Shape]:
             **UNCHANGED,
             **refusals(400, 401, 403, 404, 406, 503),
         },
-        *SCOPES,
     )
     filters = ("limit", "cursor", "ticket_status", "ticket_quote", "tickets_updated_since")
     return {
@@ -125,17 +130,4 @@ def ticket_paths() -> dict[str, Shape]:
             "get": {**one, "parameters": parameters("paper")},
         },
         **_presses(),
-        f"{PLACE}/collect": {
-            "parameters": parameters("ticket"),
-            **step(
-                "collect_ticket",
-                "Tickets",
-                "Hand a finished ticket to the customer",
-                "Straight from the bench or from the shelf. The quote's `handover` is "
-                "`partly_collected` until the last one is.",
-                ("Collect", False),
-                shown("collect_ticket", "The ticket as it is now.", "Ticket", "ETag"),
-                "counter",
-            ),
-        },
     }

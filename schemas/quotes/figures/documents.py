@@ -128,7 +128,7 @@ def worked_then(figures: kept.Figures, basis: Basis) -> Worked:
     """Return kept figures as the document they are of, on the basis stored with it."""
     currency = basis.price_list.currency
     jobs = tuple(_job(each, basis) for each in figures.jobs)
-    totals = the_totals(figures.totals, currency)
+    totals = the_totals(figures.totals, basis.price_list)
     return Worked(
         estimate=Estimate(basis, jobs, totals, the_conditions(figures.conditions)),
         costs=_costs(figures.jobs, jobs, basis),

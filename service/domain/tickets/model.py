@@ -10,6 +10,7 @@ from typing import Literal
 from service.domain.errors import DomainError, Fault
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.mat import Bevel, Window
+from service.domain.jobs.notes import Finding, Note
 from service.domain.jobs.working import Worked
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
@@ -166,6 +167,8 @@ class CutTicket:
     weight_mg: int
     safety_factor: Fraction
     advisories: tuple[Advisory, ...] = field(default=())
+    notes: tuple[Note, ...] = ()
+    condition: tuple[Finding, ...] = ()
 
     @property
     def minutes(self) -> Fraction:

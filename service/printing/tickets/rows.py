@@ -5,14 +5,24 @@ The three differ in layout, never in words or figures.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
 from service.domain.measure.rounding import decimal_text
 from service.printing.parts.views import mats
-from service.printing.parts.words import SET_UP, UNITS, WORK, Document, area, clean, listed, mark
+from service.printing.parts.words import (
+    LONGEST_NOTE,
+    SET_UP,
+    UNITS,
+    WORK,
+    Document,
+    area,
+    clean,
+    listed,
+    mark,
+)
 
 LONGEST_STEP = 6000
 """A hundred windows on another cutter take about 4500 characters."""
@@ -29,6 +39,9 @@ class TicketHead:
     job: int = 1
     jobs: int = 1
     made_on: str = ""
+    promised: str = ""
+    customer: str = ""
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +58,9 @@ class PieceRow:
 
 @dataclass(frozen=True, slots=True)
 class StepLine:
-    """One printed line of a step: something to set, to do, or to mind."""
+    """One printed line of a step: something to set, to do, to mind, or to mind again."""
 
-    kind: Literal["set", "do", "caution"]
+    kind: Literal["set", "do", "caution", "again"]
     text: str
 
 
@@ -71,6 +84,16 @@ def unit(ticket: Document) -> str:
 
 
 def facts(ticket: Document) -> list[tuple[str, str]]:
+    """Return the few figures at the head of a ticket, and what to know before the first cut."""
+    return [*figures(ticket), *before_rows(ticket)]
+
+
+def before_rows(ticket: Document) -> list[tuple[str, str]]:
+    """Return the notes and the condition that must be known before the first cut, by kind."""
+    return [_before(each) for each in ticket.get("before_first_cut", ())]
+
+
+def figures(ticket: Document) -> list[tuple[str, str]]:
     """Return the few figures at the head of a ticket."""
     sizes, inches = ticket["sizes"], unit(ticket)
     rows = [("Quantity", str(ticket["quantity"]))]
@@ -95,6 +118,12 @@ def facts(ticket: Document) -> list[tuple[str, str]]:
     rows.append(("Set-ups", f"{set_ups['changes']} changes, {least}"))
     rows.append(("Time", f"{shortened(ticket['minutes'], 1)} min"))
     return rows
+
+
+def _before(told: Document) -> tuple[str, str]:
+    photographs = told.get("photographs", ())
+    seen = f" ({len(photographs)} photographs)" if photographs else ""
+    return told["kind"].capitalize(), clean(" ".join(told["text"].split()), LONGEST_NOTE) + seen
 
 
 def shortened(number: str, places: int) -> str:
@@ -162,7 +191,7 @@ def _step(ticket: Document, step: Document, first: dict[str, int]) -> StepRow:
     lines += [StepLine("caution", f"! {ticket['cautions'][code]}") for code in new]
     if again:
         told = listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again)
-        lines.append(StepLine("caution", told))
+        lines.append(StepLine("again", told))
     return StepRow(
         number=str(step["step"]),
         work=str(WORK.get(step["work"], step["work"])),
@@ -175,10 +204,14 @@ def _lines(step: Document, inches: str) -> Iterator[StepLine]:
     """Yield the lines of a step in order; a ticket of an earlier release has no parts."""
     for part in step.get("parts") or [{"changes": step["changes"], "lines": _told(step)}]:
         if part["changes"]:
-            told = "; ".join(_change(each, inches) for each in part["changes"])
-            yield StepLine("set", f"Set: {told}")
+            yield StepLine("set", set_line(part["changes"], inches))
         for line in part["lines"]:
             yield StepLine("do", clean(line, LONGEST_STEP))
+
+
+def set_line(changes: Sequence[Document], inches: str) -> str:
+    """Return what is set, in one line."""
+    return f"Set: {'; '.join(_change(each, inches) for each in changes)}"
 
 
 def _change(change: Document, inches: str) -> str:
