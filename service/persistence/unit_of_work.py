@@ -29,9 +29,9 @@ from service.persistence.reports.gauges import SqlStock
 from service.persistence.reports.sums import SqlFigures
 from service.persistence.retention.store import SqlRetention
 from service.persistence.shop import SqlShops, grow_versions
-from service.persistence.sql.bounded import Outage
 from service.persistence.sql.clock import DatabaseClock
 from service.persistence.sql.engine import BUSY_SECONDS, following, reading, writing
+from service.persistence.sql.outage import Outage
 from service.persistence.sql.outcomes import is_undone, waits_for_standby
 from service.persistence.sql.session import OutcomeUnknown, Session, StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns

@@ -124,6 +124,8 @@ TAXATION = record(
     Taxation,
     included=FLAG,
     rounded=TEXT,
+    rates_rounded=TEXT,
+    rounding=TEXT,
     rates=many(record(TaxRate, category=TEXT, name=TEXT, percent=EXACT, place=TEXT)),
     untaxed=many(TEXT),
 )
