@@ -22,6 +22,7 @@ from service.persistence.limits import SqlSizes
 from service.persistence.materials.catalogue import SqlCatalogue
 from service.persistence.materials.items import SqlItems
 from service.persistence.materials.offcuts import SqlRack, SqlStockLevels
+from service.persistence.payments import SqlPayments
 from service.persistence.prices import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
 from service.persistence.reports.facts import SqlFacts
@@ -95,6 +96,7 @@ class UnitOfWork:
         self.instants = SqlInstants(session)
         self.quotes = SqlQuotes(session)
         self.tickets = SqlCutTickets(session)
+        self.payments = SqlPayments(session)
         self.events = SqlEvents(session)
         self.once = SqlOnceRequests(session)
         self.webhooks = SqlWebhooks(session)
