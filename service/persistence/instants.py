@@ -44,7 +44,7 @@ _LOWEST = text(
     "AND classid::bigint >> 8 = (1258 << 12) | (hashtext(:shop_id) & 4095)"
 )
 _CARRIED = timedelta(milliseconds=10)
-"""The unit of the instants that locks carry; see migration 0015."""
+"""The unit of the instants that locks carry; see migration 0016."""
 
 
 def not_before(at: ColumnElement[datetime]) -> ColumnElement[datetime]:

@@ -4,16 +4,16 @@
 `service/persistence/instants.py` for what readers make of the announcements. The row of the shop's
 counter is locked by changes of what is stored, no longer by new quotes.
 
-Revision ID: 0015
-Revises: 0014
+Revision ID: 0016
+Revises: 0015
 """
 
 from __future__ import annotations
 
 from alembic import op
 
-revision = "0015"
-down_revision = "0014"
+revision = "0016"
+down_revision = "0015"
 branch_labels = None
 depends_on = None
 
