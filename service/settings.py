@@ -172,6 +172,14 @@ KEYS = (
         "a worker that is silent for longer is replaced",
     ),
     Key(
+        "statement_seconds",
+        f"{PREFIX}STATEMENT_SECONDS",
+        _whole(1, 120),
+        "9",
+        "seconds that PostgreSQL may take for one statement of a request; a second later the "
+        "request ends",
+    ),
+    Key(
         "read_seconds",
         f"{PREFIX}READ_SECONDS",
         _whole(1, 600),
@@ -314,6 +322,7 @@ class Settings:
     body_limit: int
     bulk_limit: int
     request_seconds: int
+    statement_seconds: int
     read_seconds: int
     graceful_seconds: int
     drain_seconds: int

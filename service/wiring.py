@@ -27,7 +27,7 @@ from service.persistence.keys.node_rates import NodeRates
 from service.persistence.keys.rates import MemoryRates, Rates, SqlRates
 from service.persistence.retention.archive import Archive
 from service.persistence.sql.clock import DatabaseClock
-from service.persistence.sql.engine import open_engine
+from service.persistence.sql.engine import STATEMENT_SECONDS, open_engine
 from service.persistence.sql.level import is_ahead, is_migrated
 from service.persistence.sql.session import Clock, IdSource
 from service.persistence.unit_of_work import UnitsOfWork
@@ -113,6 +113,7 @@ def wire(
     monotonic: Callable[[], float] = time.monotonic,
     key_words: Callable[[], KeyWords] = random_words,
     shared: Path | None = None,
+    statement_seconds: int = STATEMENT_SECONDS,
 ) -> Wiring:
     """Build the service over the database that the settings name, without connecting to it.
 
@@ -123,11 +124,12 @@ def wire(
         monotonic: counts seconds, for caches.
         key_words: creates ids and secrets of keys.
         shared: the folder shared by this server's workers, if there are several.
+        statement_seconds: how long a statement to PostgreSQL may take.
 
     Raises:
         UnknownDatabase: an address of an unsupported kind.
     """
-    engine = open_engine(settings.database_url, connections=2 * settings.threads)
+    engine = open_engine(settings.database_url, 2 * settings.threads, statement_seconds)
     followed = None
     if clock is None and engine.dialect.name == "postgresql":
         clock = followed = DatabaseClock(engine, utc_now)

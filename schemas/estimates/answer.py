@@ -18,6 +18,7 @@ from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.hanging import Hung
 from service.domain.jobs.job import PLAIN, Conditions
 from service.domain.jobs.mat import Window
+from service.domain.jobs.notes import Finding, Note
 from service.domain.jobs.places import ArtPlace, curve, float_places, margin_showing
 from service.domain.jobs.sizes import Sizes
 from service.domain.labour.standard import Operation, OperationTime, Scaled
@@ -53,6 +54,8 @@ def estimate_document(
         ),
         totals=totals_document(estimate.totals, estimate.conditions),
         costs=costs,
+        lines=lines_document(estimate.totals.lines),
+        notes=notes_document(estimate.conditions.notes),
     )
 
 
@@ -129,7 +132,29 @@ def job_document(
         discount=done.discount.text(),
         advisories=advisories_document(done.advisories, prefix),
         discounts=_reductions(done.reductions),
+        notes=notes_document(done.job.notes, prefix),
+        condition=condition_document(done.job.condition),
     )
+
+
+def lines_document(given: Iterable[Line]) -> tuple[of_job.Line, ...] | Unset:
+    """Return a document's own lines, if it has any."""
+    return tuple([_line(line, "") for line in given]) or UNSET
+
+
+def notes_document(given: Iterable[Note], prefix: str = "") -> tuple[of_job.NoteShown, ...] | Unset:
+    """Return notes, if there are any, with their pointers below `prefix`."""
+    return tuple([of_job.NoteShown(n.text, n.inside, prefix + n.pointer) for n in given]) or UNSET
+
+
+def condition_document(given: Iterable[Finding]) -> tuple[of_job.ConditionShown, ...] | Unset:
+    """Return the condition at intake, if it was recorded."""
+    return tuple([_finding(found) for found in given]) or UNSET
+
+
+def _finding(found: Finding) -> of_job.ConditionShown:
+    kept = tuple([values.PhotographShown(each.url, each.sha256) for each in found.photographs])
+    return of_job.ConditionShown(found.code, found.description, found.words, kept)
 
 
 def sizes_document(done: JobEstimate, figures: Figures) -> of_job.Sizes:
@@ -337,6 +362,7 @@ def advisories_document(given: Iterable[Advisory], prefix: str) -> tuple[values.
                 severity=advisory.severity,
                 message=advisory.message,
                 path=prefix + advisory.pointer,
+                overridden=advisory.overridden or UNSET,
             )
             for advisory in given
         ]

@@ -5,11 +5,21 @@ from __future__ import annotations
 from typing import Annotated
 
 from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing
-from schemas.wire.values import Advisory, Length, Money, Number, Pointer, Rate, Sides, Size
+from schemas.wire.values import (
+    Advisory,
+    Length,
+    Money,
+    Number,
+    PhotographShown,
+    Pointer,
+    Rate,
+    Sides,
+    Size,
+)
 from service.domain.jobs.mat import Shape
 from service.domain.jobs.use import COMPONENTS
 from service.domain.prices.lists import BASES
-from service.domain.shop import DRIVERS
+from service.domain.shop import ASKED, DRIVERS
 
 METHODS = ("rate", "whole", "marginal")
 PARTS = ("mat", "glazing", "mount", "backing", "rail", "fillet")
@@ -156,7 +166,7 @@ class Operation(Record):
 
     operation: Annotated[str, doc("The operation's code in the shop's labour standard.")]
     description: Annotated[str, doc("What is done.")]
-    driver: Annotated[str, growing(DRIVERS, "What its units count.")]
+    driver: Annotated[str, growing((*DRIVERS, ASKED), "What its units count.")]
     units: Annotated[Number, doc("The number of units for one piece.")]
     set_up_minutes: Annotated[Number, doc("Once for the whole job.")]
     unit_minutes: Annotated[Number, doc("For each unit.")]
@@ -231,6 +241,27 @@ class Reduction(Record, kw_only=True):
     amount: Annotated[Money, doc("The reduction, half up.")]
 
 
+class NoteShown(Record):
+    """A note; one that is `inside` is on no customer's paper."""
+
+    text: Annotated[str, doc("The note.")]
+    inside: Annotated[bool, doc("True if it is for the shop alone.")]
+    path: Annotated[str, doc("What it is about, as a JSON pointer (RFC 6901); empty for it all.")]
+
+
+class ConditionShown(Record):
+    """A finding about the condition at intake."""
+
+    code: Annotated[str, doc("The shop's term.")]
+    description: Annotated[str, doc("What the term means.")]
+    words: Annotated[str, doc("Where and how much, in words; may be empty.")]
+    photographs: Annotated[tuple[PhotographShown, ...], doc("Photographs of it.")]
+
+
+Notes = Annotated[tuple[NoteShown, ...], doc("The notes on the job and its pieces.")]
+Condition = Annotated[tuple[ConditionShown, ...], doc("The condition in which it came in.")]
+
+
 class JobEstimate(Record):
     """One calculated job."""
 
@@ -252,3 +283,5 @@ class JobEstimate(Record):
     discounts: Annotated[tuple[Reduction, ...], doc("The job's own discounts, if any.")] | Unset = (
         UNSET
     )
+    notes: Notes | Unset = UNSET
+    condition: Condition | Unset = UNSET

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from schemas.estimates.job_shapes import JobEstimate, Reduction
+from schemas.estimates.job_shapes import JobEstimate, Line, NoteShown, Reduction
 from schemas.wire.record import UNSET, Record, Unset, at_least, doc
 from schemas.wire.values import Advisory, Currency, Fault, Money, Number, Ratio
 
@@ -38,7 +38,7 @@ class TaxExempt(Record):
 class Totals(Record):
     """Subtotal − discount + tax = total; if prices include the tax, subtotal − discount."""
 
-    subtotal: Annotated[Money, doc("All lines of all jobs.")]
+    subtotal: Annotated[Money, doc("All lines: of all jobs, and the order's own.")]
     discount: Annotated[Money, doc("The reduction by quantity breaks and discounts.")]
     tax: Tax
     taxes: Annotated[tuple[TaxLine, ...], doc("The tax by rate.")]
@@ -81,6 +81,11 @@ class Costs(Record):
     ) = UNSET
 
 
+OrderLines = (
+    Annotated[tuple[Line, ...], doc("The lines of the order itself, which belong to no job.")]
+    | Unset
+)
+OrderNotes = Annotated[tuple[NoteShown, ...], doc("The notes on the whole order.")] | Unset
 CostsIfSeen = Annotated[Costs, doc("Only for keys that may see costs.")] | Unset
 
 
@@ -92,6 +97,8 @@ class Estimate(Record):
     jobs: Jobs
     totals: Totals
     costs: CostsIfSeen = UNSET
+    lines: OrderLines = UNSET
+    notes: OrderNotes = UNSET
 
 
 class BulkHead(Record):
@@ -109,6 +116,8 @@ class BulkEstimate(BulkHead):
     jobs: Jobs
     totals: Totals
     costs: CostsIfSeen = UNSET
+    lines: OrderLines = UNSET
+    notes: OrderNotes = UNSET
 
 
 class BulkTotals(BulkHead):

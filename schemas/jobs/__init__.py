@@ -6,14 +6,19 @@ from typing import Any
 
 from schemas.jobs.parts import (
     ArtworkDocument,
+    AskedLineDocument,
     BackingDocument,
+    ConditionDocument,
     DiscountDocument,
     FrameDocument,
     GlazingDocument,
     JobDiscountDocument,
+    JobLineDocument,
     MatDocument,
     MountingDocument,
     OpeningsField,
+    OverrideDocument,
+    notes_field,
 )
 from schemas.shop import CurrencyCode
 from schemas.wire.document import Document, Part, Resource, Several
@@ -26,6 +31,11 @@ from service.domain.quotes.life import Customer, QuoteRequest
 MOST_JOBS = 50
 MOST_MATS = 6
 MOST_FRAMES = 4
+MOST_LINES = 50
+_LINES = (
+    "They are taxed like others; quantity breaks leave them alone, and so do discounts that do not "
+    "name `service` or `sundry`."
+)
 
 
 class JobDocument(Document):
@@ -113,6 +123,32 @@ class JobDocument(Document):
         most=10,
         means="Taken off after the quantity break, one after the other.",
     )
+    overrides = Several(
+        Part(OverrideDocument),
+        most=10,
+        means=(
+            "Stops that the shop sets aside, each with its reason, which papers show. Not for keys "
+            "of public forms."
+        ),
+    )
+    lines = Several(
+        Part(JobLineDocument),
+        most=MOST_LINES,
+        means=f"Lines of its own. {_LINES}",
+    )
+    notes = notes_field("the job")
+    condition = Several(
+        Part(ConditionDocument),
+        most=30,
+        means="The condition in which it came in, in the shop's terms (`condition_terms`).",
+    )
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """Return the job, with its backing's notes beside the backing."""
+        backing = values.get("backing")
+        if backing is not None:
+            values["backing"], values["backing_notes"] = backing
+        return super().make(values)
 
 
 class CustomerDocument(Document):
@@ -151,6 +187,12 @@ class QuoteRequestDocument(Resource):
     tax_place = Code(
         means=("The place where the tax is due, if the shop has rates for several places.")
     )
+    lines = Several(
+        Part(AskedLineDocument),
+        most=MOST_LINES,
+        means=f"Lines of the whole order, such as its delivery. {_LINES}",
+    )
+    notes = notes_field("the whole order")
     jobs = Several(
         Part(JobDocument),
         least=1,
@@ -168,7 +210,13 @@ class QuoteRequestDocument(Resource):
         return super().make(values)
 
 
-_CONDITIONS = (("discounts", "discounts"), ("exempt", "tax_exempt"), ("place", "tax_place"))
+_CONDITIONS = (
+    ("discounts", "discounts"),
+    ("exempt", "tax_exempt"),
+    ("place", "tax_place"),
+    ("notes", "notes"),
+    ("lines", "lines"),
+)
 
 
 class SweepRequestDocument(Resource):

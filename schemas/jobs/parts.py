@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
+from urllib.parse import urlsplit
 
 from marshmallow import ValidationError
 
 from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Several
 from schemas.wire.faults import refusal
-from schemas.wire.fields import Code, ExactNumber, OneOf, StrictInteger, Words
+from schemas.wire.fields import Code, ExactNumber, OneOf, StrictBoolean, StrictInteger, Words
 from schemas.wire.lengths import LengthField, SidesField
 from service.domain.jobs.artwork import ART_KINDS, Artwork
-from service.domain.jobs.job import Discount, FrameSpec, GlazingSpec, MatSpec, MountingSpec
+from service.domain.jobs.asked import MOST_ASKED, AskedLine
+from service.domain.jobs.job import (
+    MAKEABLE_STOPS,
+    Discount,
+    FrameSpec,
+    GlazingSpec,
+    MatSpec,
+    MountingSpec,
+    Override,
+)
 from service.domain.jobs.mat import BEVELS, MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
+from service.domain.jobs.notes import Finding, Note, Photograph
 from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.length import ZERO, Length, Size
 
@@ -22,6 +34,9 @@ DISCOUNTED = tuple(component for component in COMPONENTS if component != "fee")
 
 
 MOST_ROUNDS = 10
+MOST_NOTES = 20
+_ADDRESS = re.compile(r"https://[!-~]+")
+_DIGEST = re.compile("[0-9a-fA-F]{64}")
 
 
 class SizeLength(LengthField):
@@ -54,6 +69,113 @@ class ArtworkDocument(Document):
     )
 
 
+class NoteDocument(Document):
+    """A note, for the shop alone or for the customer too.
+
+    Notes stay when a customer is forgotten: names and addresses do not belong in them.
+    """
+
+    makes = Note
+    text = Words(shortest=1, longest=1000, lines=True, required=True, means="The note.")
+    inside = StrictBoolean(means="True: for the shop alone, on no customer's paper. Default: true.")
+
+
+def notes_field(about: str) -> Several:
+    """Return the field for the notes on something."""
+    return Several(Part(NoteDocument), most=MOST_NOTES, means=f"Notes on {about}, for the ticket.")
+
+
+class AddressField(WireField[str]):
+    """The https address of something kept elsewhere; the service never fetches it."""
+
+    def json_shape(self) -> dict[str, object]:
+        """Return the shape of an https address."""
+        return {"type": "string", "format": "uri", "pattern": "^https://", "maxLength": 2000}
+
+    def read(self, value: Any) -> str:
+        """Return an https address without a user's name or password."""
+        if type(value) is str and _ADDRESS.fullmatch(value) and len(value) <= 2000:
+            try:
+                parts = urlsplit(value)
+                if parts.hostname and "@" not in parts.netloc:
+                    return value
+            except ValueError:
+                pass  # no address
+        raise refusal("bad_address", "this is an address that begins with https://")
+
+
+class DigestField(WireField[str]):
+    """A SHA-256 in hexadecimal."""
+
+    def json_shape(self) -> dict[str, object]:
+        """Return the shape of 64 hexadecimal digits."""
+        return {"type": "string", "pattern": "^[0-9a-fA-F]{64}$"}
+
+    def read(self, value: Any) -> str:
+        """Return the digest in small letters."""
+        if type(value) is str and _DIGEST.fullmatch(value):
+            return value.lower()
+        raise refusal("bad_digest", "a SHA-256 is 64 digits and letters a to f")
+
+
+class PhotographDocument(Document):
+    """A photograph kept elsewhere."""
+
+    makes = Photograph
+    url = AddressField(required=True, means="Where it is kept.")
+    sha256 = DigestField(required=True, means="The SHA-256 of its file, which proves the picture.")
+
+
+class ConditionDocument(Document):
+    """One finding about the condition at intake."""
+
+    makes = Finding
+    code = Code(required=True, means="One of the shop's terms of condition.")
+    words = Words(longest=500, lines=True, means="Where and how much, in words.")
+    photographs = Several(
+        Part(PhotographDocument), most=MOST_NOTES, means="Photographs of it, kept elsewhere."
+    )
+
+
+class AskedLineDocument(Document):
+    """A line of its own: a service of the shop, or anything else by description and price."""
+
+    makes = AskedLine
+    service = Code(means="The code of a service of the price list, such as a delivery.")
+    description = Words(
+        longest=160, means="The text of the line; a service has its own. Needed without a service."
+    )
+    quantity = ExactNumber(
+        least=0,
+        most=MOST_ASKED,
+        means="How much, in what the service counts (miles, days …), for all pieces. Default: 1.",
+    )
+    unit_price = ExactNumber(
+        least=0,
+        most=1_000_000,
+        means=(
+            "The price of each unit, for a line that is no service. A key with the scope `price` "
+            "alone may set none."
+        ),
+    )
+    tax_category = Code(
+        shortest=0, means="The tax category of such a price; empty for none. Default: goods."
+    )
+
+
+class JobLineDocument(AskedLineDocument):
+    """A line of a job, which may take time at the bench."""
+
+    minutes = ExactNumber(
+        least=0,
+        most=10_000,
+        means=(
+            "Minutes at the bench, for all pieces: on the ticket and in the backlog, but not "
+            "billed besides the line's own price."
+        ),
+    )
+
+
 class MatDocument(Document):
     """One mat."""
 
@@ -83,6 +205,7 @@ class MatDocument(Document):
         most=MOST_ROUNDS,
         means="Lines drawn round every window, each by its distance from the sight edge.",
     )
+    notes = notes_field("this mat")
 
 
 class GlazingDocument(Document):
@@ -93,6 +216,7 @@ class GlazingDocument(Document):
     spacer = LengthField(
         means=("The depth of a spacer between the glazing and the art; one that the shop has.")
     )
+    notes = notes_field("the glazing")
 
 
 class MountingDocument(Document):
@@ -101,17 +225,22 @@ class MountingDocument(Document):
     makes = MountingSpec
     method = Code(means="The code of one of the shop's methods of mounting.")
     board = Code(means="The code of the board that the art is mounted on.")
+    notes = notes_field("the mounting")
 
 
-def _code(board: str) -> str:
-    return board
+class Backing(NamedTuple):
+    """The board behind it all, by code, and the notes on it."""
+
+    board: str
+    notes: tuple[Note, ...] = ()
 
 
 class BackingDocument(Document):
     """The board behind it all."""
 
-    makes = _code
+    makes = Backing
     board = Code(required=True, means="The board's code.")
+    notes = notes_field("the backing")
 
 
 class FrameDocument(Document):
@@ -128,6 +257,7 @@ class FrameDocument(Document):
     )
     sides = StrictInteger(least=3, most=12, means="The number of sides: 4, 8 or 12. Default: 4.")
     fillet = Code(means="The code of a fillet that lines the rabbet.")
+    notes = notes_field("this frame")
 
 
 def _grid(rows: int, columns: int, arrangement: str = "grid", **more: Any) -> Grid:
@@ -217,3 +347,20 @@ class JobDiscountDocument(DiscountDocument):
     """A discount on a job, or on the lines of one of its components."""
 
     component = OneOf(DISCOUNTED, means="Limits it to the lines of this component.")
+
+
+class OverrideDocument(Document):
+    """A stop that the shop sets aside."""
+
+    makes = Override
+    stop = OneOf(
+        MAKEABLE_STOPS,
+        required=True,
+        means=(
+            "The code of the advisory. Only stops that a shop can find a way round, not those that "
+            "say that the parts contradict each other."
+        ),
+    )
+    reason = Words(
+        shortest=1, longest=200, required=True, means="How it is made all the same, in words."
+    )

@@ -25,12 +25,12 @@ from schemas.wire.figures import Json, instant
 from schemas.wire.record import UNSET
 from schemas.wire.shown import as_sent
 from service.domain.errors import Fault, JobRefused
-from service.domain.jobs.use import COMPONENTS
 from service.domain.prices.check import Finding
 from service.domain.prices.lists import (
     APPLIES,
     BASES,
     METHODS,
+    PRICED,
     Bracket,
     PriceList,
     PriceRule,
@@ -116,12 +116,12 @@ class RuleDocument(Document):
 
     makes = PriceRule
     code = Code(required=True, means="The shop's code for the rule.")
-    component = OneOf(COMPONENTS, required=True, means="The component that it prices.")
+    component = OneOf(PRICED, required=True, means="The component that it prices.")
     item = Code(
         shortest=0,
         means=(
-            "The item that it prices; for a fee, the word by which a job asks for "
-            "it. The most specific of the rules that fit applies."
+            "The item that it prices; for a fee or a service, the word by which it is asked "
+            "for. The most specific of the rules that fit applies."
         ),
     )
     group = Code(shortest=0, means="The price group that it prices.")
@@ -159,7 +159,7 @@ class RuleDocument(Document):
     )
     tax_category = Code(shortest=0, means="The tax category; empty for none.")
     applies = OneOf(APPLIES, means="For a fee: only if a job asks for it, or always.")
-    description = Words(longest=120, means="For a fee: the text of its line.")
+    description = Words(longest=120, means="For a fee or a service: the text of its line.")
 
 
 class BreakDocument(Document):

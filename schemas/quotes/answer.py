@@ -120,9 +120,10 @@ def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -
         nets = [kept - off for kept, off in zip(nets, estimate.totals.off, strict=True)]
     tax = estimate.totals.tax
     net = estimate.totals.total - tax.total
+    own = sum(line.amount.minor for line in estimate.totals.lines)
     known = [cost.total for cost in costs if cost.total is not None]
     total = exact_sum(known) if len(known) == len(costs) else None
-    shares = _without_tax(nets, net, basis)
+    shares = _without_tax([*nets, net.currency.minor(own)], net, basis)[: len(nets)]
     spent, kept, times = _earned(net, total, basis)
     foreign = basis.price_list.currency.code != basis.shop.currency
     return Costs(

@@ -8,6 +8,8 @@ from schemas.estimates.shapes import (
     CostsIfSeen,
     Jobs,
     ListInForce,
+    OrderLines,
+    OrderNotes,
     Payable,
     Totals,
     WorkedOutBy,
@@ -130,6 +132,8 @@ class Quote(QuoteTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    lines: OrderLines = UNSET
+    notes: OrderNotes = UNSET
 
 
 class QuoteList(Record):
@@ -157,6 +161,8 @@ class QuoteRevision(RevisionTop, kw_only=True):
     price_list: ListInForce
     jobs: Jobs
     totals: Totals
+    lines: OrderLines = UNSET
+    notes: OrderNotes = UNSET
 
 
 class RevisionList(Record):
@@ -196,7 +202,10 @@ class Promise(Record):
     given: Annotated[bool, doc("True if the day was promised on acceptance and stays fixed.")]
     day: Annotated[
         Day | None,
-        doc("The day; null if the quote is over, or if ten years would not be enough."),
+        doc(
+            "The day; null if the quote is over, if it cannot be made, or if ten years would not "
+            "be enough."
+        ),
     ]
     minutes: Annotated[Number, doc("Its own minutes.")]
     open_minutes: Annotated[Number, doc("The minutes of every unfinished ticket.")]

@@ -13,6 +13,7 @@ from schemas.shop.letterhead import LetterheadDocument
 from schemas.shop.settings import (
     BenchDocument,
     BillingDocument,
+    ConditionTermDocument,
     DiscountLimitDocument,
     HangingDocument,
     JoiningDocument,
@@ -96,6 +97,10 @@ class ShopDocument(Resource):
     hanging = Part(HangingDocument, means="Where rings sit behind a frame, and how long a wire is.")
     mounting = Several(Part(MethodDocument), means="The methods of mounting that jobs may choose.")
     finishing = Several(Part(MethodDocument), means="The finishings that jobs may choose.")
+    condition_terms = Several(
+        Part(ConditionTermDocument),
+        means="The terms with which the condition of what comes in is recorded.",
+    )
     joining = Several(
         Part(JoiningDocument),
         most=50,

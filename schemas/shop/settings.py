@@ -28,6 +28,7 @@ from service.domain.shop import (
     Bench,
     Billing,
     ClearanceStep,
+    ConditionTerm,
     DiscountLimit,
     FrameUse,
     Hanging,
@@ -399,6 +400,16 @@ class OrderingDocument(Document):
     )
     closed_days = Several(DateField(), most=1_000, means="Days on which nobody works.")
     lead_days = StrictInteger(most=365, means="Working days until stock arrives.")
+
+
+class ConditionTermDocument(Document):
+    """A term with which the condition of what comes in is recorded."""
+
+    makes = ConditionTerm
+    code = Code(required=True, means="The code that jobs use.")
+    description = Words(
+        shortest=1, longest=120, required=True, means="What it means, as tickets print it."
+    )
 
 
 class DiscountLimitDocument(Document):

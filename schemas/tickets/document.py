@@ -6,12 +6,13 @@ bench (`front_side` gives the side of the finished mat).
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from schemas.tickets import cut_shapes, shapes
 from schemas.wire.figures import Figures, number, ratio
 from schemas.wire.record import UNSET
-from schemas.wire.values import Advisory
+from schemas.wire.values import Advisory, PhotographShown
 from service.domain.jobs.mat import Window
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.units import MG_PER_KG
@@ -65,10 +66,28 @@ def ticket_document(ticket: CutTicket) -> shapes.CutTicket:
         ),
         minutes=number(ticket.minutes),
         advisories=tuple(
-            Advisory(advisory.code, advisory.severity, advisory.message, advisory.pointer)
+            Advisory(
+                advisory.code,
+                advisory.severity,
+                advisory.message,
+                advisory.pointer,
+                advisory.overridden or UNSET,
+            )
             for advisory in ticket.advisories
         ),
+        before_first_cut=tuple(_before(ticket)) or UNSET,
     )
+
+
+def _before(ticket: CutTicket) -> Iterator[shapes.BeforeCut]:
+    """Yield what the hand has to know before the first cut: the condition, then the notes."""
+    for position, found in enumerate(ticket.condition):
+        photographs = tuple([PhotographShown(each.url, each.sha256) for each in found.photographs])
+        text = f"{found.description}: {found.words}" if found.words else found.description
+        path = f"/condition/{position}"
+        yield shapes.BeforeCut("condition", text, path, photographs=photographs or UNSET)
+    for note in ticket.notes:
+        yield shapes.BeforeCut("note", note.text, note.pointer, inside=note.inside)
 
 
 def _sizes(ticket: CutTicket, figures: Figures) -> shapes.TicketSizes:

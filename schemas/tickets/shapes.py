@@ -7,7 +7,18 @@ from typing import Annotated, Literal
 
 from schemas.tickets.cut_shapes import Code, Step, TicketPiece
 from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing, text
-from schemas.wire.values import Advisory, Day, Instant, Length, Next, Number, Size, Until, Uuid
+from schemas.wire.values import (
+    Advisory,
+    Day,
+    Instant,
+    Length,
+    Next,
+    Number,
+    PhotographShown,
+    Size,
+    Until,
+    Uuid,
+)
 from service.domain.tickets.progress import PIECE_LIFE, TICKET_LIFE
 
 UNITS = ("piece", "linear_foot", "square_foot")
@@ -172,6 +183,27 @@ class TicketTop(TicketHead):
     progress: Progress
 
 
+class BeforeCut(Record):
+    """Something that the hand has to know before the first cut."""
+
+    kind: Annotated[
+        str, growing(("condition", "note"), "The condition in which it came in, or a note.")
+    ]
+    text: Annotated[str, doc("In words; a note may have several lines.")]
+    path: Annotated[str, doc("What it is about, as a pointer into the job; empty for it all.")]
+    inside: Annotated[bool, doc("True for a note that is for the shop alone.")] | Unset = UNSET
+    photographs: Annotated[tuple[PhotographShown, ...], doc("Photographs of it.")] | Unset = UNSET
+
+
+BeforeFirstCut = (
+    Annotated[
+        tuple[BeforeCut, ...],
+        doc("The condition at intake and the notes, to be read before the first cut."),
+    ]
+    | Unset
+)
+
+
 class CutTicket(Record):
     """The document of a ticket as it is stored."""
 
@@ -194,9 +226,10 @@ class CutTicket(Record):
     supplies: Annotated[tuple[TicketSupply, ...], doc("Further supplies.")]
     minutes: Annotated[Number, doc("The total of the bench's minutes, the same as the quote's.")]
     advisories: Annotated[tuple[Advisory, ...], doc("The advisories.")]
+    before_first_cut: BeforeFirstCut = UNSET
 
 
-class Ticket(CutTicket):
+class Ticket(CutTicket, kw_only=True):
     """A bench ticket.
 
     All but its head and `progress` is written once, when its quote is accepted, and is never

@@ -6,16 +6,15 @@ a head that gives the progress at the bench.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from schemas.tickets import shapes
 from schemas.tickets.document import ticket_document
 from schemas.tickets.records import MadeTicket, StoredTicket, TicketHead
 from schemas.wire.figures import instant, number, spliced
 from schemas.wire.record import UNSET, encode, extended
 from service.domain.estimates.calculation import Estimate, JobEstimate
+from service.domain.jobs.notes import Note
 from service.domain.shop import Shop
-from service.domain.tickets.make import make_ticket
+from service.domain.tickets.make import make_ticket, stops_of
 from service.domain.tickets.model import TicketRefused
 from service.domain.tickets.progress import Lot, first_lots
 
@@ -27,19 +26,14 @@ def made_tickets(estimate: Estimate) -> tuple[MadeTicket, ...]:
         TicketRefused: naming every advisory that stops a job, its pointer from the quote's root.
         TicketNotProved: a ticket's cuts would not produce what was ordered (our fault).
     """
-    stops = [
-        replace(advisory, pointer=f"/jobs/{position}{advisory.pointer}")
-        for position, job in enumerate(estimate.jobs)
-        for advisory in job.advisories
-        if advisory.severity == "stop"
-    ]
-    if stops:
+    if stops := stops_of(estimate.jobs):
         raise TicketRefused(stops)
-    return tuple(_made(job, estimate.basis.shop) for job in estimate.jobs)
+    notes = estimate.conditions.notes
+    return tuple(_made(job, estimate.basis.shop, notes) for job in estimate.jobs)
 
 
-def _made(job: JobEstimate, shop: Shop) -> MadeTicket:
-    ticket = make_ticket(job, shop)
+def _made(job: JobEstimate, shop: Shop, notes: tuple[Note, ...]) -> MadeTicket:
+    ticket = make_ticket(job, shop, notes)
     return MadeTicket(
         label=ticket.label,
         quantity=ticket.quantity,

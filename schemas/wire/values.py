@@ -9,7 +9,7 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from schemas.wire.record import Record, component, doc, named, text
+from schemas.wire.record import UNSET, Record, Unset, component, doc, named, text
 from service.domain.jobs.advice.advisory import Severity
 
 _SEVEN = r"^-?[0-9]+(\.[0-9]{1,7})?$"
@@ -125,9 +125,21 @@ class Fault(Record):
 
 
 class Advisory(Record):
-    """What an experienced framer would point out. A `stop` prevents a ticket, never a quote."""
+    """What an experienced framer would point out.
+
+    A job with a `stop` cannot be made: its quote may be kept as a draft, but it is not issued,
+    promised or accepted, unless the shop overrides the stop.
+    """
 
     code: Annotated[str, doc("A stable word for programs.")]
     severity: Annotated[Severity, doc("How serious it is.")]
     message: Annotated[str, doc("The text for people.")]
     path: Pointer
+    overridden: Annotated[str, doc("Why the shop sets this stop aside.")] | Unset = UNSET
+
+
+class PhotographShown(Record):
+    """A photograph kept elsewhere."""
+
+    url: Annotated[str, doc("Where it is kept.")]
+    sha256: Annotated[str, doc("The SHA-256 of its file, in hexadecimal.")]

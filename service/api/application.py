@@ -46,7 +46,12 @@ def create_app(wiring: Wiring | None = None) -> Flask:
     """
     if wiring is None:
         folder = os.environ.get(metrics.FOLDER)
-        wiring = wire(Settings.read(environment()), shared=Path(folder) if folder else None)
+        settings = Settings.read(environment())
+        wiring = wire(
+            settings,
+            shared=Path(folder) if folder else None,
+            statement_seconds=settings.statement_seconds,
+        )
     app = Flask("service.api", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = wiring.settings.body_limit
     app.config["MAX_FORM_MEMORY_SIZE"] = wiring.settings.body_limit

@@ -36,6 +36,7 @@ from service.domain.quotes.life import (
 )
 from service.domain.quotes.promise import NoPromise, promise
 from service.domain.quotes.sale import Sale
+from service.domain.tickets.make import stops_of
 from service.domain.tickets.progress import TICKET_LIFE
 from service.persistence.instants import OF_QUOTES
 from service.persistence.sql.session import IdSource
@@ -328,6 +329,16 @@ def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
     )
 
 
+def refuse_stopped(estimate: Estimate) -> None:
+    """Check that a document can be made as it was sent.
+
+    Raises:
+        JobRefused: it cannot; every stop is named.
+    """
+    if stops := stops_of(estimate.jobs):
+        raise JobRefused(Fault(each.pointer, each.code, each.message) for each in stops)
+
+
 def new_quote(
     request: QuoteRequest,
     asked: bytes,
@@ -339,15 +350,22 @@ def new_quote(
 ) -> NewQuote:
     """Return a calculated document as a quote to be stored, with everything it rests on.
 
-    A key for public forms leaves a draft; the shop's own keys issue a quote. Everything is
+    A key for public forms leaves a draft; the shop's own keys issue a quote, unless it cannot be
+    made: then they leave a draft too, and a public form is refused. Everything is
     serialised here, before storage is asked for a number: that is all that quotes of one shop wait
     for.
+
+    Raises:
+        JobRefused: a public form asks for what cannot be made; every reason is named.
     """
     shop, worked = estimate.basis.shop, worked_now(estimate)
+    own, makeable = principal.may("counter"), not stops_of(estimate.jobs)
+    if not own:
+        refuse_stopped(estimate)
     return NewQuote(
         id=quote_id,
         shop_id=principal.shop_id,
-        status=ISSUED if principal.may("counter") else DRAFT,
+        status=ISSUED if own and makeable else DRAFT,
         reference=request.reference,
         customer=documents.customer(request.customer),
         currency=estimate.basis.price_list.currency.code,

@@ -5,22 +5,23 @@ good, in batches, so that other writers never wait long. Backups are up to whoev
 
 If there is an archive, a batch of quotes or events is on disk in it before the transaction that
 erases it begins. So an interrupted run leaves its batch in the archive, in the database, or in
-both. The archive is written without a write lock on the database: only what is unchanged since is
-erased. Names are kept in the archive for no longer than in the database.
+both. The archive is locked from before a batch is read, so that no name is written to it after it
+was forgotten. The database is not locked meanwhile: only what is unchanged since is erased. Names
+are kept in the archive for no longer than in the database.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import nullcontext
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Generic, TypeVar
 
 from schemas.events.records import StoredEvent
 from service.app.audit import NOBODY, note
-from service.persistence.retention.archive import Archive, ArchiveRun
+from service.persistence.retention.archive import Archive, Batch
 from service.persistence.retention.records import ArchiveUnavailable, Leaving, QuoteSeen
 from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
@@ -120,18 +121,20 @@ def _tidy(
         lambda uow, old: uow.retention.drop_events(shop_id, [each.place.id for each in old]),
     )
     code = _code(units, shop_id)
+
+    def batch() -> AbstractContextManager[Batch | None]:
+        return archive.batch(code, now) if archive else nullcontext()
+
     if terms.customers_days:
         done.customers = _all(units, nameless)
-    if terms.unsold_days or terms.events_days:
-        with archive.run(code, now) if archive else nullcontext() as run:
-            if terms.unsold_days:
-                for gone, kept in _departed(units, unsold, run):
-                    done.quotes += gone
-                    done.archived_quotes += kept
-            if terms.events_days:
-                for gone, kept in _departed(units, events, run):
-                    done.events += gone
-                    done.archived_events += kept
+    if terms.unsold_days:
+        for gone, kept in _departed(units, unsold, batch):
+            done.quotes += gone
+            done.archived_quotes += kept
+    if terms.events_days:
+        for gone, kept in _departed(units, events, batch):
+            done.events += gone
+            done.archived_events += kept
     done.answers = _all(units, lambda uow: uow.retention.answers(now, A_BATCH))
     done.keys = _all(units, lambda uow: uow.retention.keys(shop_id, before(KEYS_DAYS), A_BATCH))
     if archive and terms.customers_days:
@@ -163,7 +166,9 @@ def forget(
 
 
 def _departed(
-    units: UnitsOfWork, leaving: Removal[T], run: ArchiveRun | None
+    units: UnitsOfWork,
+    leaving: Removal[T],
+    batch: Callable[[], AbstractContextManager[Batch | None]],
 ) -> Iterator[tuple[int, int]]:
     """Erase the selected records batch by batch; yield how many were erased and archived.
 
@@ -171,9 +176,9 @@ def _departed(
     changed in between stays in the database, and the archived copy is an earlier version.
     """
     while True:
-        with units.reading() as uow:
+        with batch() as archived, units.reading() as uow:
             chosen = leaving.choose(uow)
-            kept = run.keep(leaving.whole(uow, chosen)) if run and chosen else 0
+            kept = archived.keep(leaving.whole(uow, chosen)) if archived else 0
         gone = 0
         if chosen:
             with units.writing() as uow:

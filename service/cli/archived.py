@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import orjson
 
 from service.cli.start import plainly, settings
 from service.domain.quotes.numbers import QUOTES
+from service.persistence.retention import earlier
 from service.persistence.retention.reading import FileContents, Search, contents, search
 from service.persistence.retention.records import WholeQuote, WholeRevision
 
@@ -41,6 +43,7 @@ def archived(
         raise click.UsageError("say which quote, or --list, or --check")
     with plainly():
         place = folder or _folder()
+        _tell_of_earlier(place)
         if quote:
             code, found = _found(place, quote, shop)
             click.echo(_document(code, found, papers=papers))
@@ -75,31 +78,23 @@ def _found(place: Path, quote: str, shop: str | None) -> tuple[str, WholeQuote]:
     raise click.ClickException(f"the archive in {place} has no such quote{_unread(told)}")
 
 
+def _tell_of_earlier(place: Path) -> None:
+    waiting = len(earlier.files(place)) if place.is_dir() else 0
+    if waiting:
+        told = f"{waiting} files of an earlier release are not looked into; tidy takes them over"
+        click.echo(told, err=True)
+
+
 def _unread(told: Search) -> str:
-    return f"; {told.damaged} parts of it cannot be read, see --check" if told.damaged else ""
+    return f"; {told.damaged} files cannot be read, see --check" if told.damaged else ""
 
 
 def _document(shop: str, quote: WholeQuote, *, papers: bool) -> bytes:
-    head = quote.head
     document: dict[str, Any] = {
         "shop": shop,
-        "number": head.number,
-        "id": head.id,
-        "version": head.version,
-        "status": head.status,
-        "reference": head.reference,
-        "reason": head.reason,
-        "customer": orjson.Fragment(head.customer),
-        "currency": head.currency,
-        "total_minor": head.total_minor,
-        "deposit_minor": head.deposit_minor,
-        "created_at": head.created_at,
-        "updated_at": head.updated_at,
-        "created_by": head.created_by,
-        "valid_until": head.valid_until,
-        "promised": head.promised,
-        "revision": head.revision,
-        "offered_from": head.offered_from,
+        "number": quote.head.number,
+        **{field.name: getattr(quote.head, field.name) for field in fields(quote.head)},
+        "customer": orjson.Fragment(quote.head.customer),
         "revisions": [_revision(revision) for revision in quote.revisions],
     }
     if papers:
@@ -142,7 +137,5 @@ def _tell(held: list[FileContents], *, listed: bool, check: bool) -> None:
 
 def _line(file: FileContents) -> str:
     days = f", {file.first:%Y-%m-%d} to {file.last:%Y-%m-%d}" if file.first else ""
-    state = "whole" if file.ended else "its run still writes, or was broken off"
-    if file.damaged:
-        state = f"DAMAGED in {file.damaged} places"
+    state = f"DAMAGED in {file.damaged} places" if file.damaged else "whole"
     return f"{file.name}: {file.quotes} quotes, {file.events} events{days}, {state}"

@@ -407,6 +407,14 @@ class DiscountLimit:
     percent: Fraction
 
 
+@dataclass(frozen=True, slots=True)
+class ConditionTerm:
+    """A term with which the shop records the condition of what it takes in."""
+
+    code: str
+    description: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """One shop and all its settings."""
@@ -429,6 +437,11 @@ class Shop:
     quote_valid_days: int = 30
     discount_limits: tuple[DiscountLimit, ...] = ()
     letterhead: Letterhead = field(default_factory=Letterhead)
+    condition_terms: tuple[ConditionTerm, ...] = ()
+
+    def condition_term(self, code: str) -> ConditionTerm | None:
+        """Return the term of condition with this code, or None."""
+        return next((term for term in self.condition_terms if term.code == code), None)
 
     def mounting_method(self, code: str) -> Method | None:
         """Return the mounting method with this code, or None."""
@@ -460,6 +473,9 @@ STANDS_IN: Mapping[str, str] = {
 }
 """The driver that a standard's minutes are taken from where it times no operation by the first: it
 was written before that driver was."""
+ASKED = "asked_minutes"
+"""The driver of work that a line of a job asks for. No standard times it: the line says its
+minutes, which are not billed again."""
 DRIVERS: Mapping[str, str] = {
     "job": "one for each picture taken in",
     "board_pieces": "boards cut to outside size: mats, mount, backing",

@@ -130,12 +130,14 @@ class UnitOfWork:
             raise RuntimeError("only an open unit of work for writing can be committed")
         grow_versions(self._session)
         self._session.changed.clear()
+        began = monotonic()
         try:
             self._connection.commit()
         except _OUTAGES as error:
             if is_undone(error):
                 raise
-            raise OutcomeUnknown("the database was lost while this was being stored") from error
+            told = "the database was lost while this was being stored"
+            raise OutcomeUnknown(told, monotonic() - began) from error
         self._let_others()
         self._remember_papers()
 

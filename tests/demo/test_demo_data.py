@@ -25,7 +25,6 @@ from service.demo import (
     demo_price_list,
     demo_shop,
 )
-from service.domain.jobs.use import COMPONENTS
 from service.domain.materials.catalogue import (
     SPACER_GROUP,
     Board,
@@ -37,7 +36,7 @@ from service.domain.materials.catalogue import (
     Moulding,
 )
 from service.domain.measure.length import Length, Size
-from service.domain.prices.lists import METHODS
+from service.domain.prices.lists import METHODS, PRICED
 from service.domain.shop import DRIVERS, Joining, Method
 
 CATALOGUE = demo_catalogue()
@@ -155,7 +154,7 @@ def test_every_cost_names_an_item():
 
 
 def test_the_price_list_shows_all_that_a_list_can_do():
-    assert {rule.component for rule in PRICES.rules} == set(COMPONENTS)
+    assert {rule.component for rule in PRICES.rules} == set(PRICED)
     assert {rule.method for rule in PRICES.rules} == set(METHODS)
     for name in ("minimum", "set_up", "rounding_step", "above", "item", "group", "supply"):
         assert any(getattr(rule, name) for rule in PRICES.rules), name
@@ -171,7 +170,7 @@ def test_every_rule_prices_something_and_every_tax_category_is_known():
     known = {rate.category for rate in SHOP.taxation.rates} | {"", *SHOP.taxation.untaxed}
     for rule in PRICES.rules:
         assert not rule.group or rule.group in groups
-        assert not rule.item or rule.item in CATALOGUE.items or rule.component == "fee"
+        assert not rule.item or rule.item in CATALOGUE.items or rule.component in ("fee", "service")
         assert rule.tax_category in known
 
 

@@ -19,6 +19,7 @@ from service.domain.jobs.job import (
     MountingSpec,
 )
 from service.domain.jobs.mat import BEVELS, Grid, Layout, Placed, PlacedWindow, Single
+from service.domain.jobs.notes import Note
 from service.domain.measure.length import Length, Sides, Size
 
 SIXTEENTH = Length.inches(Fraction(1, 16)).ticks
@@ -169,12 +170,16 @@ def discounts(draw: st.DrawFn, *, one_component: bool = True) -> Discount:
     return Discount(reason="drawn", amount=draw(AMOUNTS), component=component)
 
 
+NOTES = st.builds(Note, st.sampled_from(["Call first", "Two\nlines"]), st.booleans())
+
+
 @st.composite
 def special_specs(draw: st.DrawFn) -> JobSpec:
     """Any job, with fees and discounts of the shop that has them (`bench_shop.special`)."""
     fees = draw(st.sampled_from([(), ("rush",), ("packing",), ("packing", "rush")]))
     given = draw(st.lists(discounts(), max_size=2).map(tuple))
-    return replace(draw(job_specs()), fees=fees, discounts=given)
+    notes = draw(st.lists(NOTES, max_size=2).map(tuple))
+    return replace(draw(job_specs()), fees=fees, discounts=given, notes=notes)
 
 
 def conditions() -> st.SearchStrategy[Conditions]:
@@ -184,6 +189,7 @@ def conditions() -> st.SearchStrategy[Conditions]:
         discounts=st.lists(discounts(one_component=False), max_size=2).map(tuple),
         exempt=st.sampled_from(["", "", "school"]),
         place=st.sampled_from(["", "", "upriver"]),
+        notes=st.lists(NOTES, max_size=2).map(tuple),
     )
 
 

@@ -183,6 +183,6 @@ def test_statements_and_locks_of_a_migration_have_an_end(fresh_postgres: str) ->
     engine.dispose()
     assert shown == {
         "statement_timeout": "10min",
-        "lock_timeout": "5s",
+        "lock_timeout": "4s",
         "idle_in_transaction_session_timeout": "1min",
     }

@@ -143,11 +143,18 @@ def _each(world: World) -> int:
 
 
 def _sold(world: World, number: str, *, whole: bool = False) -> None:
-    """Promise a quote, accept it and work on its tickets; one that a warning stops is refused."""
+    """Promise a quote, accept it and work on its tickets; one that a warning stops is refused.
+
+    What a release issued stays issued; what it left as a draft is not issued with a stop.
+    """
     path = f"/v1/quotes/{number}"
     shown = _got(world, path)
     minutes = sum(Fraction(job["labour"]["minutes"]) for job in shown["jobs"])
     assert abs(Fraction(_got(world, f"{path}/promise")["minutes"]) - minutes) < NEAR
+    if shown["status"] == DRAFT and _stopped(shown):
+        refused = world.post(f"{path}/issue", {}, headers=ANY)
+        assert refused.get_json()["type"].endswith(":ticket_refused")
+        return
     if shown["status"] == DRAFT:
         _done(world, f"{path}/issue")
     said = {"revision": shown["revision"]}

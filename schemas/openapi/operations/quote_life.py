@@ -125,7 +125,9 @@ _STEPS = (
     (
         "issue",
         "Give a draft to the customer",
-        "From `draft` to `issued`. Its last day stays what it was.",
+        "From `draft` to `issued`. Its last day stays what it was. What cannot be made is not "
+        "offered: a job with an advisory of severity `stop` refuses it with the reasons (409, "
+        "`ticket_refused`), unless the job overrides the stop.",
         "Nothing",
     ),
     (

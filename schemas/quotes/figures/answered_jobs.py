@@ -41,7 +41,13 @@ def advisories_told(told: Told, at: int) -> tuple[Advisory, ...]:
     """Return the advisories of a job's answer; `at` is its place in the document."""
     prefix = f"/jobs/{at}"
     return tuple(
-        Advisory(each["code"], each["severity"], each["message"], _inside(each["path"], prefix))
+        Advisory(
+            each["code"],
+            each["severity"],
+            each["message"],
+            _inside(each["path"], prefix),
+            each.get("overridden", ""),
+        )
         for each in told["advisories"]
     )
 

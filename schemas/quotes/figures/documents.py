@@ -115,7 +115,7 @@ def _keep_job(done: JobEstimate, cost: JobCost) -> kept.JobFigures:
         percent_off=str(done.percent_off),
         discount=done.discount.minor,
         advisories=tuple(
-            kept.Advisory(each.code, each.severity, each.message, each.pointer)
+            kept.Advisory(each.code, each.severity, each.message, each.pointer, each.overridden)
             for each in done.advisories
         ),
         reductions=tuple(map(keep_reduction, done.reductions)),
@@ -128,7 +128,7 @@ def worked_then(figures: kept.Figures, basis: Basis) -> Worked:
     """Return kept figures as the document they are of, on the basis stored with it."""
     currency = basis.price_list.currency
     jobs = tuple(_job(each, basis) for each in figures.jobs)
-    totals = the_totals(figures.totals, currency)
+    totals = the_totals(figures.totals, basis.price_list)
     return Worked(
         estimate=Estimate(basis, jobs, totals, the_conditions(figures.conditions)),
         costs=_costs(figures.jobs, jobs, basis),
@@ -162,7 +162,13 @@ def _job(figures: kept.JobFigures, basis: Basis) -> JobEstimate:
         percent_off=exact(figures.percent_off),
         discount=Money(figures.discount, currency),
         advisories=tuple(
-            Advisory(each.code, cast(Any, each.severity), each.message, each.pointer)
+            Advisory(
+                each.code,
+                cast(Any, each.severity),
+                each.message,
+                each.pointer,
+                each.overridden,
+            )
             for each in figures.advisories
         ),
         reductions=tuple(the_reduction(each, currency) for each in figures.reductions),

@@ -8,9 +8,11 @@ from typing import Any, cast
 from schemas.quotes.figures import records as kept
 from service.domain.estimates.calculation import Basis
 from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job
+from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job, Override
 from service.domain.jobs.mat import Grid, Layout, Mat, Placed, PlacedWindow, Single
+from service.domain.jobs.notes import Finding, Note, Photograph
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 
 
@@ -96,7 +98,53 @@ def keep_job(job: Job) -> kept.Job:
         preservation_grade=job.preservation_grade,
         fees=job.fees,
         discounts=tuple(map(keep_discount, job.discounts)),
+        overrides=tuple((each.stop, each.reason) for each in job.overrides),
+        notes=keep_notes(job.notes),
+        lines=_keep_asked(job.lines),
+        condition=tuple([_keep_finding(found) for found in job.condition]),
     )
+
+
+def keep_notes(notes: tuple[Note, ...]) -> tuple[kept.Note, ...]:
+    """Return notes to keep."""
+    return tuple([kept.Note(note.text, note.inside, note.pointer) for note in notes])
+
+
+def _keep_asked(lines: tuple[AskedLine, ...]) -> tuple[kept.AskedLine, ...]:
+    return tuple(
+        [
+            kept.AskedLine(
+                description=line.description,
+                quantity=str(line.quantity),
+                unit_price=text(line.unit_price),
+                service=line.service,
+                tax_category=line.tax_category,
+                minutes=str(line.minutes),
+            )
+            for line in lines
+        ]
+    )
+
+
+def _asked(lines: tuple[kept.AskedLine, ...]) -> tuple[AskedLine, ...]:
+    return tuple(
+        [
+            AskedLine(
+                description=line.description,
+                quantity=exact(line.quantity),
+                unit_price=the_number(line.unit_price),
+                service=line.service,
+                tax_category=line.tax_category,
+                minutes=exact(line.minutes),
+            )
+            for line in lines
+        ]
+    )
+
+
+def _keep_finding(found: Finding) -> kept.Finding:
+    photographs = tuple((each.url, each.sha256) for each in found.photographs)
+    return kept.Finding(found.code, found.words, photographs, found.description)
 
 
 def _code(named: Any) -> str:
@@ -134,7 +182,13 @@ def keep_conditions(conditions: Conditions) -> kept.Conditions | None:
     if conditions == PLAIN:
         return None
     discounts = tuple(map(keep_discount, conditions.discounts))
-    return kept.Conditions(discounts, conditions.exempt, conditions.place)
+    return kept.Conditions(
+        discounts,
+        conditions.exempt,
+        conditions.place,
+        keep_notes(conditions.notes),
+        _keep_asked(conditions.lines),
+    )
 
 
 def the_job(job: kept.Job, basis: Basis) -> Job:
@@ -175,7 +229,20 @@ def the_job(job: kept.Job, basis: Basis) -> Job:
         preservation_grade=job.preservation_grade,
         fees=job.fees,
         discounts=tuple(map(the_discount, job.discounts)),
+        overrides=tuple(Override(*each) for each in job.overrides),
+        notes=_notes(job.notes),
+        lines=_asked(job.lines),
+        condition=tuple([_finding(found) for found in job.condition]),
     )
+
+
+def _notes(notes: tuple[kept.Note, ...]) -> tuple[Note, ...]:
+    return tuple([Note(note.text, note.inside, note.pointer) for note in notes])
+
+
+def _finding(found: kept.Finding) -> Finding:
+    photographs = tuple([Photograph(*each) for each in found.photographs])
+    return Finding(found.code, found.words, photographs, found.description)
 
 
 def _artwork(art: kept.Artwork) -> Artwork:
@@ -215,4 +282,10 @@ def the_conditions(conditions: kept.Conditions | None) -> Conditions:
     if conditions is None:
         return PLAIN
     discounts = tuple(map(the_discount, conditions.discounts))
-    return Conditions(discounts=discounts, exempt=conditions.exempt, place=conditions.place)
+    return Conditions(
+        discounts=discounts,
+        exempt=conditions.exempt,
+        place=conditions.place,
+        notes=_notes(conditions.notes),
+        lines=_asked(conditions.lines),
+    )

@@ -7,7 +7,7 @@ from schemas.quotes.figures.jobs import exact, keep_discount, the_discount
 from service.domain.measure.money import Currency, Money
 from service.domain.prices.discounts import Reduction
 from service.domain.prices.lines import Line, Slice
-from service.domain.prices.lists import PriceList
+from service.domain.prices.lists import PriceList, PriceRule
 from service.domain.prices.tax import Tax
 from service.domain.prices.totals import Totals
 from service.domain.quotes.sale import Sale, SoldPart, UsedMaterial
@@ -31,6 +31,7 @@ def keep_line(line: Line) -> kept.Line:
         slices=tuple(kept.Slice(str(part.quantity), str(part.rate)) for part in line.slices),
         pieces=line.pieces,
         set_up=line.set_up.minor,
+        tax_category="" if line.rule.code else line.rule.tax_category,
     )
 
 
@@ -41,7 +42,7 @@ def the_line(line: kept.Line, price_list: PriceList) -> Line:
         component=line.component,
         item=line.item,
         description=line.description,
-        rule=next(rule for rule in price_list.rules if rule.code == line.rule),
+        rule=_rule(line, price_list),
         pointer=line.pointer,
         layer=line.layer,
         basis=line.basis,
@@ -52,6 +53,20 @@ def the_line(line: kept.Line, price_list: PriceList) -> Line:
         pieces=line.pieces,
         set_up=Money(line.set_up, currency),
         amount=Money(line.amount, currency),
+    )
+
+
+def _rule(line: kept.Line, price_list: PriceList) -> PriceRule:
+    """Return the rule of a kept line; a line with a price of its own has one of its own."""
+    if line.rule:
+        return next(rule for rule in price_list.rules if rule.code == line.rule)
+    return PriceRule(
+        code="",
+        component=line.component,
+        basis=line.basis,
+        method="rate",
+        rate=exact(line.rate),
+        tax_category=line.tax_category,
     )
 
 
@@ -86,11 +101,13 @@ def keep_totals(totals: Totals) -> kept.Totals:
         reductions=tuple(map(keep_reduction, totals.reductions)),
         off=tuple(off.minor for off in totals.off),
         relief=None if totals.relief is None else totals.relief.minor,
+        lines=tuple(map(keep_line, totals.lines)),
     )
 
 
-def the_totals(totals: kept.Totals, currency: Currency) -> Totals:
+def the_totals(totals: kept.Totals, price_list: PriceList) -> Totals:
     """Return the kept totals of a document."""
+    currency = price_list.currency
     return Totals(
         Money(totals.subtotal, currency),
         Money(totals.discount, currency),
@@ -99,6 +116,7 @@ def the_totals(totals: kept.Totals, currency: Currency) -> Totals:
         tuple(the_reduction(each, currency) for each in totals.reductions),
         tuple(Money(off, currency) for off in totals.off),
         None if totals.relief is None else Money(totals.relief, currency),
+        tuple(the_line(line, price_list) for line in totals.lines),
     )
 
 

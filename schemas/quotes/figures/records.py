@@ -106,6 +106,34 @@ class Discount(Kept):
     component: str = ""
 
 
+class Note(Kept, array_like=True):
+    """A note on a job, a piece of it, or the whole order."""
+
+    text: str
+    inside: bool = True
+    pointer: str = ""
+
+
+class Finding(Kept, array_like=True):
+    """A finding at intake, with the addresses and digests of its photographs."""
+
+    code: str
+    words: str = ""
+    photographs: tuple[tuple[str, str], ...] = ()
+    description: str = ""
+
+
+class AskedLine(Kept):
+    """A line that a document or a job asks for by itself."""
+
+    description: str = ""
+    quantity: Exact = "1"
+    unit_price: Exact = ""
+    service: str = ""
+    tax_category: str = "goods"
+    minutes: Exact = "0"
+
+
 class Job(Kept):
     """A job with its items found and its defaults filled in."""
 
@@ -130,6 +158,10 @@ class Job(Kept):
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[tuple[str, str], ...] = ()
+    notes: tuple[Note, ...] = ()
+    condition: tuple[Finding, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
 
 
 class Layer(Kept, array_like=True):
@@ -254,6 +286,7 @@ class Line(Kept, array_like=True):
     slices: tuple[Slice, ...] = ()
     pieces: int = 1
     set_up: int = 0
+    tax_category: str = ""
 
 
 class Reduction(Kept):
@@ -271,6 +304,7 @@ class Advisory(Kept, array_like=True):
     severity: str
     message: str
     pointer: str
+    overridden: str = ""
 
 
 class JobFigures(Kept):
@@ -324,6 +358,7 @@ class Totals(Kept):
     reductions: tuple[Reduction, ...] = ()
     off: tuple[int, ...] = ()
     relief: int | None = None
+    lines: tuple[Line, ...] = ()
 
 
 class Conditions(Kept):
@@ -332,6 +367,8 @@ class Conditions(Kept):
     discounts: tuple[Discount, ...] = ()
     exempt: str = ""
     place: str = ""
+    notes: tuple[Note, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
 
 
 class Sale(Kept):

@@ -256,6 +256,8 @@ class Estimator:
             jobs=whole.jobs,
             totals=whole.totals,
             costs=whole.costs,
+            lines=whole.lines,
+            notes=whole.notes,
         )
 
 

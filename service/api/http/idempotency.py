@@ -71,8 +71,8 @@ def once(view: Callable[P, Response]) -> Callable[P, Response]:
         try:
             with wiring().beats.held(found):
                 made = view(*args, **kwargs)
-        except OutcomeUnknown:
-            return _settled(found)
+        except OutcomeUnknown as lost:
+            return _settled(found, lost.waited)
         except BaseException:
             _release(found)
             raise
@@ -179,7 +179,7 @@ def _masked(secret: bytes, found: OnceRequest) -> bytes:
     return bytes(a ^ b for a, b in zip(secret, pad, strict=True))
 
 
-def _settled(found: OnceRequest) -> Response:
+def _settled(found: OnceRequest, waited: float) -> Response:
     """Return the stored answer to a request whose transaction was lost at its end.
 
     If the outcome is unknown, the claim is not released: it lapses by itself.
@@ -190,7 +190,7 @@ def _settled(found: OnceRequest) -> Response:
     """
     units = wiring().units
     try:
-        there = settled(units, lambda uow: uow.once.settle(found.key_id, found.name))
+        there = settled(units, lambda uow: uow.once.settle(found.key_id, found.name), waited)
     except NotFound:
         there = None
     if there is not None and there.claim == found.claim and there.answer is not None:

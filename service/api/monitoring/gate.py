@@ -12,6 +12,7 @@ from typing import Any, NoReturn
 from service.api.http.operation import KEYED
 from service.api.http.problems import RequestRefused
 from service.app.keys.access import not_known
+from service.persistence.sql.session import StorageUnavailable
 from service.wiring import Wiring
 
 BULK = "/v1/estimates/bulk"
@@ -76,6 +77,10 @@ class Gate:
                 f"a body holds at most {most} bytes",
             )
         )
+
+    def busy(self) -> Withheld:
+        """Return a stand-in for a body that nobody has the time to store."""
+        return Withheld(StorageUnavailable("every thread waits for the database"), of_key=True)
 
     def refused(self, why: Exception) -> Withheld:
         """Return a stand-in for a body that may not be sent."""

@@ -30,11 +30,11 @@ from service.api.quotes.views import DOCUMENTS, READERS
 from service.app import quotes
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.actor import Actor
-from service.app.quotes import new_quote, stands
+from service.app.quotes import new_quote, refuse_stopped, stands
 from service.domain.errors import NotFound
 from service.domain.estimates.calculation import estimate_request
 from service.domain.prices.book import ShopBook
-from service.domain.quotes.life import QUOTE_LIFE
+from service.domain.quotes.life import DRAFT, QUOTE_LIFE
 from service.persistence.sql.session import StorageUnavailable
 
 bp = Blueprint("quote_revisions", __name__)
@@ -66,17 +66,23 @@ def revise(call: Call, quote_id: str) -> Response:
             body = stored.request
             sent = read_json(body)
         book = wired.shelf.book_within(uow, principal.shop_id)
-    new = _worked_out(sent, body, book, actor)
+    new = _worked_out(sent, body, book, actor, offered=stands(was.head, actor) != DRAFT)
     return _stored(call, was, new, book, actor, choice)
 
 
-def _worked_out(sent: Any, body: bytes, book: ShopBook, actor: Actor) -> NewQuote:
-    """Return the document calculated as a new quote would be: by today's list and settings."""
+def _worked_out(sent: Any, body: bytes, book: ShopBook, actor: Actor, *, offered: bool) -> NewQuote:
+    """Return the document calculated as a new quote would be: by today's list and settings.
+
+    Raises:
+        JobRefused: it is `offered` to the customer and cannot be made.
+    """
     basis = basis_on(book, actor.today, asked_currency(sent))
     asked = read_request(sent, basis)
     weigh(asked, actor.principal)
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, actor.principal)
+    if offered:
+        refuse_stopped(estimate)
     return new_quote(asked, body, estimate, DOCUMENTS, actor.principal, actor.now, "")
 
 

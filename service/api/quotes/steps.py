@@ -10,7 +10,7 @@ from dataclasses import replace
 import orjson
 from flask import Blueprint, Response, request
 
-from schemas.quotes.records import StoredQuote
+from schemas.quotes.records import Revision, StoredQuote
 from schemas.quotes.shapes import Promise
 from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, StepReason
 from schemas.quotes.stored import stored_shop, worked
@@ -28,6 +28,8 @@ from service.app import quotes
 from service.app.quotes import AcceptedRevision, stands
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import OPEN, QUOTE_LIFE
+from service.domain.tickets.make import stops_of
+from service.domain.tickets.model import TicketRefused
 from service.printing.quotes.html import quote_drawing
 
 bp = Blueprint("quote_life", __name__)
@@ -66,6 +68,8 @@ def _stepped(call: Call, quote_id: str, action: str) -> Response:
         was = found_quote(uow, principal, quote_id)
         locked = uow.quotes.hold(principal.shop_id, was.head.id)
         checked(call.if_match, locked, actor)
+        if action == "issue":
+            _makeable(uow.quotes.revision(principal.shop_id, locked.id, locked.revision))
         if action == "withdraw":
             now = quotes.withdraw(uow, locked, actor, reason)
         else:
@@ -73,6 +77,16 @@ def _stepped(call: Call, quote_id: str, action: str) -> Response:
         response = keep(uow, quote_answer(replace(was, head=now), actor, uow=uow))
         uow.commit()
     return response
+
+
+def _makeable(revision: Revision) -> None:
+    """Check that a stored revision can be made.
+
+    Raises:
+        TicketRefused: it cannot; every stop is named.
+    """
+    if stops := stops_of(worked(revision).estimate.jobs):
+        raise TicketRefused(stops, "this cannot be made, so it is not offered to the customer")
 
 
 @bp.post("/v1/quotes/<quote_id>/accept")
@@ -114,9 +128,10 @@ def promise(call: Call, quote_id: str) -> Response:
         was = found_quote(uow, principal, quote_id)
         revision = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
         waiting = uow.tickets.open_minutes(principal.shop_id)
-        own = exact_sum(job.minutes for job in worked(revision).estimate.jobs)
+        jobs = worked(revision).estimate.jobs
+        own = exact_sum(job.minutes for job in jobs)
         day = was.head.promised
-        if day is None and was.head.status in OPEN:
+        if day is None and was.head.status in OPEN and not stops_of(jobs):
             day = quotes.promised_day(uow, principal.shop_id, own, actor)
     return answer(
         Promise(

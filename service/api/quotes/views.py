@@ -90,14 +90,14 @@ def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) ->
             note_created(uow, head)
             made = keep(uow, _created(new, head, actor)) if keeps() else None
             uow.commit()
-    except OutcomeUnknown:
+    except OutcomeUnknown as lost:
         if keeps():
             raise  # the answer is found under its key, if it was stored
-        head, made = _settled(new), None
+        head, made = _settled(new, lost.waited), None
     return made or _created(new, head, actor)
 
 
-def _settled(new: NewQuote) -> QuoteHead:
+def _settled(new: NewQuote, waited: float) -> QuoteHead:
     """Return the quote as stored by a transaction whose outcome was unknown.
 
     Raises:
@@ -110,7 +110,7 @@ def _settled(new: NewQuote) -> QuoteHead:
         return uow.quotes.by_id(new.shop_id, new.id).head
 
     try:
-        return settled(wiring().units, look)
+        return settled(wiring().units, look, waited)
     except NotFound:
         raise StorageUnavailable("the database was lost; nothing was stored") from None
 

@@ -15,7 +15,7 @@ from service.domain.estimates.calculation import Basis, Estimate, JobEstimate
 from service.domain.measure.rounding import decimal_text
 from service.domain.prices.book import ShopBook
 from service.domain.prices.discounts import Reduction
-from service.domain.prices.totals import FEE
+from service.domain.prices.totals import SET_APART
 from service.domain.quotes.life import Customer
 
 
@@ -58,14 +58,17 @@ def basis_on(book: ShopBook, day: date, currency: str = "") -> Basis:
 
 
 def within_limits(done: Estimate, principal: Principal) -> None:
-    """Check that a document's discounts are within the key's limit.
+    """Check that a document asks for no more than its key may give.
 
     All manual discounts count together, against the goods after quantity breaks. A percentage
     counts as asked for, not as the amount that it rounds to: 15 % is never more than 15 %.
 
     Raises:
-        JobRefused: they exceed what the key's scopes allow; every discount is named.
+        JobRefused: they exceed what the key's scopes allow, and every discount is named; or a
+            public form's key sets a stop aside, or a price.
     """
+    _no_public_overrides(done, principal)
+    _no_price_by_hand(done, principal)
     given = [r for job in done.jobs for r in job.reductions] + list(done.totals.reductions)
     if not given or principal.may("admin"):
         return
@@ -88,6 +91,32 @@ def within_limits(done: Estimate, principal: Principal) -> None:
         raise JobRefused(Fault(place, "discount_limit", detail) for place in places)
 
 
+def _no_price_by_hand(done: Estimate, principal: Principal) -> None:
+    if principal.may("counter"):
+        return
+    places = [("", done.conditions.lines)]
+    places += [(f"/jobs/{at}", job.job.lines) for at, job in enumerate(done.jobs)]
+    detail = "this key may ask for the shop's services, and set no price of its own"
+    faults = [
+        Fault(f"{where}/lines/{at}/unit_price", "price_by_hand", detail)
+        for where, lines in places
+        for at, line in enumerate(lines)
+        if not line.service
+    ]
+    if faults:
+        raise JobRefused(faults)
+
+
+def _no_public_overrides(done: Estimate, principal: Principal) -> None:
+    faults = [
+        Fault(f"/jobs/{at}/overrides", "not_allowed", "only the shop's own keys set a stop aside")
+        for at, job in enumerate(done.jobs)
+        if job.job.overrides and not principal.may("counter")
+    ]
+    if faults:
+        raise JobRefused(faults)
+
+
 def _exact(reduction: Reduction) -> Fraction:
     """Return what a discount takes off, before rounding, in minor units."""
     percent = reduction.discount.percent
@@ -97,8 +126,8 @@ def _exact(reduction: Reduction) -> Fraction:
 
 
 def _goods(job: JobEstimate) -> int:
-    """Return the total of a job's lines without fees, after its quantity break, in minor units."""
-    goods = sum(line.amount.minor for line in job.lines if line.component != FEE)
+    """Return the total of a job's goods after its quantity break, in minor units."""
+    goods = sum(line.amount.minor for line in job.lines if line.component not in SET_APART)
     by_hand = sum(reduction.amount.minor for reduction in job.reductions)
     fees = job.subtotal.minor - goods
     return job.subtotal.minor - job.discount.minor + by_hand - fees

@@ -15,14 +15,14 @@ PATIENCE = 6.0
 PAUSE = 0.2
 
 
-def settled(units: UnitsOfWork, look: Callable[[UnitOfWork], T], patience: float = PATIENCE) -> T:
+def settled(units: UnitsOfWork, look: Callable[[UnitOfWork], T], waited: float = 0.0) -> T:
     """Return what a transaction stored, as soon as the database can be reached again.
 
     Args:
         units: where to look.
         look: returns what was stored, or raises NotFound. It first takes a lock that the
             transaction held, so that one still about to end is waited for and not taken for undone.
-        patience: for how many seconds to try.
+        waited: for how many of the seconds of `PATIENCE` the database was silent already.
 
     Returns:
         What was found: it is stored.
@@ -32,7 +32,7 @@ def settled(units: UnitsOfWork, look: Callable[[UnitOfWork], T], patience: float
         OutcomeUnknown: the database could not be reached; or commits wait for a standby, and nobody
             knows whether the standby has it.
     """
-    ends = monotonic() + patience
+    ends = monotonic() + PATIENCE - waited
     while True:
         try:
             with units.writing() as uow:

@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 AT_ONCE = 65_536
 LINGER_SECONDS = 2.0
 """The time a caller may take to read an answer before the connection closes (RFC 9112, 9.6)."""
+TURN_SECONDS = 3.0
+"""The time a request that stores may wait for a thread; those before it then wait for locks."""
 LOOK_SECONDS = 1.0
 """Seconds between two checks for connections that take too long."""
 _NOT_NOW = (errno.EAGAIN, errno.EWOULDBLOCK, errno.ECONNABORTED)
@@ -101,9 +103,15 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         self.keepalived_conns.remove(conn)
         self._begin(conn)
 
-    def handle(self, conn: TConn) -> bool:
-        """Answer a complete request, in a thread; return True if the connection is kept alive."""
-        request = conn.incoming.request
+    def handle(self, conn: TConn, stores: bool, since: float) -> bool:
+        """Answer a complete request, in a thread; return True if the connection is kept alive.
+
+        One that stores, and has waited for a thread for too long, is refused.
+        """
+        incoming: Incoming = conn.incoming
+        request = incoming.request
+        if stores and time.monotonic() - since > TURN_SECONDS:
+            incoming.withhold(self.gate.busy())
         try:
             conn.sock.settimeout(self.cfg.timeout)
             return bool(self.handle_request(request, conn))
@@ -215,8 +223,10 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         """Have a thread answer the request."""
         request = conn.incoming.request
         request._expected_100_continue = False  # the body is here, or is not wanted
-        pool = self._storing if self.gate.stores(request.method, request.path) else self.tpool
-        self._submit(pool, self.finish_request, conn, self.handle, conn)
+        stores = self.gate.stores(request.method, request.path)
+        pool = self._storing if stores else self.tpool
+        now = time.monotonic()
+        self._submit(pool, self.finish_request, conn, self.handle, conn, stores, now)
 
     def _submit(
         self, pool: ThreadPoolExecutor, then: Callable[..., None], conn: TConn, *work: Any

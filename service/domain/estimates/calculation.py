@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from service.domain.errors import Fault, JobRefused
@@ -17,14 +18,21 @@ from service.domain.jobs.takeoff import frame_uses, joining_uses, package_uses, 
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import weight_mg
 from service.domain.labour.drivers import Drivers, finishing_drivers, frame_drivers, package_drivers
-from service.domain.labour.standard import LabourStandard, OperationTime, bench_time, total_minutes
+from service.domain.labour.standard import (
+    LabourStandard,
+    OperationTime,
+    asked_time,
+    bench_time,
+    total_minutes,
+)
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.money import Money
+from service.domain.prices.asked import price_asked
 from service.domain.prices.discounts import Reduction
 from service.domain.prices.fees import price_fees
 from service.domain.prices.lines import Line, Terms, price_labour, price_uses
 from service.domain.prices.lists import PriceList
-from service.domain.prices.totals import JobMoney, Totals, job_money, totals
+from service.domain.prices.totals import JobMoney, Totals, job_money, own_lines, totals
 from service.domain.shop import Shop
 from service.domain.value import dataclass
 
@@ -111,26 +119,27 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     if standard.multipliers:
         standard = standard.for_job(job)
     times = bench_time(standard, all_drivers(job, sizes, basis.shop, uses), job.quantity)
-    minutes = total_minutes(times)
+    asked = asked_time(job.lines, standard)
     terms = basis.terms(job.quantity)
     lines, faults = price_uses(uses, terms)
     if faults:
         raise JobRefused(faults)
-    labour = price_labour(minutes, terms)
+    labour = price_labour(total_minutes(times), terms)
     if labour is not None:
         lines.append(labour)
     fees = price_fees(job.fees, sizes.ordered, terms)
+    fees += price_asked(job.lines, terms.price_list)
     lines += fees
     money = job_money(lines, terms, job.discounts, fees=bool(fees))
-    checked = Checked(job, sizes, basis.shop, weight)
+    checked = Checked(job, sizes, basis.shop, weight, basis.catalogue)
     return JobEstimate(
         job=job,
         sizes=sizes,
         pieces=cut_list(job, sizes),
         uses=uses,
         weight_mg=weight,
-        times=times,
-        minutes=minutes,
+        times=(*times, *asked),
+        minutes=total_minutes((*times, *asked)),
         lines=tuple(lines),
         subtotal=money.subtotal,
         percent_off=money.percent_off,
@@ -174,8 +183,20 @@ def total_of(jobs: Sequence[JobEstimate], basis: Basis, conditions: Conditions =
     Raises:
         JobRefused: a discount larger than the amount it applies to, or a place without tax rates.
     """
-    pairs = [(job.lines, money_of(job)) for job in jobs]
-    return totals(pairs, basis.price_list.currency, basis.shop.taxation, conditions)
+    own = price_asked(conditions.lines, basis.price_list)
+    pairs = priced_lines(jobs, own, basis)
+    done = totals(pairs, basis.price_list.currency, basis.shop.taxation, conditions)
+    if not own:
+        return done
+    return replace(done, off=done.off[: len(jobs)], lines=tuple(own))
+
+
+def priced_lines(
+    jobs: Sequence[JobEstimate], own: Sequence[Line], basis: Basis
+) -> list[tuple[Sequence[Line], JobMoney]]:
+    """Return the lines and the money of every job, and last those of the document itself."""
+    pairs: list[tuple[Sequence[Line], JobMoney]] = [(job.lines, money_of(job)) for job in jobs]
+    return [*pairs, own_lines(own, basis.price_list.currency)] if own else pairs
 
 
 def estimate_request(

@@ -41,6 +41,7 @@ from service.domain.labour.drivers import (
 from service.domain.labour.standard import LabourStandard, bench_minutes
 from service.domain.materials.catalogue import Glazing, Moulding
 from service.domain.measure.length import Size
+from service.domain.prices.asked import price_asked
 from service.domain.prices.fees import price_fees
 from service.domain.prices.lines import Line, price_labour, price_uses
 from service.domain.prices.totals import Totals, job_money, totals, undiscounted
@@ -107,6 +108,7 @@ class MouldingSweep:
             raise JobRefused(faults)
         self._priced_once = _Priced(lines, _bases(lines))
         self._fees = price_fees(job.fees, self._bare.ordered, self._terms)
+        self._fees += price_asked(job.lines, basis.price_list)
         drivers = basis.standard.timed(package_drivers(job, self._bare, basis.shop, uses))
         self._touched, untouched = _split(basis.standard, job)
         self._drivers = {op.driver: drivers.get(op.driver, 0) for op in self._touched.operations}
@@ -135,7 +137,7 @@ class MouldingSweep:
             raise JobRefused(faults)
         labour = price_labour(self._minutes + self._touched_minutes(sizes, in_frame), self._terms)
         last = [] if labour is None else [labour]
-        checked = Checked(job, sizes, basis.shop, weight)
+        checked = Checked(job, sizes, basis.shop, weight, basis.catalogue)
         return Choice(
             moulding,
             self._totals(lines, others, last),

@@ -6,6 +6,7 @@ carries them all, in document order.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TypeVar
 
 from service.domain.errors import Fault, JobRefused
@@ -13,6 +14,7 @@ from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingChoice, Job, JobSpec, MatSpec
 from service.domain.jobs.mat import Mat, Placed, Single
+from service.domain.jobs.notes import Finding, Note
 from service.domain.materials.catalogue import Board, Catalogue, Fillet, Glazing, Item, Moulding
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides
 from service.domain.shop import Method, Shop
@@ -288,6 +290,33 @@ class Assembly:
                 made.append(method)
         return tuple(made)
 
+    def notes(self) -> tuple[Note, ...]:
+        """Return the job's notes and those of its pieces, each with its pointer."""
+        spec = self.spec
+        about = [("", spec.notes)]
+        about += [(f"/mats/{at}", mat.notes) for at, mat in enumerate(spec.mats)]
+        about += [("/glazing", spec.glazing.notes)] if spec.glazing else []
+        about += [("/mounting", spec.mounting.notes)] if spec.mounting else []
+        about += [("/backing", spec.backing_notes)]
+        about += [(f"/frames/{at}", frame.notes) for at, frame in enumerate(spec.frames)]
+        return tuple([replace(n, pointer=where) for where, notes in about for n in notes])
+
+    def condition(self) -> tuple[Finding, ...]:
+        """Return the condition at intake, in the shop's terms."""
+        made = []
+        for position, found in enumerate(self.spec.condition):
+            term = self.shop.condition_term(found.code)
+            if term is None:
+                known = ", ".join(term.code for term in self.shop.condition_terms)
+                self.refuse(
+                    f"/condition/{position}/code",
+                    "unknown_condition",
+                    f"{found.code} is not a term of condition here; the shop has {known or 'none'}",
+                )
+            else:
+                made.append(replace(found, description=term.description))
+        return tuple(made)
+
     def _supplied(self, method: Method, pointer: str) -> None:
         for use in method.uses:
             if use.item and use.item not in self.catalogue.items:
@@ -342,6 +371,7 @@ def _made(run: Assembly) -> Job | None:
     mounting, mount = run.mounting()
     backing = run.find(spec.backing, Board, "/backing/board") if spec.backing else None
     frames, finishing = run.frames(), run.finishing()
+    condition = run.condition() if spec.condition else ()
     if artwork is None:
         return None
     return Job(
@@ -363,5 +393,9 @@ def _made(run: Assembly) -> Job | None:
         preservation_grade=spec.preservation_grade,
         fees=spec.fees,
         discounts=spec.discounts,
+        overrides=spec.overrides,
+        lines=spec.lines,
+        notes=run.notes(),
+        condition=condition,
         **lengths,
     )

@@ -11,8 +11,10 @@ from typing import Literal
 
 from service.domain.errors import BadValue
 from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
+from service.domain.jobs.notes import Finding, Note
 from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from service.domain.shop import Method
@@ -65,6 +67,7 @@ class MatSpec:
     fillet: str = ""
     grooves: tuple[Length, ...] = ()
     ruled_lines: tuple[Length, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +76,7 @@ class GlazingSpec:
 
     sheet: str
     spacer: Length | None = None
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +85,7 @@ class MountingSpec:
 
     method: str = ""
     board: str = ""
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +96,27 @@ class FrameSpec:
     supply: Supply | None = None
     sides: int = 4
     fillet: str = ""
+    notes: tuple[Note, ...] = ()
+
+
+MAKEABLE_STOPS = (
+    "larger_than_stock_sheet",
+    "grain_against_rotation",
+    "art_deeper_than_space",
+    "rabbet_too_shallow",
+)
+"""The stops that a shop may set aside: with a special sheet, say, or a part made to measure.
+
+The others say that the parts contradict each other, so that no cut could make them.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Override:
+    """A stop that the shop sets aside, and why: it knows of a way to make the job."""
+
+    stop: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +146,11 @@ class JobSpec:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[Override, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
+    notes: tuple[Note, ...] = ()
+    backing_notes: tuple[Note, ...] = ()
+    condition: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1 <= self.quantity <= MOST_OF_A_JOB:
@@ -136,7 +167,8 @@ class JobSpec:
         rounds = sum(len(mat.grooves) + len(mat.ruled_lines) for mat in self.mats)
         rails = sum(frame.sides for frame in self.frames)
         sheets = sum((self.glazing is not None, self.mounting is not None, bool(self.backing)))
-        return windows * (max(len(self.mats), 1) + rounds) + len(self.mats) + rails + sheets
+        cut = windows * (max(len(self.mats), 1) + rounds) + len(self.mats) + rails + sheets
+        return cut + len(self.lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,6 +196,10 @@ class Job:
     preservation_grade: int | None = None
     fees: tuple[str, ...] = ()
     discounts: tuple[Discount, ...] = ()
+    overrides: tuple[Override, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
+    notes: tuple[Note, ...] = ()
+    condition: tuple[Finding, ...] = ()
 
     def artworks(self) -> tuple[Artwork, ...]:
         """Return the artwork, or that of each window placed by hand."""
@@ -206,17 +242,21 @@ class Discount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """The conditions under which a whole document is priced.
+    """What holds for a whole document beside its jobs.
 
     Attributes:
         discounts: taken off all its jobs together.
         exempt: why the customer pays no tax; empty if tax is paid.
         place: where the tax is due, if the shop has several; empty for the shop's own.
+        notes: what is told of the whole order.
+        lines: asked for by the order itself, such as its delivery.
     """
 
     discounts: tuple[Discount, ...] = ()
     exempt: str = ""
     place: str = ""
+    notes: tuple[Note, ...] = ()
+    lines: tuple[AskedLine, ...] = ()
 
 
 PLAIN = Conditions()

@@ -234,5 +234,7 @@ Component = Literal[
     "finishing",
     "labour",
     "fee",
+    "service",
+    "sundry",
 ]
 COMPONENTS: tuple[str, ...] = get_args(Component)

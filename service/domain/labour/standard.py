@@ -16,14 +16,16 @@ from math import lcm
 from typing import Final
 
 from service.domain.errors import BadValue
+from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.job import Job
 from service.domain.labour.multiplier import Multiplier, factors
 from service.domain.materials.catalogue import Moulding
-from service.domain.shop import DRIVERS, STANDS_IN
+from service.domain.shop import ASKED, DRIVERS, STANDS_IN
 from service.domain.value import dataclass, derive
 
 MOST_CASES = 256
 """Jobs fall into few cases of multipliers; the standard of each is calculated once."""
+ONE_MINUTE = Fraction(1)
 _Case = tuple[tuple[str, Fraction], ...]
 
 
@@ -42,7 +44,7 @@ class Operation:
     set_up_minutes: Fraction = Fraction(0)
 
     def __post_init__(self) -> None:
-        if self.driver not in DRIVERS:
+        if self.driver not in DRIVERS and self.driver != ASKED:
             raise BadValue(f"{self.driver} is not a driver known here", "/driver")
         if self.unit_minutes < 0 or self.set_up_minutes < 0:
             raise BadValue("minutes cannot be below zero", "/unit_minutes")
@@ -236,6 +238,23 @@ def bench_time(
             parts = set_up + unit * hundredths * quantity
             times.append(OperationTime(operation, hundredths, quantity, parts, per))
     return tuple(times)
+
+
+def asked_time(asked: Sequence[AskedLine], standard: LabourStandard) -> tuple[OperationTime, ...]:
+    """Return the time of the lines that a job asks for, once for all its pieces."""
+    return tuple(
+        [
+            OperationTime(
+                Operation(f"line_{at}", line.description or line.service, ASKED, ONE_MINUTE),
+                int(line.minutes * 100),
+                1,
+                int(line.minutes * standard.per),
+                standard.per,
+            )
+            for at, line in enumerate(asked, start=1)
+            if line.minutes
+        ]
+    )
 
 
 def bench_minutes(standard: LabourStandard, drivers: Mapping[str, int], quantity: int) -> Fraction:

@@ -13,6 +13,7 @@ metric ones decimals.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
@@ -68,6 +69,35 @@ def _mark(ticks: int, unit: str, step: int) -> str:
     fraction = Fraction(part, per)
     shown = f"{fraction.numerator}/{fraction.denominator}"
     return f"{on_mark}{sign}{whole} {shown}" if whole else f"{on_mark}{sign}{shown}"
+
+
+def exact_ruler(shop: Ruler, lengths: Iterable[Length]) -> Ruler | None:
+    """Return the first ruler on which all lengths are marks; None if there is none.
+
+    The shop's own comes first, then finer ones of its unit, then those of the other unit: a job
+    given in millimetres is read in millimetres in a shop that works in inches, and the reverse.
+    """
+    ticks = [length.ticks for length in lengths]
+    for ruler in (shop, *_finer(shop), *_other(shop)):
+        if not any(each % ruler.step.ticks for each in ticks):
+            return ruler
+    return None
+
+
+_MILLIMETRES = (Ruler("mm", Length(TICKS_PER_MM // 10)), Ruler("mm", Length(TICKS_PER_MM // 100)))
+_INCHES = tuple(Ruler("in", Length(TICKS_PER_INCH // parts)) for parts in (16, 32, 64))
+
+
+def _finer(shop: Ruler) -> Iterator[Ruler]:
+    if shop.unit == "in":
+        yield from (ruler for ruler in _INCHES if ruler.step < shop.step)
+    else:
+        tenth = _MILLIMETRES[0].step
+        yield from [Ruler(shop.unit, tenth)] if tenth < shop.step else []
+
+
+def _other(shop: Ruler) -> tuple[Ruler, ...]:
+    return _MILLIMETRES if shop.unit == "in" else _INCHES
 
 
 def length_texts(ticks: int, ruler: Ruler) -> tuple[str, str, str]:

@@ -7,7 +7,7 @@ A rule prices one component, one group or one item, on one basis, by one method:
 - `markup`: the item's unit cost times a factor;
 - `sliding_markup`: the same, with the factor from a bracket table by unit cost.
 
-Fees are rules of the component `fee`; see `fees`.
+Fees are rules of the component `fee`; see `fees`. Services are rules of `service`; see `asked`.
 
 A quantity equal to a bracket's upper bound belongs to that bracket: 45 united inches are in the
 45 bracket, 45.01 in the next (common practice, no source).
@@ -39,6 +39,10 @@ Basis = Literal[
     "groove",
     "ruled_line",
     "minute",
+    "mile",
+    "kilometre",
+    "day",
+    "hour",
 ]
 Method = Literal["rate", "whole", "marginal", "markup", "sliding_markup"]
 BASES: tuple[str, ...] = get_args(Basis)
@@ -48,6 +52,12 @@ MARKUPS = ("markup", "sliding_markup")
 TABLES = ("whole", "marginal", "sliding_markup")
 """The methods that look a rate up in brackets."""
 APPLIES = ("asked", "always")
+SERVICE, SUNDRY = "service", "sundry"
+"""The components of services that a document asks for, and of lines with a price of their own."""
+PRICED = tuple(component for component in COMPONENTS if component != SUNDRY)
+"""The components that a list has rules for."""
+SERVICE_BASES = ("piece", "mile", "kilometre", "day", "hour")
+"""What the quantity of a service counts; all but the piece count nothing else."""
 
 _NOTHING_OFF = Fraction(0)
 MOST_FOUND = 4_096
@@ -77,7 +87,7 @@ class PriceRule:
         rounding_step: the amount of a piece is rounded half up to a multiple of this.
         tax_category: which tax rates apply; empty for none.
         applies: for a fee: only on request, or always.
-        description: for a fee: the text of its line.
+        description: for a fee or a service: the text of its line.
         least, step: the minimum and the rounding step as ratios, None if there is none.
         plain: True if it has no minimum, rounding step, set-up or free units.
     """
@@ -124,11 +134,24 @@ class PriceRule:
             raise BadValue("labour is priced by the minute, and nothing else is", "/basis")
         if self.component == "labour" and self.method in MARKUPS:
             raise BadValue("labour has a rate or brackets; its cost is no item's", "/method")
+        self._serves()
         if (self.method in TABLES) != bool(self.brackets):
             raise BadValue("a bracket table needs brackets, and only it has them", "/brackets")
         if self.applies == "always" and not (self.component == "fee" and self.item):
             raise BadValue("only a fee with a name of its own is always laid on", "/applies")
         self._brackets_rise()
+
+    def _serves(self) -> None:
+        """Check that a service has a code and a basis of its own, and a price on the list."""
+        serves = self.component == SERVICE
+        if serves and self.basis not in SERVICE_BASES:
+            raise BadValue(f"a service is priced by the {', '.join(SERVICE_BASES)}", "/basis")
+        if not serves and self.basis in SERVICE_BASES[1:]:
+            raise BadValue(f"only a service is priced by the {self.basis}", "/basis")
+        if serves and not self.item:
+            raise BadValue("a service has a code, by which it is asked for", "/item")
+        if serves and self.method in MARKUPS:
+            raise BadValue("a service has a rate or brackets; it has no cost", "/method")
 
     def _brackets_rise(self) -> None:
         last = Fraction(0)
@@ -233,6 +256,10 @@ class PriceList:
         if code not in self.fees():
             return ()
         return tuple(r for r in self.rules_for("fee", code, "") if r.applies == "asked")
+
+    def services(self) -> tuple[str, ...]:
+        """Return the services that a document may ask for."""
+        return tuple(dict.fromkeys(r.item for r in self.rules if r.component == SERVICE))
 
     def percent_off(self, quantity: int) -> Fraction:
         """Return the quantity break for `quantity` of the same job, in percent."""

@@ -17,12 +17,15 @@ from service.domain.measure.money import Currency, Money
 from service.domain.measure.rounding import half_up
 from service.domain.prices.discounts import Reduction, take_off
 from service.domain.prices.lines import Line, Terms
+from service.domain.prices.lists import SERVICE, SUNDRY
 from service.domain.prices.tax import Tax, tax_on, tax_on_bases
 from service.domain.shop import Taxation
 from service.domain.value import dataclass
 
 FEE = "fee"
 """The component of fees, which are never discounted."""
+SET_APART = (FEE, SERVICE, SUNDRY)
+"""The components that quantity breaks leave alone, as do discounts that do not name them."""
 
 
 class JobMoney(NamedTuple):
@@ -51,6 +54,7 @@ class Totals:
         reductions: the document's own discounts, one by one.
         off: what they take off each job; empty if there are none.
         relief: the included tax that an exempt customer does not pay.
+        lines: the document's own lines, which belong to no job.
     """
 
     subtotal: Money
@@ -60,10 +64,17 @@ class Totals:
     reductions: tuple[Reduction, ...] = ()
     off: tuple[Money, ...] = ()
     relief: Money | None = None
+    lines: tuple[Line, ...] = ()
 
     def net(self) -> Money:
         """Return the total without tax."""
         return self.total - self.tax.total
+
+
+def own_lines(lines: Sequence[Line], currency: Currency) -> tuple[Sequence[Line], JobMoney]:
+    """Return a document's own lines with their money: nothing of it is discounted."""
+    subtotal = currency.minor(sum(line.amount.minor for line in lines))
+    return lines, JobMoney(subtotal, Fraction(0), currency.nothing)
 
 
 def job_money(
@@ -88,17 +99,21 @@ def _long_way(
 ) -> JobMoney:
     left = [line.amount.minor for line in lines]
     subtotal = sum(left)
-    goods = [place for place, line in enumerate(lines) if line.component != FEE]
+    goods = [place for place, line in enumerate(lines) if line.component not in SET_APART]
     if percent:
         quantity_break = Discount(reason="quantity", percent=percent)
         take_off(left, goods, quantity_break, currency, "")
     reductions = []
     for position, discount in enumerate(discounts):
-        named = [n for n in goods if discount.component in ("", lines[n].component)]
+        named = _named(lines, discount.component) if discount.component else goods
         pointer = f"/discounts/{position}"
         reductions.append(take_off(left, named, discount, currency, pointer))
     off = currency.minor(subtotal - sum(left))
     return JobMoney(currency.minor(subtotal), percent, off, tuple(reductions), tuple(left))
+
+
+def _named(lines: Sequence[Line], component: str) -> list[int]:
+    return [n for n, line in enumerate(lines) if line.component == component != FEE]
 
 
 def totals(
@@ -184,7 +199,8 @@ def what_is_left(
     goods: list[int] = []
     for lines, money in jobs:
         starts.append(len(left))
-        goods += [len(left) + n for n, line in enumerate(lines) if line.component != FEE]
+        first = len(left)
+        goods += [first + n for n, line in enumerate(lines) if line.component not in SET_APART]
         for category, amount in _after_discount(lines, money, currency):
             categories.append(category)
             left.append(amount.minor)

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.estimates.calculation import Estimate, JobEstimate, money_of
+from service.domain.estimates.calculation import Estimate, JobEstimate, priced_lines
 from service.domain.estimates.costs import JobCost, job_cost
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Moulding
@@ -81,9 +81,9 @@ def sale_of(done: Estimate, costs: Sequence[JobCost] | None = None) -> Sale:
 
 
 def _parts(done: Estimate) -> tuple[SoldPart, ...]:
-    pairs = [(job.lines, money_of(job)) for job in done.jobs]
+    pairs = priced_lines(done.jobs, done.totals.lines, done.basis)
     nets = line_nets(pairs, done.totals, done.basis.shop.taxation, done.conditions)
-    lines = [line for job in done.jobs for line in job.lines]
+    lines = [line for lines, _ in pairs for line in lines]
     kept: dict[tuple[str, str], int] = {}
     for line, net in zip(lines, nets, strict=True):
         key = line.component, line.item

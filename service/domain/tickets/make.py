@@ -6,8 +6,13 @@ least.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from service.domain.estimates.calculation import JobEstimate
+from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.guide import uses_stops
+from service.domain.jobs.notes import Note
 from service.domain.shop import Shop
 from service.domain.tickets.instructions import SetUps, Step
 from service.domain.tickets.material import arts, frames_on, hardware, stack, supplies
@@ -23,26 +28,38 @@ from service.domain.tickets.steps.draft import Bundle, Draft
 from service.domain.tickets.steps.faces import face_draft
 
 
-def make_ticket(made: JobEstimate, shop: Shop) -> CutTicket:
-    """Return the ticket of one job.
+def stops_of(jobs: Sequence[JobEstimate]) -> list[Advisory]:
+    """Return what keeps jobs from being made, with pointers from their document's root."""
+    return [
+        replace(advisory, pointer=f"/jobs/{position}{advisory.pointer}")
+        for position, job in enumerate(jobs)
+        for advisory in job.advisories
+        if advisory.stops
+    ]
+
+
+def make_ticket(made: JobEstimate, shop: Shop, notes: tuple[Note, ...] = ()) -> CutTicket:
+    """Return the ticket of one job; `notes` are those on the whole order.
 
     Raises:
-        TicketRefused: the job has a `stop` advisory.
+        TicketRefused: the job has a `stop` advisory that is not set aside.
         TicketNotProved: the cuts do not produce what was ordered (our fault, never the job's).
     """
-    stopped = [advisory for advisory in made.advisories if advisory.severity == "stop"]
+    stopped = [advisory for advisory in made.advisories if advisory.stops]
     if stopped:
         raise TicketRefused(stopped)
     stops = uses_stops(shop.bench, made.job.quantity)
     bundle = Bundle(made, shop, ticket_pieces(made, shop, stops=stops), stops)
     drafts, set_ups = in_order(_drafts(bundle), stops=stops)
     steps = numbered(bundle, drafts, shares(made.times, drafts))
-    ticket = _ticket(bundle, steps, set_ups)
+    ticket = _ticket(bundle, steps, set_ups, notes)
     prove(ticket, made.pieces)
     return ticket
 
 
-def _ticket(bundle: Bundle, steps: tuple[Step, ...], set_ups: SetUps) -> CutTicket:
+def _ticket(
+    bundle: Bundle, steps: tuple[Step, ...], set_ups: SetUps, notes: tuple[Note, ...]
+) -> CutTicket:
     made, shop = bundle.made, bundle.shop
     return CutTicket(
         label=made.job.label,
@@ -66,6 +83,8 @@ def _ticket(bundle: Bundle, steps: tuple[Step, ...], set_ups: SetUps) -> CutTick
         weight_mg=made.weight_mg,
         safety_factor=shop.safety.hardware_factor,
         advisories=made.advisories,
+        notes=(*notes, *made.job.notes),
+        condition=made.job.condition,
     )
 
 

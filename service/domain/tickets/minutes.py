@@ -16,19 +16,19 @@ def other_work(times: Sequence[OperationTime], drafts: Sequence[Draft]) -> list[
         Draft(
             "last",
             "other",
-            lines=(f"Other work: {time.operation.description}.",),
-            drives={time.operation.driver: 1},
+            lines=tuple(f"Other work: {description}." for description in descriptions),
+            drives={driver: 1},
         )
-        for time in _first_of_each_driver(times)
-        if time.operation.driver not in known
+        for driver, descriptions in _by_driver(times).items()
+        if driver not in known
     ]
 
 
-def _first_of_each_driver(times: Sequence[OperationTime]) -> list[OperationTime]:
-    found: dict[str, OperationTime] = {}
+def _by_driver(times: Sequence[OperationTime]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
     for time in times:
-        found.setdefault(time.operation.driver, time)
-    return list(found.values())
+        found.setdefault(time.operation.driver, []).append(time.operation.description)
+    return found
 
 
 def shares(times: Sequence[OperationTime], steps: Sequence[Draft]) -> list[tuple[Share, ...]]:

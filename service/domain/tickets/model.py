@@ -10,6 +10,7 @@ from typing import Literal
 from service.domain.errors import DomainError, Fault
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.mat import Bevel, Window
+from service.domain.jobs.notes import Finding, Note
 from service.domain.jobs.working import Worked
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
@@ -166,6 +167,8 @@ class CutTicket:
     weight_mg: int
     safety_factor: Fraction
     advisories: tuple[Advisory, ...] = field(default=())
+    notes: tuple[Note, ...] = ()
+    condition: tuple[Finding, ...] = ()
 
     @property
     def minutes(self) -> Fraction:
@@ -178,14 +181,14 @@ class CutTicket:
 
 
 class TicketRefused(DomainError):
-    """A job with a `stop` advisory: it can be quoted but must not go to the bench."""
+    """A job that cannot be made: it may be kept as a draft, and must not reach the bench."""
 
     code = "ticket_refused"
 
-    def __init__(self, stops: Iterable[Advisory]) -> None:
+    def __init__(self, stops: Iterable[Advisory], what: str = "no ticket can be made") -> None:
         self._faults = tuple(Fault(stop.pointer, stop.code, stop.message) for stop in stops)
         first = self._faults[0]
-        super().__init__(f"no ticket can be made: {first.detail}", first.pointer)
+        super().__init__(f"{what}: {first.detail}", first.pointer)
 
     def faults(self) -> tuple[Fault, ...]:
         """Return every reason, with its pointer in the job."""

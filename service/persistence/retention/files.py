@@ -1,51 +1,48 @@
-"""The files of an archive: how they are named, created, found, locked and renamed.
-
-There is one file for each shop and run of `tidy`, so that no run appends to what another left, torn
-or not, and concurrent runs never collide. While a run writes, its file is locked and its name ends
-in `.part`; at the end the run closes it and removes that suffix. An unlocked `.part` file belongs
-to an interrupted run: all complete batches in it count.
-"""
+"""The files of an archive: one SQLite database for each shop and year, in one folder."""
 
 from __future__ import annotations
 
-import fcntl
 import os
 import re
-import secrets
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
-from datetime import UTC, datetime
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
-from typing import BinaryIO
+from sqlite3 import Connection
+from typing import TypeVar
 from urllib.parse import quote, unquote
 
-from service.persistence.retention.members import LaterFormat
-from service.persistence.retention.records import ArchiveUnavailable
+from service.persistence.retention.records import ArchiveUnavailable, Damaged
+from service.persistence.retention.rows import make_tables
 
-ENDING = ".ndjson.gz"
-PART = ".part"
-NEW = ".new"
-_NAME = re.compile(
-    r"(?P<shop>.+)\.\d{8}T\d{6}Z\.[0-9a-f]{16}" + re.escape(ENDING) + f"({re.escape(PART)})?",
-    re.ASCII,
-)
+T = TypeVar("T")
+_NAME = re.compile(r"(?P<shop>.+)\.\d{4}\.sqlite3", re.ASCII)
+WAIT_SECONDS = 600
+"""How long one who writes waits for another; taking names out of a year takes seconds."""
+_SYSTEM = {
+    sqlite3.SQLITE_BUSY,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_LOCKED,
+    sqlite3.SQLITE_NOMEM,
+    sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_READONLY,
+}
+"""What the disk, another process or the permissions are to blame for; all else is damage."""
 
 
 @contextmanager
 def plain_refusals(folder: Path, what: str) -> Iterator[None]:
-    """Turn the system's errors into one sentence.
+    """Turn errors of the system and of SQLite into one sentence.
 
     Raises:
-        ArchiveUnavailable: in place of each OSError.
+        ArchiveUnavailable: in place of each of them.
     """
     try:
         yield
-    except LaterFormat as error:
-        raise ArchiveUnavailable(
-            f"the archive in {folder} was written by a later release; use that one"
-        ) from error
-    except OSError as error:
-        why = (error.strerror or str(error)).lower()
+    except (OSError, sqlite3.Error) as error:
+        why = (getattr(error, "strerror", None) or str(error)).lower()
         raise ArchiveUnavailable(
             f"the archive in {folder} cannot be {what}: {why}; nothing was erased that does not "
             "stand in it"
@@ -61,7 +58,7 @@ def make_ready(folder: Path) -> None:
     with plain_refusals(folder, "made"), suppress(FileExistsError):
         need_parent(folder)
         folder.mkdir(mode=0o700)
-        sync_folder(folder.parent)
+        _sync(folder.parent)
     need_folder(folder)
     if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
         raise ArchiveUnavailable(f"FRAMING_QUOTES_ARCHIVE: this user may not write to {folder}")
@@ -94,100 +91,75 @@ def need_parent(folder: Path) -> None:
         )
 
 
-def new_part(folder: Path, shop: str, at: datetime) -> tuple[Path, int]:
-    """Create a run's file, locked by the caller; return its path and descriptor.
+def file_for(folder: Path, shop: str, year: int) -> Path:
+    """Return the file of a shop and a year, created for its owner alone if it is new.
 
     Raises:
         OSError: it cannot be created.
     """
-    stamp = at.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
-    path = folder / f"{quote(shop, safe='')}.{stamp}.{secrets.token_hex(8)}{ENDING}{PART}"
-    file = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
-    try:
-        # Whoever locks it before this finds nothing to change in it, and leaves it alone.
-        fcntl.flock(file, fcntl.LOCK_EX)
-    except BaseException:
-        os.close(file)
-        raise
-    return path, file
-
-
-def is_part(path: Path) -> bool:
-    """Return True if the name is that of an unfinished run."""
-    return path.name.endswith(PART)
-
-
-def finished(path: Path) -> Path:
-    """Return the name of a run's file once the run has ended."""
-    return path.with_name(path.name.removesuffix(PART))
+    path = folder / f"{quote(shop, safe='')}.{year:04}.sqlite3"
+    with suppress(FileExistsError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600))
+        _sync(folder)
+    return path
 
 
 def shop_of(path: Path) -> str:
-    """Return the code of the shop whose records a file holds."""
+    """Return the code of the shop whose records a file holds; empty if it is no such file."""
     found = _NAME.fullmatch(path.name)
     return unquote(found["shop"]) if found else ""
 
 
 def files(folder: Path, shop: str | None = None) -> list[Path]:
-    """Return the files of one shop, or of all, ordered by name; one per run.
-
-    The folder is read twice: a file renamed during the first read may be missed by it, but is found
-    by the second.
-    """
-    names = {*os.listdir(folder), *os.listdir(folder)}  # noqa: PTH208 — only the names are needed
-    found = {}
-    for name in sorted(names, reverse=True):  # a run's final name after its `.part`
-        path = folder / name
-        if _NAME.fullmatch(name) and (shop is None or shop_of(path) == shop):
-            found[finished(path)] = path
-    return [found[key] for key in sorted(found)]
+    """Return the files of one shop, or of all, ordered by name."""
+    mine = (path for path in folder.iterdir() if shop_of(path))
+    return sorted(path for path in mine if shop is None or shop_of(path) == shop)
 
 
 @contextmanager
-def opened(path: Path, *, hold: bool = False) -> Iterator[tuple[Path, BinaryIO] | None]:
-    """Open a file under its current name, or yield None if it was removed.
+def opened(path: Path) -> Iterator[Connection]:
+    """Open a file; what was not committed at the end is rolled back.
 
-    Args:
-        path: its name when it was found.
-        hold: wait for its lock, and keep it until the end.
+    A commit is synced, with its folder (EXTRA), and deleted content is overwritten.
     """
-    while (found := _open(path)) is not None:
-        path, file = found
-        with file:
-            if hold:
-                fcntl.flock(file, fcntl.LOCK_EX)
-            if not hold or _is_still(path, file):
-                yield path, file
-                return
-    yield None
+    place = f"{path.absolute().as_uri()}?mode=rw"
+    with closing(
+        sqlite3.connect(place, uri=True, isolation_level=None, timeout=WAIT_SECONDS)
+    ) as file:
+        file.row_factory = sqlite3.Row
+        file.execute("PRAGMA synchronous = EXTRA")
+        file.execute("PRAGMA secure_delete = ON")
+        yield file
 
 
-def opened_files(folder: Path, shop: str | None = None) -> Iterator[tuple[Path, BinaryIO]]:
-    """Yield the files of one shop, or of all, opened one after the other."""
-    for each in files(folder, shop):
-        with opened(each) as found:
-            if found is not None:
-                yield found
+def begin(file: Connection) -> None:
+    """Begin to write: nobody else does until the end."""
+    file.execute("BEGIN IMMEDIATE")
+    make_tables(file)
 
 
-def sync_folder(folder: Path) -> None:
+def taken(path: Path, take: Callable[[Connection], T]) -> T | None:
+    """Return what `take` makes of a file, or None if the file is damaged."""
+    try:
+        with opened(path) as file:
+            if not file.execute("SELECT 1 FROM sqlite_master").fetchone():
+                if path.stat().st_size:
+                    raise Damaged
+                begin(file)  # created by a run that was broken off at once
+                file.execute("COMMIT")
+            return take(file)
+    except (Damaged, ValueError):  # a name in it that is no UTF-8, or an instant that is none
+        return None
+    except sqlite3.Error as error:
+        if getattr(error, "sqlite_errorcode", sqlite3.SQLITE_CORRUPT) & 0xFF in _SYSTEM:
+            raise
+        return None
+
+
+def _sync(folder: Path) -> None:
     """Sync a folder, so that the names in it survive a power loss."""
     file = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
     try:
         os.fsync(file)
     finally:
         os.close(file)
-
-
-def _open(path: Path) -> tuple[Path, BinaryIO] | None:
-    for name in (path, finished(path)):
-        with suppress(FileNotFoundError):
-            return name, name.open("rb")
-    return None
-
-
-def _is_still(path: Path, file: BinaryIO) -> bool:
-    """Return True if the name still means this file, which may have been renamed or rewritten."""
-    with suppress(FileNotFoundError):
-        return os.path.samestat(path.stat(), os.fstat(file.fileno()))
-    return False

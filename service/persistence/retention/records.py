@@ -41,3 +41,7 @@ Leaving = WholeQuote | StoredEvent
 
 class ArchiveUnavailable(Exception):
     """The archive cannot be written or read; what it could not take was not erased."""
+
+
+class Damaged(Exception):
+    """What was read from the archive is not what was written."""

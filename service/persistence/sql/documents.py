@@ -15,6 +15,7 @@ from service.domain.shop import (
     Bench,
     Billing,
     ClearanceStep,
+    ConditionTerm,
     DiscountLimit,
     FrameUse,
     Hanging,
@@ -182,6 +183,7 @@ SHOP = record(
     quote_valid_days=WHOLE,
     discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
     letterhead=LETTERHEAD,
+    condition_terms=many(record(ConditionTerm, code=TEXT, description=TEXT)),
 )
 
 RULE = record(

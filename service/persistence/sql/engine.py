@@ -27,7 +27,8 @@ from service.persistence.sql.prepared import to_driver
 BUSY_SECONDS = 10
 """The time a writer to SQLite waits for its turn."""
 STATEMENT_SECONDS = 15
-LOCK_SECONDS = 5
+"""The time a statement of a command may take; for a server it is a setting."""
+LOCK_SECONDS = 4
 POOL_SECONDS = 5
 """The time a thread waits for a pooled connection."""
 WAL_PAGES = 4_000
@@ -80,8 +81,12 @@ def is_missing(url: URL) -> bool:
     return is_file and not Path(url.database or "").exists()
 
 
-def open_engine(text: str, connections: int = 8) -> Engine:
+def open_engine(
+    text: str, connections: int = 8, statement_seconds: int = STATEMENT_SECONDS
+) -> Engine:
     """Return the engine for the service, with a pool of up to `connections`, one per thread.
+
+    PostgreSQL ends a statement after `statement_seconds`; SQLite has no such limit.
 
     Raises:
         UnknownDatabase: see `database_url`.
@@ -92,7 +97,7 @@ def open_engine(text: str, connections: int = 8) -> Engine:
         "pool_use_lifo": True,
         "pool_timeout": POOL_SECONDS,
     }
-    engine = _engine(database_url(text), STATEMENT_SECONDS, foreign_keys=True, **pool)
+    engine = _engine(database_url(text), statement_seconds, foreign_keys=True, **pool)
     if engine.dialect.name == "postgresql":
         keep_eras(engine)
     return engine

@@ -73,7 +73,14 @@ class StorageUnavailable(Exception):
 
 
 class OutcomeUnknown(StorageUnavailable):
-    """The connection was lost during a commit: the transaction may be stored, or not."""
+    """The connection was lost during a commit: the transaction may be stored, or not.
+
+    `waited` is for how many seconds the database was silent before.
+    """
+
+    def __init__(self, message: str, waited: float = 0.0) -> None:
+        super().__init__(message)
+        self.waited = waited
 
 
 Clock = Callable[[], datetime]

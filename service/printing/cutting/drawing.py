@@ -7,7 +7,9 @@ from fractions import Fraction
 
 from service.domain.errors import NotFound
 from service.domain.measure.length import TICKS_PER_FOOT, Length
-from service.printing.drawing.sheet import POINT, TEXT, Drawing, Scale, Text, Tone
+from service.printing.drawing.lettering import CAPITALS, POINT
+from service.printing.drawing.scale import Scale
+from service.printing.drawing.sheet import MEDIUM, WIDE, Drawing, Text, Tone
 from service.printing.parts.views import length
 from service.printing.parts.words import Document, clean, mark
 
@@ -15,7 +17,8 @@ ROOM = (250, 210)
 """The maximum size of a sheet on paper, in points."""
 STICK_ROOM = (500, 20)
 EDGE = 12 * POINT
-SMALL = 5 * POINT
+STEP = 2 * CAPITALS
+"""From one line of text to the next."""
 TONES: dict[bool, Tone] = {True: "mid", False: "dark"}
 """The tones of leftovers: one to keep, and waste."""
 
@@ -73,7 +76,7 @@ def _sheet(item: Document, use: Document) -> Drawing:
     drawing = Drawing(
         use_title(item, use), scale.ratio_text(), scale.long(width) + 2 * EDGE, high + 2 * EDGE
     )
-    drawing.rectangle(EDGE, EDGE, scale.long(width), high, "white", 90)
+    drawing.rectangle(EDGE, EDGE, scale.long(width), high, "white", WIDE)
     parts: list[tuple[Document, Tone]] = [(part, "white") for part in use["placements"]]
     parts += [(p, TONES[p["keep"]]) for p in use["leftovers"]]
     for part, tone in parts:
@@ -81,7 +84,7 @@ def _sheet(item: Document, use: Document) -> Drawing:
         top = Length(height.ticks - length(part["y"]).ticks - length(part["height"]).ticks)
         x, y = scale.x(length(part["x"])), scale.y(top)
         box = x, y, scale.long(length(part["width"])), scale.long(length(part["height"]))
-        drawing.rectangle(*box, tone)
+        drawing.rectangle(*box, tone, MEDIUM)
     for part, _ in parts:
         top = Length(height.ticks - length(part["y"]).ticks - length(part["height"]).ticks)
         x, y = scale.x(length(part["x"])), scale.y(top)
@@ -101,45 +104,31 @@ def _lines(part: Document) -> tuple[str, ...]:
 
 def _name(drawing: Drawing, lines: Sequence[str], box: tuple[int, int, int, int]) -> None:
     """Write as many lines into a box as fit, turned upright if it is higher than wide."""
-    x, y, wide, tall = box
-    for size in (TEXT, SMALL):
-        for many in range(len(lines), 0, -1):
-            for upright in (False, True):
-                along, across = (tall, wide) if upright else (wide, tall)
-                if _placed(drawing, lines[:many], (x, y, wide, tall), size, upright, along, across):
-                    return
+    for many in range(len(lines), 0, -1):
+        for upright in (False, True):
+            if _placed(drawing, lines[:many], box, upright=upright):
+                return
 
 
 def _placed(
-    drawing: Drawing,
-    lines: Sequence[str],
-    box: tuple[int, int, int, int],
-    size: int,
-    upright: bool,
-    along: int,
-    across: int,
+    drawing: Drawing, lines: Sequence[str], box: tuple[int, int, int, int], *, upright: bool
 ) -> bool:
-    """Write lines centred in a box; return False if they do not fit or would overlap."""
+    """Write lines centred in a box; return False if they do not fit."""
     x, y, wide, tall = box
-    step = size + size // 4
-    if step * len(lines) > across:
+    along, across = (tall, wide) if upright else (wide, tall)
+    if STEP * len(lines) > across:
         return False
     texts = []
     for number, line in enumerate(lines):
-        off = (2 * number - len(lines) + 1) * step // 2
-        at = (
-            (x + wide // 2 + off, y + tall // 2)
-            if upright
-            else (x + wide // 2, y + tall // 2 + off)
+        off = (2 * number - len(lines) + 1) * STEP // 2
+        place = (off, 0) if upright else (0, off)
+        texts.append(
+            Text(x + wide // 2 + place[0], y + tall // 2 + place[1], line, upright=upright)
         )
-        texts.append(Text(*at, line, size, upright=upright))
-    if any(text.width() > along for text in texts):
+    if any(text.width() + CAPITALS > along for text in texts):
         return False
-    others = [text.box() for text in drawing.texts()]
-    if any(text.box().meets(box) for text in texts for box in others):
-        return False
-    drawing.marks += texts
-    return True
+    written = [drawing.write_if_room(text) for text in texts]
+    return all(written)
 
 
 def _stick(item: Document, use: Document) -> Drawing:
@@ -148,10 +137,10 @@ def _stick(item: Document, use: Document) -> Drawing:
     scale = scale.at(EDGE, EDGE)
     wide, high = scale.long(whole), STICK_ROOM[1] * POINT
     drawing = Drawing(use_title(item, use), scale.ratio_text(), wide + 2 * EDGE, high + 2 * EDGE)
-    drawing.rectangle(EDGE, EDGE, wide, high, "dark", 90)
+    drawing.rectangle(EDGE, EDGE, wide, high, "dark", WIDE)
     for part, tone in _along(use):
         box = scale.x(length(part["start"])), EDGE, scale.long(length(part["length"])), high
-        drawing.rectangle(*box, tone)
+        drawing.rectangle(*box, tone, MEDIUM)
     for part, _ in _along(use):
         box = scale.x(length(part["start"])), EDGE, scale.long(length(part["length"])), high
         _name(drawing, _lines(part), box)

@@ -10,7 +10,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from service.printing.cutting.drawing import size_of
-from service.printing.drawing.sheet import text_width
+from service.printing.drawing.lettering import text_width
 from service.printing.parts.barcode import QUIET, modules
 from service.printing.parts.paper import BOLD, REGULAR, one_line, ready
 from service.printing.parts.svg import FONT

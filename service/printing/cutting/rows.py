@@ -9,6 +9,7 @@ from fractions import Fraction
 from markupsafe import Markup
 
 from service.printing.cutting.drawing import drawn, size_of, use_title
+from service.printing.drawing.reading import runs
 from service.printing.drawing.sheet import Drawing
 from service.printing.parts import barcode
 from service.printing.parts.templates import templates
@@ -190,7 +191,7 @@ def _use(item: Document, alike: list[Document]) -> UseRows:
     use = alike[0]
     title = use_title(item, use)
     if len(alike) > 1:
-        title += f"; cut {len(alike)} like this: {_numbers([each['use'] for each in alike])}"
+        title += f"; cut {len(alike)} like this: {runs([each['use'] for each in alike])}"
     return UseRows(
         title=title,
         count=len(alike),
@@ -203,17 +204,6 @@ def _use(item: Document, alike: list[Document]) -> UseRows:
         steps=tuple(clean(step["text"], 400) for step in use["steps"]),
         keep=tuple(_kept(alike)),
     )
-
-
-def _numbers(numbers: list[int]) -> str:
-    """Return numbers with runs joined: 1 to 4, 7."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(f"{r[0]} to {r[-1]}" if len(r) > 1 else str(r[0]) for r in runs)
 
 
 def _kept(alike: list[Document]) -> Iterator[str]:

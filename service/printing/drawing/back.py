@@ -2,24 +2,41 @@
 
 The settings are placed around the board, each where its line meets the edge: those from the left
 edge above it, from the right edge below it, from the top at the left, from the bottom at the right;
-so each setting is read from its own edge inwards.
+so each setting is read from its own edge inwards. Filled triangles mark those edges.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from functools import partial
 
+from service.domain.errors import BadValue
 from service.domain.jobs.mat import Window
+from service.domain.jobs.places import curve
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.value import dataclass
-from service.printing.drawing.labels import Label, Rail, along, longest, rooms
-from service.printing.drawing.sheet import POINT, TEXT, Drawing, Outline, Scale, Stroke, Text
+from service.printing.drawing.dimensions import DATUM, Side, chain, datum, past, sides
+from service.printing.drawing.inside import centre_lines
+from service.printing.drawing.labels import Label, Rail, along, rooms
+from service.printing.drawing.lettering import CAPITALS, POINT
+from service.printing.drawing.reading import Reading
+from service.printing.drawing.scale import Scale, fitted
+from service.printing.drawing.sheet import (
+    HAIR,
+    HEAVY,
+    MEDIUM,
+    THIN,
+    Drawing,
+    Outline,
+    Stroke,
+    Text,
+)
 
 OUT = 9 * POINT
 """The distance from the board's edge to the settings' texts."""
-EDGE = 2 * POINT
 LETTERS = {"left": "L", "right": "R", "top": "T", "bottom": "B"}
+SIDES = {"left": "above", "right": "below", "top": "left", "bottom": "right"}
+"""The side of the drawing on which the settings from each edge stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,51 +62,87 @@ class BackView:
     windows: tuple[Window, ...]
     settings: tuple[Setting, ...]
 
+    def board(self) -> Size:
+        """Return the blank's own size."""
+        return self.bounds.grown(-2 * self.inset)
+
+    def distances(self, side: str) -> list[Length]:
+        """Return the settings from one edge, each once, in their order along the drawing."""
+        found = sorted({s.distance for s in self.settings if s.side == side})
+        return found if side in ("left", "top") else found[::-1]
+
+    def lengths(self) -> list[Length]:
+        """Return every length that is written."""
+        sizes = [self.board(), self.bounds, *(window.size for window in self.windows)]
+        centres = [one for one in map(curve, self.windows) if one]
+        return [
+            *(one.centre_x - self.inset for one in centres),
+            *(one.centre_y - self.inset for one in centres),
+            *(setting.distance for setting in self.settings),
+            *(length for size in sizes for length in (size.width, size.height)),
+        ]
+
 
 def draw_back(view: BackView, ruler: Ruler, width: int, height: int) -> Drawing:
-    """Return the mat in a drawing of that width and height, in hundredths of a point."""
-    texts = {side: _texts(view, side, ruler) for side in LETTERS}
-    beside = OUT + EDGE + max(longest(texts["top"]), longest(texts["bottom"]))
-    between = width - 2 * beside
-    above = [OUT + EDGE + _row_height(texts[side], between) for side in ("left", "right")]
-    room = (between, height - sum(above))
-    scale = Scale.to_fit(view.bounds.width, view.bounds.height, room)
-    scale = scale.at(
-        (width - scale.long(view.bounds.width)) // 2,
-        above[0] + (room[1] - scale.long(view.bounds.height)) // 2,
-    )
+    """Return the mat in a drawing of at most that width and height, in hundredths of a point."""
+    reading = Reading.of(ruler, view.lengths())
+    for told in ("all", "overall", "none"):
+        compose = partial(_composed, view, reading, told)
+        drawing = fitted(compose, view.bounds.width, view.bounds.height, (width, height))
+        if drawing is not None:
+            return drawing
+    raise BadValue("a drawing of a mat needs more room", "/width")
+
+
+def _composed(
+    view: BackView, reading: Reading, told: str, scale: Scale, width: int, height: int
+) -> Drawing | None:
+    """Return the drawing; None if a setting has no room."""
     seen = "from the back" if view.face_down else "from the face"
     drawing = Drawing(f"{view.name} {seen}", scale.ratio_text(), width, height)
+    drawing.notes.append(reading.note())
+    right, low = scale.x(view.bounds.width), scale.y(view.bounds.height)
+    around = sides(scale.left, scale.top, right, low)
     _board(drawing, view, scale)
-    _lines(drawing, view, scale)
-    if not _settings(drawing, view, scale, ruler):
-        drawing.notes.append("more settings than can be drawn: see the steps")
-    _windows(drawing, view, scale, ruler)
-    drawing.notes.append("L, R, T, B: guide settings from the left, right, top and bottom edge")
-    if view.inset:
-        drawing.notes.append("dashed: the top mat's edge, which the settings run from")
+    _lines(drawing, view, scale, right, low)
+    edges = LETTERS if told == "all" else ()
+    rows = [_settings(drawing, view, side, around[SIDES[side]], scale, reading) for side in edges]
+    if not all(rows):
+        return None
+    _windows(drawing, view, scale, reading)
+    if told != "none":
+        _overall(drawing, view, scale, reading)
+    _notes(drawing, view, told == "all")
     return drawing
 
 
-def _board(drawing: Drawing, view: BackView, scale: Scale) -> None:
-    left, top = scale.left, scale.top
-    wide, high = scale.long(view.bounds.width), scale.long(view.bounds.height)
+def _notes(drawing: Drawing, view: BackView, every: bool) -> None:
+    if view.settings and every:
+        drawing.notes.append("L, R, T, B: guide settings from the left, right, top, bottom edge")
+    if not every:
+        drawing.notes.append("more sizes than can be drawn: see the windows")
     if view.inset:
-        drawing.rectangle(left, top, wide, high, weight=35, line="dashed")
-    by = scale.long(view.inset)
-    drawing.rectangle(left + by, top + by, wide - 2 * by, high - 2 * by, "pale", 70)
+        drawing.notes.append("dashed: the top mat's edge, which the settings run from")
 
 
-def _lines(drawing: Drawing, view: BackView, scale: Scale) -> None:
+def _board(drawing: Drawing, view: BackView, scale: Scale) -> None:
+    if view.inset:
+        wide, high = scale.long(view.bounds.width), scale.long(view.bounds.height)
+        drawing.rectangle(scale.left, scale.top, wide, high, weight=THIN, line="dashed")
+    left, top = scale.x(view.inset), scale.y(view.inset)
+    right = scale.x(view.bounds.width - view.inset)
+    low = scale.y(view.bounds.height - view.inset)
+    drawing.rectangle(left, top, right - left, low - top, "pale", HEAVY)
+
+
+def _lines(drawing: Drawing, view: BackView, scale: Scale, right: int, low: int) -> None:
     """Draw the lines to cut, extended as thin lines to the board's edges."""
-    right, low = scale.x(view.bounds.width), scale.y(view.bounds.height)
     for setting in view.settings:
+        place = _place(view, scale, setting)
         if setting.side in ("left", "right"):
-            x = _place(view, scale, setting)
-            drawing.marks.append(Stroke(x, scale.top, x, low, 25, "dotted"))
+            drawing.marks.append(Stroke(place, scale.top, place, low, HAIR, "dotted"))
         else:
-            y = _place(view, scale, setting)
-            drawing.marks.append(Stroke(scale.left, y, right, y, 25, "dotted"))
+            drawing.marks.append(Stroke(scale.left, place, right, place, HAIR, "dotted"))
 
 
 def _place(view: BackView, scale: Scale, setting: Setting) -> int:
@@ -102,48 +155,66 @@ def _place(view: BackView, scale: Scale, setting: Setting) -> int:
     return scale.y(view.bounds.height - setting.distance)
 
 
-def _distances(view: BackView, side: str) -> list[Length]:
-    return list(dict.fromkeys(s.distance for s in view.settings if s.side == side))
+def _settings(
+    drawing: Drawing, view: BackView, side: str, at: Side, scale: Scale, reading: Reading
+) -> bool:
+    """Write the settings from one edge; return False if they have no room."""
+    labels = [
+        Label(_place(view, scale, Setting(side, d)), f"{LETTERS[side]} {reading.mark(d)}")
+        for d in view.distances(side)
+    ]
+    if not labels:
+        return True
+    x, y = {
+        "left": (scale.left, scale.y(view.inset) + 3 * DATUM),
+        "right": (scale.x(view.bounds.width), scale.y(view.inset) + 3 * DATUM),
+        "top": (scale.x(view.inset) + 3 * DATUM, scale.top),
+        "bottom": (scale.x(view.inset) + 3 * DATUM, scale.y(view.bounds.height)),
+    }[side]
+    drawing.marks.append(datum(x, y, side))
+    texts = [label.text for label in labels]
+    between = at.high - at.low - 2 * CAPITALS
+    upright = at.across and sum(rooms(texts, upright=False)) > between
+    needed = sum(rooms(texts, upright=upright or not at.across))
+    spared = CAPITALS - max(0, needed - between) // 2 - 1
+    level = at.root + at.outwards * OUT
+    rail = Rail(at.across, level, at.root, at.low + spared, at.high - spared, upright=upright)
+    return along(drawing, labels, rail)
 
 
-def _texts(view: BackView, side: str, ruler: Ruler) -> list[str]:
-    return [f"{LETTERS[side]} {ruler.mark(distance)}" for distance in _distances(view, side)]
+def _overall(drawing: Drawing, view: BackView, scale: Scale, reading: Reading) -> None:
+    """Draw the centres of curved windows and the board's own size, outside of the settings."""
+    size = view.board()
+    ends = scale.x(view.inset), scale.x(view.bounds.width - view.inset)
+    tops = scale.y(view.inset), scale.y(view.bounds.height - view.inset)
+    around = sides(ends[0], tops[0], ends[1], tops[1])
+    centres = [one for one in map(curve, view.windows) if one]
+    for side, place, whole, found in (
+        (around["below"], scale.x, size.width, {one.centre_x for one in centres}),
+        (around["right"], scale.y, size.height, {one.centre_y for one in centres}),
+    ):
+        points = [view.inset, *sorted(found), view.inset + whole]
+        if found:
+            out = past(side.root, _reach(drawing, side))
+            chain(drawing, side, list(map(place, points)), reading.parts(points), out)
+        out = past(side.root, _reach(drawing, side))
+        chain(drawing, side, [place(points[0]), place(points[-1])], [reading.both(whole)], out)
 
 
-def _row_height(texts: list[str], width: int) -> int:
-    return longest(texts) if sum(rooms(texts, upright=False)) > width else TEXT
+def _reach(drawing: Drawing, side: Side) -> int:
+    taken = drawing.extent()
+    return taken.bottom if side.across else taken.right
 
 
-def _settings(drawing: Drawing, view: BackView, scale: Scale, ruler: Ruler) -> bool:
-    left, top = scale.left, scale.top
-    right, low = scale.x(view.bounds.width), scale.y(view.bounds.height)
-    rails = {
-        "left": Rail(True, top - OUT, top, EDGE, drawing.width - EDGE),
-        "right": Rail(True, low + OUT, low, EDGE, drawing.width - EDGE),
-        "top": Rail(False, left - OUT, left, top, low),
-        "bottom": Rail(False, right + OUT, right, top, low),
-    }
-    written = []
-    for side, rail in rails.items():
-        texts = _texts(view, side, ruler)
-        labels = [
-            Label(_place(view, scale, Setting(side, distance)), text)
-            for distance, text in zip(_distances(view, side), texts, strict=True)
-        ]
-        upright = rail.across and sum(rooms(texts, upright=False)) > rail.high - rail.low
-        written.append(along(drawing, labels, replace(rail, upright=upright)))
-    return all(written)
-
-
-def _windows(drawing: Drawing, view: BackView, scale: Scale, ruler: Ruler) -> None:
+def _windows(drawing: Drawing, view: BackView, scale: Scale, reading: Reading) -> None:
     for number, window in enumerate(view.windows, start=1):
         left, top = scale.x(window.x), scale.y(window.y)
         wide, high = scale.x(window.right()) - left, scale.y(window.bottom()) - top
-        drawing.marks.append(Outline(window.shape, left, top, wide, high, "white", 80))
-        size = f"{ruler.mark(window.size.width)} x {ruler.mark(window.size.height)}"
-        name = str(number) if len(view.windows) > 1 else ""
+        drawing.marks.append(Outline(window.shape, left, top, wide, high, "white", MEDIUM))
+        drawing.marks += centre_lines(window, scale)
+        size, name = reading.by(window.size), str(number) if len(view.windows) > 1 else ""
         for label in (f"{name}: {size}" if name else size, name):
             text = Text(left + wide // 2, top + high // 2, label)
-            if label and text.width() + 4 * POINT <= wide and high >= TEXT + 2 * POINT:
+            if label and text.width() + CAPITALS <= wide and high >= 2 * CAPITALS:
                 drawing.write_if_room(text)
                 break

@@ -1,39 +1,44 @@
 """The framed piece seen from the front, to scale, with its dimensions.
 
-What the lip hides (the edge of the package) is dashed. Below are the dimensions of the borders and
-windows of the top mat, then of the package, then of the outside; the same from top to bottom at the
-left.
+What the lip hides (the edge of the package) is dashed. Below stand the dimensions across: of the
+top mat's borders and windows, of the package, of the outside; at the left those from top to bottom.
+More than four windows in a row, or a part between others that is too narrow for its number, are
+told as running dimensions from the package's left and top edges, the reference edges.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
+from itertools import product
+from typing import Literal, get_args
 
+from service.domain.errors import BadValue
 from service.domain.jobs.mat import Window
+from service.domain.jobs.places import curve as curve_of
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.value import dataclass
 from service.printing.drawing.dimensions import (
+    DATUM,
     FIRST,
-    MOST_PARTS,
-    chain_across,
-    chain_down,
-    column_width,
-    row_height,
+    NEXT,
+    Side,
+    chain,
+    datum,
+    running,
+    sides,
 )
-from service.printing.drawing.sheet import (
-    POINT,
-    TEXT,
-    Drawing,
-    Outline,
-    Polygon,
-    Scale,
-    Stroke,
-    Text,
-    Tone,
-)
+from service.printing.drawing.inside import lengths_inside, outlines, sizes_inside
+from service.printing.drawing.reading import Reading
+from service.printing.drawing.scale import Scale, fitted
+from service.printing.drawing.sheet import HEAVY, THIN, WIDE, Drawing, Polygon, Stroke, Tone
 
-AROUND = 6 * POINT
+MOST_IN_A_CHAIN = 4
+"""More windows in a row are dimensioned from one edge."""
+Mode = Literal["chain", "running", "overall", "none"]
+_MODES: tuple[Mode, ...] = get_args(Mode)
+Points = tuple[Length, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +46,8 @@ class FrontView:
     """The piece seen from the front. Windows are placed from the package's left and top edges.
 
     `layers` are the windows of each mat, the top one first; without mats it is empty. `rings` are
-    the outsides of the frames, the innermost first; `sight` is that of the innermost frame.
+    the outsides of the frames, the innermost first; `sight` is that of the innermost frame. `art`
+    is the place of art whose edges are seen.
     """
 
     package: Size
@@ -49,91 +55,198 @@ class FrontView:
     sight: Size | None
     rings: tuple[Size, ...]
     sides: int = 4
+    art: tuple[Window, ...] = ()
 
     def outside(self) -> Size:
         """Return the overall size."""
         return self.rings[-1] if self.rings else self.package
 
+    def inset(self, inner: Size) -> tuple[Length, Length]:
+        """Return the distances of a centred rectangle from the outside's left and top."""
+        whole = self.outside()
+        return (whole.width - inner.width).halves()[0], (whole.height - inner.height).halves()[0]
+
+    def windows(self) -> tuple[Window, ...]:
+        """Return the top mat's windows."""
+        return self.layers[0] if self.layers else ()
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """What is told along one axis, as points from the outside's edge.
+
+    `chains` run from edge to edge of the package, the finest first; `whole` is the frame's outside,
+    and empty without a frame. `in_a_row` is the number of windows in a row.
+    """
+
+    chains: tuple[Points, ...]
+    whole: Points
+    in_a_row: int
+
+    def told(self, mode: Mode) -> tuple[Points, ...]:
+        """Return the chains that are told in this way, without the running one."""
+        whole = (self.whole,) if self.whole else ()
+        chains = {"chain": self.chains, "overall": self.chains[-1:]}.get(mode, ())
+        return () if mode == "none" else (*chains, *whole)
+
+    def allows(self, mode: Mode) -> bool:
+        """Return True if the axis may be told in this way."""
+        return mode != "chain" or self.in_a_row <= MOST_IN_A_CHAIN
+
 
 def draw_front(view: FrontView, ruler: Ruler, width: int, height: int) -> Drawing:
-    """Return the front in a drawing of that width and height, in hundredths of a point."""
-    columns, rows = _chains(view)
-    wide = [column_width(ruler, points) for points in columns]
-    high = [row_height(ruler, points, width) for points in rows]
-    left, below = sum(wide) + FIRST + AROUND, sum(high) + FIRST
+    """Return the front in a drawing of at most that width and height, in hundredths of a point.
+
+    The unit is one in which the package's sizes are exact; the outside is told in the same.
+    """
+    axes = _axes(view)
+    reading = Reading.of(ruler, [*_lengths(axes), *lengths_inside(view.layers)])
     outside = view.outside()
-    room = (width - left - AROUND, height - below - AROUND)
-    scale = Scale.to_fit(outside.width, outside.height, room)
-    scale = scale.at(left + (room[0] - scale.long(outside.width)) // 2, AROUND)
-    drawing = Drawing("Front", scale.ratio_text(), width, height)
+    for modes in sorted(product(_MODES, repeat=2), key=lambda two: sum(map(_MODES.index, two))):
+        if all(axis.allows(mode) for axis, mode in zip(axes, modes, strict=True)):
+            compose = partial(_composed, view, axes, modes, reading)
+            drawing = fitted(compose, outside.width, outside.height, (width, height))
+            if drawing is not None:
+                return drawing
+    raise BadValue("a drawing of the front needs more room", "/width")
+
+
+def _axes(view: FrontView) -> tuple[Axis, Axis]:
+    """Return what is told across and down."""
+    inset, outside = view.inset(view.package), view.outside()
+    sight = view.sight if view.sight and not view.layers else None
+    hidden = view.inset(sight) if sight else None
+    art = view.art if len(view.art) == 1 else ()
+    windows = view.windows()
+    across = _chains(
+        inset[0],
+        view.package.width,
+        [(w.x, w.right()) for w in windows],
+        [curve.centre_x for curve in map(curve_of, windows) if curve],
+        [(w.x, w.right()) for w in art],
+        (hidden[0], hidden[0] + sight.width) if sight and hidden else (),
+        outside.width,
+    )
+    down = _chains(
+        inset[1],
+        view.package.height,
+        [(w.y, w.bottom()) for w in windows],
+        [curve.centre_y for curve in map(curve_of, windows) if curve],
+        [(w.y, w.bottom()) for w in art],
+        (hidden[1], hidden[1] + sight.height) if sight and hidden else (),
+        outside.height,
+    )
+    return across, down
+
+
+def _chains(
+    inset: Length,
+    held: Length,
+    windows: Sequence[tuple[Length, Length]],
+    centres: Sequence[Length],
+    art: Sequence[tuple[Length, Length]],
+    sight: Points,
+    whole: Length,
+) -> Axis:
+    """Return the chains of one axis: windows or sight, centres, art, package, outside."""
+
+    def through(places: Iterable[Length]) -> Points:
+        return tuple(inset + place for place in sorted({ZERO, *places, held}))
+
+    edges = through(edge for window in windows for edge in window) if windows else ()
+    seen = tuple(sorted({inset, inset + held, *sight})) if sight else ()
+    found = [edges or seen, through(edge for pair in art for edge in pair), through(centres)]
+    kept = dict.fromkeys([*(points for points in found if len(points) > 2), through(())])
+    return Axis(tuple(kept), (ZERO, whole) if inset else (), len({start for start, _ in windows}))
+
+
+def _lengths(axes: Iterable[Axis]) -> Iterator[Length]:
+    for axis in axes:
+        for points in axis.chains:
+            yield from (point - points[0] for point in points)
+
+
+def _composed(
+    view: FrontView,
+    axes: tuple[Axis, Axis],
+    modes: Sequence[Mode],
+    reading: Reading,
+    scale: Scale,
+    width: int,
+    height: int,
+) -> Drawing | None:
+    """Return the drawing with each axis told in its mode; None if a number has no room."""
+    drawing = Drawing("Front", scale.ratio_text(), width, height, notes=[reading.note()])
     _frame(drawing, view, scale)
-    _mats(drawing, view, scale, ruler)
-    foot = scale.y(outside.height) + FIRST
-    for at, points in enumerate(rows):
-        chain_across(drawing, ruler, scale, points, foot + sum(high[:at]))
-    for at, points in enumerate(columns):
-        chain_down(drawing, ruler, scale, points, scale.left - FIRST - sum(wide[:at]))
-    if view.sight:
+    inset = view.inset(view.package)
+    _reference(drawing, scale.x(inset[0]), scale.y(inset[1]))
+    outlines(drawing, view.layers, view.art, scale.from_here(*inset))
+    outside = view.outside()
+    around = sides(scale.left, scale.top, scale.x(outside.width), scale.y(outside.height))
+    if not (
+        _told(drawing, axes[0], modes[0], reading, scale.x, (around["below"], around["above"]))
+        and _told(drawing, axes[1], modes[1], reading, scale.y, (around["left"], around["right"]))
+    ):
+        return None
+    sizes_inside(drawing, view.layers, view.art, scale.from_here(*inset), reading)
+    if view.sight and view.rings:
         drawing.notes.append("dashed: the package's edge under the lip")
+    if any(mode in ("overall", "none") for mode in modes):
+        drawing.notes.append("more sizes than can be drawn: see the pieces")
     return drawing
 
 
-def _inset(view: FrontView, inner: Size) -> tuple[Length, Length]:
-    """Return the distances of a centred rectangle from the outside's left and top."""
-    outside = view.outside()
-    return (outside.width - inner.width).halves()[0], (outside.height - inner.height).halves()[0]
+def _told(
+    drawing: Drawing,
+    axis: Axis,
+    mode: Mode,
+    reading: Reading,
+    place: Callable[[Length], int],
+    near_and_far: tuple[Side, Side],
+) -> bool:
+    """Draw what is told along one axis; return False if a number has no room."""
+    near, far = near_and_far
+    written = []
+    if mode == "running":
+        points = tuple(sorted({point for points in axis.chains for point in points}))
+        texts = [reading.mark(point - points[0]) for point in points[1:]]
+        written.append(running(drawing, near, list(map(place, points)), texts))
+    side = far if mode == "running" else near
+    for row, points in enumerate(axis.told(mode)):
+        texts = reading.parts(points)
+        if len(points) == 2:
+            texts = [reading.both(points[1] - points[0])]
+        written.append(chain(drawing, side, list(map(place, points)), texts, FIRST + row * NEXT))
+    return all(written)
 
 
-def _chains(view: FrontView) -> tuple[list[list[Length]], list[list[Length]]]:
-    """Return the dimension points down and across, the finest first."""
-    outside = view.outside()
-    right, low = _inset(view, view.package)
-    down: list[list[Length]] = []
-    across: list[list[Length]] = []
-    if view.layers:
-        top = view.layers[0]
-        xs = {ZERO, view.package.width, *(w.x for w in top), *(w.right() for w in top)}
-        ys = {ZERO, view.package.height, *(w.y for w in top), *(w.bottom() for w in top)}
-        across.append([right + x for x in sorted(xs)])
-        down.append([low + y for y in sorted(ys)])
-    across.append([right, right + view.package.width])
-    down.append([low, low + view.package.height])
-    if view.sight and not view.layers:
-        x, y = _inset(view, view.sight)
-        across.insert(0, [x, x + view.sight.width])
-        down.insert(0, [y, y + view.sight.height])
-    if view.rings:
-        across.append([ZERO, outside.width])
-        down.append([ZERO, outside.height])
-    return (
-        [chain for chain in down if len(chain) <= MOST_PARTS + 1],
-        [chain for chain in across if len(chain) <= MOST_PARTS + 1],
-    )
+def _reference(drawing: Drawing, x: int, y: int) -> None:
+    """Mark the package's left and top edges, from which windows are placed."""
+    drawing.marks += [datum(x, y + 4 * DATUM, "left"), datum(x + 4 * DATUM, y, "top")]
+    drawing.notes.append("filled triangles: the edges that windows are measured from")
 
 
 def _frame(drawing: Drawing, view: FrontView, scale: Scale) -> None:
-    rings: list[Size] = [*reversed(view.rings), *([view.sight] if view.sight else [])]
+    rings = [*reversed(view.rings), *([view.sight] if view.sight and view.rings else [])]
     tones: tuple[Tone, ...] = ("mid", "pale")
     outer = None
     for at, ring in enumerate(rings):
         corners = _corners(view, ring, scale)
-        last = at == len(rings) - 1 and view.sight is not None
-        drawing.marks.append(
-            Polygon(tuple(corners), "white" if last else tones[at % 2], 90 if at == 0 else 60)
-        )
+        tone = "white" if at == len(view.rings) else tones[at % 2]
+        drawing.marks.append(Polygon(tuple(corners), tone, WIDE if at else HEAVY))
         if outer:
             for (x1, y1), (x2, y2) in zip(outer, corners, strict=True):
-                drawing.marks.append(Stroke(x1, y1, x2, y2, 40))
+                drawing.marks.append(Stroke(x1, y1, x2, y2, THIN))
         outer = corners
-    if not view.rings:
-        drawing.marks.append(Polygon(tuple(_corners(view, view.package, scale)), "white", 60))
+    edge = tuple(_corners(view, view.package, scale))
+    if view.rings:
+        drawing.marks.append(Polygon(edge, "none", THIN, "dashed"))
     else:
-        edge = tuple(_corners(view, view.package, scale))
-        drawing.marks.append(Polygon(edge, "none", 35, "dashed"))
+        drawing.marks.append(Polygon(edge, "white", HEAVY))
 
 
 def _corners(view: FrontView, size: Size, scale: Scale) -> list[tuple[int, int]]:
-    x, y = _inset(view, size)
+    x, y = view.inset(size)
     left, top = scale.x(x), scale.y(y)
     right, low = scale.x(x + size.width), scale.y(y + size.height)
     if view.sides == 4:
@@ -159,35 +272,3 @@ def _turned(left: int, top: int, long: int, x: int, y: int, turn: int) -> tuple[
     for _ in range(turn):
         x, y = 10_000 - y, x
     return left + long * x // 10_000, top + long * y // 10_000
-
-
-def _mats(drawing: Drawing, view: FrontView, scale: Scale, ruler: Ruler) -> None:
-    x, y = _inset(view, view.package)
-    for layer, windows in enumerate(view.layers):
-        for window in windows:
-            _outline(drawing, window.moved(-x, -y), scale, 70 if layer == 0 else 40, layer)
-    for number, window in enumerate(view.layers[-1] if view.layers else (), start=1):
-        name = str(number) if len(view.layers[-1]) > 1 else ""
-        _inside(drawing, window.moved(-x, -y), scale, ruler, name)
-
-
-def _outline(drawing: Drawing, window: Window, scale: Scale, weight: int, layer: int) -> None:
-    left, top = scale.x(window.x), scale.y(window.y)
-    wide, high = scale.x(window.right()) - left, scale.y(window.bottom()) - top
-    tone: Tone = "pale" if layer == 0 else "white"
-    drawing.marks.append(Outline(window.shape, left, top, wide, high, tone, weight))
-
-
-def _inside(drawing: Drawing, window: Window, scale: Scale, ruler: Ruler, name: str) -> None:
-    """Write the window's number and size, if they fit inside it."""
-    x = (scale.x(window.x) + scale.x(window.right())) // 2
-    y = (scale.y(window.y) + scale.y(window.bottom())) // 2
-    wide = scale.x(window.right()) - scale.x(window.x)
-    high = scale.y(window.bottom()) - scale.y(window.y)
-    size = f"{ruler.mark(window.size.width)} x {ruler.mark(window.size.height)}"
-    text = f"{name}: {size}" if name else size
-    for label in (text, name):
-        drawn = Text(x, y, label)
-        if label and drawn.width() + 4 * POINT <= wide and high >= TEXT + 2 * POINT:
-            drawing.write_if_room(drawn)
-            return

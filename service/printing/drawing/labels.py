@@ -10,7 +10,11 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from service.domain.value import dataclass
-from service.printing.drawing.sheet import GAP, TEXT, Drawing, Stroke, Text, text_width
+from service.printing.drawing.lettering import APART, CAPITALS, POINT, text_width
+from service.printing.drawing.sheet import HAIR, Drawing, Stroke, Text
+
+GAP = 3 * POINT // 2
+"""Between a leader and its text."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +90,8 @@ class Rail:
 
 
 def rooms(labels: Sequence[str], *, upright: bool) -> list[int]:
-    """Return the length of each text in a row across."""
-    return [TEXT + GAP if upright else text_width(text, TEXT) + 4 * GAP for text in labels]
-
-
-def longest(labels: Sequence[str]) -> int:
-    """Return the length of the longest text."""
-    return max((text_width(text, TEXT) for text in labels), default=0)
+    """Return the room of each text in a row: its own, and its height between it and the next."""
+    return [(CAPITALS if upright else text_width(text)) + APART + 4 for text in labels]
 
 
 def along(drawing: Drawing, labels: Sequence[Label], rail: Rail) -> bool:
@@ -113,7 +112,7 @@ def _write(drawing: Drawing, label: Label, middle: int, rail: Rail) -> bool:
     near = rail.level - outwards * GAP
     bend = (rail.root + near) // 2
     if rail.across:
-        half = text_width(label.text, TEXT) // 2 if rail.upright else TEXT // 2
+        half = (text_width(label.text) if rail.upright else CAPITALS) // 2
         text = Text(middle, rail.level + outwards * half, label.text, upright=rail.upright)
         points = ((label.place, rail.root), (label.place, bend), (middle, bend), (middle, near))
     else:
@@ -124,5 +123,5 @@ def _write(drawing: Drawing, label: Label, middle: int, rail: Rail) -> bool:
     # A straight leader, or one with a step if the label was moved.
     steps = list(dict.fromkeys(points))
     for (x1, y1), (x2, y2) in pairwise(steps):
-        drawing.marks.append(Stroke(x1, y1, x2, y2, 25))
+        drawing.marks.append(Stroke(x1, y1, x2, y2, HAIR))
     return True

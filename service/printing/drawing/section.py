@@ -1,29 +1,30 @@
-"""A section through one side of the frame: the lip, the rabbet, and every layer of the package.
+"""A section through one side of the frame: every frame of a stack, and every layer of the package.
 
-Across, from the frame's outside inwards, it is to one scale. In depth the layers would be too thin
-to see, so the depth has a larger scale, the same for all layers and as large as fits, and the
-drawing states the ratio.
+Across, from the outermost frame's outside inwards, it is to one scale. In depth the layers would be
+too thin to see, so the depth has a larger scale, the same for all layers and as large as fits, and
+the drawing states the ratio.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from fractions import Fraction
 
 from service.domain.measure.length import TICKS_PER_MM, ZERO, Length
 from service.domain.measure.rounding import decimal_text, half_up
 from service.domain.measure.ruler import Ruler
 from service.domain.value import dataclass
-from service.printing.drawing.labels import Label, Rail, along, longest
+from service.printing.drawing.dimensions import FIRST, NEXT, Side, chain, named
+from service.printing.drawing.labels import Label, Rail, along, rooms
+from service.printing.drawing.lettering import APART, CAPITALS, POINT, longest, text_width
+from service.printing.drawing.scale import Scale
 from service.printing.drawing.sheet import (
-    POINT,
-    TEXT,
+    MEDIUM,
+    THIN,
+    WIDE,
     Dot,
     Drawing,
     Polygon,
-    Scale,
     Stroke,
-    Text,
     Tone,
 )
 
@@ -33,6 +34,10 @@ _TONES: dict[str, Tone] = {
 }  # fmt: skip
 LIP = Length(101_600)
 """The lip's thickness as drawn, a quarter of an inch: no catalogue states it."""
+LEADER = 12 * POINT
+NEAR = FIRST - CAPITALS
+"""From the section to the first dimension line: 6 mm."""
+EDGE = 3 * POINT
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,39 +57,60 @@ class Layer:
 
 
 @dataclass(frozen=True, slots=True)
-class SectionView:
-    """A side of the frame: its moulding, its rabbet, and the layers from the lip backwards.
-
-    `shown` is how far into the package the section reaches.
-    """
+class Profile:
+    """One frame as cut through: `play` is from its rabbet's side to what it holds."""
 
     face_width: Length
     rabbet_width: Length
     rabbet_depth: Length
     play: Length
+
+    def holds_at(self) -> Length:
+        """Return the distance from its outside to what it holds."""
+        return self.face_width - self.rabbet_width + self.play
+
+
+@dataclass(frozen=True, slots=True)
+class SectionView:
+    """A side of the frame: its profiles, the innermost first, and the layers from the lip back.
+
+    `shown` is how far into the package the section reaches.
+    """
+
+    profiles: tuple[Profile, ...]
     shown: Length
     layers: tuple[Layer, ...]
+
+    def stack(self) -> Length:
+        """Return the thickness of all layers."""
+        return Length(sum(layer.thickness.ticks for layer in self.layers))
+
+    def past(self) -> Length:
+        """Return the distance from the outermost outside to the package."""
+        return Length(sum(profile.holds_at().ticks for profile in self.profiles))
+
+    def depth(self) -> Length:
+        """Return the depth from the outermost frame's face to the back of what is deepest."""
+        lips = len(self.profiles) * LIP.ticks
+        deepest = max(self.stack(), *(profile.rabbet_depth for profile in self.profiles))
+        return Length(lips + deepest.ticks)
 
 
 def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Drawing:
     """Return the section in a drawing of that width and height, in hundredths of a point."""
     names = [f"{layer.name} {thickness(layer.thickness, ruler)}" for layer in view.layers]
-    right = width - longest(names) - 16 * POINT
-    top = 24 * POINT
-    depth = max(view.rabbet_depth, Length(sum(layer.thickness.ticks for layer in view.layers)))
-    past = view.face_width - view.rabbet_width + view.play
-    across = Scale.to_fit(past + view.shown, ZERO, (right - 4 * POINT, 1)).at(4 * POINT, 0)
-    whole = Length(depth.ticks + LIP.ticks)
-    down = Scale(Fraction(height - top - 20 * POINT, whole.ticks), 0, top)
+    right = width - longest(names) - LEADER - EDGE
+    left = FIRST + NEXT
+    top = len(view.profiles) * NEXT + FIRST
+    across = Scale.to_fit(view.past() + view.shown, ZERO, (right - left, 1)).at(left, 0)
+    room = height - top - 2 * CAPITALS
+    down = Scale(Fraction(room, view.depth().ticks), 0, top)
     times = half_up(*(10 * down.per_tick / across.per_tick).as_integer_ratio())
     drawing = Drawing("Section", f"{across.ratio_text()} across", width, height)
     drawing.notes.append(f"depth drawn {times // 10}.{times % 10} times as large as width")
-    drawing.notes.append("the moulding's back and lip are drawn plain: only its rabbet is to scale")
-    _moulding(drawing, view, across, down)
-    middles = _layers(drawing, view, across, down, past)
-    labels = [Label(place, name) for place, name in zip(middles, names, strict=True)]
-    low = down.y(LIP + depth) + 2 * POINT
-    along(drawing, labels, Rail(False, right + 12 * POINT, right + 2 * POINT, top, low + TEXT))
+    drawing.notes.append("mouldings are drawn plain: only face, lip and rabbet are to scale")
+    _profiles(drawing, view, across, down)
+    _leaders(drawing, names, _layers(drawing, view, across, down), (right, top, height))
     _dimensions(drawing, view, across, down, ruler)
     return drawing
 
@@ -97,45 +123,48 @@ def thickness(length: Length, ruler: Ruler) -> str:
     return f"{decimal_text(length.ticks, TICKS_PER_MM, 2)} mm"
 
 
-def _moulding(drawing: Drawing, view: SectionView, across: Scale, down: Scale) -> None:
-    """Draw an L: the lip over the package, the side beside it."""
-    side, face = view.face_width - view.rabbet_width, view.face_width
-    over, foot = down.top, down.y(LIP + view.rabbet_depth)
-    under = down.y(LIP)
-    points = (
-        (across.x(ZERO), over),
-        (across.x(face), over),
-        (across.x(face), under),
-        (across.x(side), under),
-        (across.x(side), foot),
-        (across.x(ZERO), foot),
-    )
-    drawing.marks.append(Polygon(points, "mid", 70))
+def _starts(view: SectionView) -> list[tuple[Length, Length]]:
+    """Return where each profile starts, innermost first: its outside, and its face in depth."""
+    found, x, y = [], ZERO, ZERO
+    for profile in reversed(view.profiles):
+        found.append((x, y))
+        x, y = x + profile.holds_at(), y + LIP
+    return found[::-1]
+
+
+def _profiles(drawing: Drawing, view: SectionView, across: Scale, down: Scale) -> None:
+    """Draw each frame as an L: the lip over what it holds, the side beside it."""
+    for profile, (x, y) in zip(view.profiles, _starts(view), strict=True):
+        out, side = across.x(x), across.x(x + profile.face_width - profile.rabbet_width)
+        face, over = across.x(x + profile.face_width), down.y(y)
+        under, foot = down.y(y + LIP), down.y(y + LIP + profile.rabbet_depth)
+        points = (
+            (out, over),
+            (face, over),
+            (face, under),
+            (side, under),
+            (side, foot),
+            (out, foot),
+        )
+        drawing.marks.append(Polygon(points, "mid", WIDE))
 
 
 def _layers(
-    drawing: Drawing, view: SectionView, across: Scale, down: Scale, past: Length
-) -> list[int]:
-    """Draw the layers and return the middle of each."""
-    middles, depth = [], LIP
+    drawing: Drawing, view: SectionView, across: Scale, down: Scale
+) -> list[tuple[int, int]]:
+    """Draw the layers; return a point inside of each, where its leader starts."""
+    inside, depth, past = [], Length(len(view.profiles) * LIP.ticks), view.past()
     end = across.x(past + view.shown)
+    first = down.y(depth)
     for layer in view.layers:
         top, low = down.y(depth), down.y(depth + layer.thickness)
         left = across.x(past + layer.trim)
-        middle = (top + low) // 2
-        drawing.marks.append(Stroke(left, middle, end, middle, 20, "dotted"))
-        drawing.marks.append(
-            Polygon(_outline(layer, across, past, (left, end), (top, low)), _tone(layer), 40)
-        )
-        middles.append(middle)
+        points = _outline(layer, across, past, (left, end), (top, low))
+        drawing.marks.append(Polygon(points, _TONES.get(layer.part, "white"), MEDIUM))
+        inside.append((max((left + points[1][0]) // 2, points[1][0] - 4 * EDGE), (top + low) // 2))
         depth = depth + layer.thickness
-    top = down.y(LIP)
-    drawing.marks.append(Stroke(end, top - 4 * POINT, end, down.y(depth) + 4 * POINT, 30, "dashed"))
-    return middles
-
-
-def _tone(layer: Layer) -> Tone:
-    return _TONES.get(layer.part, "white")
+    drawing.marks.append(Stroke(end, first - EDGE, end, down.y(depth) + EDGE, THIN, "chain"))
+    return inside
 
 
 def _outline(
@@ -152,22 +181,47 @@ def _outline(
     return ((left, top), (face, top), (back, low), (left, low))
 
 
+def _leaders(
+    drawing: Drawing,
+    names: list[str],
+    inside: list[tuple[int, int]],
+    column: tuple[int, int, int],
+) -> None:
+    """Write each layer's name beside the section; a leader runs to a dot inside of the layer."""
+    right, top, height = column
+    if sum(rooms(names, upright=True)) > height - EDGE:
+        drawing.notes += names
+        return
+    labels = [Label(y, name) for (_, y), name in zip(inside, names, strict=True)]
+    low = max(EDGE, min(top, height - EDGE - sum(rooms(names, upright=True))))
+    along(drawing, labels, Rail(False, right + LEADER, right, low, height - EDGE))
+    for x, y in inside:
+        drawing.marks += [Stroke(x, y, right, y, THIN), Dot(x, y, 90)]
+
+
 def _dimensions(
     drawing: Drawing, view: SectionView, across: Scale, down: Scale, ruler: Ruler
 ) -> None:
-    """Draw the widths of lip and face above, and the rabbet's depth below."""
-    level = down.top - 5 * POINT
-    side = view.face_width - view.rabbet_width
-    parts: Sequence[tuple[Length, Length, str]] = (
-        (ZERO, view.face_width, f"face {ruler.mark(view.face_width)}"),
-        (side, view.face_width, f"lip {ruler.mark(view.rabbet_width)}"),
-    )
-    for row, (start, to, label) in enumerate(parts):
-        y = level - row * 9 * POINT
-        drawing.marks.append(Stroke(across.x(start), y, across.x(to), y, 35))
-        drawing.marks.extend(Dot(across.x(place), y, 80) for place in (start, to))
-        drawing.write_if_room(Text(across.x(to) + 4 * POINT, y, label, anchor="start"))
-    stack = Length(sum(layer.thickness.ticks for layer in view.layers))
-    foot = down.y(LIP + max(view.rabbet_depth, stack)) + 9 * POINT
-    label = f"rabbet {ruler.mark(view.rabbet_depth)} deep"
-    drawing.write_if_room(Text(across.x(ZERO), foot, label, anchor="start"))
+    """Draw each frame's face and lip above, the innermost rabbet and the package at the left."""
+    above = Side(True, -1, down.top, across.left, drawing.width)
+    for row, (profile, (x, _)) in enumerate(zip(view.profiles, _starts(view), strict=True)):
+        face = x + profile.face_width
+        places = [across.x(place) for place in (x, face - profile.rabbet_width, face)]
+        told = (
+            f"face {thickness(profile.face_width, ruler)}, "
+            f"lip {thickness(profile.rabbet_width, ruler)}"
+        )
+        if len(view.profiles) > 1:
+            told = f"frame {row + 1}: {told}"
+        if not named(drawing, above, places, told, NEAR + row * NEXT):
+            drawing.notes.append(told)
+    profile, (_, y) = view.profiles[0], _starts(view)[0]
+    side = Side(False, -1, across.left, 0, drawing.height)
+    start, row = down.y(y + LIP), 0
+    for what, deep in (("rabbet", profile.rabbet_depth), ("package", view.stack())):
+        told, long = f"{what} {thickness(deep, ruler)}", down.long(deep)
+        if text_width(told) + APART > long:
+            drawing.notes.append(f"depth: {told}")
+        else:
+            chain(drawing, side, [start, start + long], [told], NEAR + row * NEXT)
+            row += 1

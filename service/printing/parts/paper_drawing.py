@@ -7,13 +7,18 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 from reportlab.platypus import Flowable
 
+from service.printing.drawing.lettering import CAPITALS, TEXT
 from service.printing.drawing.sheet import Dot, Drawing, Outline, Polygon, Stroke, Text
 from service.printing.parts.barcode import QUIET, modules
 from service.printing.parts.paper import REGULAR, SMALL, marked
-from service.printing.parts.svg import BASELINE
 
-_GREYS = {"white": 1.0, "pale": 0.93, "mid": 0.8, "dark": 0.47}
-_DASHES: dict[str, tuple[float, ...]] = {"solid": (), "dashed": (3, 2), "dotted": (0.8, 1.6)}
+_GREYS = {"white": 1.0, "pale": 0.93, "mid": 0.8, "dark": 0.47, "black": 0.0}
+_DASHES: dict[str, tuple[float, ...]] = {
+    "solid": (),
+    "dashed": (4.5, 2.5),
+    "chain": (10, 2, 1.5, 2),
+    "dotted": (0.8, 1.6),
+}
 
 
 class Picture(Flowable):
@@ -27,7 +32,7 @@ class Picture(Flowable):
         self.under = marked(
             [
                 ("bold", f"{drawing.title}, scale {drawing.scale}"),
-                *(("small", n) for n in drawing.notes),
+                ("small", "; ".join(drawing.notes)),
             ],
             SMALL,
         )
@@ -91,12 +96,12 @@ def _outline(path: PDFPathObject, mark: Outline, high: float) -> None:
 
 
 def _write(canvas: Canvas, text: Text, high: float) -> None:
-    size = text.size / 100
+    size = TEXT / 100
     canvas.setFont(REGULAR, size)
     canvas.setFillGray(0)
     long = canvas.stringWidth(text.text, REGULAR, size)
     before = {"start": 0.0, "middle": long / 2, "end": long}[text.anchor]
-    drop = size * BASELINE / 100
+    drop = CAPITALS / 200
     x, y = text.x / 100, high - text.y / 100
     if text.upright:
         canvas.saveState()

@@ -1,9 +1,11 @@
-"""A drawing as SVG. Every text is scaled to the width that the drawing computed."""
+"""A drawing as SVG, in millimetres. Every text has the width that the drawing computed."""
 
 from __future__ import annotations
 
 from html import escape
 
+from service.domain.measure.rounding import decimal_text
+from service.printing.drawing.lettering import CAPITALS, POINT, TEXT, UNITS_PER_INCH
 from service.printing.drawing.sheet import Dot, Drawing, Outline, Polygon, Stroke, Text
 
 _TONES = {
@@ -12,41 +14,41 @@ _TONES = {
     "pale": "#eee",
     "mid": "#ccc",
     "dark": "#777",
+    "black": "#000",
 }
 _DASHES = {
     "solid": "",
-    "dashed": ' stroke-dasharray="300 200"',
+    "dashed": ' stroke-dasharray="450 250"',
     "dotted": ' stroke-dasharray="80 160"',
+    "chain": ' stroke-dasharray="1000 200 150 200"',
 }
 FONT = "DejaVu Sans Condensed, DejaVu Sans, Verdana, sans-serif"
-BASELINE = 36
-"""The distance from a text's middle down to its baseline, in hundredths of its height."""
 
 
 def svg(drawing: Drawing, *, standalone: bool = True) -> str:
     """Return the drawing; `standalone` adds what a file needs and markup inside a page does not.
 
-    A file keeps its size and so its scale; a page fits drawings to its columns.
+    Either has its size in millimetres, at which its scale holds and its lettering is 2.5 mm high.
     """
     wide, high = drawing.width, drawing.height
     name = ' xmlns="http://www.w3.org/2000/svg"' if standalone else ""
     scale = f", scale {drawing.scale}" if standalone else ""
     parts = [
-        f'<svg{name} role="img" viewBox="0 0 {wide} {high}" width="{_points(wide)}pt" '
-        f'height="{_points(high)}pt" stroke="#000" stroke-linejoin="round" '
+        f'<svg{name} role="img" viewBox="0 0 {wide} {high}" width="{_millimetres(wide)}mm" '
+        f'height="{_millimetres(high)}mm" stroke="#000" stroke-linejoin="round" '
         f'font-family="{FONT}">',
         f"<title>{escape(drawing.title)}{scale}</title>",
     ]
     if drawing.notes:
         parts.append(f"<desc>{escape('; '.join(drawing.notes))}</desc>")
-    parts.extend(_mark(mark) for mark in drawing.marks)
+    # Texts come last, on white, so that no line runs through a number.
+    parts.extend(_mark(mark) for mark in sorted(drawing.marks, key=lambda m: isinstance(m, Text)))
     parts.append("</svg>")
     return "".join(parts)
 
 
-def _points(hundredths: int) -> str:
-    whole, part = divmod(hundredths, 100)
-    return f"{whole}.{part:02d}" if part else str(whole)
+def _millimetres(units: int) -> str:
+    return decimal_text(254 * units, 10 * UNITS_PER_INCH, 2)
 
 
 def _mark(mark: Stroke | Polygon | Outline | Dot | Text) -> str:
@@ -90,11 +92,13 @@ def _outline(mark: Outline) -> str:
 
 
 def _text(text: Text) -> str:
-    shift = text.size * BASELINE // 100
     turned = f' transform="rotate(-90 {text.x} {text.y})"' if text.upright else ""
     anchor = "" if text.anchor == "start" else f' text-anchor="{text.anchor}"'
+    box = text.box().grown(POINT)
     return (
-        f'<text x="{text.x}" y="{text.y + shift}" font-size="{text.size}" stroke="none"{anchor}'
+        f'<path d="M{box.left} {box.top}H{box.right}V{box.bottom}H{box.left}Z" fill="#fff" '
+        'stroke="none"/>'
+        f'<text x="{text.x}" y="{text.y + CAPITALS // 2}" font-size="{TEXT}" stroke="none"{anchor}'
         f' textLength="{text.width()}" lengthAdjust="spacingAndGlyphs"{turned}>'
         f"{escape(text.text)}</text>"
     )

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from service.domain.jobs.mat import Window
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.ruler import Ruler
 from service.printing.drawing.back import BackView, Setting, draw_back
 from service.printing.drawing.front import FrontView, draw_front
-from service.printing.drawing.section import Layer, SectionView, draw_section
-from service.printing.drawing.sheet import POINT, Drawing
+from service.printing.drawing.lettering import POINT
+from service.printing.drawing.section import Layer, Profile, SectionView, draw_section
+from service.printing.drawing.sheet import Drawing
 from service.printing.parts.words import Document
 
 _LEANS = {"standard": 1, "reverse": -1, "straight": 0}
@@ -47,18 +48,34 @@ def window(shape: str, place: Document, off: Length = ZERO) -> Window:
 def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
     """Return the front of a ticket's framed piece; width and height in points."""
     sizes, frames = ticket["sizes"], ticket["frames"]
-    inside = sizes["package"] or sizes["art"][0]
+    inside = size(sizes["package"] or sizes["art"][0])
+    layers = tuple(
+        tuple(window(w["shape"], w["front"], length(mat["trim"])) for w in mat["windows"])
+        for mat in mats(ticket)
+    )
+    floated = sizes["art"] if ticket["presentation"] == "float" and sizes["package"] else ()
     view = FrontView(
-        package=size(inside),
-        layers=tuple(
-            tuple(window(w["shape"], w["front"], length(mat["trim"])) for w in mat["windows"])
-            for mat in mats(ticket)
-        ),
+        package=inside,
+        layers=layers,
+        art=tuple(_floated(map(size, floated), layers, inside)),
         sight=size(frames[0]["sight"]) if frames else None,
         rings=tuple(size(frame["outside"]) for frame in frames),
         sides=frames[0]["sides"] if frames else 4,
     )
     return draw_front(view, ruler(ticket), width * POINT, height * POINT)
+
+
+def _floated(
+    arts: Iterable[Size], layers: Sequence[Sequence[Window]], package: Size
+) -> Iterator[Window]:
+    """Yield the place of each floated art: in the middle of its window, or of the package."""
+    around = layers[-1] if layers else (Window("rectangle", ZERO, ZERO, package),)
+    sizes = list(arts)
+    for at, outer in enumerate(around if sizes else ()):
+        art = sizes[at % len(sizes)]
+        beside = (outer.size.width - art.width).halves()[0]
+        above = (outer.size.height - art.height).halves()[0]
+        yield Window("rectangle", outer.x + beside, outer.y + above, art)
 
 
 def quote_front(job: Document, shop_ruler: Ruler, width: int, height: int) -> Drawing:
@@ -72,13 +89,16 @@ def quote_front(job: Document, shop_ruler: Ruler, width: int, height: int) -> Dr
     sides = 4
     if rails:
         sides = sum(r["quantity"] for r in rails[1]) // job["quantity"]
+    layers = tuple(
+        tuple(window(w["shape"], w, length(row["trim"])) for w in row["openings"])
+        for row in rows
+        if row["part"] == "mat"
+    )
+    floated = [size(place) for place in sizes.get("art_places") or ()]
     view = FrontView(
         package=size(inside),
-        layers=tuple(
-            tuple(window(w["shape"], w, length(row["trim"])) for w in row["openings"])
-            for row in rows
-            if row["part"] == "mat"
-        ),
+        layers=layers,
+        art=tuple(_floated(floated, layers, size(inside))),
         sight=size(sizes["frame_sight"]) if sizes["frame_sight"] else None,
         rings=tuple(_rings(rails, size(sizes["outside"]), sides)),
         sides=sides,
@@ -105,19 +125,24 @@ def ticket_section(ticket: Document, width: int, height: int) -> Drawing | None:
     """Return the section of a ticket, if a frame holds a package; width and height in points."""
     if not ticket["frames"] or ticket["sizes"]["package"] is None:
         return None
-    frame, allowance = ticket["frames"][0], length(ticket["sizes"]["allowance"])
     layers = tuple(_layers(ticket))
-    edges = [layer.edge for layer in layers]
-    lip = length(frame["rabbet_width"])
+    profiles = tuple(map(_profile, ticket["frames"]))
     view = SectionView(
-        face_width=length(frame["face_width"]),
-        rabbet_width=lip,
-        rabbet_depth=length(frame["rabbet_depth"]),
-        play=allowance.halves()[0],
-        shown=max([*edges, lip]) + INTO_THE_ART,
+        profiles=profiles,
+        shown=max(*(layer.edge for layer in layers), profiles[0].rabbet_width) + INTO_THE_ART,
         layers=layers,
     )
     return draw_section(view, ruler(ticket), width * POINT, height * POINT)
+
+
+def _profile(frame: Document) -> Profile:
+    rabbet, holds = size(frame["rabbet"]), size(frame["holds"])
+    return Profile(
+        face_width=length(frame["face_width"]),
+        rabbet_width=length(frame["rabbet_width"]),
+        rabbet_depth=length(frame["rabbet_depth"]),
+        play=(rabbet.width - holds.width).halves()[0],
+    )
 
 
 def _layers(ticket: Document) -> Iterator[Layer]:

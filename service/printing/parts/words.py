@@ -15,6 +15,8 @@ Document = Mapping[str, Any]
 LONGEST = 160
 """The maximum printed length of a label or description; the document keeps it whole."""
 
+LONGEST_NOTE = 1000
+
 WORK = {
     "take_in": "Take in",
     "check_square": "Check square",
@@ -87,3 +89,9 @@ def mark(length: Document, unit: str = "") -> str:
 def area(size: Document, unit: str = "") -> str:
     """Return a width and a height: 22 5/8 x 26 3/4."""
     return f"{mark(size['width'])} x {mark(size['height'], unit)}"
+
+
+def for_customer(notes: Iterable[Document]) -> tuple[str, ...]:
+    """Return the notes that a customer may read, each on one line."""
+    shown = (note["text"] for note in notes if not note["inside"])
+    return tuple(clean(" ".join(text.split()), LONGEST_NOTE) for text in shown)

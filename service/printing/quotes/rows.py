@@ -12,7 +12,7 @@ from fractions import Fraction
 from service.domain.measure.ruler import Ruler
 from service.printing.drawing.sheet import Drawing
 from service.printing.parts.views import quote_front
-from service.printing.parts.words import Document, area, clean
+from service.printing.parts.words import LONGEST_NOTE, Document, area, clean, for_customer
 
 FRONT = (250, 190)
 """Width and height of a job's drawing, in points."""
@@ -61,7 +61,7 @@ def quote_sheet(quote: Document, shop: str, shop_ruler: Ruler) -> QuoteRows:
             _job(job, at, len(jobs), currency, shop_ruler) for at, job in enumerate(jobs, start=1)
         ),
         sums=tuple(_sums(quote["totals"], currency)),
-        notes=tuple(_notes(quote["totals"])),
+        notes=(*for_customer(quote.get("notes", ())), *_notes(quote["totals"])),
     )
 
 
@@ -99,6 +99,14 @@ def _job_facts(job: Document, unit: str) -> Iterator[tuple[str, str]]:
     for name, key in (("Mat and glazing", "package"), ("Outside", "outside")):
         if sizes.get(key):
             yield name, area(sizes[key], unit)
+    for advisory in job.get("advisories", ()):
+        if advisory.get("overridden"):
+            yield "By agreement", clean(f"{advisory['message']}: {advisory['overridden']}", 400)
+    for found in job.get("condition", ()):
+        told = ": ".join(part for part in (found["description"], found["words"]) if part)
+        yield "Condition", clean(" ".join(told.split()), LONGEST_NOTE)
+    for note in for_customer(job.get("notes", ())):
+        yield "Note", note
 
 
 def _line_text(line: Document) -> str:

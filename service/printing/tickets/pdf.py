@@ -90,10 +90,10 @@ def _head(ticket: Document, head: TicketHead, wide: float) -> Table:
 def _pictures(ticket: Document, wide: float) -> list[Flowable]:
     """Return the front beside the section, then the mats from the back, two in a row."""
     half = int(wide / 2) - 4
-    front = ticket_front(ticket, half, 158)
-    section = ticket_section(ticket, half, 148)
+    front = ticket_front(ticket, half, 120)
+    section = ticket_section(ticket, half, 112)
     drawings = [front, *([section] if section else [])]
-    backs = ticket_backs(ticket, half, 144)
+    backs = ticket_backs(ticket, half, 106)
     return [_row(pair, wide) for pair in (*_pairs(drawings), *_pairs(backs))]
 
 

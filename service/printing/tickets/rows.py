@@ -12,7 +12,17 @@ from typing import Literal
 
 from service.domain.measure.rounding import decimal_text
 from service.printing.parts.views import mats
-from service.printing.parts.words import SET_UP, UNITS, WORK, Document, area, clean, listed, mark
+from service.printing.parts.words import (
+    LONGEST_NOTE,
+    SET_UP,
+    UNITS,
+    WORK,
+    Document,
+    area,
+    clean,
+    listed,
+    mark,
+)
 
 LONGEST_STEP = 6000
 """A hundred windows on another cutter take about 4500 characters."""
@@ -71,7 +81,7 @@ def unit(ticket: Document) -> str:
 
 
 def facts(ticket: Document) -> list[tuple[str, str]]:
-    """Return the few figures at the head of a ticket."""
+    """Return the few figures at the head of a ticket, and what to know before the first cut."""
     sizes, inches = ticket["sizes"], unit(ticket)
     rows = [("Quantity", str(ticket["quantity"]))]
     named = (
@@ -94,7 +104,14 @@ def facts(ticket: Document) -> list[tuple[str, str]]:
     least = "the fewest" if set_ups["proved"] else f"at least {set_ups['at_least']} needed"
     rows.append(("Set-ups", f"{set_ups['changes']} changes, {least}"))
     rows.append(("Time", f"{shortened(ticket['minutes'], 1)} min"))
+    rows += [_before(each) for each in ticket.get("before_first_cut", ())]
     return rows
+
+
+def _before(told: Document) -> tuple[str, str]:
+    photographs = told.get("photographs", ())
+    seen = f" ({len(photographs)} photographs)" if photographs else ""
+    return told["kind"].capitalize(), clean(" ".join(told["text"].split()), LONGEST_NOTE) + seen
 
 
 def shortened(number: str, places: int) -> str:
@@ -253,6 +270,7 @@ def advisory_rows(ticket: Document) -> list[str]:
     """Return the advisories: what a good framer would have said over the counter."""
     return [
         f"{advisory['severity']}: {clean(advisory['message'], 400)}"
+        + (f" (set aside: {clean(advisory['overridden'])})" if "overridden" in advisory else "")
         for advisory in ticket["advisories"]
     ]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.api.monitoring.gate import Withheld
+from service.api.monitoring.gate import Gate, Withheld
 from service.app.keys.access import not_known
 from tests.api.world import World, job
 
@@ -19,3 +19,12 @@ def test_a_body_that_was_too_large_says_nothing_of_the_key(world: World) -> None
     withheld = Withheld(not_known())
     answer = world.ask("GET", "/v1/shop", environ_overrides={"wsgi.input": withheld})
     assert answer.status_code == 200
+
+
+def test_a_request_that_no_thread_had_time_for_is_told_to_come_again(world: World) -> None:
+    busy = Gate(world.wiring).busy()
+    answer = world.post("/v1/quotes", job(), environ_overrides={"wsgi.input": busy})
+    assert answer.status_code == 503
+    assert answer.json["type"].endswith("unavailable")
+    assert int(answer.headers["Retry-After"]) > 0
+    assert world.ask("GET", "/v1/quotes").json["items"] == []

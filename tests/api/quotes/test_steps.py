@@ -97,8 +97,10 @@ def test_a_promise_is_what_the_bench_has_and_the_weeks_days(world: World) -> Non
     assert world.ask("GET", f"{QUOTES}/{one}/promise").get_json()["given"] is True
 
 
-def test_a_stop_makes_a_quote_but_no_ticket(world: World) -> None:
+def test_a_stop_makes_no_ticket_of_a_quote_that_an_earlier_release_issued(world: World) -> None:
     quote = made(world, document=TOO_LARGE)
+    with world.wiring.engine.begin() as connection:
+        connection.execute(text("UPDATE quotes SET status = 'issued'"))
     before = world.rows()
     refused = problem_of(pressed(world, quote["number"], "accept"), 409, "ticket_refused")
     found = {(fault["pointer"], fault["code"]) for fault in refused["errors"]}

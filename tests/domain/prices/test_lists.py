@@ -7,7 +7,14 @@ import pytest
 
 from service.domain.errors import BadValue
 from service.domain.measure.money import Currency
-from service.domain.prices.lists import BASES, Bracket, PriceList, PriceRule, QuantityBreak
+from service.domain.prices.lists import (
+    BASES,
+    SERVICE_BASES,
+    Bracket,
+    PriceList,
+    PriceRule,
+    QuantityBreak,
+)
 
 F = Fraction
 TABLE = (Bracket(F(36), F(18)), Bracket(None, F(26)))
@@ -82,7 +89,7 @@ def test_what_is_no_rule_is_refused(more, pointer):
     assert refused.value.where == pointer
 
 
-@pytest.mark.parametrize("basis", [basis for basis in BASES if basis != "minute"])
+@pytest.mark.parametrize("basis", sorted(set(BASES) - {"minute", *SERVICE_BASES[1:]}))
 def test_a_frame_may_be_priced_on_any_basis_of_material(basis):
     assert rule("ok", basis=basis).basis == basis
 

@@ -1,10 +1,8 @@
-"""Quotes and events for the tests of the archive, and what stands in it by another reader."""
+"""Quotes and events for the tests of the archive, and all that stands in it."""
 
 from __future__ import annotations
 
-import gzip
 import hashlib
-import json
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -15,9 +13,8 @@ from schemas.events.records import EventPlace, NewEvent, StoredEvent
 from schemas.quotes.records import Paper, QuoteHead, Revision
 from service.persistence.retention.archive import Archive
 from service.persistence.retention.files import files, opened
-from service.persistence.retention.lines import EVENT, PAPER, QUOTE, event_of, paper_of, quote_of
-from service.persistence.retention.members import file_parts
 from service.persistence.retention.records import Leaving, WholeQuote, WholeRevision
+from service.persistence.retention.rows import event_of, quote_of, rows
 
 SHOP = "corner"
 NOW = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
@@ -67,43 +64,25 @@ def an_event(number: int = 1) -> StoredEvent:
 
 
 def kept(folder: Path, *batches: Iterable[Leaving], shop: str = SHOP) -> Path:
-    """The file of a run that kept these batches and ended."""
-    before = set(files(folder))
-    with Archive(folder).run(shop, NOW) as run:
-        for batch in batches:
-            run.keep(batch)
-    (made,) = set(files(folder)) - before
-    return made
+    """The file of a shop after these batches."""
+    for batch in batches:
+        with Archive(folder).batch(shop, NOW) as open_batch:
+            open_batch.keep(batch)
+    (path,) = files(folder, shop)
+    return path
 
 
 def read(folder: Path, shop: str | None = None) -> list[Leaving]:
-    """Every record of every whole batch, of one shop or all, in the order in which it stands."""
+    """Every record of one shop or all: quotes by their ids, then events in the feed's order."""
     found: list[Leaving] = []
-    for each in files(folder, shop):
-        with opened(each) as file:
-            assert file is not None
-            for part in file_parts(file[1], bytes):
-                papers = dict(paper_of(line) for line in part.taken if line.startswith(PAPER))
-                for digest, document in papers.items():
-                    assert hashlib.sha256(document).hexdigest() == digest
-                found += [quote_of(x, papers) for x in part.taken if x.startswith(QUOTE)]
-                found += [event_of(x) for x in part.taken if x.startswith(EVENT)]
+    for path in files(folder, shop):
+        with opened(path) as file:
+            quotes = rows(file, "SELECT * FROM quotes ORDER BY id")
+            found += [quote_of(file, row) for row in quotes]
+            found += [event_of(row) for row in rows(file, "SELECT * FROM events ORDER BY turn, id")]
     return found
 
 
-def batches(path: Path) -> list[list[dict[str, Any]]]:
-    """The batches of a file by the standard library alone, each held to its count and digest."""
-    found, batch = [], []
-    digest = hashlib.sha256()
-    with gzip.open(path) as file:
-        for line in file:
-            said = json.loads(line)
-            if said.keys() == {"records", "sha256"}:
-                assert said == {"records": len(batch) - 1, "sha256": digest.hexdigest()}
-                found.append(batch)
-                batch, digest = [], hashlib.sha256()
-            else:
-                batch.append(said)
-                digest.update(line)
-    assert batch == []
-    return found
+def plain(folder: Path) -> bytes:
+    """All bytes of all files of a folder."""
+    return b"".join(path.read_bytes() for path in sorted(folder.iterdir()))

@@ -5,9 +5,14 @@ from __future__ import annotations
 import errno
 import os
 import resource
+import shutil
+import sqlite3
 import stat
+import subprocess
+import sys
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
 from random import Random
@@ -20,26 +25,17 @@ from hypothesis import strategies as st
 
 from schemas.events.records import EventPlace, NewEvent, StoredEvent
 from schemas.quotes.records import QuoteHead, Revision
-from service.persistence.retention.archive import Archive, ArchiveRun
-from service.persistence.retention.files import PART, files
-from service.persistence.retention.members import HEADER, write_member
+from service.persistence.retention.archive import Archive
+from service.persistence.retention.files import file_for, files
 from service.persistence.retention.reading import Search, contents, search
 from service.persistence.retention.records import (
     ArchiveUnavailable,
+    Damaged,
     Leaving,
     WholeQuote,
     WholeRevision,
 )
-from tests.persistence.retention.archives import (
-    NOW,
-    SHOP,
-    a_quote,
-    an_event,
-    batches,
-    kept,
-    paper,
-    read,
-)
+from tests.persistence.retention.archives import NOW, SHOP, a_quote, an_event, kept, paper, read
 
 TEXT = st.text(max_size=40)
 DOCUMENTS = st.text(max_size=200).map(str.encode)
@@ -79,9 +75,11 @@ WORKINGS = st.builds(
 QUOTES = st.builds(
     WholeQuote,
     head=HEADS,
-    revisions=st.lists(st.builds(WholeRevision, WHOLE, INSTANTS, TEXT, WORKINGS), max_size=3).map(
-        tuple
-    ),
+    revisions=st.lists(
+        st.builds(WholeRevision, WHOLE, INSTANTS, TEXT, WORKINGS),
+        max_size=3,
+        unique_by=lambda revision: revision.number,
+    ).map(lambda made: tuple(sorted(made, key=lambda revision: revision.number))),
 )
 EVENTS = st.builds(
     StoredEvent,
@@ -100,27 +98,34 @@ EVENTS = st.builds(
 )
 
 
-@given(st.lists(st.lists(QUOTES, max_size=3), max_size=3), st.lists(EVENTS, max_size=5))
-def test_what_is_written_is_read(quotes: list[list[WholeQuote]], events: list[StoredEvent]) -> None:
+@given(
+    st.lists(QUOTES, max_size=6, unique_by=lambda quote: quote.head.id),
+    st.lists(EVENTS, max_size=5, unique_by=lambda event: event.place),
+)
+def test_what_is_written_is_read(quotes: list[WholeQuote], events: list[StoredEvent]) -> None:
     with TemporaryDirectory() as place:
-        kept(Path(place), *quotes, events)
-        assert read(Path(place)) == [*(quote for batch in quotes for quote in batch), *events]
+        kept(Path(place), quotes[:3], quotes[3:], events)
+        quotes.sort(key=lambda quote: quote.head.id)
+        assert read(Path(place)) == [*quotes, *sorted(events, key=lambda event: event.place)]
         (held,) = contents(Path(place))
-        assert (held.quotes, held.events) == (sum(map(len, quotes)), len(events))
-        assert (held.damaged, held.ended) == (0, True)
+        assert (held.quotes, held.events, held.damaged) == (len(quotes), len(events), 0)
 
 
-def test_any_program_reads_it_and_a_paper_stands_once_in_a_batch(tmp_path: Path) -> None:
-    path = kept(tmp_path, [a_quote(10_001), a_quote(10_002)], [an_event()])
-    first, second, end = batches(path)
-    assert first[0] == {"format": 1, "shop": SHOP, "at": "2026-03-01T09:30:00+00:00", "batch": 1}
-    kinds = [kind for line in first[1:] for kind in line]
-    assert kinds == ["paper", "paper", "paper", "quote", "paper", "quote"]
-    assert first[4]["quote"]["number"] == "Q100014"
-    assert first[4]["quote"]["revisions"][0]["result"] == '{"w":"16⅜"}'
-    assert [*second[1]] == ["event"]
-    assert [line.get("batches") for line in end] == [2]
-    assert path.read_bytes().count(HEADER) == 3
+def test_any_program_reads_it_and_a_paper_stands_once_in_a_year(tmp_path: Path) -> None:
+    """Read by the standard library alone."""
+    path = kept(tmp_path, [a_quote(10_001)], [a_quote(10_002)], [an_event()])
+    with closing(sqlite3.connect(path)) as file:
+        (number,) = file.execute("SELECT number FROM quotes WHERE serial = 10001").fetchone()
+        assert number == "Q100014"
+        texts = file.execute("SELECT CAST(result AS TEXT) FROM revisions ORDER BY quote_id, number")
+        assert [*texts] == [('{"w":"16⅜"}',)] * 4
+        assert file.execute("SELECT count(*), count(DISTINCT sha256) FROM papers").fetchone() == (
+            4,
+            4,
+        )
+        assert file.execute("SELECT kind, at FROM events").fetchall() == [
+            ("quote.created", "2026-03-02T09:30:00Z")
+        ]
 
 
 def test_only_its_owner_reads_it(tmp_path: Path) -> None:
@@ -140,195 +145,186 @@ def test_only_its_owner_reads_it(tmp_path: Path) -> None:
         os.umask(before)
 
 
-def test_a_run_that_keeps_nothing_leaves_nothing(tmp_path: Path) -> None:
-    with Archive(tmp_path).run(SHOP, NOW):
-        assert len(files(tmp_path)) == 1
-    assert files(tmp_path) == []
+def test_a_shop_and_a_year_have_a_file_of_their_own(tmp_path: Path) -> None:
+    for year in (2026, 2027):
+        with Archive(tmp_path).batch(SHOP, NOW.replace(year=year)) as batch:
+            assert batch.keep([a_quote(10_000 + year)]) == 1
+    assert [path.name for path in files(tmp_path)] == ["corner.2026.sqlite3", "corner.2027.sqlite3"]
+    assert [held.quotes for held in contents(tmp_path)] == [1, 1]
 
 
 def test_shops_of_any_code_have_files_of_their_own(tmp_path: Path) -> None:
-    for shop in ("corner", "corner.x", "../corner", "eck/ladén"):
+    shops = ("corner", "corner.x", "../corner", "eck/ladén")
+    for shop in shops:
         kept(tmp_path, [a_quote()], shop=shop)
     assert len({path.parent for path in files(tmp_path)}) == 1
     assert [held.shop for held in contents(tmp_path, "../corner")] == ["../corner"]
-    assert {*search(tmp_path, serial=10_001).found} == {
-        "corner",
-        "corner.x",
-        "../corner",
-        "eck/ladén",
-    }
+    assert {*search(tmp_path, serial=10_001).found} == {*shops}
     assert [*search(tmp_path, serial=10_001, shop="corner").found] == ["corner"]
 
 
 def test_a_quote_is_found_by_its_latest_version(tmp_path: Path) -> None:
     kept(tmp_path, [a_quote(version=3)], [a_quote(version=3), a_quote(10_002)])
-    kept(tmp_path, [a_quote(version=4, reason="dear"), a_quote(version=2)])
+    with Archive(tmp_path).batch(SHOP, NOW.replace(year=2027)) as batch:
+        batch.keep([a_quote(version=4, reason="dear"), a_quote(version=2)])
     found = search(tmp_path, serial=10_001)
     assert found.found == {SHOP: a_quote(version=4, reason="dear")}
     assert search(tmp_path, quote_id=a_quote().head.id) == found
     assert search(tmp_path, serial=10_003).found == {}
     assert search(tmp_path, quote_id='"').found == {}
-    assert sum(held.quotes for held in contents(tmp_path)) == 5
+    assert sum(held.quotes for held in contents(tmp_path)) == 3
 
 
-def _broken_off(folder: Path, *batches: list[Leaving]) -> Path:
-    """The file of a run that was killed after these batches."""
-    run = ArchiveRun(folder, SHOP, NOW)
-    for batch in batches:
-        run.keep(batch)
-    run.close()
-    (path,) = files(folder)
-    assert path.name.endswith(PART)
-    return path
+def test_a_column_that_a_later_release_adds_is_empty_in_older_rows(tmp_path: Path) -> None:
+    path = kept(tmp_path, [a_quote()])
+    with closing(sqlite3.connect(path)) as file:
+        file.execute("ALTER TABLE quotes DROP COLUMN reason")
+        file.execute("ALTER TABLE revisions DROP COLUMN figures")
+        file.execute("ALTER TABLE quotes ADD COLUMN of_a_later_release")
+    assert kept(tmp_path, [a_quote(10_002, reason="dear")]) == path
+    with closing(sqlite3.connect(path)) as file:
+        told = file.execute("SELECT reason, of_a_later_release FROM quotes ORDER BY serial")
+        assert [*told] == [(None, None), ("dear", None)]
 
 
-def test_a_batch_torn_anywhere_is_passed_over(tmp_path: Path) -> None:
-    quotes = [a_quote(10_001 + n) for n in range(20)]
-    path = _broken_off(tmp_path, [quotes[0]], [*quotes[1:]])
-    data = path.read_bytes()
-    begins = data.rindex(HEADER)
-    for size in range(begins, len(data), 7):
-        path.write_bytes(data[:size])
-        assert read(tmp_path) == quotes[:1]
-        (held,) = contents(tmp_path)
-        assert (held.quotes, held.damaged, held.ended) == (1, 0, False)
-        assert search(tmp_path, serial=10_001).found
-        assert search(tmp_path, serial=10_002) == Search({}, damaged=0)
-    path.write_bytes(data)
-    assert read(tmp_path) == quotes
-    for garbage in (b"\0" * 100, HEADER, b"x"):
-        path.write_bytes(data + garbage)
-        assert read(tmp_path) == quotes
-        assert contents(tmp_path)[0].damaged == 0
+def test_a_file_that_was_only_created_holds_nothing(tmp_path: Path) -> None:
+    file_for(tmp_path, SHOP, 2026)
+    assert search(tmp_path, serial=10_001) == Search({}, damaged=0)
+    (held,) = contents(tmp_path)
+    assert (held.quotes, held.events, held.damaged) == (0, 0, 0)
+    assert Archive(tmp_path).forget_customer(SHOP, "a@example.com") == 0
 
 
-def test_a_file_whose_run_ended_is_whole_or_damaged(tmp_path: Path) -> None:
-    path = kept(tmp_path, [a_quote()], [an_event()])
-    data = path.read_bytes()
-    for size in [0, *range(0, len(data), 7), data.rindex(HEADER)]:
-        path.write_bytes(data[:size])
-        assert contents(tmp_path)[0].damaged == 1
-    for more in (b"x", HEADER, data[data.rindex(HEADER) :]):
-        path.write_bytes(data + more)
-        assert contents(tmp_path)[0].damaged == 1
+def test_a_batch_that_is_broken_off_leaves_nothing(tmp_path: Path) -> None:
+    path = kept(tmp_path, [a_quote()])
+    before = path.read_bytes()
 
-
-def test_a_flipped_byte_is_found_and_spoils_its_own_batch_alone(tmp_path: Path) -> None:
-    quotes = [a_quote(10_001 + n) for n in range(3)]
-    path = kept(tmp_path, *([quote] for quote in quotes))
-    data = path.read_bytes()
-    starts = [at for at in range(len(data)) if data.startswith(HEADER, at)]
-    for at in range(len(data)):
-        path.write_bytes(data[:at] + bytes([data[at] ^ 0xFF]) + data[at + 1 :])
-        (held,) = contents(tmp_path)
-        assert held.damaged == 1, at
-        hit = sum(start <= at for start in starts) - 1
-        assert read(tmp_path) == [quote for n, quote in enumerate(quotes) if n != hit]
-
-
-class _FullDisk:
-    """A disk that takes so many bytes, some at a time, and no more."""
-
-    def __init__(self, room: int) -> None:
-        self.room = room
-
-    def __call__(self, file: int, data: memoryview) -> int:
-        if not self.room:
-            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-        taken = os.write(file, data[: min(self.room, 100)])
-        self.room -= taken
-        return taken
-
-
-def test_a_full_disk_is_said_and_what_stood_there_still_does(tmp_path: Path) -> None:
-    disk = _FullDisk(10**6)
-    run = ArchiveRun(tmp_path, SHOP, NOW, disk)
-    assert run.keep([a_quote(10_001)]) == 1
-    (path,) = files(tmp_path)
-    size = path.stat().st_size
-    for room in range(0, size, 50):
-        disk.room = room
-        with pytest.raises(ArchiveUnavailable, match="cannot be written: no space left on device"):
-            run.keep([a_quote(10_002)])
-        assert path.stat().st_size == size
-    disk.room = 10**6
-    assert run.keep([a_quote(10_003)]) == 1
-    run.finish()
-    run.close()
-    assert read(tmp_path) == [a_quote(10_001), a_quote(10_003)]
-    assert contents(tmp_path)[0].damaged == 0
-
-
-def test_a_limit_of_the_system_is_said_too(tmp_path: Path) -> None:
-    noise = Random(1).randbytes(20_000).hex()
-    quote = a_quote(reference=noise)
-    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
-    with Archive(tmp_path).run(SHOP, NOW) as run:
-        run.keep([a_quote(10_002)])
-        resource.setrlimit(resource.RLIMIT_FSIZE, (4_096, hard))
-        try:
-            with pytest.raises(ArchiveUnavailable, match="cannot be written: file too large"):
-                run.keep([quote])
-        finally:
-            resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
-    assert read(tmp_path) == [a_quote(10_002)]
-    assert contents(tmp_path)[0].damaged == 0
-
-
-def test_what_cannot_be_read_is_not_kept_by_half(tmp_path: Path) -> None:
     def failing() -> Iterator[Leaving]:
-        yield a_quote()
+        yield a_quote(10_002)
         raise RuntimeError("the database went away")
 
     with (
         pytest.raises(RuntimeError, match="went away"),
-        Archive(tmp_path).run(SHOP, NOW) as run,
+        Archive(tmp_path).batch(SHOP, NOW) as batch,
     ):
-        run.keep(failing())
-    assert read(tmp_path) == []
+        batch.keep(failing())
+    assert path.read_bytes() == before
+    assert [*tmp_path.iterdir()] == [path]
+
+
+def test_a_file_cut_short_is_damaged(tmp_path: Path) -> None:
+    path = kept(tmp_path, [a_quote()], [an_event()])
+    data = path.read_bytes()
+    for size in [1, 100, *range(4_096, len(data), 4_096), len(data) - 1]:
+        path.write_bytes(data[:size])
+        assert contents(tmp_path)[0].damaged, size
+
+
+def test_a_flipped_byte_is_found_unless_it_changes_nothing(tmp_path: Path) -> None:
+    quotes = [a_quote(10_001 + n) for n in range(3)]
+    path = kept(tmp_path, quotes, [an_event()])
+    data = path.read_bytes()
+    found = 0
+    for at in range(0, len(data), 101):
+        path.write_bytes(data[:at] + bytes([data[at] ^ 0xFF]) + data[at + 1 :])
+        damaged = contents(tmp_path)[0].damaged
+        found += damaged > 0
+        if not damaged:
+            assert read(tmp_path) == [*quotes, an_event()], at
+        for quote in quotes:
+            told = search(tmp_path, serial=quote.head.serial)
+            assert told.found in ({}, {SHOP: quote}), at
+        for beside in tmp_path.iterdir():
+            beside.unlink()
+    assert found > 10
+
+
+def test_a_damaged_row_spoils_no_other(tmp_path: Path) -> None:
+    path = kept(tmp_path, [a_quote(10_001), a_quote(10_002)])
+    with closing(sqlite3.connect(path)) as file:
+        file.execute("UPDATE quotes SET total_minor = 1 WHERE serial = 10001")
+        file.commit()
+    assert contents(tmp_path)[0].damaged == 1
+    assert search(tmp_path, serial=10_001) == Search({}, damaged=1)
+    assert search(tmp_path, serial=10_002) == Search({SHOP: a_quote(10_002)}, damaged=0)
+    with closing(sqlite3.connect(path)) as file:
+        file.execute("DELETE FROM papers")
+        file.commit()
+    with pytest.raises(Damaged):
+        read(tmp_path)
+    assert search(tmp_path, serial=10_002) == Search({}, damaged=1)
+
+
+def test_a_full_disk_is_said_and_what_stood_there_still_does(tmp_path: Path) -> None:
+    """The system refuses to let the file grow, after each page of what is to be written."""
+    noise = Random(1)
+    path = kept(tmp_path, [a_quote(10_001)])
+    before = path.read_bytes()
+    quote = a_quote(10_002, reference=noise.randbytes(20_000).hex())
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    for room in range(0, 50_000, 4_096):
+        resource.setrlimit(resource.RLIMIT_FSIZE, (room, hard))
+        try:
+            with (
+                pytest.raises(ArchiveUnavailable, match=r"cannot be written: (database or )?disk"),
+                Archive(tmp_path).batch(SHOP, NOW) as batch,
+            ):
+                batch.keep([quote])
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+        assert read(tmp_path) == [a_quote(10_001)]
+        assert path.read_bytes() == before
+    assert kept(tmp_path, [quote]) == path
+    assert read(tmp_path) == [a_quote(10_001), quote]
     assert contents(tmp_path)[0].damaged == 0
 
 
-def test_a_batch_is_on_disk_before_it_counts(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The order of what the system is asked; what it makes of it is its own."""
-    asked: list[str] = []
-    fsync, rename = os.fsync, Path.rename
-
-    def synced(file: int) -> None:
-        asked.append("folder" if stat.S_ISDIR(os.fstat(file).st_mode) else "file")
-        fsync(file)
-
-    def renamed(path: Path, to: Path) -> Path:
-        asked.append("rename")
-        return rename(path, to)
-
-    monkeypatch.setattr(os, "fsync", synced)
-    monkeypatch.setattr(Path, "rename", renamed)
-    with Archive(tmp_path).run(SHOP, NOW) as run:
-        run.keep([a_quote()])
-        assert asked == ["file", "folder"]
-        run.keep([a_quote()])
-        assert asked == ["file", "folder", "file"]
-    assert asked[3:] == ["file", "rename", "folder"]
+_WRITES = """
+import os, sys
+from pathlib import Path
+from tests.persistence.retention.archives import a_quote, kept
+for number in (10_001, 10_002):
+    os.write(1, b"begins ")
+    kept(Path(sys.argv[1]), [a_quote(number)])
+    os.write(1, b"ends ")
+"""
 
 
-def test_runs_at_once_never_meet(tmp_path: Path) -> None:
+@pytest.mark.skipif(shutil.which("strace") is None, reason="strace is not here")
+def test_a_batch_is_on_disk_before_it_counts(tmp_path: Path) -> None:
+    """What the system is asked for, and in which order, as strace tells it."""
+    folder, told = tmp_path / "archive", tmp_path / "told"
+    folder.mkdir()
+    words = ["strace", "-y", "-o", str(told), "-e", "trace=fsync,fdatasync,unlink,write"]
+    subprocess.run([*words, sys.executable, "-c", _WRITES, str(folder)], check=True)
+    asked = [
+        "begins" if '"begins ' in line else "ends" if '"ends ' in line else line.split("(")[0]
+        for line in told.read_text().splitlines()
+        if str(folder) in line or "write(1" in line
+    ]
+    places = [line for line in told.read_text().splitlines() if f"<{folder}>" in line]
+    commit = [call for call in asked if call in ("begins", "unlink", "ends")]
+    assert commit == ["begins", "unlink", "ends"] * 2
+    for end in (at for at, call in enumerate(asked) if call == "unlink"):
+        assert asked[end - 1].endswith("sync")  # the file, before its journal goes
+        assert asked[end + 1].endswith("sync")  # the folder, before the batch counts
+    assert len(places) >= 5  # the new file's name, and each journal's coming and going
+
+
+def test_batches_at_once_wait_for_each_other(tmp_path: Path) -> None:
     barrier = Barrier(4)
 
     def one(number: int) -> None:
-        with Archive(tmp_path).run(SHOP, NOW) as run:
-            for batch in range(5):
-                barrier.wait()
-                run.keep([a_quote(10_001 + number * 5 + batch)])
+        for batch in range(5):
+            barrier.wait()
+            kept(tmp_path, [a_quote(10_001 + number * 5 + batch)])
 
     with ThreadPoolExecutor(4) as pool:
         list(pool.map(one, range(4)))
-    assert len(files(tmp_path)) == 4
-    assert [held.damaged for held in contents(tmp_path)] == [0] * 4
+    (held,) = contents(tmp_path)
+    assert (held.quotes, held.damaged) == (20, 0)
     found = [quote for quote in read(tmp_path) if isinstance(quote, WholeQuote)]
-    assert sorted(quote.head.serial for quote in found) == [*range(10_001, 10_021)]
+    assert [quote.head.serial for quote in found] == [*range(10_001, 10_021)]
 
 
 def test_a_place_that_cannot_be_used_is_said(tmp_path: Path) -> None:
@@ -362,27 +358,14 @@ def test_a_place_that_may_not_be_written_to_is_said(
     monkeypatch.setattr(os, "open", refuse)
     with (
         pytest.raises(ArchiveUnavailable, match="cannot be written: permission denied"),
-        Archive(tmp_path).run(SHOP, NOW),
+        Archive(tmp_path).batch(SHOP, NOW),
     ):
         pass
 
 
 def test_other_files_in_the_folder_are_left_alone(tmp_path: Path) -> None:
-    kept(tmp_path, [a_quote()])
-    for name in ("notes.txt", "x.ndjson.gz", f"{files(tmp_path)[0].name}.new"):
+    path = kept(tmp_path, [a_quote()])
+    for name in ("notes.txt", "x.sqlite3", f"{path.name}.copy"):
         (tmp_path / name).write_bytes(b"x")
     assert len(contents(tmp_path)) == 1
     assert contents(tmp_path)[0].damaged == 0
-
-
-def test_a_later_release_is_named_and_nothing_called_damaged(tmp_path: Path) -> None:
-    path = kept(tmp_path, [a_quote()])
-    with path.open("wb") as out:
-        write_member(out, {"shop": SHOP, "format": 2}, [b'{"quote":[]}'])
-    for ask in (
-        lambda: contents(tmp_path),
-        lambda: search(tmp_path, serial=10_001),
-        lambda: Archive(tmp_path).forget_customer(SHOP, "a@example.com"),
-    ):
-        with pytest.raises(ArchiveUnavailable, match="written by a later release"):
-            ask()

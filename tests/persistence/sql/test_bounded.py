@@ -14,7 +14,7 @@ from sqlalchemy import Engine, text
 from service.persistence.sql import bounded
 from service.persistence.sql.bounded import AGAIN_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.engine import open_engine
-from service.persistence.sql.session import StorageUnavailable
+from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns
 from service.persistence.unit_of_work import UnitsOfWork
 
@@ -93,6 +93,35 @@ def test_a_statement_that_is_not_answered_ends_and_its_connection_too(
 
 
 @pytest.mark.postgres
+def test_a_commit_that_is_not_answered_ends_sooner_and_says_how_long_it_waited(
+    own: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    server = _server_of(own)
+
+    def store() -> None:
+        with UnitsOfWork(own).writing() as uow:
+            driver = uow._connection.connection.driver_connection  # type: ignore[union-attr]
+            monkeypatch.setattr(type(driver), "longest", 4.0)
+            assert uow.keys.of_shop("s1") == ()  # else there is nothing to commit
+            with _standing_still(server):
+                uow.commit()
+
+    with pytest.raises(OutcomeUnknown) as lost:
+        store()
+    assert 2 <= lost.value.waited < 4
+
+
+@pytest.mark.postgres
+def test_a_server_has_a_limit_of_its_own(fresh_postgres: str) -> None:
+    engine = open_engine(fresh_postgres, statement_seconds=3)
+    with engine.connect() as connection:
+        shown = connection.execute(text("SHOW statement_timeout")).scalar_one()
+        assert connection.connection.driver_connection.longest == 4  # type: ignore[union-attr]
+    engine.dispose()
+    assert shown == "3s"
+
+
+@pytest.mark.postgres
 def test_a_note_of_a_key_s_use_waits_for_nobody(postgres_engine: Engine) -> None:
     units = UnitsOfWork(postgres_engine)
     with units.writing(lock_seconds=0.05) as uow:
@@ -100,7 +129,7 @@ def test_a_note_of_a_key_s_use_waits_for_nobody(postgres_engine: Engine) -> None
         assert shown.scalar_one() == "50ms"
     with units.writing() as uow:
         shown = uow._connection.execute(text("SHOW lock_timeout"))  # type: ignore[union-attr]
-        assert shown.scalar_one() == "5s"
+        assert shown.scalar_one() == "4s"
 
 
 def test_a_short_wait_for_a_turn_is_short(tmp_path: object) -> None:

@@ -120,9 +120,11 @@ BRACKET_TABLES = st.tuples(
 @st.composite
 def rules(draw: st.DrawFn) -> PriceRule:
     component = draw(st.sampled_from(COMPONENTS))
-    standard = component == "labour"  # which is priced by the minute, and nothing else is
+    standard = component in ("labour", "service")  # what has no cost that could be marked up
     methods = [method for method in lists.METHODS if not (standard and method in lists.MARKUPS)]
-    bases = [basis for basis in lists.BASES if (basis == "minute") == standard]
+    alone = {"labour": ("minute",), "service": lists.SERVICE_BASES}
+    others = set(lists.BASES) - {"minute", *lists.SERVICE_BASES[1:]}
+    bases = alone.get(component, sorted(others))
     method = draw(st.sampled_from(methods))
     table = method in lists.TABLES
     amounts: dict[str, Any] = {
@@ -131,6 +133,8 @@ def rules(draw: st.DrawFn) -> PriceRule:
     words: dict[str, Any] = {
         name: draw(TEXTS) for name in ("item", "group", "supply", "charge", "tax_category")
     }
+    if component == "service":
+        words["item"] = words["item"] or "delivery"
     always = component == "fee" and bool(words["item"])
     return PriceRule(
         applies=draw(st.sampled_from(lists.APPLIES)) if always else "asked",

@@ -30,7 +30,7 @@ def test_sqlite_is_durable_and_lets_readers_go_on(sqlite_engine: Engine) -> None
 def test_postgres_gives_up_in_time_and_works_in_utc(postgres_engine: Engine) -> None:
     asked = {
         "statement_timeout": "15s",
-        "lock_timeout": "5s",
+        "lock_timeout": "4s",
         "idle_in_transaction_session_timeout": "1min",
         "TimeZone": "UTC",
         "transaction_isolation": "read committed",

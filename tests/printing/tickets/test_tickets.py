@@ -257,7 +257,8 @@ def test_drawings_are_well_formed_and_hold_their_texts_to_width() -> None:
         assert len(texts) == len(drawing.texts())
         assert all(node.get("textLength") for node in texts)
         greys = {node.get("fill") for node in root.iter()} - {None}
-        assert greys <= {"none", "#fff", "#eee", "#ccc", "#777"}  # no colour is needed to read it
+        # No colour is needed to read it.
+        assert greys <= {"none", "#fff", "#eee", "#ccc", "#777", "#000"}
 
 
 @pytest.mark.parametrize("shape", ["rectangle", "ellipse", "arch"])

@@ -8,7 +8,7 @@ from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.estimates.workings.sizes import Value, Working
 from service.domain.measure.money import Currency, Money
 from service.domain.prices.discounts import Reduction
-from service.domain.prices.totals import FEE
+from service.domain.prices.totals import SET_APART
 
 
 def discount_workings(done: JobEstimate, currency: Currency) -> Iterator[Working]:
@@ -18,7 +18,11 @@ def discount_workings(done: JobEstimate, currency: Currency) -> Iterator[Working
         formula = f"half_up(subtotal * percent_off / 100, {cent(currency)})"
         yield Working("discount", formula, off, done.discount)
         return
-    fees = {f"fee_{at}": line.amount for at, line in enumerate(done.lines) if line.component == FEE}
+    fees = {
+        f"{line.component}_{at}": line.amount
+        for at, line in enumerate(done.lines)
+        if line.component in SET_APART
+    }
     goods = done.subtotal - _sum(tuple(fees.values()), currency)
     inputs: dict[str, Value] = {"subtotal": done.subtotal, **fees}
     yield Working("goods", " - ".join(inputs), inputs, goods)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from service.domain.estimates.calculation import Basis, Estimate, JobEstimate
 from service.domain.estimates.costs import JobCost
@@ -19,6 +20,7 @@ from service.domain.labour.standard import OperationTime, Scaled
 from service.domain.prices.lines import Line
 from service.domain.prices.lists import MARKUPS
 from service.domain.prices.totals import FEE
+from service.domain.shop import ASKED
 
 
 def job_workings(done: JobEstimate, basis: Basis) -> Iterator[Working]:
@@ -41,6 +43,9 @@ def total_workings(estimate: Estimate) -> Iterator[Working]:
     """Yield the workings of the document's totals."""
     totals = estimate.totals
     jobs: dict[str, Value] = {f"job_{at}": job.subtotal for at, job in enumerate(estimate.jobs)}
+    for position, line in enumerate(totals.lines):
+        yield from _line(line, f"lines/{position}", None, estimate.basis)
+        jobs[f"line_{position}"] = line.amount
     yield Working("totals/subtotal", " + ".join(jobs), jobs, totals.subtotal)
     tax = totals.tax
     yield from tax_workings(estimate)
@@ -95,7 +100,7 @@ def _operation(time: OperationTime) -> Iterator[Working]:
     yield Working(where, formula, inputs, time.minutes)
 
 
-def _line(line: Line, where: str, done: JobEstimate, basis: Basis) -> Iterator[Working]:
+def _line(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> Iterator[Working]:
     rule, step = line.rule, cent(basis.price_list.currency)
     yield from _counted(line, where, done, basis)
     yield from _marked_up(line, where, basis)
@@ -115,13 +120,14 @@ def _line(line: Line, where: str, done: JobEstimate, basis: Basis) -> Iterator[W
     yield Working(f"{where}/amount", "each * pieces + set_up", ends, line.amount)
 
 
-def _counted(line: Line, where: str, done: JobEstimate, basis: Basis) -> Iterator[Working]:
+def _counted(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> Iterator[Working]:
     """Yield the quantity of a line that bills bench time or a fee, or includes free units."""
     above = line.rule.above
-    if line.component == "labour":
+    if done is not None and line.component == "labour":
         formula = "up(minutes, step)"
-        inputs: dict[str, Value] = {"minutes": done.minutes, "step": basis.shop.billing.minute_step}
-    elif line.component == FEE:
+        minutes = sum((t.minutes for t in done.times if t.operation.driver != ASKED), Fraction(0))
+        inputs: dict[str, Value] = {"minutes": minutes, "step": basis.shop.billing.minute_step}
+    elif done is not None and line.component == FEE:
         formula, inputs = measured(line.basis, done.sizes.ordered, basis.shop.billing)
     else:
         formula, inputs = "billed", {"billed": line.quantity + above}

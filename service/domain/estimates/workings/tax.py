@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.domain.estimates.calculation import Estimate, money_of
+from service.domain.estimates.calculation import Estimate, priced_lines
 from service.domain.estimates.workings.discounts import cent
 from service.domain.estimates.workings.sizes import Value, Working
 from service.domain.measure.money import Money
@@ -16,7 +16,7 @@ def tax_workings(estimate: Estimate) -> Iterator[Working]:
     """Yield the workings from what is left of each line to the tax; if exempt, the tax removed."""
     basis, conditions = estimate.basis, estimate.conditions
     currency = basis.price_list.currency
-    pairs = [(job.lines, money_of(job)) for job in estimate.jobs]
+    pairs = priced_lines(estimate.jobs, estimate.totals.lines, basis)
     left = what_is_left(pairs, currency, conditions.discounts)
     yield from _left(estimate, left)
     taxation = taxation_at(basis.shop.taxation, conditions.place)
@@ -44,6 +44,8 @@ def _lines(left: Left, estimate: Estimate) -> Iterator[tuple[int, int, str, Mone
 def _left(estimate: Estimate, left: Left) -> Iterator[Working]:
     """Yield what is left of each discounted line; odd cents by largest remainder."""
     for job, n, _, remains in _lines(left, estimate):
+        if job == len(estimate.jobs):
+            return  # the document's own lines are never discounted
         amount = estimate.jobs[job].lines[n].amount
         if remains != amount:
             inputs: dict[str, Value] = {"amount": amount, "off": amount - remains}

@@ -6,6 +6,7 @@ from typing import Literal
 
 from service.domain.jobs.job import Job
 from service.domain.jobs.sizes import Sizes
+from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.length import Length
 from service.domain.shop import Shop
 from service.domain.value import dataclass
@@ -15,12 +16,18 @@ Severity = Literal["info", "warning", "stop"]
 
 @dataclass(frozen=True, slots=True)
 class Advisory:
-    """One advisory on a job."""
+    """One advisory on a job; `overridden` is why the shop makes it in spite of a stop."""
 
     code: str
     severity: Severity
     message: str
     pointer: str
+    overridden: str = ""
+
+    @property
+    def stops(self) -> bool:
+        """True if the job cannot be made: a stop that the shop has not set aside."""
+        return self.severity == "stop" and not self.overridden
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +38,7 @@ class Checked:
     sizes: Sizes
     shop: Shop
     weight_mg: int
+    catalogue: Catalogue
 
     def text(self, length: Length) -> str:
         """Return a length on the shop's ruler, with its unit."""

@@ -1,13 +1,15 @@
 """The checks made on every job, as a good framer would make them at the counter.
 
-Each advisory has a stable code, a severity (info, warning, stop) and a pointer. A `stop` prevents
-a ticket, never a quote. Cautions about where a picture hangs defer to local building codes and to
-licensed installers.
+Each advisory has a stable code, a severity (info, warning, stop) and a pointer. A job with a
+`stop` is priced and may be kept as a draft, but it is not offered, promised or made, unless the
+shop sets the stop aside with a reason. Cautions about where a picture hangs defer to local building
+codes and to licensed installers.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.frame import (
@@ -23,6 +25,7 @@ from service.domain.jobs.advice.frame import (
 )
 from service.domain.jobs.advice.mats import bars, openings, reach, rounds
 from service.domain.jobs.advice.package import art, depths, glazing, grades, ordered, stock
+from service.domain.jobs.job import Job
 from service.domain.jobs.use import Use
 
 
@@ -34,11 +37,21 @@ def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
     found.extend(grades(checked, uses))
     found.extend(frame_advisories(checked, uses))
     found.extend(stock(checked))
-    return tuple(found)
+    return tuple([_set_aside(each, checked.job) for each in found])
 
 
 def frame_advisories(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
     """Yield the advisories that depend on the moulding."""
     for check in (borders, grooves, rabbet, lip, slender, heavy, wire):
-        yield from check(checked)
+        for each in check(checked):
+            yield _set_aside(each, checked.job)
     yield from hardware(checked, uses)
+
+
+def _set_aside(advisory: Advisory, job: Job) -> Advisory:
+    """Return a stop with the reason why the shop sets it aside, if it does."""
+    if advisory.severity == "stop":
+        for each in job.overrides:
+            if each.stop == advisory.code:
+                return replace(advisory, overridden=each.reason)
+    return advisory

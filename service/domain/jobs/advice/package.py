@@ -11,8 +11,11 @@ from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use, stock_sheet
 from service.domain.jobs.working import sheet_work, sheets
-from service.domain.materials.catalogue import Board, Consumable
-from service.domain.measure.length import Length
+from service.domain.materials.catalogue import AnyItem, Board, Consumable, Glazing
+from service.domain.measure.length import Length, Size
+
+MOST_NAMED = 3
+"""How many items an advisory names at most that would do instead."""
 
 
 def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
@@ -168,9 +171,38 @@ def stock(checked: Checked) -> Iterator[Advisory]:
         yield Advisory(
             "grain_against_rotation" if along else "larger_than_stock_sheet",
             "stop",
-            f"{item.code} has a grain, and the piece fits its sheets only against it"
+            f"{item.code} has a grain, and the piece fits its sheets only against it; "
+            f"{_instead(checked, item, size)}"
             if along
-            else f"no stock sheet of {item.code} is large enough for "
-            f"{checked.text(size.width)} x {checked.text(size.height)}",
+            else f"no stock sheet of {item.code} is large enough for {_text(checked, size)}; "
+            f"{_largest(checked, item)}{_instead(checked, item, size)}",
             pointer,
         )
+
+
+def _text(checked: Checked, size: Size) -> str:
+    return f"{checked.text(size.width)} x {checked.text(size.height)}"
+
+
+def _largest(checked: Checked, item: Board | Glazing) -> str:
+    """Return what the largest sheet of an item is, in words."""
+    return f"the largest is {_text(checked, item.by_area[-1])}: "
+
+
+def _instead(checked: Checked, item: Board | Glazing, size: Size) -> str:
+    """Return what the shop could do instead: up to three items that come large enough, or less."""
+    found = [
+        other.code
+        for other in checked.catalogue.items.values()
+        if not other.discontinued
+        and _for_the_same(item, other)
+        and stock_sheet(other, size) is not None
+    ]
+    named = f"take {' or '.join(found[:MOST_NAMED])}, " if found else ""
+    return f"{named}split it into smaller pieces, or make it smaller"
+
+
+def _for_the_same(item: Board | Glazing, other: AnyItem) -> bool:
+    if isinstance(item, Board):
+        return isinstance(other, Board) and set(item.uses) <= set(other.uses)
+    return isinstance(other, Glazing) and item.build == other.build
