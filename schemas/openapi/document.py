@@ -1,14 +1,12 @@
-"""The API contract as an OpenAPI 3.1 document, served at `/openapi.json`.
+"""The API contract as an OpenAPI 3.1 document, without what routes declare.
 
-    python -m schemas.openapi.document > schemas/openapi.json
-
-writes the copy kept beside this package; a test compares the two.
+Scopes and the headers that a request needs stand at the route; `service.api.http.contract` adds
+them.
 """
 
 from __future__ import annotations
 
-import json
-import sys
+import runpy
 from typing import Any
 
 from apispec import APISpec
@@ -122,8 +120,8 @@ def all_parameters() -> dict[str, Any]:
     }
 
 
-def openapi_document() -> dict[str, Any]:
-    """Return the whole document."""
+def described() -> dict[str, Any]:
+    """Return the document, the scopes and headers of each operation left out."""
     plugin = request_plugin()
     spec = APISpec(
         title="Framing Quotes",
@@ -189,10 +187,5 @@ def _not_acceptable(paths: dict[str, Any]) -> None:
                 answers.setdefault("406", {"$ref": "#/components/responses/NotAcceptable"})
 
 
-def openapi_text() -> str:
-    """Return the document as committed: one line per value, for readable diffs."""
-    return json.dumps(openapi_document(), ensure_ascii=False, indent=1) + "\n"
-
-
-if __name__ == "__main__":
-    sys.stdout.write(openapi_text())
+if __name__ == "__main__":  # the whole of it, which only the application knows
+    runpy.run_module("service.cli.contract", run_name="__main__")

@@ -159,6 +159,11 @@ def _refusal(status: int) -> Shape:
     return answer
 
 
+def parameters(*names: str) -> list[Shape]:
+    """Return parameters of an operation, by the names of their components."""
+    return [{"$ref": f"#/components/parameters/{name}"} for name in names]
+
+
 def header_refs(*names: str) -> Shape:
     """Return the headers of an answer."""
     return {name: {"$ref": f"#/components/headers/{name}"} for name in names}

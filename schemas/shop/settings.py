@@ -23,8 +23,10 @@ from service.domain.shop import (
     FRAME_MEASURES,
     MEASURES,
     METHOD_STAGES,
+    RATES_ROUNDED,
     SHARES_BY,
     STOCK_VALUES,
+    TAX_ROUNDINGS,
     Bench,
     Billing,
     ClearanceStep,
@@ -172,11 +174,21 @@ class BillingDocument(Document):
     )
     square_foot_minimum = ExactNumber(least=0, means="The least number of square feet billed.")
     linear_foot_step = ExactNumber(
-        least=0, means="Feet of moulding are rounded up to a multiple of this."
+        least=0,
+        means=(
+            "Feet of moulding, fillets and supplies are rounded up to a multiple of this. A fillet "
+            "is billed by the opening that it lines plus eight of its widths."
+        ),
     )
-    linear_foot_minimum = ExactNumber(least=0, means="The least number of feet billed.")
+    linear_foot_minimum = ExactNumber(
+        least=0, means="The least number of feet of moulding billed for a frame."
+    )
     perimeter_foot_step = ExactNumber(
-        least=0, means="Feet of perimeter are rounded up to a multiple of this."
+        least=0,
+        means=(
+            "With rules on the basis `perimeter_foot`: feet of perimeter are rounded up to a "
+            "multiple of this. Supplies are sold by the running foot, to `linear_foot_step`."
+        ),
     )
     minute_step = ExactNumber(least=0, means="Minutes are rounded up to a multiple of this.")
     sheet_shares = Several(
@@ -193,7 +205,9 @@ class BillingDocument(Document):
         means=(
             "`area`: a piece's part of its sheet's area. `yield`: one over the number of pieces "
             "of its size that straight cuts give from the sheet. Both are rounded up to the next "
-            "share."
+            "share. The sheet is the smallest of the item's by area that holds the piece, turned "
+            "unless its grain forbids it. A piece larger than every sheet counts the largest ones "
+            "that cover it side by side, two at least."
         ),
     )
 
@@ -372,8 +386,21 @@ class TaxationDocument(Document):
 
     makes = Taxation
     included = StrictBoolean(means="True if prices include the tax; otherwise it is added.")
-    rounded = OneOf(
-        ("invoice", "line"), means="Round the tax half up once per invoice or once per line."
+    rounded = OneOf(("invoice", "line"), means="Round the tax once per invoice or once per line.")
+    rates_rounded = OneOf(
+        RATES_ROUNDED,
+        means=(
+            "`each`: every named rate is rounded by itself, and the tax is their sum. `together`: "
+            "the sum of the rates is rounded, and shared over them in proportion; odd minor units "
+            "go to the largest remainders, the first rate winning a tie. Default: each."
+        ),
+    )
+    rounding = OneOf(
+        TAX_ROUNDINGS,
+        means=(
+            "To which minor unit: the nearer one, a tie going up (`half_up`) or down "
+            "(`half_down`), or always `up` or `down`. Default: half_up."
+        ),
     )
     rates = Several(Part(TaxRateDocument), means="The rates; several of one category add up.")
     untaxed = Several(

@@ -90,7 +90,7 @@ def one(call: Call, ticket: str) -> Response:
     with wiring().units.reading() as uow:
         stored = found_ticket(uow, principal, ticket)
         if form != negotiation.JSON_FORM:
-            return _printed(stored, shop_of_ticket(uow, stored.head), form, paper)
+            return _printed(stored, quote_of_ticket(uow, stored.head), form, paper)
     known = unless_seen(stored.head.version)
     return negotiation.varies(known or _shown(stored))
 
@@ -194,14 +194,16 @@ def _shown(stored: StoredTicket) -> Response:
     return answer(stored_ticket_document(stored), headers=tagged(stored.head.version))
 
 
-def shop_of_ticket(uow: UnitOfWork, head: TicketHead) -> Shop:
-    """Return the shop's settings that a ticket was made with."""
+def quote_of_ticket(uow: UnitOfWork, head: TicketHead) -> tuple[Shop, str]:
+    """Return the shop's settings that a ticket was made with, and the customer's name."""
     quote = uow.quotes.by_id(head.shop_id, head.quote_id).head
-    return stored_shop(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
+    shop = stored_shop(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
+    return shop, (orjson.loads(quote.customer or b"{}") or {}).get("name", "")
 
 
-def _printed(stored: StoredTicket, shop: Shop, form: str, paper: str) -> Response:
-    document, head = orjson.loads(stored.document), negotiation.printed_head(stored.head, shop.name)
+def _printed(stored: StoredTicket, quote: tuple[Shop, str], form: str, paper: str) -> Response:
+    document, (shop, customer) = orjson.loads(stored.document), quote
+    head = negotiation.printed_head(stored.head, shop.name, zone=shop.time_zone, customer=customer)
     if form == negotiation.PAGE_FORM:
         return negotiation.page(ticket_html(document, head))
     on = paper or negotiation.usual_paper(shop.ruler)

@@ -8,15 +8,22 @@ estimates should not pay at its start.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from service.domain.measure.ruler import Ruler
+from service.printing.parts.font_folder import FOLDER
 from service.printing.parts.words import Document
 from service.printing.tickets.rows import TicketHead
 
 
+def more_fonts(folder: Path) -> None:
+    """Set where paper looks for the letters that the shipped fonts lack."""
+    FOLDER[:] = [folder]
+
+
 def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> bytes:
     """Return a bench ticket as PDF on "letter" or "a4"."""
-    from service.printing.tickets import pdf as module
+    from service.printing.tickets import card as module
 
     return module.ticket_pdf(ticket, head, paper)
 

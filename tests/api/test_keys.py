@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from schemas.openapi.document import openapi_document
 from service.api.application import create_app
+from service.cli.contract import openapi_document
 from service.wiring import wire
 from tests.api.contract.shapes import wrong
 from tests.api.demo_copies import START

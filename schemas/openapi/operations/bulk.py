@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from schemas.openapi.components import record_shapes
 from schemas.openapi.examples import examples
-from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.parts import refusals
 from schemas.openapi.shapes import Shape, ref, whole
 from schemas.wire.problems import Problem
 
@@ -72,7 +72,6 @@ def bulk_paths() -> dict[str, Shape]:
                 "whose jobs have many windows takes further requests as it is worked out, and is "
                 "answered with 429 where the key has none left. A key that only prices sends as "
                 "many lines at once as it may in a minute, or 1,000 if that is less; 413 beyond.",
-                "security": scopes("price", "counter"),
                 "parameters": [shown],
                 "requestBody": {
                     "required": True,

@@ -12,7 +12,7 @@ from schemas.openapi.operations.records import (
     body,
     named,
 )
-from schemas.openapi.parts import MOMENT, refusals, scopes
+from schemas.openapi.parts import MOMENT, refusals
 from schemas.openapi.shapes import Shape
 
 PLACES = {
@@ -77,9 +77,6 @@ def _name(kind: str) -> str:
     return kind.capitalize()
 
 
-READERS = scopes("price", "counter", "bench", "reports")
-
-
 def catalogue_paths() -> dict[str, Shape]:
     """Return the paths of the catalogue."""
     found: dict[str, Shape] = {}
@@ -111,7 +108,6 @@ def _list(kind: str, title: str) -> Shape:
         "summary": f"{title}: those of the shop, in the order of their codes",
         "description": "A page of the items of this kind, without their costs. `until` is "
         "where a later request for changes continues.",
-        "security": READERS,
         "parameters": named(*filters),
         "responses": {
             **answers(operation, 200, "A page.", f"{_name(kind)}List", "Link"),
@@ -127,8 +123,6 @@ def _create(kind: str) -> Shape:
         "tags": ["Catalogue"],
         "summary": "A new one",
         "description": "Its code must be free, whatever kind of item would have it.",
-        "security": scopes("admin"),
-        "parameters": named("idempotency_key"),
         "requestBody": body(operation, f"{_name(kind)}Item"),
         "responses": {
             **answers(operation, 201, "Stored.", f"{_name(kind)}Shown", "Location", "ETag"),
@@ -144,7 +138,6 @@ def _get(kind: str) -> Shape:
         "tags": ["Catalogue"],
         "summary": "One, by its code",
         "description": "Without its costs, which have an address of their own.",
-        "security": READERS,
         "responses": {
             **answers(operation, 200, "It.", f"{_name(kind)}Shown", "ETag"),
             **UNCHANGED,
@@ -161,8 +154,6 @@ def _put(kind: str) -> Shape:
         "summary": "What it is from now on",
         "description": "The whole document; a field that is left out goes back to its default. "
         "Its code stays as it is. An answer may be changed and sent back as it came.",
-        "security": scopes("admin"),
-        "parameters": named("if_match"),
         "requestBody": body(operation, f"{_name(kind)}ItemChange"),
         "responses": {
             **answers(operation, 200, "Changed.", f"{_name(kind)}Shown", "ETag"),
@@ -178,8 +169,6 @@ def _turn(kind: str, word: str, doc: str) -> Shape:
         "tags": ["Catalogue"],
         "summary": doc,
         "description": "Changes nothing else of the item. Pressed again it changes nothing.",
-        "security": scopes("admin"),
-        "parameters": named("if_match", "idempotency_key"),
         "responses": {
             **answers(operation, 200, "It, as it is now.", f"{_name(kind)}Shown", "ETag"),
             **refusals(*CHANGES, 422),
@@ -195,7 +184,6 @@ def _costs() -> Shape:
             "summary": "What an item costs the shop",
             "description": "Apart from the item, since a key that reads the catalogue need not "
             "see costs.",
-            "security": scopes("counter", "reports"),
             "responses": {
                 **answers("get_costs", 200, "Its costs.", "ItemCostsShown", "ETag"),
                 **UNCHANGED,
@@ -208,8 +196,6 @@ def _costs() -> Shape:
             "summary": "What it costs from now on",
             "description": "The whole list of its costs; it replaces the one before. Stored "
             "quotes keep the costs they were calculated with.",
-            "security": scopes("admin"),
-            "parameters": named("if_match"),
             "requestBody": body("change_costs", "ItemCosts"),
             "responses": {
                 **answers("change_costs", 200, "Changed.", "ItemCostsShown", "ETag"),

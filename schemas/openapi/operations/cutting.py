@@ -17,7 +17,6 @@ from schemas.openapi.operations.quote_life import (
     TEXT,
     get,
     in_every_form,
-    parameters,
     step,
 )
 from schemas.openapi.operations.records import (
@@ -31,11 +30,10 @@ from schemas.openapi.operations.records import (
     body,
     named,
 )
-from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.parts import parameters, refusals
 from schemas.openapi.shapes import Shape
 
 PLAN, PLACE = "/v1/cutting-plans/{plan}", "/v1/offcuts/{offcut}"
-SCOPES = ("bench", "counter")
 PLANS, OFFCUTS, STOCKS = "Cutting plans", "Offcuts", "Stock"
 
 
@@ -84,7 +82,6 @@ def _from_rack() -> dict[str, Shape]:
         "offcut. Nothing is taken or kept for the quote, and no price changes: that is done by "
         "committing a cutting plan of its tickets.",
         {**found, **refusals(400, 401, 403, 404, 409, 503)},
-        *SCOPES,
     )
     return {
         "/v1/quotes/{quote_id}/from-rack": {"parameters": parameters("quote_id"), "get": operation}
@@ -105,7 +102,6 @@ def _plans() -> dict[str, Shape]:
                     "The shop's stored plans, newest first",
                     "Without what is in them.",
                     {**listed, **refusals(*READS)},
-                    *SCOPES,
                 ),
                 "parameters": named("limit", "cursor", "plan_status"),
             },
@@ -122,7 +118,6 @@ def _plans() -> dict[str, Shape]:
                     "PDF. While it is being made, `progress` says how far it is; there is nothing "
                     "to be printed then (409).",
                     {**one, **UNCHANGED, **refusals(400, 401, 403, 404, 406, 409, 503)},
-                    *SCOPES,
                 ),
                 "parameters": parameters("paper"),
             },
@@ -135,7 +130,6 @@ def _plans() -> dict[str, Shape]:
                 "The rack labels of what it keeps",
                 "Once it is committed: a page of 62 by 29 mm for each offcut.",
                 {**labels, **refusals(400, 401, 403, 404, 409, 503)},
-                *SCOPES,
             ),
         },
         f"{PLAN}/items/{{item}}/uses/{{use}}/drawing.svg": {
@@ -146,7 +140,6 @@ def _plans() -> dict[str, Shape]:
                 "One sheet or stick, to scale",
                 "Every piece with its size; offcuts to keep are pale, waste is dark.",
                 {**drawn, **refusals(400, 401, 403, 404, 409, 503)},
-                *SCOPES,
             ),
         },
     }
@@ -171,8 +164,6 @@ def _create_plan() -> Shape:
         "check. Pieces that no stock takes are named in `unplaced`, and the rest is planned. Lots "
         "that the bench has begun, and those of committed plans, are not planned again. The same "
         "request on the same stock gives the same plan.",
-        "security": scopes(*SCOPES),
-        "parameters": named("idempotency_key"),
         "requestBody": body("create_cutting_plan", "CuttingPlanRequest"),
         "responses": {
             **made,
@@ -211,7 +202,7 @@ def _steps() -> dict[str, Shape]:
     for name, summary, doc in _STEPS:
         operation = f"{name}_cutting_plan"
         answer = answers(operation, 200, "The plan as it is now.", "CuttingPlan", "ETag")
-        made = step(operation, PLANS, summary, doc, ("Nothing", False), answer, *SCOPES)
+        made = step(operation, PLANS, summary, doc, ("Nothing", False), answer)
         found[f"{PLAN}/{name}"] = {"parameters": parameters("plan"), **made}
     return found
 
@@ -228,7 +219,6 @@ def _offcuts() -> dict[str, Shape]:
         "From `on_rack` to `discarded`.",
         ("Discard", False),
         gone,
-        *SCOPES,
     )
     return {
         "/v1/offcuts": {
@@ -239,7 +229,6 @@ def _offcuts() -> dict[str, Shape]:
                     "The shop's offcuts, newest first",
                     "Of every state; `status=on_rack` for those that are there.",
                     {**listed, **refusals(*READS)},
-                    *SCOPES,
                 ),
                 "parameters": named("limit", "cursor", *filters),
             },
@@ -248,8 +237,6 @@ def _offcuts() -> dict[str, Shape]:
                 "tags": [OFFCUTS],
                 "summary": "Put one on the rack by hand",
                 "description": "It gets a label of its own.",
-                "security": scopes(*SCOPES),
-                "parameters": named("idempotency_key"),
                 "requestBody": body("create_offcut", "OffcutRequest"),
                 "responses": {**created, **refusals(400, 401, 403, 409, *BODY, 503)},
             },
@@ -266,7 +253,6 @@ def _offcuts() -> dict[str, Shape]:
                     **UNCHANGED,
                     **refusals(*ONE),
                 },
-                *SCOPES,
             ),
             "patch": _moved(),
         },
@@ -283,8 +269,6 @@ def _moved() -> Shape:
         "tags": [OFFCUTS],
         "summary": "Say where it lies now",
         "description": "Of one that is on the rack. Its label changes with it.",
-        "security": scopes(*SCOPES),
-        "parameters": named("if_match"),
         "requestBody": body("change_offcut", "OffcutChange"),
         "responses": {**moved, **refusals(*CHANGES, *BODY)},
     }
@@ -298,7 +282,6 @@ def _label(form: str, media: str) -> Shape:
         f"Its rack label as {form.upper()}",
         "62 by 29 mm, with a code to be read by a scanner.",
         {**answer, **refusals(*ONE)},
-        *SCOPES,
     )
     return {"parameters": parameters("offcut"), "get": operation}
 
@@ -314,7 +297,6 @@ def _stock() -> dict[str, Shape]:
                 "Every item of which a size is counted",
                 "In the order of the codes.",
                 {**answers("list_stock", 200, "All.", "StockList"), **refusals(*READS)},
-                *SCOPES,
             )
         },
         "/v1/stock/{item}": {
@@ -325,7 +307,6 @@ def _stock() -> dict[str, Shape]:
                 "How many of each size of an item there are",
                 "Sizes that nobody counts have null; their version is 0 until one is counted.",
                 {**one, **UNCHANGED, **refusals(*ONE)},
-                *SCOPES,
             ),
             "put": {
                 "operationId": "change_stock",
@@ -333,8 +314,6 @@ def _stock() -> dict[str, Shape]:
                 "summary": "Count an item",
                 "description": "Sizes that are left out keep their count. Committed plans take "
                 "from it; what it does not hold they list as to be bought.",
-                "security": scopes(*SCOPES),
-                "parameters": named("if_match"),
                 "requestBody": body("change_stock", "StockRequest"),
                 "responses": {**changed, **refusals(*CHANGES, *BODY)},
             },

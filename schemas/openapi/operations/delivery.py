@@ -18,13 +18,11 @@ from schemas.openapi.operations.records import (
     body,
     named,
 )
-from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.parts import refusals
 from schemas.openapi.shapes import Shape
 
 ONCE = r"""^("([ !#-\[\]-~]|\\["\\]){1,255}"|[A-Za-z0-9._~:/+=@!#$%&'*^`|-]{1,255})$"""
 """A String of RFC 9651, or the same without quotes if no character requires them."""
-FEED = scopes("counter", "reports")
-ADMIN = scopes("admin")
 CHANGED = (400, 401, 403, 404, 409, 412, 428, 503)
 DONE = (400, 401, 403, 404, 409, 503)
 
@@ -77,12 +75,12 @@ def add_delivery_requests(spec: APISpec) -> None:
 
 
 def operation(
-    name: str, tag: str, summary: str, doc: str, security: list[Shape], responses: Shape,
+    name: str, tag: str, summary: str, doc: str, responses: Shape,
     *parameters: str, sent: Shape | None = None,
 ) -> Shape:  # fmt: skip
     """Return an operation; `sent` is its request body."""
     made: dict[str, Any] = {"operationId": name, "tags": [tag], "summary": summary}
-    made |= {"description": doc, "security": security, "responses": responses}
+    made |= {"description": doc, "responses": responses}
     if parameters:
         made["parameters"] = named(*parameters)
     if sent is not None:
@@ -108,7 +106,6 @@ def _events() -> dict[str, Shape]:
         "A reader that keeps `next` and comes back with it misses nothing and is told nothing "
         "twice, however many write at once. Keys with the scope `admin` see what each thing was "
         "before and after: the same feed is the audit.",
-        FEED,
         {**answers("list_events", 200, "Events.", "EventList", "Link"), **refusals(*READS)},
         "event_limit",
         "event_cursor",
@@ -120,7 +117,7 @@ def _events() -> dict[str, Shape]:
 
 def _keys() -> dict[str, Shape]:
     def key(name: str, summary: str, doc: str, responses: Shape, *more: str, **sent: Any) -> Shape:
-        return operation(name, "Keys", summary, doc, ADMIN, responses, *more, **sent)
+        return operation(name, "Keys", summary, doc, responses, *more, **sent)
 
     issued = ("KeyIssued", "Location", "ETag")
     return {
@@ -139,7 +136,6 @@ def _keys() -> dict[str, Shape]:
                     **answers("create_key", 201, "Made.", *issued),
                     **refusals(400, 401, 403, 409, *BODY, 503),
                 },
-                "idempotency_key",
                 sent=body("create_key", "KeyRequest"),
             ),
         },
@@ -163,7 +159,6 @@ def _keys() -> dict[str, Shape]:
                     **answers("change_key", 200, "Changed.", "Key", "ETag"),
                     **refusals(*CHANGED, *BODY),
                 },
-                "if_match",
                 sent=body("change_key", "KeyChange"),
             ),
             "delete": key(
@@ -184,7 +179,6 @@ def _keys() -> dict[str, Shape]:
                     **answers("rotate_key", 201, "Made.", *issued),
                     **refusals(*DONE, *BODY),
                 },
-                "idempotency_key",
                 sent=maybe(body("rotate_key", "Overlap")),
             ),
         },

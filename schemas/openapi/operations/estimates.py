@@ -4,33 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi.examples import answer_examples, request_examples
-from schemas.openapi.parts import LIST_PARAMETERS, header_refs, refusals, scopes
+from schemas.openapi.operations.records import answers, body
+from schemas.openapi.parts import LIST_PARAMETERS, parameters, refusals
 
 Shape = dict[str, Any]
 JSON = "application/json"
 PARTS_OF_PAGES = ("text/css", "text/javascript")
 READS_A_BODY = (400, 401, 403, 409, 413, 415, 422, 503)
-
-
-def _answer(operation: str, status: int, doc: str, schema: str, *headers: str) -> Shape:
-    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
-    if found := answer_examples(operation, status):
-        media["examples"] = found
-    answer: Shape = {"description": doc, "content": {JSON: media}}
-    if headers:
-        answer["headers"] = header_refs(*headers)
-    return {str(status): answer}
-
-
-def _body(operation: str, schema: str) -> Shape:
-    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
-    media["examples"] = request_examples(operation)
-    return {"required": True, "content": {JSON: media}}
-
-
-def _parameters(*names: str) -> list[Shape]:
-    return [{"$ref": f"#/components/parameters/{name}"} for name in names]
 
 
 def _estimates() -> dict[str, Shape]:
@@ -43,10 +23,9 @@ def _estimates() -> dict[str, Shape]:
                 "description": "Sizes, cut list, material, bench time, price and advisories of "
                 "every job. The same document sent to `/v1/quotes` is worked out the same way and "
                 "stored.",
-                "security": scopes("price", "counter"),
-                "requestBody": _body("create_estimate", "QuoteRequest"),
+                "requestBody": body("create_estimate", "QuoteRequest"),
                 "responses": {
-                    **_answer("create_estimate", 200, "Worked out.", "Estimate"),
+                    **answers("create_estimate", 200, "Worked out.", "Estimate"),
                     **refusals(*READS_A_BODY),
                 },
             }
@@ -58,10 +37,9 @@ def _estimates() -> dict[str, Shape]:
                 "summary": "Try one job with many mouldings or glazings",
                 "description": "A total for each choice in one call, by the same rules as an "
                 "estimate of it alone. Choices that will not do are listed with their reasons.",
-                "security": scopes("price", "counter"),
-                "requestBody": _body("create_sweep", "SweepRequest"),
+                "requestBody": body("create_sweep", "SweepRequest"),
                 "responses": {
-                    **_answer("create_sweep", 200, "Worked out.", "Sweep"),
+                    **answers("create_sweep", 200, "Worked out.", "Sweep"),
                     **refusals(*READS_A_BODY),
                 },
             }
@@ -78,11 +56,9 @@ def _quotes() -> dict[str, Shape]:
                 "summary": "Work a document out and store it",
                 "description": "A key with the scope `counter` issues the quote; a key with only "
                 "`price` leaves a draft for the shop to look at.",
-                "security": scopes("price", "counter"),
-                "parameters": _parameters("idempotency_key"),
-                "requestBody": _body("create_quote", "QuoteRequest"),
+                "requestBody": body("create_quote", "QuoteRequest"),
                 "responses": {
-                    **_answer("create_quote", 201, "Stored.", "Quote", "Location", "ETag"),
+                    **answers("create_quote", 201, "Stored.", "Quote", "Location", "ETag"),
                     **refusals(*READS_A_BODY),
                 },
             },
@@ -93,24 +69,22 @@ def _quotes() -> dict[str, Shape]:
                 "description": "Pages hold still while quotes arrive: what is stored meanwhile "
                 "stands before the first page and shifts no later one. Follow `Link` or send "
                 "`next` as `cursor`, with the filters unchanged.",
-                "security": scopes("counter", "reports"),
-                "parameters": _parameters(*LIST_PARAMETERS),
+                "parameters": parameters(*LIST_PARAMETERS),
                 "responses": {
-                    **_answer("list_quotes", 200, "A page.", "QuoteList", "Link"),
+                    **answers("list_quotes", 200, "A page.", "QuoteList", "Link"),
                     **refusals(400, 401, 403, 503),
                 },
             },
         },
         "/v1/quotes/{quote_id}/workings": {
-            "parameters": _parameters("quote_id"),
+            "parameters": parameters("quote_id"),
             "get": {
                 "operationId": "get_quote_workings",
                 "tags": ["Quotes"],
                 "summary": "Why every figure of a quote is what it is",
                 "description": "For every figure the formula, the numbers put in and the result.",
-                "security": scopes("counter", "reports"),
                 "responses": {
-                    **_answer("get_quote_workings", 200, "The workings.", "Workings"),
+                    **answers("get_quote_workings", 200, "The workings.", "Workings"),
                     **refusals(400, 401, 403, 404, 409, 503),
                 },
             },
@@ -118,15 +92,14 @@ def _quotes() -> dict[str, Shape]:
     }
 
 
-def _plain(operation: str, summary: str, doc: str, answers: Shape) -> Shape:
+def _plain(operation: str, summary: str, doc: str, told: Shape) -> Shape:
     return {
         "get": {
             "operationId": operation,
             "tags": ["Operation"],
             "summary": summary,
             "description": doc,
-            "security": [],
-            "responses": {**answers, **refusals()},
+            "responses": {**told, **refusals()},
         }
     }
 
@@ -144,13 +117,13 @@ def _operation() -> dict[str, Shape]:
             "get_health",
             "Whether the process answers",
             "Asks nothing of the database.",
-            _answer("get_health", 200, "It does.", "Health"),
+            answers("get_health", 200, "It does.", "Health"),
         ),
         "/readyz": _plain(
             "get_readiness",
             "Whether the service can do its work",
             "It can if the database is reached and at the level of this release.",
-            {**_answer("get_readiness", 200, "It can.", "Readiness"), **refusals(503)},
+            {**answers("get_readiness", 200, "It can.", "Readiness"), **refusals(503)},
         ),
         "/openapi.json": _plain(
             "get_openapi",

@@ -19,7 +19,6 @@ def page_paths() -> dict[str, Shape]:
                 "summary": "The quote form",
                 "description": "A page that prices while one types, under a publishable key with "
                 "the scope `price`. Without such a key it says what to do.",
-                "security": [],
                 "parameters": [
                     {
                         "name": "key",
@@ -44,7 +43,6 @@ def page_paths() -> dict[str, Shape]:
                 "summary": "A file that the quote form is made of",
                 "description": "A script or a style sheet. Its address contains the release, so "
                 "that browsers may keep it.",
-                "security": [],
                 "responses": {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
             },
         },
@@ -57,7 +55,6 @@ def page_paths() -> dict[str, Shape]:
                 "description": "Requests by route and status, their times, what is stored and "
                 "what waits, in the text format of Prometheus. It tells of no shop and no "
                 "customer, but is for the inside: a proxy should not let it out.",
-                "security": [],
                 "responses": {
                     **page_answer("The figures.", "text/plain; version=0.0.4; charset=utf-8"),
                     **refusals(400),
@@ -90,7 +87,6 @@ def _summary() -> dict[str, Shape]:
                 "summary": "How the shop does, on one page that prints",
                 "description": "For the owner in a browser: figures, charts and short lists. "
                 "Without a stay, which the form begins, it is the form that asks for a key.",
-                "security": [],
                 "parameters": [show],
                 "responses": {**page_answer("The page.", "text/html"), **refusals(400, 429, 503)},
             },
@@ -101,7 +97,6 @@ def _summary() -> dict[str, Shape]:
                 "description": "The key is sent once by the page's own form. A signed cookie, "
                 "which no script can read and no other site can send, stands for it for half an "
                 "hour, or until the key is out of force.",
-                "security": [],
                 "requestBody": {"required": True, "content": {FORM: {"schema": sent}}},
                 "responses": {
                     **there,
@@ -116,7 +111,6 @@ def _summary() -> dict[str, Shape]:
                 "tags": ["Reports"],
                 "summary": "End a stay on that page",
                 "description": "Removes the cookie.",
-                "security": [],
                 "responses": {**there, **refusals(400, 403)},
             }
         },

@@ -19,7 +19,7 @@ from schemas.openapi.operations.records import (
     named,
     shown_shape,
 )
-from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.parts import refusals
 from schemas.openapi.shapes import (
     INSTANT,
     NEXT,
@@ -31,8 +31,6 @@ from schemas.openapi.shapes import (
 )
 from schemas.prices.lists import PRICE_LIST_DOCUMENT
 
-READERS = scopes("counter", "reports")
-ADMIN = scopes("admin")
 STATES = ("draft", "coming", "in_force", "superseded")
 _LIFE: dict[str, Shape] = {
     "state": growing(
@@ -100,19 +98,18 @@ def price_list_paths() -> dict[str, Shape]:
     }
 
 
-def _operation(operation: str, summary: str, security: Any, **more: Any) -> Shape:
+def _operation(operation: str, summary: str, **more: Any) -> Shape:
     return {
         "operationId": operation,
         "tags": ["Price lists"],
         "summary": summary,
-        "security": security,
         **more,
     }
 
 
 def _read(operation: str, summary: str, doc: str, schema: str, *headers: str) -> Shape:
     responses = {**answers(operation, 200, "It.", schema, *headers), **refusals(*ONE)}
-    return _operation(operation, summary, READERS, description=doc, responses=responses)
+    return _operation(operation, summary, description=doc, responses=responses)
 
 
 def _list() -> Shape:
@@ -120,7 +117,6 @@ def _list() -> Shape:
     return _operation(
         "list_price_lists",
         "The shop's price lists, without their rules",
-        READERS,
         description="All of them, in the order in which they come into force.",
         responses={**found, **refusals(*READS)},
     )
@@ -131,9 +127,7 @@ def _create() -> Shape:
     return _operation(
         "create_price_list",
         "A new draft",
-        ADMIN,
         description="It prices nothing until it is published.",
-        parameters=named("idempotency_key"),
         requestBody=body("create_price_list", "PriceList"),
         responses={**made, **refusals(400, 401, 403, 409, *BODY, 503)},
     )
@@ -144,10 +138,8 @@ def _put() -> Shape:
     return _operation(
         "change_price_list",
         "A draft as it is from now on",
-        ADMIN,
         description="A published list never changes: quotes were made by it. Give the changed list "
         "a code and a first day of its own.",
-        parameters=named("if_match"),
         requestBody=body("change_price_list", "PriceListChange"),
         responses={**made, **refusals(*CHANGES, *BODY)},
     )
@@ -157,9 +149,7 @@ def _delete() -> Shape:
     return _operation(
         "remove_price_list",
         "Throw a draft away; a published list stays",
-        ADMIN,
         description="Nothing refers to a draft, so nothing else changes.",
-        parameters=named("if_match"),
         responses={"204": {"description": "It is gone."}, **refusals(*CHANGES)},
     )
 
@@ -169,10 +159,8 @@ def _publish() -> Shape:
     return _operation(
         "publish_price_list",
         "Let a draft come into force on its first day",
-        ADMIN,
         description="It cannot be changed or taken back; another one with the same first day, "
         "published later, takes its place.",
-        parameters=named("if_match", "idempotency_key"),
         responses={**made, **refusals(*CHANGES, 422)},
     )
 
@@ -182,7 +170,6 @@ def _compare() -> Shape:
     return _operation(
         "compare_price_list",
         "What a list would do to open quotes and to last month's accepted ones",
-        READERS,
         description="Nothing is stored. At most `limit` quotes of each are looked at.",
         parameters=named("limit"),
         responses={**found, **refusals(*ONE)},

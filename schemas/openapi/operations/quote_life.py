@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi.examples import answer_examples, request_examples
-from schemas.openapi.operations.records import UNCHANGED
-from schemas.openapi.parts import header_refs, refusals, scopes
+from schemas.openapi.examples import request_examples
+from schemas.openapi.operations.records import UNCHANGED, answers
+from schemas.openapi.parts import parameters, refusals
 
 Shape = dict[str, Any]
 JSON, PAGE, PAPER, SVG = "application/json", "text/html", "application/pdf", "image/svg+xml"
@@ -45,20 +45,9 @@ LIFE_PARAMETERS: dict[str, Shape] = {
 }
 
 
-def parameters(*names: str) -> list[Shape]:
-    """Return parameters of an operation, by the names of their components."""
-    return [{"$ref": f"#/components/parameters/{name}"} for name in names]
-
-
 def shown(operation: str, doc: str, schema: str, *headers: str, status: int = 200) -> Shape:
     """Return an answer in JSON."""
-    media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
-    if found := answer_examples(operation, status):
-        media["examples"] = found
-    answer: Shape = {"description": doc, "content": {JSON: media}}
-    if headers:
-        answer["headers"] = header_refs(*headers)
-    return {str(status): answer}
+    return answers(operation, status, doc, schema, *headers)
 
 
 def in_every_form(answer: Shape) -> Shape:
@@ -69,9 +58,8 @@ def in_every_form(answer: Shape) -> Shape:
 
 
 def step(
-    operation: str, tag: str, summary: str, doc: str, sent: tuple[str, bool], answer: Shape,
-    *any_of: str,
-) -> Shape:  # fmt: skip
+    operation: str, tag: str, summary: str, doc: str, sent: tuple[str, bool], answer: Shape
+) -> Shape:
     """Return a state transition; `sent` is its body's schema, and whether it is required."""
     schema, required = sent
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
@@ -83,22 +71,19 @@ def step(
             "tags": [tag],
             "summary": summary,
             "description": doc,
-            "security": scopes(*any_of),
-            "parameters": parameters("if_match", "idempotency_key"),
             "requestBody": {"required": required, "content": {JSON: media}},
             "responses": {**answer, **refusals(*STEP)},
         }
     }
 
 
-def get(operation: str, tag: str, summary: str, doc: str, answers: Shape, *any_of: str) -> Shape:
+def get(operation: str, tag: str, summary: str, doc: str, answers: Shape) -> Shape:
     """Return an operation that shows something."""
     return {
         "operationId": operation,
         "tags": [tag],
         "summary": summary,
         "description": doc,
-        "security": scopes(*any_of),
         "responses": answers,
     }
 
@@ -112,8 +97,6 @@ def _one() -> Shape:
         "The figures of the day it was made, never worked out again. By `Accept` as JSON, as the "
         "customer's quote on a page that prints, or on paper as PDF; those two hold no costs.",
         {**answer, **UNCHANGED, **refusals(400, 401, 403, 404, 406, 503)},
-        "counter",
-        "reports",
     )
     return {
         "parameters": parameters("quote_id"),
@@ -155,14 +138,14 @@ def _steps() -> dict[str, Shape]:
     for name, summary, doc, schema in _STEPS:
         operation = f"{name}_quote"
         answer = shown(operation, "The quote as it is now.", "Quote", "ETag")
-        made = step(operation, "Quotes", summary, doc, (schema, False), answer, "counter")
+        made = step(operation, "Quotes", summary, doc, (schema, False), answer)
         found[f"/v1/quotes/{{quote_id}}/{name}"] = {"parameters": parameters("quote_id"), **made}
     return found
 
 
 def _with_choice(*told: Any) -> Shape:
     made = step(*told)
-    made["post"]["parameters"] += parameters("choice")
+    made["post"]["parameters"] = parameters("choice")
     return made
 
 
@@ -172,7 +155,6 @@ def _revisions() -> dict[str, Shape]:
     listed = shown("list_quote_revisions", "All revisions.", "RevisionList")
     one = in_every_form(shown("get_quote_revision", "The revision.", "QuoteRevision"))
     changed = shown("get_quote_changes", "What changed.", "Changes")
-    both = ("counter", "reports")
     return {
         place: {
             "parameters": parameters("quote_id"),
@@ -185,7 +167,6 @@ def _revisions() -> dict[str, Shape]:
                 "quote is issued again by it; an accepted one is not revised any more.",
                 ("RevisionRequest", True),
                 made,
-                "counter",
             ),
             "get": get(
                 "list_quote_revisions",
@@ -193,7 +174,6 @@ def _revisions() -> dict[str, Shape]:
                 "Every revision of a quote",
                 "The first one first.",
                 {**listed, **refusals(*SEEN)},
-                *both,
             ),
         },
         f"{place}/{{revision}}": {
@@ -204,7 +184,6 @@ def _revisions() -> dict[str, Shape]:
                 "One revision whole",
                 "As it was told on its day; by `Accept` as JSON, a page, or on paper.",
                 {**one, **refusals(400, 401, 403, 404, 406, 503)},
-                *both,
             )
             | {"parameters": parameters("paper")},
         },
@@ -216,7 +195,6 @@ def _revisions() -> dict[str, Shape]:
                 "What changed from the revision before, in words",
                 "The first revision has none before it: 404.",
                 {**changed, **refusals(*SEEN)},
-                *both,
             ),
         },
     }
@@ -234,7 +212,6 @@ def _more() -> dict[str, Shape]:
                 "When it would be ready",
                 "If it were accepted today; once it is accepted, the day that was promised.",
                 {**promise, **refusals(400, 401, 403, 404, 409, 503)},
-                "counter",
             ),
         },
         "/v1/quotes/{quote_id}/drawing.svg": {
@@ -246,8 +223,6 @@ def _more() -> dict[str, Shape]:
                     "A job from the front, to scale",
                     "With its dimensions in the shop's marks.",
                     {**drawing, **refusals(*SEEN)},
-                    "counter",
-                    "reports",
                 ),
                 "parameters": parameters("drawn_job"),
             },

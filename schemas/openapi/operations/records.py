@@ -12,7 +12,7 @@ from typing import Any
 from apispec import APISpec
 
 from schemas.openapi.examples import answer_examples, request_examples
-from schemas.openapi.parts import header_refs
+from schemas.openapi.parts import header_refs, parameters
 from schemas.openapi.requests import describe, parts_of, schema_name
 from schemas.openapi.shapes import INSTANT, NOTHING, Shape, listed, object_shape, ref, whole
 from schemas.wire.base import WireField
@@ -153,9 +153,11 @@ def _as_shown_too(part: Any) -> Any:
 def answers(operation: str, status: int, doc: str, schema: str, *headers: str) -> Shape:
     """Return the successful answer of an operation, with its examples."""
     media: Shape = {"schema": {"$ref": f"#/components/schemas/{schema}"}}
-    media["examples"] = answer_examples(operation, status)
+    if found := answer_examples(operation, status):
+        media["examples"] = found
     answer: Shape = {"description": doc, "content": {JSON: media}}
-    answer["headers"] = header_refs(*headers)
+    if headers:
+        answer["headers"] = header_refs(*headers)
     return {str(status): answer}
 
 
@@ -168,4 +170,4 @@ def body(operation: str, schema: str) -> Shape:
 
 def named(*names: str) -> list[Shape]:
     """Return parameters by name."""
-    return [{"$ref": f"#/components/parameters/{name}"} for name in names]
+    return parameters(*names)

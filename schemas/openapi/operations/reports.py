@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from schemas.openapi.examples import answer_examples
-from schemas.openapi.parts import MOMENT, refusals, scopes
+from schemas.openapi.parts import MOMENT, refusals
 from schemas.openapi.shapes import Shape, ref
 from schemas.reports.drift import PriceListDriftReport
 from schemas.reports.purchases import PurchasesReport
@@ -14,7 +14,6 @@ from schemas.reports.sold import MaterialsReport, SalesByComponentReport, SalesB
 from schemas.reports.table import Kind, row_columns
 from schemas.reports.work import LabourReport, OverdueReport, SpoiledReport
 
-OFFICE, SHOP = ("reports",), ("reports", "counter", "bench")
 DAYS = ("report_from", "report_to", "report_period", "as_of")
 
 
@@ -53,33 +52,33 @@ REPORT_PARAMETERS: dict[str, Shape] = {
 }
 
 
-_TOLD: tuple[tuple[Kind, str, tuple[str, ...], tuple[str, ...], str], ...] = (
-    (SalesReport, "get_sales_report", DAYS, OFFICE,
+_TOLD: tuple[tuple[Kind, str, tuple[str, ...], str], ...] = (
+    (SalesReport, "get_sales_report", DAYS,
      "Two views side by side: quotes by the day they were made, with what became of them by "
      "`as_of`; and quotes by the day they were accepted. The totals of the first add up to the "
      "quotes of those days as `/v1/quotes` shows them, to the cent."),
-    (SalesByComponentReport, "get_sales_by_component", DAYS, OFFICE,
+    (SalesByComponentReport, "get_sales_by_component", DAYS,
      "What the shop keeps of each component, after all discounts and without tax; together it is "
      "`sold_net` of the sales report."),
-    (SalesByItemReport, "get_sales_by_item", DAYS, OFFICE,
+    (SalesByItemReport, "get_sales_by_item", DAYS,
      "The same by component and item."),
-    (MarginsReport, "get_margins_report", DAYS, OFFICE,
+    (MarginsReport, "get_margins_report", DAYS,
      "Costs are those of each quote's own day. Quotes whose cost is not known, or in another "
      "currency than the shop's costs, are counted in `sold` and left out of what is reckoned."),
-    (MaterialsReport, "get_materials_report", DAYS, SHOP,
+    (MaterialsReport, "get_materials_report", DAYS,
      "The quantities that accepted quotes show, added up by item and basis."),
-    (PurchasesReport, "get_purchases_report", (), SHOP,
+    (PurchasesReport, "get_purchases_report", (),
      "As things stand now. Sheets and sticks by what is still to be cut, the least there must be; "
      "a cutting plan tells how many it really takes. Frames that are bought cut, hardware and "
      "supplies are those of the open tickets."),
-    (LabourReport, "get_labour_report", DAYS, SHOP,
+    (LabourReport, "get_labour_report", DAYS,
      "Minutes lie on the day for which their ticket is promised. `spare` below zero says that not "
      "every promise until then can be kept."),
-    (OverdueReport, "get_overdue_report", ("as_of",), SHOP,
+    (OverdueReport, "get_overdue_report", ("as_of",),
      "The longest overdue first."),
-    (SpoiledReport, "get_spoiled_report", DAYS, OFFICE,
+    (SpoiledReport, "get_spoiled_report", DAYS,
      "What their material cost when it was spoiled, reckoned as a quote reckons it."),
-    (PriceListDriftReport, "get_drift_report", ("drift_limit",), OFFICE,
+    (PriceListDriftReport, "get_drift_report", ("drift_limit",),
      "Items, costs, times and settings are as each quote has them; only the list is the one of "
      "today."),
 )  # fmt: skip
@@ -92,12 +91,12 @@ REPORTS = tuple(kind for kind, *_ in _TOLD)
 def report_paths() -> dict[str, Shape]:
     """Return every path of reports."""
     return {
-        f"/v1/reports/{kind.name}": {"get": _operation(kind, name, named, who, doc)}
-        for kind, name, named, who, doc in _TOLD
+        f"/v1/reports/{kind.name}": {"get": _operation(kind, name, named, doc)}
+        for kind, name, named, doc in _TOLD
     }
 
 
-def _operation(kind: Kind, name: str, named: Sequence[str], who: Sequence[str], doc: str) -> Shape:
+def _operation(kind: Kind, name: str, named: Sequence[str], doc: str) -> Shape:
     media: Shape = {"schema": ref(kind.__name__), "examples": answer_examples(name, 200)}
     columns = ", ".join(column.encode_name for column in row_columns(kind))
     sheet = {"type": "string", "description": f"RFC 4180, with a header: {columns}."}
@@ -106,7 +105,6 @@ def _operation(kind: Kind, name: str, named: Sequence[str], who: Sequence[str], 
         "tags": ["Reports"],
         "summary": (kind.__doc__ or "").rstrip("."),
         "description": f"{doc} As CSV only the rows, by `Accept: text/csv`.",
-        "security": scopes(*who),
         "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in named],
         "responses": {
             "200": {

@@ -19,13 +19,12 @@ from schemas.openapi.operations.records import (
     named,
     shown_shape,
 )
-from schemas.openapi.parts import refusals, scopes
+from schemas.openapi.parts import refusals
 from schemas.openapi.requests import schema_name
 from schemas.openapi.shapes import NEXT, Shape, listed, object_shape, or_null, ref, truth
 from schemas.wire.document import Document
 
 VERSION: Shape = {"version": LIFE["version"]}
-READERS = scopes("counter", "bench", "reports")
 IN_USE = truth("Whether it is the one that is worked by.")
 SHOP = shop.ShopDocument()
 STANDARD = labour.LabourStandardDocument()
@@ -87,7 +86,6 @@ def _get_shop() -> Shape:
         "tags": ["Shop"],
         "summary": "The shop's settings, every one of them",
         "description": "Settings that were never changed are shown with their defaults.",
-        "security": READERS,
         "responses": {
             **answers("get_shop", 200, "They.", "ShopShown", "ETag"),
             **UNCHANGED,
@@ -103,8 +101,6 @@ def _change_shop() -> Shape:
         "summary": "The shop's settings from now on",
         "description": "The whole document; a setting that is left out goes back to its default. "
         "Stored quotes keep the settings that they were worked out with.",
-        "security": scopes("admin"),
-        "parameters": named("if_match"),
         "requestBody": body("change_shop", "Shop"),
         "responses": {
             **answers("change_shop", 200, "Changed.", "ShopShown", "ETag"),
@@ -120,7 +116,6 @@ def _list() -> Shape:
         "summary": "The shop's labour standards",
         "description": "All of them; there are few. The cost of an hour is only for keys that "
         "may see costs.",
-        "security": READERS,
         "responses": {
             **answers("list_labour_standards", 200, "All of them.", "LabourStandardList"),
             **refusals(*READS),
@@ -134,8 +129,6 @@ def _create() -> Shape:
         "tags": ["Shop"],
         "summary": "A new standard",
         "description": "The first of a shop is in use at once; another one when it is put in use.",
-        "security": scopes("admin"),
-        "parameters": named("idempotency_key"),
         "requestBody": body("create_labour_standard", "LabourStandard"),
         "responses": {
             **answers(
@@ -152,7 +145,6 @@ def _get() -> Shape:
         "tags": ["Shop"],
         "summary": "One standard",
         "description": "The cost of an hour is only for keys that may see costs.",
-        "security": READERS,
         "responses": {
             **answers("get_labour_standard", 200, "It.", "LabourStandardShown", "ETag"),
             **UNCHANGED,
@@ -167,8 +159,6 @@ def _change() -> Shape:
         "tags": ["Shop"],
         "summary": "What it is from now on",
         "description": "The whole document. Stored quotes keep the minutes of their day.",
-        "security": scopes("admin"),
-        "parameters": named("if_match"),
         "requestBody": body("change_labour_standard", "LabourStandardChange"),
         "responses": {
             **answers("change_labour_standard", 200, "Changed.", "LabourStandardShown", "ETag"),
@@ -184,8 +174,6 @@ def _use() -> Shape:
         "summary": "Work by it from now on",
         "description": "The standard that was in use before stays stored. Stored quotes keep "
         "the minutes they were calculated with.",
-        "security": scopes("admin"),
-        "parameters": named("if_match", "idempotency_key"),
         "responses": {
             **answers("use_labour_standard", 200, "It is in use.", "LabourStandardShown", "ETag"),
             **refusals(*CHANGES, 422),

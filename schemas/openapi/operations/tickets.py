@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi.operations.quote_life import get, in_every_form, parameters, shown, step
+from schemas.openapi.operations.quote_life import get, in_every_form, shown, step
 from schemas.openapi.operations.records import UNCHANGED
-from schemas.openapi.parts import MOMENT, refusals
+from schemas.openapi.parts import MOMENT, parameters, refusals
 from service.domain.tickets.progress import TICKET_LIFE
 
 Shape = dict[str, Any]
 PLACE = "/v1/cut-tickets/{ticket}"
-SCOPES = ("bench", "counter")
 
 
 def _part(name: str, where: str, doc: str, **schema: Any) -> Shape:
@@ -81,7 +80,7 @@ def _presses() -> dict[str, Shape]:
         named = parameters("ticket", "piece") if "{piece}" in place else parameters("ticket")
         found[f"{PLACE}/{place}"] = {
             "parameters": named,
-            **step(operation, "Tickets", summary, told, sent, answer, *SCOPES),
+            **step(operation, "Tickets", summary, told, sent, answer),
         }
     return found
 
@@ -94,7 +93,6 @@ def ticket_paths() -> dict[str, Shape]:
         "The shop's tickets, newest first",
         "Pages hold still while tickets arrive.",
         {**shown("list_tickets", "A page.", "TicketList", "Link"), **refusals(400, 401, 403, 503)},
-        *SCOPES,
     )
     one = get(
         "get_ticket",
@@ -107,7 +105,6 @@ def ticket_paths() -> dict[str, Shape]:
             **UNCHANGED,
             **refusals(400, 401, 403, 404, 406, 503),
         },
-        *SCOPES,
     )
     filters = ("limit", "cursor", "ticket_status", "ticket_quote", "tickets_updated_since")
     return {

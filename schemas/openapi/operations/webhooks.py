@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi.operations.delivery import ADMIN, CHANGED, DONE, maybe, nothing, operation
+from schemas.openapi.operations.delivery import CHANGED, DONE, maybe, nothing, operation
 from schemas.openapi.operations.records import BODY, ONE, READS, UNCHANGED, answers, body, named
 from schemas.openapi.parts import refusals
 from schemas.openapi.shapes import Shape, ref
@@ -13,7 +13,7 @@ ONE_PLACE = "/v1/webhooks/{webhook}"
 
 
 def _hook(name: str, summary: str, doc: str, responses: Shape, *more: str, **sent: Any) -> Shape:
-    return operation(name, "Webhooks", summary, doc, ADMIN, responses, *more, **sent)
+    return operation(name, "Webhooks", summary, doc, responses, *more, **sent)
 
 
 def _all() -> Shape:
@@ -34,7 +34,6 @@ def _all() -> Shape:
                 **answers("create_webhook", 201, "Kept.", "WebhookWithSecret", "Location", "ETag"),
                 **refusals(400, 401, 403, 409, *BODY, 503),
             },
-            "idempotency_key",
             sent=body("create_webhook", "WebhookRequest"),
         ),
     }
@@ -61,7 +60,6 @@ def _one() -> Shape:
                 **answers("change_webhook", 200, "Changed.", "Webhook", "ETag"),
                 **refusals(*CHANGED, *BODY),
             },
-            "if_match",
             sent=body("change_webhook", "WebhookChange"),
         ),
         "delete": _hook(
@@ -82,7 +80,6 @@ def _rotate() -> Shape:
             **answers("rotate_webhook_secret", 200, "It.", "WebhookWithSecret", "ETag"),
             **refusals(*DONE, 412, *BODY),
         },
-        "idempotency_key",
         sent=maybe(body("rotate_webhook_secret", "Overlap")),
     )
 
@@ -96,7 +93,6 @@ def _replay() -> Shape:
             **answers("replay_webhook", 200, "Queued.", "WebhookReplayed"),
             **refusals(*DONE, *BODY),
         },
-        "idempotency_key",
         sent=body("replay_webhook", "Replay"),
     )
 
@@ -144,7 +140,6 @@ def _messages() -> dict[str, Shape]:
                     **answers("replay_webhook_message", 200, "Queued.", "WebhookMessage"),
                     **refusals(*DONE, 422),
                 },
-                "idempotency_key",
             ),
         },
     }

@@ -14,7 +14,7 @@ from string import Template
 
 import flask_swagger_ui  # type: ignore[import-untyped]
 import orjson
-from flask import Blueprint, Response, request, send_file, url_for
+from flask import Blueprint, Response, current_app, request, send_file, url_for
 
 from service.api.http.negotiation import ASSET_FORMS, PAGE_FORM
 from service.api.http.operation import OpenToAll
@@ -97,9 +97,9 @@ def _address(name: str) -> str:
 
 @cache
 def _document() -> bytes:
-    from schemas.openapi.document import openapi_document  # noqa: PLC0415 — large, rarely needed
+    from service.api.http.contract import contract  # noqa: PLC0415 — large, rarely needed
 
-    return orjson.dumps(openapi_document())
+    return orjson.dumps(contract(current_app))
 
 
 @cache

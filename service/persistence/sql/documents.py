@@ -124,6 +124,8 @@ TAXATION = record(
     Taxation,
     included=FLAG,
     rounded=TEXT,
+    rates_rounded=TEXT,
+    rounding=TEXT,
     rates=many(record(TaxRate, category=TEXT, name=TEXT, percent=EXACT, place=TEXT)),
     untaxed=many(TEXT),
 )
@@ -184,6 +186,7 @@ SHOP = record(
     discount_limits=many(record(DiscountLimit, scope=TEXT, percent=EXACT)),
     letterhead=LETTERHEAD,
     condition_terms=many(record(ConditionTerm, code=TEXT, description=TEXT)),
+    locale=TEXT,
 )
 
 RULE = record(

@@ -9,7 +9,7 @@ from typing import Any
 
 from jsonschema import Draft202012Validator, FormatChecker  # type: ignore[import-untyped]
 
-from schemas.openapi.document import openapi_document
+from service.cli.contract import openapi_document
 
 
 def _strict(part: Any) -> Any:

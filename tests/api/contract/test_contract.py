@@ -22,7 +22,7 @@ from schemathesis import GenerationMode
 from schemathesis.config import SchemathesisConfig
 from schemathesis.schemas import APIOperation, BaseSchema
 
-from schemas.openapi.document import openapi_document
+from service.cli.contract import openapi_document
 from service.persistence.tables import metadata
 from tests.api.contract.exceptions import settings, things
 from tests.api.world import World, make_world

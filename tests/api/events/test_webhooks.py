@@ -21,10 +21,10 @@ import pytest
 from sqlalchemy import text
 from standardwebhooks.webhooks import Webhook, WebhookVerificationError
 
-from schemas.openapi.document import openapi_document
 from service.app.events.delivery import DELAYS, HELD, Outcome
 from service.app.events.targets import Target
 from service.app.keys.access import create_key
+from service.cli.contract import openapi_document
 from service.cli.deliver import Courier
 from tests.api.contract.shapes import wrong
 from tests.api.world import World, faults_of, job, make_world, problem_of

@@ -19,8 +19,8 @@ from urllib.parse import quote
 import pytest
 from werkzeug.test import TestResponse
 
-from schemas.openapi.document import openapi_document
 from schemas.openapi.examples import examples
+from service.cli.contract import openapi_document
 from service.persistence.tables import metadata
 from tests.api.contract.exceptions import things
 from tests.api.world import World, make_world

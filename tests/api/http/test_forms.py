@@ -8,8 +8,8 @@ import re
 
 import pytest
 
-from schemas.openapi.document import openapi_document
 from service.api.http.operation import declared
+from service.cli.contract import openapi_document
 from tests.api.world import World, job, problem_of
 
 DOCUMENT = openapi_document()

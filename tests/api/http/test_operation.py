@@ -14,7 +14,6 @@ import pytest
 from flask import Blueprint, Flask, Response
 
 from schemas.keys import SCOPES
-from schemas.openapi.document import openapi_document
 from service.api import estimates
 from service.api.application import create_app
 from service.api.http.body import Body
@@ -27,6 +26,7 @@ from service.api.http.operation import (
     check_declarations,
     declared,
 )
+from service.cli.contract import openapi_document
 from service.domain.errors import JobRefused, Stale
 from service.settings import Settings
 from service.wiring import wire

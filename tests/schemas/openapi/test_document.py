@@ -15,13 +15,13 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 import schemas
 from schemas.keys import SCOPES
-from schemas.openapi.document import openapi_document, openapi_text
 from schemas.openapi.examples import examples
 from schemas.openapi.operations.bulk import NDJSON
 from schemas.openapi.operations.pages import FORM
 from schemas.openapi.parts import REFUSALS
 from schemas.wire.problems import KINDS, TYPE
 from service.api.application import create_app
+from service.cli.contract import openapi_document, openapi_text
 from service.settings import Settings
 from service.wiring import wire
 from tests.api.contract.example_runs import AGAIN, send, told
@@ -46,7 +46,7 @@ OPERATIONS = {operation["operationId"]: (p, m, operation) for p, m, operation in
 
 def test_the_copy_that_is_kept_is_the_document() -> None:
     assert KEPT.read_text(encoding="utf-8") == openapi_text(), (
-        "the contract has changed: python -m schemas.openapi.document > schemas/openapi.json, "
+        "the contract has changed: python -m service.cli.contract > schemas/openapi.json, "
         "and tell callers in schemas/CHANGES.md"
     )
 
