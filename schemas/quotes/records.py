@@ -80,7 +80,8 @@ class QuoteHead:
     `status` is the stored one; after `valid_until` an open quote counts as expired (see
     `service.domain.quotes.life.standing`). `version` grows with every change of the quote,
     `promised` is its ready date, once accepted, and `reason` the reason given on declining or
-    withdrawing it. Its revisions from `offered_from` on are alternative choices.
+    withdrawing it. Its revisions from `offered_from` on are alternative choices. `handover` tells
+    how far its finished work is on the way to the customer, `paid_minor` what was paid.
     """
 
     id: str
@@ -101,6 +102,8 @@ class QuoteHead:
     promised: date | None = None
     reason: str = ""
     offered_from: int = 1
+    handover: str = ""
+    paid_minor: int = 0
 
     @property
     def number(self) -> str:

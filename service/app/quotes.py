@@ -96,6 +96,17 @@ def step(
     return now
 
 
+def note_change(
+    uow: UnitOfWork, was: QuoteHead, now: QuoteHead, kind: str, actor: Actor
+) -> QuoteHead:
+    """Store a change of a locked quote that is no step of its life; the caller commits."""
+    at = max(actor.now, was.updated_at)
+    now = replace(now, version=was.version + 1, updated_at=at)
+    uow.quotes.change(was, now)
+    _note(uow, actor, kind, "quote", was.id, _audit(was), _audit(now))
+    return now
+
+
 def withdraw(uow: UnitOfWork, was: QuoteHead, actor: Actor, reason: str = "") -> QuoteHead:
     """Withdraw a quote and its tickets that are not begun; the caller commits.
 
@@ -290,7 +301,12 @@ def _json(document: dict[str, Any]) -> bytes:
 
 def ticket_audit(head: TicketHead) -> dict[str, Any]:
     """Return the audit record of a ticket."""
-    return {"number": head.number, "quote": head.quote_number, "status": head.status}
+    return {
+        "number": head.number,
+        "quote": head.quote_number,
+        "status": head.state,
+        "shelf": head.shelf,
+    }
 
 
 def _audit(head: QuoteHead) -> dict[str, Any]:
@@ -304,6 +320,8 @@ def _audit(head: QuoteHead) -> dict[str, Any]:
         "valid_until": head.valid_until.isoformat(),
         "promised": head.promised.isoformat() if head.promised else None,
         "reason": head.reason,
+        "handover": head.handover,
+        "paid_minor": head.paid_minor,
     }
 
 

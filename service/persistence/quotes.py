@@ -27,6 +27,7 @@ from sqlalchemy import (
     insert,
     or_,
     select,
+    text,
     tuple_,
     update,
 )
@@ -75,6 +76,8 @@ quotes = Table(
     column("promised", Date, null=True),
     column("reason", Text),
     column("offered_from", Integer),
+    Column("handover", Text, nullable=False, server_default=text("''")),
+    Column("paid_minor", BigInteger, nullable=False, server_default=text("0")),
     UniqueConstraint("shop_id", "serial"),
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),
@@ -154,6 +157,8 @@ _CHANGED = (
     "promised",
     "reason",
     "offered_from",
+    "handover",
+    "paid_minor",
 )
 """The columns that a change of a quote may set."""
 _HOLD = (
@@ -415,6 +420,8 @@ def head_of(row: Any) -> QuoteHead:
         promised=row.promised,
         reason=row.reason,
         offered_from=row.offered_from,
+        handover=row.handover,
+        paid_minor=row.paid_minor,
     )
 
 

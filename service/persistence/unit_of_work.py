@@ -21,6 +21,7 @@ from service.persistence.limits import SqlSizes
 from service.persistence.materials.catalogue import SqlCatalogue
 from service.persistence.materials.items import SqlItems
 from service.persistence.materials.offcuts import SqlRack, SqlStockLevels
+from service.persistence.payments import SqlPayments
 from service.persistence.prices import SqlPriceLists
 from service.persistence.quotes import SqlQuotes
 from service.persistence.reports.facts import SqlFacts
@@ -28,9 +29,9 @@ from service.persistence.reports.gauges import SqlStock
 from service.persistence.reports.sums import SqlFigures
 from service.persistence.retention.store import SqlRetention
 from service.persistence.shop import SqlShops, grow_versions
-from service.persistence.sql.bounded import Outage
 from service.persistence.sql.clock import DatabaseClock
 from service.persistence.sql.engine import BUSY_SECONDS, following, reading, writing
+from service.persistence.sql.outage import Outage
 from service.persistence.sql.outcomes import is_undone, waits_for_standby
 from service.persistence.sql.session import OutcomeUnknown, Session, StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns
@@ -90,6 +91,7 @@ class UnitOfWork:
         self.instants = SqlInstants(session)
         self.quotes = SqlQuotes(session)
         self.tickets = SqlCutTickets(session)
+        self.payments = SqlPayments(session)
         self.events = SqlEvents(session)
         self.once = SqlOnceRequests(session)
         self.webhooks = SqlWebhooks(session)

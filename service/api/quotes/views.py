@@ -173,7 +173,7 @@ def one(call: Call, quote_id: str) -> Response:
         stored = found_quote(uow, principal, quote_id)
         if form != JSON_FORM:
             revision = uow.quotes.revision(principal.shop_id, stored.head.id, stored.head.revision)
-            return printed_quote(stored, revision, form, paper)
+            return printed_quote(uow, stored, revision, form, paper)
         if known := unless_seen(edition(stored.head, actor.today)):
             return varies(known)
         return varies(quote_answer(stored, actor, uow=uow))

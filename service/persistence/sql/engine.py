@@ -20,8 +20,8 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
 
-from service.persistence.sql.bounded import WATCHED, bound
 from service.persistence.sql.eras import keep_eras
+from service.persistence.sql.outage import CONNECT_SECONDS
 from service.persistence.sql.prepared import to_driver
 
 BUSY_SECONDS = 10
@@ -33,6 +33,17 @@ POOL_SECONDS = 5
 """The time a thread waits for a pooled connection."""
 WAL_PAGES = 4_000
 """WAL pages (16 MB) written before SQLite checkpoints them into the file, which takes a while."""
+CACHE_KB = 1_024
+"""What a connection to SQLite keeps of the file; the system keeps all of it anyway."""
+WATCHED = {
+    "connect_timeout": CONNECT_SECONDS,
+    "keepalives": 1,
+    "keepalives_idle": 10,
+    "keepalives_interval": 3,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 10_000,
+}
+"""libpq's connection options; the last is in milliseconds."""
 BEGIN = "framing_quotes_begin"
 """The execution option with SQLite's BEGIN statement."""
 
@@ -118,6 +129,8 @@ def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any
         _make_private(engine, url.database or "")
         _take_over_sqlite(engine, foreign_keys=foreign_keys)
         return engine
+    from service.persistence.sql.bounded import bound  # noqa: PLC0415 — 8 MB of psycopg
+
     settings = {
         "statement_timeout": f"{statement_seconds}s",
         "lock_timeout": f"{LOCK_SECONDS}s",
@@ -150,6 +163,7 @@ def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
             f"busy_timeout = {BUSY_SECONDS * 1000}",
             "journal_mode = WAL",
             "synchronous = FULL",
+            f"cache_size = -{CACHE_KB}",
             f"wal_autocheckpoint = {WAL_PAGES}",
             f"foreign_keys = {'ON' if foreign_keys else 'OFF'}",
         ):

@@ -12,8 +12,8 @@ import pytest
 from sqlalchemy import Engine, text
 
 from service.persistence.sql import bounded
-from service.persistence.sql.bounded import AGAIN_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.engine import open_engine
+from service.persistence.sql.outage import AGAIN_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns
 from service.persistence.unit_of_work import UnitsOfWork
