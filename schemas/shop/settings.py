@@ -263,7 +263,10 @@ class HangingDocument(Document):
     ring_parts = ExactNumber(
         least=2, most=100, means="The rings sit this fraction (1/n) of the outside height down."
     )
-    ring_inset = LengthField(means="From the frame's vertical edges inwards to the rings.")
+    ring_inset = LengthField(
+        means="From the frame's vertical edges inwards to the rings; in the middle of the face "
+        "where the rail behind its rabbet is narrower."
+    )
     wire_parts = ExactNumber(
         least=2,
         most=100,

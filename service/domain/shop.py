@@ -202,7 +202,8 @@ class Hanging:
 
     Attributes:
         ring_parts: the rings are one of so many parts of the outside height down.
-        ring_inset: from the frame's upright edges inwards to the rings.
+        ring_inset: from the frame's upright edges inwards to the rings; in the middle of the face
+            where the rail behind its rabbet is narrower.
         wire_parts: the wire rises in the middle by one of so many parts of the span between the
             rings.
         wire_below: the wire's top stays at least this far below the frame's upper edge.
