@@ -281,6 +281,13 @@ KEYS = (
         "framing-quotes work",
     ),
     Key(
+        "fonts",
+        f"{PREFIX}FONTS",
+        _folder,
+        "/usr/share/fonts",
+        "the folder of fonts for letters on paper that the shipped ones lack, such as Japanese",
+    ),
+    Key(
         "webhook_secret",
         f"{PREFIX}WEBHOOK_SECRET",
         _secret,
@@ -337,6 +344,7 @@ class Settings:
     rate_store: str
     gzip_from: int
     plans: str
+    fonts: str
     webhook_secret: str
     webhook_loopback: str
     form_key: str

@@ -31,6 +31,7 @@ from service.persistence.sql.engine import STATEMENT_SECONDS, open_engine
 from service.persistence.sql.level import is_ahead, is_migrated
 from service.persistence.sql.session import Clock, IdSource
 from service.persistence.unit_of_work import UnitsOfWork
+from service.printing.on_demand import more_fonts
 from service.settings import Settings
 
 _COUNTER_BITS = 12
@@ -135,6 +136,7 @@ def wire(
         clock = followed = DatabaseClock(engine, utc_now)
     clock = clock or utc_now
     units = UnitsOfWork(engine, clock=followed)
+    more_fonts(Path(settings.fonts))
     ttl = settings.key_ttl_seconds
     new_id = new_id or TimeOrderedIds()
     shelf = BookShelf(units, ttl, monotonic)

@@ -68,6 +68,7 @@ def test_every_key_is_read() -> None:
             "FRAMING_QUOTES_RATE_STORE": "database",
             "FRAMING_QUOTES_GZIP_FROM": "1000",
             "FRAMING_QUOTES_PLANS": "apart",
+            "FRAMING_QUOTES_FONTS": "/opt/fonts",
             "FRAMING_QUOTES_WEBHOOK_SECRET": "0123456789abcdef0123456789abcdef",
             "FRAMING_QUOTES_WEBHOOK_LOOPBACK": "yes",
             "FRAMING_QUOTES_TLS_PROXY": "yes",
@@ -102,6 +103,7 @@ def test_every_key_is_read() -> None:
         rate_store="database",
         gzip_from=1000,
         plans="apart",
+        fonts="/opt/fonts",
         webhook_secret="0123456789abcdef0123456789abcdef",  # noqa: S106 — no real one
         webhook_loopback="yes",
         form_key="fq_0123456789abcdef_secret",

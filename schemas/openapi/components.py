@@ -25,6 +25,7 @@ from schemas.events.webhooks import (
 )
 from schemas.keys import KeyIssued, KeyList
 from schemas.materials.stock_shapes import OffcutList, StockList
+from schemas.payments.shapes import PaymentList
 from schemas.prices.check_shapes import Comparison, Findings
 from schemas.quotes import shapes as quotes
 from schemas.tickets import shapes as tickets
@@ -57,6 +58,7 @@ RECORDS: tuple[type[Record], ...] = (
     estimates.BulkTotals,
     estimates.Estimate,
     estimates.Sweep,
+    PaymentList,
     quotes.Changes,
     quotes.Promise,
     quotes.Quote,

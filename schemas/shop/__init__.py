@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from babel import Locale, UnknownLocaleError
+
 from schemas.shop.letterhead import LetterheadDocument
 from schemas.shop.settings import (
     BenchDocument,
@@ -17,6 +19,7 @@ from schemas.shop.settings import (
     DiscountLimitDocument,
     HangingDocument,
     JoiningDocument,
+    LineGroupDocument,
     MethodDocument,
     OrderingDocument,
     RulerDocument,
@@ -31,7 +34,7 @@ from schemas.wire.fields import Code, StrictInteger, Words, currency_of
 from schemas.wire.figures import Json
 from schemas.wire.lengths import UNITS
 from schemas.wire.shown import as_sent, shown
-from service.domain.shop import Shop
+from service.domain.shop import Shop, distinct
 
 
 class CurrencyCode(WireField[str]):
@@ -63,6 +66,25 @@ class TimeZoneField(WireField[str]):
         raise refusal("bad_choice", "a time zone is an IANA name, as in Europe/Lisbon")
 
 
+class LocaleField(WireField[str]):
+    """A locale of CLDR, as in de-CH: the language and region of the shop's papers."""
+
+    def json_shape(self) -> dict[str, object]:
+        """Return the shape of a language, a script and a region."""
+        return {"type": "string", "maxLength": 16}
+
+    def read(self, value: Any) -> str:
+        """Return the tag of a locale that CLDR has, or nothing for plain English."""
+        if value == "":
+            return ""
+        if type(value) is str and len(value) <= 16:
+            try:
+                return str(Locale.parse(value, sep="-")).replace("_", "-")
+            except (ValueError, UnknownLocaleError):
+                pass  # not a tag, or not a locale
+        raise refusal("bad_choice", "a locale is a language, perhaps with a region, as in de-CH")
+
+
 class ShopDocument(Resource):
     """One shop."""
 
@@ -72,6 +94,12 @@ class ShopDocument(Resource):
     currency = CurrencyCode(required=True, means="The currency of the shop's costs (ISO 4217).")
     time_zone = TimeZoneField(
         required=True, means="The IANA time zone in which its days begin and end."
+    )
+    locale = LocaleField(
+        means=(
+            "The language of the shop's papers, and how they write numbers and days, as in "
+            "de-CH. Empty: English, with plain figures and days as in 2026-12-25."
+        )
     )
     ruler = Part(RulerDocument, required=True, means="The ruler that the bench reads lengths off.")
     letterhead = Part(
@@ -97,6 +125,14 @@ class ShopDocument(Resource):
     hanging = Part(HangingDocument, means="Where rings sit behind a frame, and how long a wire is.")
     mounting = Several(Part(MethodDocument), means="The methods of mounting that jobs may choose.")
     finishing = Several(Part(MethodDocument), means="The finishings that jobs may choose.")
+    groups = Several(
+        Part(LineGroupDocument),
+        most=20,
+        means=(
+            "How the lines of a job are summed for the customer. A line in no group is shown by "
+            "itself."
+        ),
+    )
     condition_terms = Several(
         Part(ConditionTermDocument),
         means="The terms with which the condition of what comes in is recorded.",
@@ -109,6 +145,11 @@ class ShopDocument(Resource):
             "like."
         ),
     )
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """Return the shop, each component of whose lines is in one group at most."""
+        distinct(values.get("groups", ()))
+        return super().make(values)
 
 
 SHOP_DOCUMENT = ShopDocument()

@@ -11,7 +11,7 @@ from collections.abc import Callable
 import orjson
 from flask import Blueprint, Response, request
 
-from schemas.quotes.steps import NOTHING, SPOIL, Spoiling
+from schemas.quotes.steps import COLLECT, NOTHING, SHELVE, SPOIL, Spoiling
 from schemas.quotes.stored import stored_shop
 from schemas.tickets.records import NewSpoilage, StoredTicket, TicketFilter, TicketHead
 from schemas.tickets.shapes import TicketList
@@ -62,9 +62,9 @@ def listed(call: Call) -> Response:
         updated_since=since,
     )
     limit, after = paging.limit(), paging.cursor()
-    with wiring().units.reading() as uow:
-        page = uow.tickets.page(actor.principal.shop_id, wanted, limit, after)
+    with wiring().units.following() as uow:
         last = uow.instants.last(actor.principal.shop_id, OF_QUOTES)
+        page = uow.tickets.page(actor.principal.shop_id, wanted, limit, after)
     rows = [listed_ticket(head) for head in page.heads]
     return paging.page_answer(rows, page.after, TicketList, until=paging.until(last))
 
@@ -90,7 +90,7 @@ def one(call: Call, ticket: str) -> Response:
     with wiring().units.reading() as uow:
         stored = found_ticket(uow, principal, ticket)
         if form != negotiation.JSON_FORM:
-            return _printed(stored, shop_of_ticket(uow, stored.head), form, paper)
+            return _printed(stored, quote_of_ticket(uow, stored.head), form, paper)
     known = unless_seen(stored.head.version)
     return negotiation.varies(known or _shown(stored))
 
@@ -149,6 +149,32 @@ def spoil_piece(call: Call, ticket: str, piece: str) -> Response:
     return _stepped(call, ticket, spoil)
 
 
+@bp.post("/v1/cut-tickets/<ticket>/shelve")
+@Operation(scopes=SCOPES, recent=True, if_match=True, body=body_of(SHELVE), once=True)
+def shelve(call: Call, ticket: str) -> Response:
+    """Put a finished ticket on the shelf: it is ready to be collected."""
+    shelf: str = call.body.shelf
+
+    def act(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
+        return tickets.shelve(uow, locked, actor, shelf)
+
+    return _stepped(call, ticket, act)
+
+
+@bp.post("/v1/cut-tickets/<ticket>/collect")
+@Operation(
+    scopes=("counter",), recent=True, if_match=True, body=body_of(COLLECT, optional=True), once=True
+)
+def collect(call: Call, ticket: str) -> Response:
+    """Hand a finished ticket to the customer."""
+    by: str = call.body.by
+
+    def act(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
+        return tickets.collect(uow, locked, actor, by)
+
+    return _stepped(call, ticket, act)
+
+
 def _piece(text: str) -> int:
     """Return the number of a piece in an address."""
     if text.isascii() and text.isdigit() and len(text) <= 6:
@@ -194,14 +220,16 @@ def _shown(stored: StoredTicket) -> Response:
     return answer(stored_ticket_document(stored), headers=tagged(stored.head.version))
 
 
-def shop_of_ticket(uow: UnitOfWork, head: TicketHead) -> Shop:
-    """Return the shop's settings that a ticket was made with."""
+def quote_of_ticket(uow: UnitOfWork, head: TicketHead) -> tuple[Shop, str]:
+    """Return the shop's settings that a ticket was made with, and the customer's name."""
     quote = uow.quotes.by_id(head.shop_id, head.quote_id).head
-    return stored_shop(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
+    shop = stored_shop(uow.quotes.revision(head.shop_id, quote.id, quote.revision))
+    return shop, (orjson.loads(quote.customer or b"{}") or {}).get("name", "")
 
 
-def _printed(stored: StoredTicket, shop: Shop, form: str, paper: str) -> Response:
-    document, head = orjson.loads(stored.document), negotiation.printed_head(stored.head, shop.name)
+def _printed(stored: StoredTicket, quote: tuple[Shop, str], form: str, paper: str) -> Response:
+    document, (shop, customer) = orjson.loads(stored.document), quote
+    head = negotiation.printed_head(stored.head, shop.name, zone=shop.time_zone, customer=customer)
     if form == negotiation.PAGE_FORM:
         return negotiation.page(ticket_html(document, head))
     on = paper or negotiation.usual_paper(shop.ruler)

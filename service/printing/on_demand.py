@@ -8,29 +8,39 @@ estimates should not pay at its start.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
+from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
+from service.printing.parts.font_folder import FOLDER
 from service.printing.parts.words import Document
 from service.printing.tickets.rows import TicketHead
 
 
+def more_fonts(folder: Path) -> None:
+    """Set where paper looks for the letters that the shipped fonts lack."""
+    FOLDER[:] = [folder]
+
+
 def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> bytes:
     """Return a bench ticket as PDF on "letter" or "a4"."""
-    from service.printing.tickets import pdf as module
+    from service.printing.tickets import card as module
 
     return module.ticket_pdf(ticket, head, paper)
 
 
-def quote_pdf(quote: Document, shop: str, shop_ruler: Ruler, paper: str = "letter") -> bytes:
+def quote_pdf(
+    quote: Document, shop: str, shop_ruler: Ruler, paper: str, letterhead: Letterhead
+) -> bytes:
     """Return a customer's quote as PDF on "letter" or "a4"."""
-    from service.printing.quotes import pdf as module
+    from service.printing.quotes import paper as module
 
-    return module.quote_pdf(quote, shop, shop_ruler, paper)
+    return module.quote_pdf(quote, shop, shop_ruler, paper, letterhead)
 
 
 def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
     """Return a cutting plan as PDF on "letter" or "a4"."""
-    from service.printing.cutting import pdf as module
+    from service.printing.cutting import paper as module
 
     return module.plan_pdf(plan, shop, paper)
 

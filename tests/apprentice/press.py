@@ -12,7 +12,8 @@ from fractions import Fraction
 from io import BytesIO
 from typing import Any
 
-from pypdf import PdfReader
+import pdfplumber
+from pdfplumber.pdf import PDF
 
 from schemas.jobs import JOB
 from schemas.tickets.document import ticket_document
@@ -25,7 +26,7 @@ from service.domain.jobs.mat import Grid, Placed
 from service.domain.measure.length import TICKS_PER_MM, Length, Sides, Size
 from service.domain.measure.rounding import decimal_text
 from service.domain.tickets.make import make_ticket
-from service.printing.tickets.pdf import ticket_pdf
+from service.printing.tickets.card import ticket_pdf
 from service.printing.tickets.rows import TicketHead
 from service.printing.tickets.text import ticket_text
 
@@ -45,9 +46,9 @@ class Printed:
         """Return the text of the terminal."""
         return ticket_text(self.document, HEAD, width)
 
-    def pdf(self, paper: str = "letter") -> PdfReader:
-        """Return the PDF, to extract its text from."""
-        return PdfReader(BytesIO(ticket_pdf(self.document, HEAD, paper)))
+    def pdf(self, paper: str = "letter") -> PDF:
+        """Return the PDF, to read its tags and texts."""
+        return pdfplumber.open(BytesIO(ticket_pdf(self.document, HEAD, paper)))
 
 
 def print_ticket(job: Mapping[str, Any], basis: Basis, unit: str = "in") -> Printed:

@@ -10,7 +10,7 @@ import pytest
 
 HERE = Path(__file__).parent
 PRESS = {"press.py", "jobs.py", "long.py"}
-OUTSIDE = {"hypothesis", "pypdf", "pytest", "orjson"}
+OUTSIDE = {"hypothesis", "pdfplumber", "pytest", "orjson"}
 """Libraries; the tests may use the random orders."""
 
 

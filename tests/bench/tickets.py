@@ -18,8 +18,8 @@ from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.job import JobSpec
 from service.domain.jobs.mat import Grid
 from service.domain.tickets.make import make_ticket
+from service.printing.tickets.card import ticket_pdf
 from service.printing.tickets.html import ticket_html
-from service.printing.tickets.pdf import ticket_pdf
 from service.printing.tickets.rows import TicketHead
 from tests.domain.bench_shop import inch, size
 from tests.domain.tickets.shop_jobs import six_windows, spec, worked

@@ -46,6 +46,7 @@ def test_part_of_the_settings_may_be_given():
 
 FULL = Shop(
     code="s",
+    locale="de-CH",
     name="A shop",
     currency="EUR",
     time_zone="UTC",
@@ -160,3 +161,10 @@ def test_a_wrong_setting_is_pointed_to(fields, pointer, code):
     with pytest.raises(JobRefused) as refused:
         load_shop({**LEAST, **fields})
     assert [(f.pointer, f.code) for f in refused.value.faults()] == [(pointer, code)]
+
+
+@pytest.mark.parametrize("locale", ["xx-YY", "de_CH", "english", 7, "de-CH" * 9, None])
+def test_a_locale_that_cldr_does_not_have_is_refused(locale: object) -> None:
+    with pytest.raises(JobRefused) as refused:
+        load_shop({**LEAST, "locale": locale})
+    assert [fault.pointer for fault in refused.value.faults()] == ["/locale"]

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 from http import HTTPStatus
+from zoneinfo import ZoneInfo
 
 from flask import Response, request
 from werkzeug.datastructures import MIMEAccept
@@ -97,8 +98,10 @@ def varies(response: Response) -> Response:
     return response
 
 
-def printed_head(head: TicketHead, shop: str) -> PrintedHead:
-    """Return the heading of a printed ticket."""
+def printed_head(
+    head: TicketHead, shop: str, *, zone: str = "UTC", customer: str = ""
+) -> PrintedHead:
+    """Return the heading of a printed ticket; `zone` is the shop's, for the day it was made."""
     return PrintedHead(
         number=head.quote_number,
         ticket=head.number,
@@ -106,5 +109,7 @@ def printed_head(head: TicketHead, shop: str) -> PrintedHead:
         reference=head.reference,
         job=head.job + 1,
         jobs=head.jobs,
-        made_on=head.created_at.date().isoformat(),
+        made_on=head.created_at.astimezone(ZoneInfo(zone)).date().isoformat(),
+        promised="" if head.promised is None else f"{head.promised:%a %-d %b %Y}",
+        customer=customer,
     )

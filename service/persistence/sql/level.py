@@ -1,8 +1,4 @@
-"""The schema level of a database: reading it, comparing it with this release, and migrating.
-
-Alembic is imported when a database is migrated: a server only compares levels.
-"""
-# ruff: noqa: PLC0415
+"""The schema level of a database: reading it, comparing it with this release, and migrating."""
 
 from __future__ import annotations
 
@@ -14,13 +10,13 @@ from sqlalchemy import URL, Engine, inspect, text
 
 from service.persistence.sql.engine import reading
 
-if TYPE_CHECKING:
+if TYPE_CHECKING:  # servers never migrate, and alembic takes some megabytes
     from alembic.config import Config
 
 
 def configuration(url: URL | None = None) -> Config:
     """Return alembic's configuration: the scripts and the database."""
-    from alembic.config import Config
+    from alembic.config import Config  # noqa: PLC0415
 
     config = Config()
     location = str(files("migrations"))
@@ -31,14 +27,14 @@ def configuration(url: URL | None = None) -> Config:
 
 def migrate(url: URL, to: str = "head") -> None:
     """Migrate the database up to a level, by default to that of this release."""
-    from alembic import command
+    from alembic import command  # noqa: PLC0415
 
     command.upgrade(configuration(url), to)
 
 
 def take_back(url: URL, to: str) -> None:
     """Migrate the database down to an earlier level; "base" removes everything."""
-    from alembic import command
+    from alembic import command  # noqa: PLC0415
 
     command.downgrade(configuration(url), to)
 

@@ -1,4 +1,4 @@
-"""How long PostgreSQL is waited for, and what all threads are told when it hangs."""
+"""What threads tell each other of a database that hangs."""
 
 from __future__ import annotations
 
@@ -13,15 +13,6 @@ SLOW_SECONDS = 1.0
 """A vain wait of this length is reported to the other threads."""
 AGAIN_SECONDS = 1.0
 """The delay after which one of them tries again."""
-WATCHED = {
-    "connect_timeout": CONNECT_SECONDS,
-    "keepalives": 1,
-    "keepalives_idle": 10,
-    "keepalives_interval": 3,
-    "keepalives_count": 3,
-    "tcp_user_timeout": 10_000,
-}
-"""libpq's connection options; the last is in milliseconds."""
 
 
 class Outage:

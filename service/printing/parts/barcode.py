@@ -1,4 +1,4 @@
-"""The quote's number as a QR code (ISO/IEC 18004), for paper and pages."""
+"""A number as a QR code (ISO/IEC 18004), for paper and pages."""
 
 from __future__ import annotations
 
@@ -30,6 +30,6 @@ def svg(number: str) -> str:
     )
     return (
         f'<svg class="code" role="img" viewBox="0 0 {size} {size}">'
-        f"<title>QR code of the quote's number</title>"
+        f"<title>QR code of the number</title>"
         f'<path fill="#fff" d="M0 0h{size}v{size}h-{size}z"/><path d="{path}"/></svg>'
     )

@@ -29,7 +29,7 @@ def ticket_html(ticket: Document, head: TicketHead) -> str:
             title=title(ticket, head),
             which=which(head),
             head=head,
-            code=_code(clean(head.number, 40)),
+            code=_code(clean(head.ticket or head.number, 40)),
             facts=facts(ticket),
             drawings=[front, *([section] if section else []), *ticket_backs(ticket, *PICTURE)],
             pieces=piece_rows(ticket),

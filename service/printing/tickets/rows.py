@@ -5,7 +5,7 @@ The three differ in layout, never in words or figures.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
@@ -39,6 +39,9 @@ class TicketHead:
     job: int = 1
     jobs: int = 1
     made_on: str = ""
+    promised: str = ""
+    customer: str = ""
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +58,9 @@ class PieceRow:
 
 @dataclass(frozen=True, slots=True)
 class StepLine:
-    """One printed line of a step: something to set, to do, or to mind."""
+    """One printed line of a step: something to set, to do, to mind, or to mind again."""
 
-    kind: Literal["set", "do", "caution"]
+    kind: Literal["set", "do", "caution", "again"]
     text: str
 
 
@@ -82,6 +85,16 @@ def unit(ticket: Document) -> str:
 
 def facts(ticket: Document) -> list[tuple[str, str]]:
     """Return the few figures at the head of a ticket, and what to know before the first cut."""
+    return [*figures(ticket), *before_rows(ticket)]
+
+
+def before_rows(ticket: Document) -> list[tuple[str, str]]:
+    """Return the notes and the condition that must be known before the first cut, by kind."""
+    return [_before(each) for each in ticket.get("before_first_cut", ())]
+
+
+def figures(ticket: Document) -> list[tuple[str, str]]:
+    """Return the few figures at the head of a ticket."""
     sizes, inches = ticket["sizes"], unit(ticket)
     rows = [("Quantity", str(ticket["quantity"]))]
     named = (
@@ -104,7 +117,6 @@ def facts(ticket: Document) -> list[tuple[str, str]]:
     least = "the fewest" if set_ups["proved"] else f"at least {set_ups['at_least']} needed"
     rows.append(("Set-ups", f"{set_ups['changes']} changes, {least}"))
     rows.append(("Time", f"{shortened(ticket['minutes'], 1)} min"))
-    rows += [_before(each) for each in ticket.get("before_first_cut", ())]
     return rows
 
 
@@ -179,7 +191,7 @@ def _step(ticket: Document, step: Document, first: dict[str, int]) -> StepRow:
     lines += [StepLine("caution", f"! {ticket['cautions'][code]}") for code in new]
     if again:
         told = listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again)
-        lines.append(StepLine("caution", told))
+        lines.append(StepLine("again", told))
     return StepRow(
         number=str(step["step"]),
         work=str(WORK.get(step["work"], step["work"])),
@@ -192,10 +204,14 @@ def _lines(step: Document, inches: str) -> Iterator[StepLine]:
     """Yield the lines of a step in order; a ticket of an earlier release has no parts."""
     for part in step.get("parts") or [{"changes": step["changes"], "lines": _told(step)}]:
         if part["changes"]:
-            told = "; ".join(_change(each, inches) for each in part["changes"])
-            yield StepLine("set", f"Set: {told}")
+            yield StepLine("set", set_line(part["changes"], inches))
         for line in part["lines"]:
             yield StepLine("do", clean(line, LONGEST_STEP))
+
+
+def set_line(changes: Sequence[Document], inches: str) -> str:
+    """Return what is set, in one line."""
+    return f"Set: {'; '.join(_change(each, inches) for each in changes)}"
 
 
 def _change(change: Document, inches: str) -> str:

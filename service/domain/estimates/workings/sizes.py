@@ -1,10 +1,10 @@
 """Workings: the formula, the inputs and the result of every figure of an answer.
 
-A formula is arithmetic over its named inputs: + - * / and brackets, and five functions:
-`up(x, step)`, `down(x, step)` and `half_up(x, step)`, which round to a multiple of the step,
-`max(a, b)`, and `first(x, a, b, ...)`, the first of the others that is not below x. Lengths are in
-inches. Any formula can be recalculated by hand or by a short program; a test does so for every
-figure of every job it has.
+A formula is arithmetic over its named inputs: + - * / and brackets, and six functions:
+`up(x, step)`, `down(x, step)`, `half_up(x, step)` and `half_down(x, step)`, which round to a
+multiple of the step, `max(a, b)`, and `first(x, a, b, ...)`, the first of the others that is not
+below x. Lengths are in inches. Any formula can be recalculated by hand or by a short program; a
+test does so for every figure of every job it has.
 """
 
 from __future__ import annotations
