@@ -1,7 +1,7 @@
 """Customers of a shop, the parts of words that they are found by, and whose quote a quote is.
 
-Revision ID: 0015
-Revises: 0014
+Revision ID: 0017
+Revises: 0016
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ import sqlalchemy as sa
 from alembic import op
 from sqlalchemy.dialects import postgresql
 
-revision = "0015"
-down_revision = "0014"
+revision = "0017"
+down_revision = "0016"
 branch_labels = None
 depends_on = None
 
