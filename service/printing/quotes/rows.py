@@ -63,7 +63,7 @@ def quote_sheet(quote: Document, shop: str, shop_ruler: Ruler) -> QuoteRows:
         jobs=tuple(
             _job(job, at, len(jobs), currency, shop_ruler) for at, job in enumerate(jobs, start=1)
         ),
-        sums=tuple(_sums(quote["totals"], currency)),
+        sums=(*_own_lines(quote, currency), *_sums(quote["totals"], currency)),
         notes=(*for_customer(quote.get("notes", ())), *_notes(quote["totals"])),
     )
 
@@ -96,9 +96,7 @@ def _job(job: Document, at: int, jobs: int, currency: str, shop_ruler: Ruler) ->
         title=f"{number}{label or 'Framing'}",
         front=quote_front(job, shop_ruler, *FRONT),
         facts=tuple(_job_facts(job, shop_ruler.unit)),
-        lines=tuple(
-            LineRow(_line_text(line), f"{currency} {line['amount']}") for line in job["lines"]
-        ),
+        lines=tuple(_lines(job, currency)),
         sums=tuple(_job_sums(job, currency)),
     )
 
@@ -126,10 +124,27 @@ def _line_text(line: Document) -> str:
     return f"{component}: {described}" if described else component
 
 
+def _lines(job: Document, currency: str) -> Iterator[LineRow]:
+    """Yield the price by the shop's groups; by its lines in an answer of an early release."""
+    for group in job.get("groups", ()):
+        told = ", ".join(clean(each, 80) for each in group["told"])
+        name = clean(group["name"])
+        yield LineRow(f"{name}: {told}" if told else name, f"{currency} {group['amount']}")
+    if "groups" not in job:
+        for line in job["lines"]:
+            yield LineRow(_line_text(line), f"{currency} {line['amount']}")
+
+
 def _job_sums(job: Document, currency: str) -> Iterator[tuple[str, str]]:
     yield "Subtotal", f"{currency} {job['subtotal']}"
     if Fraction(job.get("discount") or "0"):
         yield "Discount", f"{currency} -{job['discount']}"
+
+
+def _own_lines(quote: Document, currency: str) -> Iterator[tuple[str, str]]:
+    """Yield the lines of the order itself."""
+    for line in quote.get("lines", ()):
+        yield clean(line["description"]), f"{currency} {line['amount']}"
 
 
 def _sums(totals: Document, currency: str) -> Iterator[tuple[str, str]]:

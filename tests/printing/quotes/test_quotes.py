@@ -26,9 +26,11 @@ def test_the_paper_says_what_the_document_says(paper: str) -> None:
     quote = printed_quote(spec(), six_windows(quantity=5))
     text = squeezed(pdf_text(quote_pdf(quote, SHOP, RULER, paper)))
     for job in quote["jobs"]:
-        for line in job["lines"]:
-            assert squeezed(f"USD {line['amount']}") in text
-            assert squeezed(line["description"]) in text
+        for group in job["groups"]:
+            assert squeezed(f"USD {group['amount']}") in text
+            assert squeezed(group["name"]) in text
+            for told in group["told"]:
+                assert squeezed(told) in text
         assert squeezed(f"USD {job['subtotal']}") in text
     totals = quote["totals"]
     assert squeezed(f"USD {totals['total']}") in text
