@@ -85,7 +85,7 @@ class Customer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteRequest:
-    """A whole document: one or more jobs, and their customer.
+    """A whole document: one or more jobs, their customer, and the day that it is wanted by.
 
     `customer_id` names the customer's record in the shop, if it has one.
     """
@@ -96,6 +96,7 @@ class QuoteRequest:
     customer_id: str = ""
     currency: str = ""
     conditions: Conditions = PLAIN
+    wanted_by: date | None = None
 
 
 def shop_day(shop: Shop, now: datetime) -> date:
