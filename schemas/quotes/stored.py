@@ -11,6 +11,7 @@ figures are then read from its answer (`answered`).
 from __future__ import annotations
 
 import json
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -29,7 +30,8 @@ from service.domain.errors import Conflict, JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.materials.catalogue import Catalogue
 from service.domain.quotes.life import QuoteRequest
-from service.domain.shop import Shop
+from service.domain.quotes.promise import Wish
+from service.domain.shop import Ordering, Shop
 
 
 @kept_text()
@@ -99,6 +101,14 @@ def stored_shop(revision: Revision) -> Shop:
     """Return the shop's settings stored with a quote; lengths show on that day's ruler."""
     papers = (paper.document for paper in revision.papers if paper.kind == "shop")
     return load_shop(_document(next(papers)))
+
+
+def wish_of(revision: Revision, estimate: Estimate, ordering: Ordering) -> Wish:
+    """Return the day by which a stored revision is wanted, and if by the rush service."""
+    asked = _document(revision.request).get("wanted_by")
+    fees = {fee for job in estimate.jobs for fee in job.job.fees}
+    rush = bool(ordering.rush_fee) and ordering.rush_fee in fees
+    return Wish(date.fromisoformat(asked) if asked else None, rush)
 
 
 def _document(text: bytes) -> Any:

@@ -81,13 +81,14 @@ class Customer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteRequest:
-    """A whole document: one or more jobs, and their customer."""
+    """A whole document: one or more jobs, their customer, and the day that it is wanted by."""
 
     jobs: tuple[JobSpec, ...]
     reference: str = ""
     customer: Customer = field(default_factory=Customer)
     currency: str = ""
     conditions: Conditions = PLAIN
+    wanted_by: date | None = None
 
 
 def shop_day(shop: Shop, now: datetime) -> date:
