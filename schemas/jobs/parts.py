@@ -22,11 +22,19 @@ from service.domain.jobs.job import (
     Discount,
     FrameSpec,
     GlazingSpec,
-    MatSpec,
     MountingSpec,
     Override,
 )
-from service.domain.jobs.mat import BEVELS, MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
+from service.domain.jobs.mat import (
+    BEVELS,
+    MOST_WINDOWS,
+    SHAPES,
+    Grid,
+    Layout,
+    MatSpec,
+    Placed,
+    PlacedWindow,
+)
 from service.domain.jobs.notes import Finding, Note, Photograph
 from service.domain.jobs.own import CHANGES, Good, OwnFrame
 from service.domain.jobs.use import COMPONENTS

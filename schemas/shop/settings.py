@@ -263,7 +263,10 @@ class HangingDocument(Document):
     ring_parts = ExactNumber(
         least=2, most=100, means="The rings sit this fraction (1/n) of the outside height down."
     )
-    ring_inset = LengthField(means="From the frame's vertical edges inwards to the rings.")
+    ring_inset = LengthField(
+        means="From the frame's vertical edges inwards to the rings; in the middle of the face "
+        "where the rail behind its rabbet is narrower."
+    )
     wire_parts = ExactNumber(
         least=2,
         most=100,
@@ -426,6 +429,16 @@ class OrderingDocument(Document):
     )
     closed_days = Several(DateField(), most=1_000, means="Days on which nobody works.")
     lead_days = StrictInteger(most=365, means="Working days until stock arrives.")
+    rush_fee = Code(
+        shortest=0,
+        means=(
+            "The fee of the price list that buys the rush service. A document that asks for it "
+            "says in `wanted_by` for which day. Empty: there is none."
+        ),
+    )
+    rush_lead_days = StrictInteger(
+        most=365, means="The same as `lead_days`, for work with the rush fee."
+    )
 
 
 class LineGroupDocument(Document):

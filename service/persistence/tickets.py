@@ -23,6 +23,7 @@ from sqlalchemy import (
     bindparam,
     insert,
     select,
+    text,
     tuple_,
     update,
 )
@@ -31,6 +32,7 @@ from schemas.tickets.records import NewTicket, StoredTicket, TicketFilter, Ticke
 from schemas.wire.page import Cursor
 from service.domain.errors import NotFound, Stale
 from service.domain.measure.rounding import exact_sum
+from service.domain.quotes.promise import Promised
 from service.domain.tickets.progress import AT_WORK, WAITING, Lot
 from service.persistence.quotes import quotes
 from service.persistence.shop import TICKET_SERIES, counters
@@ -56,6 +58,10 @@ cut_tickets = Table(
     Column("created_at", Instant, nullable=False),
     Column("updated_at", Instant, nullable=False),
     Column("promised", Date, nullable=True),
+    Column("shelf", Text, nullable=False, server_default=text("''")),
+    Column("ready_at", Instant, nullable=True),
+    Column("collected_at", Instant, nullable=True),
+    Column("collected_by", Text, nullable=False, server_default=text("''")),
     UniqueConstraint("shop_id", "serial"),
     UniqueConstraint("quote_id", "job"),
     Index(None, "shop_id", "created_at", "id"),
@@ -101,12 +107,21 @@ _MINUTES = select(cut_tickets.c.minutes).where(
     cut_tickets.c.shop_id == bindparam("shop_id"),
     cut_tickets.c.status.in_((WAITING, AT_WORK)),
 )
+_PROMISED = select(cut_tickets.c.promised, cut_tickets.c.minutes).where(
+    cut_tickets.c.shop_id == bindparam("shop_id"),
+    cut_tickets.c.status.in_((WAITING, AT_WORK)),
+)
 _NEXT = (
     update(counters)
     .where(counters.c.shop_id == bindparam("for_shop"), counters.c.series == TICKET_SERIES)
     .values(last_value=counters.c.last_value + bindparam("count"))
     .returning(counters.c.last_value)
 )
+_CHANGED = (
+    *("status", "version", "updated_at"),
+    *("shelf", "ready_at", "collected_at", "collected_by"),
+)
+"""The columns that a change of a ticket may set."""
 _CHANGE = update(cut_tickets).where(
     cut_tickets.c.shop_id == bindparam("in_shop"),
     cut_tickets.c.id == bindparam("which"),
@@ -169,7 +184,7 @@ class SqlCutTickets:
             Stale: another transaction changed it meanwhile.
         """
         head = was.head
-        values = {"status": now.status, "version": now.version, "updated_at": now.updated_at}
+        values = {name: getattr(now, name) for name in _CHANGED}
         where = {"in_shop": head.shop_id, "which": head.id, "seen": head.version}
         changed = self._session.connection.execute(_CHANGE.values(**values), where)
         if changed.rowcount != 1:
@@ -187,6 +202,11 @@ class SqlCutTickets:
         """Return the total minutes of tickets that are neither done nor withdrawn."""
         rows = self._session.connection.execute(_MINUTES, {"shop_id": shop_id}).scalars()
         return exact_sum(rows)
+
+    def promised(self, shop_id: str) -> tuple[Promised, ...]:
+        """Return the promised day and the minutes of each ticket that is neither done nor over."""
+        rows = self._session.connection.execute(_PROMISED, {"shop_id": shop_id})
+        return tuple((row.promised, row.minutes) for row in rows)
 
     def page(
         self, shop_id: str, wanted: TicketFilter, limit: int, after: Cursor | None = None
@@ -207,11 +227,19 @@ class SqlCutTickets:
         return TicketPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
 
     def open_ones(self, shop_id: str, most: int) -> tuple[StoredTicket, ...]:
-        """Return up to `most` whole tickets that are waiting or in work, oldest first."""
+        """Return up to `most` whole tickets that are waiting or in work, by their promised day.
+
+        Those without one come last, and of one day the oldest first.
+        """
         connection = self._session.connection
         still = cut_tickets.c.status.in_((WAITING, AT_WORK))
         rows = connection.execute(
-            _WHOLE.where(still).order_by(cut_tickets.c.serial).limit(most), {"shop_id": shop_id}
+            _WHOLE.where(still)
+            .order_by(
+                cut_tickets.c.promised.is_(None), cut_tickets.c.promised, cut_tickets.c.serial
+            )
+            .limit(most),
+            {"shop_id": shop_id},
         ).all()
         lots: dict[str, list[Lot]] = {}
         of_these = (
@@ -279,6 +307,8 @@ def _row(new: NewTicket, serial: int) -> dict[str, Any]:
         "created_at": new.created_at,
         "updated_at": new.created_at,
         "promised": new.promised,
+        "shelf": "",
+        "collected_by": "",
     }
 
 

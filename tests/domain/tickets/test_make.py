@@ -8,8 +8,8 @@ import pytest
 
 from service.domain.estimates.calculation import Basis
 from service.domain.jobs.artwork import Artwork
-from service.domain.jobs.job import FrameSpec, GlazingSpec, MatSpec, MountingSpec
-from service.domain.jobs.mat import Single
+from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
+from service.domain.jobs.mat import MatSpec, Single
 from service.domain.labour.standard import LabourStandard, Operation
 from service.domain.measure.length import Length, Sides
 from service.domain.shop import Bench, Safety
@@ -340,7 +340,12 @@ def test_a_floater_needs_no_package() -> None:
         )
     )
     assert made.package is None
-    assert "Lay the art face up in the frame: gap 1/4 in on every side." in lines(made, "fit")
+    assert lines(made, "fit") == [
+        "Lay the art face up in the frame: gap 1/4 in on every side, kept by shims.",
+        "Turn the frame face down, with the art in it.",
+        "Fix the art in the frame: screws from behind.",
+        "Take the shims out of the frame.",
+    ]
     assert made.set_ups.changes == 0
 
 
