@@ -29,7 +29,7 @@ from schemas.jobs.parts import (
 from schemas.shop import CurrencyCode
 from schemas.wire.document import Document, Part, Resource, Several
 from schemas.wire.fields import Code, DateField, OneOf, StrictInteger, Words
-from schemas.wire.lengths import LengthField, SizeField
+from schemas.wire.lengths import LengthField, SidesField, SizeField
 from service.domain.errors import Fault
 from service.domain.estimates.sweep import SweepRequest
 from service.domain.jobs.job import MOST_OF_A_JOB, PRESENTATIONS, Conditions, JobSpec
@@ -79,10 +79,10 @@ class JobDocument(Document):
             "edge. `floater`: a canvas in a frame that stands off it."
         ),
     )
-    overlap = LengthField(
-        means=("With `overlap`: how far the mat covers the art, per side. Default: the shop's.")
+    overlap = SidesField(
+        means="With `overlap`: how far the mat covers the art, per side. Default: the shop's."
     )
-    float_margin = LengthField(
+    float_margin = SidesField(
         means=(
             "With `float`: how much of the mount shows around the art, per side. "
             "Default: the shop's."
@@ -175,6 +175,12 @@ class JobDocument(Document):
             if WORKS[values.get("work", NEW)].presented:
                 raise ValidationError([Fault("/presentation", "missing_field", _UNPRESENTED)])
             values["presentation"] = "full_bleed"
+        for name in ("overlap", "float_margin"):
+            given = values.get(name)
+            if given is not None:
+                values[name] = given.narrowest()
+                if len({length.ticks for _, length in given.each()}) > 1:
+                    values["by_side"] = given
         backing = values.get("backing")
         if backing is not None:
             values["backing"], values["backing_notes"] = backing

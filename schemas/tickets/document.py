@@ -107,6 +107,7 @@ def _sizes(ticket: CutTicket, figures: Figures) -> shapes.TicketSizes:
         outside=figures.maybe_size(outer.outside if outer else ticket.package),
         stack_depth=figures.length(ticket.stack_depth),
         united_inches=ratio(united, TICKS_PER_INCH) if ticket.package else None,
+        art_places=tuple([_place(each, figures) for each in ticket.floated]) or UNSET,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from schemas.tickets.cut_shapes import Code, Step, TicketPiece
+from schemas.tickets.cut_shapes import Code, Step, TicketPiece, WindowPlace
 from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing, text
 from schemas.wire.values import (
     Advisory,
@@ -49,6 +49,13 @@ class TicketSizes(Record):
     outside: Annotated[Size | None, doc("The outermost frame, or the package without one.")]
     stack_depth: Annotated[Length, doc("From the glazing to the backing.")]
     united_inches: Annotated[Number | None, doc("Width plus height of the package, in inches.")]
+    art_places: (
+        Annotated[
+            tuple[WindowPlace, ...],
+            doc("Where floated art lies on its board, if its margin differs by side."),
+        ]
+        | Unset
+    ) = UNSET
 
 
 class TicketFrame(Record):

@@ -107,6 +107,7 @@ def keep_job(job: Job) -> kept.Job:
         work=job.work,
         own_frame=_keep_own(job.own_frame) if job.own_frame else None,
         goods=tuple([(item.code, many) for item, many in job.goods]),
+        by_side=keep_sides(job.by_side) if job.by_side else None,
         condition=tuple([_keep_finding(found) for found in job.condition]),
     )
 
@@ -267,6 +268,7 @@ def the_job(job: kept.Job, basis: Basis) -> Job:
         work=job.work,
         own_frame=own,
         goods=tuple([(item(code), many) for code, many in job.goods]),
+        by_side=the_sides(job.by_side) if job.by_side else None,
         condition=tuple([_finding(found) for found in job.condition]),
     )
 

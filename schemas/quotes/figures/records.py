@@ -177,6 +177,7 @@ class Job(Kept):
     work: str = "new_framing"
     own_frame: OwnFrame | None = None
     goods: tuple[tuple[str, int], ...] = ()
+    by_side: Sides | None = None
 
 
 class Layer(Kept, array_like=True):

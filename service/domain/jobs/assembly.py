@@ -453,6 +453,7 @@ def _made(run: Assembly) -> Job | None:
         condition=condition,
         work=spec.work,
         own_frame=spec.own_frame,
+        by_side=spec.by_side,
         goods=run.goods() if spec.goods else (),
         **lengths,
     )

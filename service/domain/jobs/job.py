@@ -139,6 +139,7 @@ class JobSpec:
     own_frame: OwnFrame | None = None
     cut_to: Size | None = None
     goods: tuple[Good, ...] = ()
+    by_side: Sides | None = None
     condition: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
@@ -162,7 +163,11 @@ class JobSpec:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """A valid job: every item found, every default filled in."""
+    """A valid job: every item found, every default filled in.
+
+    `by_side` is the overlap, or the float margin, where its sides differ; `overlap` and
+    `float_margin` are then the narrowest.
+    """
 
     label: str
     quantity: int
@@ -192,6 +197,14 @@ class Job:
     work: str = NEW
     own_frame: OwnFrame | None = None
     goods: tuple[tuple[AnyItem, int], ...] = ()
+    by_side: Sides | None = None
+
+    def around(self) -> Sides:
+        """Return how far what shows reaches beyond the art on each side; below 0 by an overlap."""
+        if self.by_side is None:
+            return Sides.all(self.float_margin - self.overlap)
+        sign = -1 if self.presentation == "overlap" else 1
+        return Sides(*(sign * side for _, side in self.by_side.each()))
 
     def artworks(self) -> tuple[Artwork, ...]:
         """Return the artwork, or that of each window placed by hand."""

@@ -163,14 +163,18 @@ Showing = tuple[str, Shape, Size]
 
 
 def _showing(job: Job) -> Iterator[Showing]:
-    grow = -2 * job.overlap if job.presentation == "overlap" else 2 * job.float_margin
+    around = job.around()
     layout = job.openings
     if isinstance(layout, Placed):
         for position, window in enumerate(layout.windows):
-            size = window.artwork.size.grown(grow)
+            size = _beyond(window.artwork.size, around)
             yield f"/openings/{position}/artwork", window.shape, size
     else:
-        yield "/artwork", layout.shape, job.artwork.size.grown(grow)
+        yield "/artwork", layout.shape, _beyond(job.artwork.size, around)
+
+
+def _beyond(art: Size, around: Sides) -> Size:
+    return Size(art.width + around.across(), art.height + around.down())
 
 
 def _no_window(job: Job, showing: tuple[Showing, ...]) -> Iterator[Fault]:
@@ -179,7 +183,9 @@ def _no_window(job: Job, showing: tuple[Showing, ...]) -> Iterator[Fault]:
             if length.ticks <= 0:
                 detail = f"an overlap of this much on both sides covers the art's whole {side}"
                 yield Fault(
-                    "/overlap" if job.overlap else f"{pointer}/{side}", "no_opening", detail
+                    "/overlap" if job.presentation == "overlap" else f"{pointer}/{side}",
+                    "no_opening",
+                    detail,
                 )
         if shape == "arch" and 0 < 2 * size.height.ticks < size.width.ticks:
             detail = "an arch's head is half a circle: the window must be at least half as high"

@@ -6,13 +6,15 @@ least.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.guide import uses_stops
+from service.domain.jobs.mat import Window
 from service.domain.jobs.notes import Note
+from service.domain.jobs.places import float_places
 from service.domain.shop import Shop
 from service.domain.tickets.instructions import SetUps, Step
 from service.domain.tickets.material import arts, frames_on, hardware, stack, supplies
@@ -86,7 +88,15 @@ def _ticket(
         notes=(*notes, *made.job.notes),
         condition=made.job.condition,
         work=made.job.work,
+        floated=tuple(_floated(made)),
     )
+
+
+def _floated(made: JobEstimate) -> Iterator[Window]:
+    """Yield where floated art lies on its board, if its margin differs by side."""
+    if made.job.by_side is not None:
+        for place in float_places(made.job, made.sizes):
+            yield Window("rectangle", place.x, place.y, place.size)
 
 
 def _drafts(bundle: Bundle) -> list[Draft]:

@@ -171,6 +171,7 @@ class CutTicket:
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
     work: str = NEW
+    floated: tuple[Window, ...] = ()
 
     @property
     def minutes(self) -> Fraction:

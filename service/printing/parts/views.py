@@ -58,12 +58,17 @@ def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
     view = FrontView(
         package=inside,
         layers=layers,
-        art=tuple(_floated(map(size, floated), layers, inside)),
+        art=_placed(sizes) or tuple(_floated(map(size, floated), layers, inside)),
         sight=size(frames[0]["sight"]) if frames else None,
         rings=tuple(size(frame["outside"]) for frame in frames),
         sides=frames[0]["sides"] if frames else 4,
     )
     return draw_front(view, ruler(ticket), width * POINT, height * POINT)
+
+
+def _placed(sizes: Document) -> tuple[Window, ...]:
+    """Return floated art where a document places it on its board."""
+    return tuple(window("rectangle", place, ZERO) for place in sizes.get("art_places") or ())
 
 
 def _floated(
@@ -95,11 +100,10 @@ def quote_front(job: Document, shop_ruler: Ruler, width: int, height: int) -> Dr
         for row in rows
         if row["part"] == "mat"
     )
-    floated = [size(place) for place in sizes.get("art_places") or ()]
     view = FrontView(
         package=size(inside),
         layers=layers,
-        art=tuple(_floated(floated, layers, size(inside))),
+        art=_placed(sizes),
         sight=size(sizes["frame_sight"]) if sizes["frame_sight"] else None,
         rings=tuple(_rings(rails, size(sizes["outside"]), sides)),
         sides=sides,
