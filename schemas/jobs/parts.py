@@ -261,6 +261,11 @@ class GlazingDocument(Document):
     spacer = LengthField(
         means=("The depth of a spacer between the glazing and the art; one that the shop has.")
     )
+    spacers = Several(
+        SizeLength(),
+        most=6,
+        means="Instead of `spacer`: the depths of spacers laid on one another, as for an object.",
+    )
     notes = notes_field("the glazing")
 
 

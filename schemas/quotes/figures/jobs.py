@@ -199,7 +199,9 @@ def _keep_layout(layout: Layout) -> kept.Layout:
 
 
 def _keep_glazing(glazing: GlazingChoice) -> kept.Glazing:
-    return kept.Glazing(glazing.sheet.code, glazing.spacer.ticks, _code(glazing.spacer_item))
+    stacked = tuple([spacer.code for spacer in glazing.stacked])
+    item = _code(glazing.spacer_item)
+    return kept.Glazing(glazing.sheet.code, glazing.spacer.ticks, item, stacked)
 
 
 def keep_discount(discount: Discount) -> kept.Discount:
@@ -301,7 +303,9 @@ def _layout(layout: kept.Layout) -> Layout:
 
 
 def _glazing(glazing: kept.Glazing, item: Any) -> GlazingChoice:
-    return GlazingChoice(item(glazing.sheet), the_length(glazing.spacer), item(glazing.spacer_item))
+    stacked = tuple(map(item, glazing.stacked))
+    spacer = the_length(glazing.spacer), item(glazing.spacer_item)
+    return GlazingChoice(item(glazing.sheet), *spacer, stacked)
 
 
 def the_discount(discount: kept.Discount) -> Discount:

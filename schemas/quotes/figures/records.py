@@ -95,6 +95,7 @@ class Glazing(Kept):
     sheet: str
     spacer: int = 0
     spacer_item: str = ""
+    stacked: tuple[str, ...] = ()
 
 
 class Discount(Kept):

@@ -12,7 +12,7 @@ from typing import TypeVar
 from service.domain.errors import Fault, JobRefused
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.job import FrameSpec, GlazingChoice, Job, JobSpec
+from service.domain.jobs.job import FrameSpec, GlazingChoice, GlazingSpec, Job, JobSpec
 from service.domain.jobs.mat import Mat, MatSpec, Placed, Single
 from service.domain.jobs.notes import Finding, Note
 from service.domain.jobs.work import COUNTER, OPENED, UNSEEN, work_faults
@@ -281,17 +281,36 @@ class Assembly:
         if asked is None:
             return None
         sheet = self.find(asked.sheet, Glazing, "/glazing/sheet")
+        if asked.spacers:
+            return self._stacked(asked, sheet)
         depth = asked.spacer or ZERO
-        spacers = self.catalogue.spacers() if depth else {}
+        item = self._spacer(depth, "/glazing/spacer") if depth else None
+        return GlazingChoice(sheet, depth, item) if sheet else None
+
+    def _stacked(self, asked: GlazingSpec, sheet: Glazing | None) -> GlazingChoice | None:
+        """Return glazing over spacers that are laid on one another."""
+        if asked.spacer is not None:
+            told = "give one spacer, or the spacers that are stacked, not both"
+            self.refuse("/glazing/spacer", "spacer_and_spacers", told)
+        found = [
+            self._spacer(depth, f"/glazing/spacers/{at}") for at, depth in enumerate(asked.spacers)
+        ]
+        items = tuple([item for item in found if item is not None])
+        whole = Length(sum(depth.ticks for depth in asked.spacers))
+        return GlazingChoice(sheet, whole, stacked=items) if sheet else None
+
+    def _spacer(self, depth: Length, pointer: str) -> Consumable | None:
+        """Return the spacer of a depth; a shop without spacers as items has any depth."""
+        spacers = self.catalogue.spacers()
         if spacers and depth not in spacers:
             with_unit = self.shop.ruler.with_unit
             known = ", ".join(with_unit(each) for each in sorted(spacers))
             self.refuse(
-                "/glazing/spacer",
+                pointer,
                 "no_such_spacer",
                 f"no spacer is {with_unit(depth)} deep; the catalogue has {known}",
             )
-        return GlazingChoice(sheet, depth, spacers.get(depth)) if sheet else None
+        return spacers.get(depth)
 
     def mounting(self) -> tuple[Method | None, Board | None]:
         """Return the mounting method and the mount board."""

@@ -33,11 +33,15 @@ polycarbonate 3.8e-5 per °F: sheet makers' technical notes."""
 
 @dataclass(frozen=True, slots=True)
 class GlazingChoice:
-    """A sheet of glazing, the depth of the spacer under it (zero for none), and its item."""
+    """A sheet of glazing, the depth of the spacer under it (zero for none), and its item.
+
+    `stacked` are the items of spacers that are laid on one another; `spacer` is their whole depth.
+    """
 
     sheet: Glazing
     spacer: Length = ZERO
     spacer_item: Consumable | None = None
+    stacked: tuple[Consumable, ...] = ()
 
     @property
     def plastic(self) -> bool:
@@ -57,10 +61,11 @@ MOST_OF_A_JOB = 10_000
 
 @dataclass(frozen=True, slots=True)
 class GlazingSpec:
-    """Requested glazing; `spacer` is the spacer's depth."""
+    """Requested glazing; `spacer` is the spacer's depth, `spacers` those of stacked ones."""
 
     sheet: str
     spacer: Length | None = None
+    spacers: tuple[Length, ...] = ()
     notes: tuple[Note, ...] = ()
 
 

@@ -59,6 +59,9 @@ def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
         if item:
             size, cut = sizes.package, kerf(item, sizes.package, shop.bench)
             yield Use(component=component, item=item, pointer=pointer, size=size, kerf=cut)
+    for position, spacer in enumerate(job.glazing.stacked if job.glazing else ()):
+        feet = sizes.package.perimeter().in_feet()
+        yield Use("finishing", spacer, f"/glazing/spacers/{position}", feet=feet)
     if job.glazing and job.glazing.spacer_item:
         yield Use(
             component="finishing",

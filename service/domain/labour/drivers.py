@@ -145,7 +145,7 @@ def _glazing_drivers(drivers: Drivers, job: Job, package: Size, shop: Shop) -> N
     _add(drivers, "ordered_sheets", 1 if worked.ordered else 0)
     _add(drivers, lite_driver(worked), (CUTS_TO_SIZE + corner_cuts(job)) * passes)
     _measure(drivers, "glazing_united_inches", package.united_ticks(), TICKS_PER_INCH)
-    if job.glazing.spacer:
+    for _ in job.glazing.stacked or (job.glazing.spacer,) * bool(job.glazing.spacer):
         _measure(drivers, "spacer_feet", package.perimeter().ticks, TICKS_PER_FOOT)
 
 

@@ -32,7 +32,7 @@ def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
     items += [
         (use.pointer, use.item)
         for use in uses
-        if use.pointer in ("/mounting/method", "/glazing/spacer")
+        if use.pointer.startswith(("/mounting/method", "/glazing/spacer"))
         and isinstance(use.item, Consumable)
     ]
     for pointer, item in items:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from service.domain.jobs.advice.frame import DEEPEST_OFFSET_CLIP
 from service.domain.jobs.depth import space
 from service.domain.jobs.frame import polygon_side
+from service.domain.jobs.job import GlazingChoice
 from service.domain.jobs.places import art_places
 from service.domain.jobs.work import UNSEEN
 from service.domain.materials.working import moulding_material
@@ -117,6 +118,7 @@ def spacer_draft(bundle: Bundle) -> Draft | None:
             *_peeled(bundle),
             f"Cut the spacer for {named(lites)}{bundle.each()}: {_spacers(bundle, package)}.",
             f"Wipe {named(lites)}{bundle.each()} clean round its edge.",
+            *_stacked(bundle, choice),
             f"Stick the spacer to {named(lites)}{bundle.each()}: {bundle.text(choice.spacer)} "
             "deep, round its edge, under the lip.",
         ),
@@ -131,6 +133,14 @@ def _spacers(bundle: Bundle, package: Size) -> str:
     if sides > 4:
         return f"{sides} of {bundle.text(polygon_side(package.width, sides))}, ends mitred"
     return f"2 of {bundle.text(package.width)}, 2 to fit between them"
+
+
+def _stacked(bundle: Bundle, choice: GlazingChoice) -> tuple[str, ...]:
+    """Return the line that lays stacked spacers on one another."""
+    if not choice.stacked:
+        return ()
+    depths = ", ".join(item.description for item in choice.stacked)
+    return (f"Stick {len(choice.stacked)} spacers on one another{bundle.each()}: {depths}.",)
 
 
 def _peeled(bundle: Bundle) -> tuple[str, ...]:
