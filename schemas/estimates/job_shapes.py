@@ -86,7 +86,16 @@ class Piece(Record):
         Annotated[tuple[Opening, ...], doc("The lines drawn round its windows, by window.")] | Unset
     ) = UNSET
     side: Annotated[str, growing(RAILS, "Which sides of the frame or the window.")] | Unset = UNSET
-    length: Annotated[Length, doc("Long point to long point.")] | Unset = UNSET
+    length: (
+        Annotated[
+            Length,
+            doc(
+                "Long point to long point. A side of a frame of more than four is the width across "
+                "flats times tan(180°/n), to the nearest 1/16 µm."
+            ),
+        ]
+        | Unset
+    ) = UNSET
     mitre_degrees: Annotated[Number, doc("The angle of each mitre.")] | Unset = UNSET
 
 
@@ -167,7 +176,14 @@ class Operation(Record):
     operation: Annotated[str, doc("The operation's code in the shop's labour standard.")]
     description: Annotated[str, doc("What is done.")]
     driver: Annotated[str, growing((*DRIVERS, ASKED), "What its units count.")]
-    units: Annotated[Number, doc("The number of units for one piece.")]
+    units: Annotated[
+        Number,
+        doc(
+            "The number of units for one piece. A measure (inches, feet, square feet) is added up "
+            "over what goes into the frame, and over the frames; each sum is rounded half up to "
+            "the hundredth."
+        ),
+    ]
     set_up_minutes: Annotated[Number, doc("Once for the whole job.")]
     unit_minutes: Annotated[Number, doc("For each unit.")]
     minutes: Annotated[Number, doc("The total.")]
@@ -258,6 +274,18 @@ class ConditionShown(Record):
     photographs: Annotated[tuple[PhotographShown, ...], doc("Photographs of it.")]
 
 
+class LineGroupShown(Record):
+    """Lines of a job that a customer sees as one."""
+
+    name: Annotated[str, doc("The group's name, or the description of a line that stands alone.")]
+    amount: Annotated[Money, doc("The sum of its lines, before discounts.")]
+    told: Annotated[tuple[str, ...], doc("What its lines are of, if the shop tells it.")]
+
+
+Groups = Annotated[
+    tuple[LineGroupShown, ...],
+    doc("The lines as the shop shows them to its customers; the amounts add up to the subtotal."),
+]
 Notes = Annotated[tuple[NoteShown, ...], doc("The notes on the job and its pieces.")]
 Condition = Annotated[tuple[ConditionShown, ...], doc("The condition in which it came in.")]
 
@@ -283,5 +311,6 @@ class JobEstimate(Record):
     discounts: Annotated[tuple[Reduction, ...], doc("The job's own discounts, if any.")] | Unset = (
         UNSET
     )
+    groups: Groups | Unset = UNSET
     notes: Notes | Unset = UNSET
     condition: Condition | Unset = UNSET

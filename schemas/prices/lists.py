@@ -134,7 +134,15 @@ class RuleDocument(Document):
             "board and further openings in it."
         )
     )
-    basis = OneOf(BASES, required=True, means="The unit of the quantity.")
+    basis = OneOf(
+        BASES,
+        required=True,
+        means=(
+            "The unit of the quantity. A markup takes the item's cost on this basis; where the "
+            "item has none, its first cost that the job has a quantity of, on that cost's basis, "
+            "which the list's check names. A cost of a sheet is that of the sheet it is cut from."
+        ),
+    )
     method = OneOf(
         METHODS,
         required=True,
@@ -157,7 +165,7 @@ class RuleDocument(Document):
     rounding_step = ExactNumber(
         least=0, means="The amount per piece is rounded half up to a multiple of this."
     )
-    tax_category = Code(shortest=0, means="The tax category; empty for none.")
+    tax_category = Code(shortest=0, means="The tax category; empty for none. Default: goods.")
     applies = OneOf(APPLIES, means="For a fee: only if a job asks for it, or always.")
     description = Words(longest=120, means="For a fee or a service: the text of its line.")
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from fractions import Fraction
 from hashlib import sha256
 from typing import cast
 
@@ -22,11 +21,12 @@ from schemas.shop import dump_shop_paper
 from schemas.tickets.records import TicketHead
 from schemas.wire.figures import Json, instant, ratio, spliced
 from schemas.wire.record import UNSET, encode, extended
-from service.domain.estimates.calculation import Basis, Estimate
-from service.domain.estimates.costs import JobCost, job_cost, margin, markup
+from service.domain.estimates.calculation import Estimate, priced_lines
+from service.domain.estimates.costs import JobCost, job_cost, margin, markup, total_cost
 from service.domain.materials.catalogue import AnyItem, ItemCost
 from service.domain.measure.money import Currency, Money, minor_text
-from service.domain.measure.rounding import exact_sum
+from service.domain.payments import balance
+from service.domain.prices.totals import job_nets
 from service.domain.quotes.life import Customer
 
 NO_COSTS: tuple[ItemCost, ...] = ()
@@ -115,19 +115,12 @@ def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -
     basis = estimate.basis
     if costs is None:
         costs = [job_cost(job, basis) for job in estimate.jobs]
-    nets = [job.subtotal - job.discount for job in estimate.jobs]
-    if estimate.totals.off:
-        nets = [kept - off for kept, off in zip(nets, estimate.totals.off, strict=True)]
-    tax = estimate.totals.tax
-    net = estimate.totals.total - tax.total
-    own = sum(line.amount.minor for line in estimate.totals.lines)
-    known = [cost.total for cost in costs if cost.total is not None]
-    total = exact_sum(known) if len(known) == len(costs) else None
-    shares = _without_tax([*nets, net.currency.minor(own)], net, basis)[: len(nets)]
-    spent, kept, times = _earned(net, total, basis)
+    pairs = priced_lines(estimate.jobs, estimate.totals.lines, basis)
+    nets = job_nets(pairs, estimate.totals, basis.shop.taxation, estimate.conditions)
+    spent, kept, times = _earned(estimate.totals.net(), total_cost(costs))
     foreign = basis.price_list.currency.code != basis.shop.currency
     return Costs(
-        jobs=tuple([_job_costs(cost, own, basis) for cost, own in zip(costs, shares, strict=True)]),
+        jobs=tuple([_job_costs(cost, own) for cost, own in zip(costs, nets, strict=False)]),
         cost=spent,
         margin=kept,
         markup=times,
@@ -135,20 +128,11 @@ def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -
     )
 
 
-def _without_tax(nets: Sequence[Money], net: Money, basis: Basis) -> Sequence[Money]:
-    """Return each job's share of the net total; included tax is removed in proportion."""
-    if not basis.shop.taxation.included or sum(n.minor for n in nets) <= 0:
-        return nets
-    return net.shared(tuple(n.minor for n in nets))
-
-
-def _job_costs(cost: JobCost, net: Money, basis: Basis) -> JobCosts:
-    currency = Currency(basis.shop.currency)
-    materials = exact_sum(part.amount for part in cost.materials)
-    spent, kept, times = _earned(net, cost.total, basis)
+def _job_costs(cost: JobCost, net: Money) -> JobCosts:
+    spent, kept, times = _earned(net, cost.total)
     return JobCosts(
-        materials=currency.half_up(materials).text(),
-        labour=currency.half_up(cost.labour).text(),
+        materials=cost.spent.text(),
+        labour=cost.wages.text(),
         unknown=tuple([part.use.item.code for part in cost.materials if part.known is None]),
         cost=spent,
         margin=kept,
@@ -159,19 +143,18 @@ def _job_costs(cost: JobCost, net: Money, basis: Basis) -> JobCosts:
 Earned = tuple[str | None, str | None, str | None]
 
 
-def _earned(net: Money, cost: Fraction | None, basis: Basis) -> Earned:
+def _earned(net: Money, cost: Money | None) -> Earned:
     """Return cost, margin and markup.
 
     Costs are in the shop's currency; with prices in another one, margin and markup are unknown.
     """
     if cost is None:
         return None, None, None
-    spent = Currency(basis.shop.currency).half_up(cost)
-    if net.currency != spent.currency:
-        return spent.text(), None, None
-    kept, times = margin(net, spent), markup(net, spent)
+    if net.currency != cost.currency:
+        return cost.text(), None, None
+    kept, times = margin(net, cost), markup(net, cost)
     return (
-        spent.text(),
+        cost.text(),
         None if kept is None else ratio(*kept.as_integer_ratio(), 4),
         None if times is None else ratio(*times.as_integer_ratio(), 4),
     )
@@ -194,8 +177,18 @@ def head_document(head: QuoteHead, status: str = "") -> shapes.QuoteHead:
         valid_until=head.valid_until.isoformat(),
         deposit_due=minor_text(head.deposit_minor, Currency(head.currency).digits),
         promised=head.promised.isoformat() if head.promised else None,
+        handover=head.handover or UNSET,
+        paid=minor_text(head.paid_minor, Currency(head.currency).digits),
+        balance_due=balance_text(head),
         reason=head.reason or UNSET,
     )
+
+
+def balance_text(head: QuoteHead) -> str:
+    """Return what the customer still owes on a quote."""
+    currency = Currency(head.currency)
+    total, paid = Money(head.total_minor, currency), Money(head.paid_minor, currency)
+    return balance(total, paid, head.status).text()
 
 
 def listed_document(head: QuoteHead, status: str = "") -> shapes.QuoteRow:
@@ -219,7 +212,13 @@ def quote_document(
         shapes.QuoteTop,
         tickets=tuple(
             [
-                shapes.QuoteTicket(id=ticket.id, number=ticket.number, job=ticket.job + 1)
+                shapes.QuoteTicket(
+                    id=ticket.id,
+                    number=ticket.number,
+                    job=ticket.job + 1,
+                    status=ticket.state,
+                    shelf=ticket.shelf or UNSET,
+                )
                 for ticket in tickets
             ]
         ),

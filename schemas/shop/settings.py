@@ -16,6 +16,7 @@ from schemas.wire.fields import (
 )
 from schemas.wire.lengths import UNITS, LengthField, SizeField
 from service.domain.bench.materials import MATERIALS, WAYS
+from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
     COVERS,
@@ -23,8 +24,10 @@ from service.domain.shop import (
     FRAME_MEASURES,
     MEASURES,
     METHOD_STAGES,
+    RATES_ROUNDED,
     SHARES_BY,
     STOCK_VALUES,
+    TAX_ROUNDINGS,
     Bench,
     Billing,
     ClearanceStep,
@@ -33,6 +36,7 @@ from service.domain.shop import (
     FrameUse,
     Hanging,
     Joining,
+    LineGroup,
     MaterialWay,
     Method,
     Ordering,
@@ -172,11 +176,21 @@ class BillingDocument(Document):
     )
     square_foot_minimum = ExactNumber(least=0, means="The least number of square feet billed.")
     linear_foot_step = ExactNumber(
-        least=0, means="Feet of moulding are rounded up to a multiple of this."
+        least=0,
+        means=(
+            "Feet of moulding, fillets and supplies are rounded up to a multiple of this. A fillet "
+            "is billed by the opening that it lines plus eight of its widths."
+        ),
     )
-    linear_foot_minimum = ExactNumber(least=0, means="The least number of feet billed.")
+    linear_foot_minimum = ExactNumber(
+        least=0, means="The least number of feet of moulding billed for a frame."
+    )
     perimeter_foot_step = ExactNumber(
-        least=0, means="Feet of perimeter are rounded up to a multiple of this."
+        least=0,
+        means=(
+            "With rules on the basis `perimeter_foot`: feet of perimeter are rounded up to a "
+            "multiple of this. Supplies are sold by the running foot, to `linear_foot_step`."
+        ),
     )
     minute_step = ExactNumber(least=0, means="Minutes are rounded up to a multiple of this.")
     sheet_shares = Several(
@@ -193,7 +207,9 @@ class BillingDocument(Document):
         means=(
             "`area`: a piece's part of its sheet's area. `yield`: one over the number of pieces "
             "of its size that straight cuts give from the sheet. Both are rounded up to the next "
-            "share."
+            "share. The sheet is the smallest of the item's by area that holds the piece, turned "
+            "unless its grain forbids it. A piece larger than every sheet counts the largest ones "
+            "that cover it side by side, two at least."
         ),
     )
 
@@ -247,7 +263,10 @@ class HangingDocument(Document):
     ring_parts = ExactNumber(
         least=2, most=100, means="The rings sit this fraction (1/n) of the outside height down."
     )
-    ring_inset = LengthField(means="From the frame's vertical edges inwards to the rings.")
+    ring_inset = LengthField(
+        means="From the frame's vertical edges inwards to the rings; in the middle of the face "
+        "where the rail behind its rabbet is narrower."
+    )
     wire_parts = ExactNumber(
         least=2,
         most=100,
@@ -369,8 +388,21 @@ class TaxationDocument(Document):
 
     makes = Taxation
     included = StrictBoolean(means="True if prices include the tax; otherwise it is added.")
-    rounded = OneOf(
-        ("invoice", "line"), means="Round the tax half up once per invoice or once per line."
+    rounded = OneOf(("invoice", "line"), means="Round the tax once per invoice or once per line.")
+    rates_rounded = OneOf(
+        RATES_ROUNDED,
+        means=(
+            "`each`: every named rate is rounded by itself, and the tax is their sum. `together`: "
+            "the sum of the rates is rounded, and shared over them in proportion; odd minor units "
+            "go to the largest remainders, the first rate winning a tie. Default: each."
+        ),
+    )
+    rounding = OneOf(
+        TAX_ROUNDINGS,
+        means=(
+            "To which minor unit: the nearer one, a tie going up (`half_up`) or down "
+            "(`half_down`), or always `up` or `down`. Default: half_up."
+        ),
     )
     rates = Several(Part(TaxRateDocument), means="The rates; several of one category add up.")
     untaxed = Several(
@@ -397,6 +429,23 @@ class OrderingDocument(Document):
     )
     closed_days = Several(DateField(), most=1_000, means="Days on which nobody works.")
     lead_days = StrictInteger(most=365, means="Working days until stock arrives.")
+
+
+class LineGroupDocument(Document):
+    """Lines that a customer sees as one."""
+
+    makes = LineGroup
+    name = Words(shortest=1, longest=60, required=True, means="The group's name.")
+    components = Several(
+        OneOf(COMPONENTS),
+        least=1,
+        most=len(COMPONENTS),
+        required=True,
+        means="The components whose lines it sums; each is in one group at most.",
+    )
+    told = StrictBoolean(
+        means="True if the customer reads what its lines are of, not the name and the sum alone."
+    )
 
 
 class ConditionTermDocument(Document):

@@ -202,7 +202,8 @@ class Hanging:
 
     Attributes:
         ring_parts: the rings are one of so many parts of the outside height down.
-        ring_inset: from the frame's upright edges inwards to the rings.
+        ring_inset: from the frame's upright edges inwards to the rings; in the middle of the face
+            where the rail behind its rabbet is narrower.
         wire_parts: the wire rises in the middle by one of so many parts of the span between the
             rings.
         wire_below: the wire's top stays at least this far below the frame's upper edge.
@@ -330,12 +331,29 @@ class TaxRate:
     place: str = ""
 
 
+TaxRounding = Literal["half_up", "half_down", "up", "down"]
+TAX_ROUNDINGS: tuple[str, ...] = get_args(TaxRounding)
+RatesRounded = Literal["each", "together"]
+RATES_ROUNDED: tuple[str, ...] = get_args(RatesRounded)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taxation:
-    """The method of taxation: added or included, rounded half up per invoice or per line."""
+    """The method of taxation; see `service.domain.prices.tax` for what authorities publish.
+
+    Attributes:
+        included: prices include the tax; otherwise it is added.
+        rounded: the tax is rounded once per invoice, or line by line.
+        rates_rounded: each named rate by itself, or all rates of a line or invoice together.
+        rounding: to which minor unit: the nearer one with a tie up or down, or always up or down.
+        rates: the rates; those of one category add up.
+        untaxed: the categories without tax.
+    """
 
     included: bool = False
     rounded: Literal["invoice", "line"] = "invoice"
+    rates_rounded: RatesRounded = "each"
+    rounding: TaxRounding = "half_up"
     rates: tuple[TaxRate, ...] = ()
     untaxed: tuple[str, ...] = ()
     scale: int = field(init=False, repr=False, compare=False)
@@ -414,6 +432,46 @@ class ConditionTerm:
     description: str
 
 
+@dataclass(frozen=True, slots=True)
+class LineGroup:
+    """A group of a customer's lines: its name, and the components whose lines it sums.
+
+    `told`: the customer reads what the lines are of; else only the name and the amount.
+    """
+
+    name: str
+    components: tuple[str, ...]
+    told: bool = False
+
+
+GROUPS = (
+    LineGroup("Frame", ("frame",), told=True),
+    LineGroup("Mats", ("mat", "fillet"), told=True),
+    LineGroup("Glass", ("glazing",), told=True),
+    LineGroup("Mounting and fitting", ("mounting", "backing", "finishing", "hardware", "labour")),
+)
+"""The usual groups (common practice, no source). Fees and services stand alone."""
+
+
+def distinct(groups: tuple[LineGroup, ...]) -> tuple[LineGroup, ...]:
+    """Return groups in which no line is summed twice.
+
+    Raises:
+        BadValue: a name stands twice, or a component is in two groups.
+    """
+    names: set[str] = set()
+    taken: set[str] = set()
+    for position, group in enumerate(groups):
+        if group.name in names:
+            raise BadValue(f"there is another group {group.name}", f"/groups/{position}/name")
+        twice = sorted(taken & set(group.components))
+        if twice:
+            raise BadValue(f"{twice[0]} is in two groups", f"/groups/{position}/components")
+        names.add(group.name)
+        taken |= set(group.components)
+    return groups
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """One shop and all its settings.
@@ -441,6 +499,7 @@ class Shop:
     letterhead: Letterhead = field(default_factory=Letterhead)
     condition_terms: tuple[ConditionTerm, ...] = ()
     locale: str = ""
+    groups: tuple[LineGroup, ...] = GROUPS
 
     def condition_term(self, code: str) -> ConditionTerm | None:
         """Return the term of condition with this code, or None."""
@@ -489,7 +548,7 @@ DRIVERS: Mapping[str, str] = {
     "under_mats": "mats below the top one",
     "openings": "windows cut, every layer counted",
     "bevel_cuts": "straight window cuts: four a rectangular window",
-    "guide_settings": "settings of the parallel mat guide",
+    "guide_settings": "settings of the parallel mat guide: one for each border that differs",
     "pencil_lines": "lines drawn on the backs of mats: four a window, one a mat with stops",
     "shaped_openings": "ellipses and arches, which need another cutter",
     "v_grooves": "grooves cut round a window",
@@ -504,10 +563,10 @@ DRIVERS: Mapping[str, str] = {
     "glazing_united_inches": "united inches of the glazing",
     "rails": "rails cut, two mitres each",
     "corners": "frame corners joined",
-    "moulding_feet": "feet of moulding handled, as billed",
+    "moulding_feet": "feet of moulding handled, to the step of billing and before its minimum",
     "ready_frames": "frames that come joined and are only checked and cleaned",
     "fillet_corners": "mitred corners of fillets",
-    "fillet_feet": "feet of fillet handled",
+    "fillet_feet": "feet of fillet handled, to the step of billing",
     "hinged_mounts": "artworks hinged",
     "pressed_mounts": "artworks dry mounted",
     "laced_mounts": "textiles laced or pinned to a mount",

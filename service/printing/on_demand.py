@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
 from service.printing.parts.font_folder import FOLDER
 from service.printing.parts.words import Document
@@ -28,25 +29,34 @@ def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> byt
     return module.ticket_pdf(ticket, head, paper)
 
 
-def quote_pdf(quote: Document, shop: str, shop_ruler: Ruler, paper: str = "letter") -> bytes:
+def quote_pdf(
+    quote: Document, shop: str, shop_ruler: Ruler, paper: str, letterhead: Letterhead
+) -> bytes:
     """Return a customer's quote as PDF on "letter" or "a4"."""
-    from service.printing.quotes import pdf as module
+    from service.printing.quotes import paper as module
 
-    return module.quote_pdf(quote, shop, shop_ruler, paper)
+    return module.quote_pdf(quote, shop, shop_ruler, paper, letterhead)
 
 
 def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
     """Return a cutting plan as PDF on "letter" or "a4"."""
-    from service.printing.cutting import pdf as module
+    from service.printing.cutting import paper as module
 
     return module.plan_pdf(plan, shop, paper)
 
 
-def labels_pdf(offcuts: Sequence[Document], unit: str) -> bytes:
-    """Return the rack labels of offcuts as PDF, each on its own page."""
+def labels_pdf(offcuts: Sequence[Document], unit: str, stock: str) -> bytes:
+    """Return the rack labels of offcuts as PDF for a label stock."""
     from service.printing.cutting import label as module
 
-    return module.labels_pdf(offcuts, unit)
+    return module.labels_pdf(offcuts, unit, stock)
+
+
+def piece_labels_pdf(plan: Document, stock: str) -> bytes:
+    """Return a label for each piece of a plan as PDF for a label stock."""
+    from service.printing.cutting import label as module
+
+    return module.piece_labels_pdf(plan, stock)
 
 
 def label_svg(offcut: Document, unit: str) -> str:

@@ -113,8 +113,8 @@ def cpu_seconds(pid: int) -> float:
     return ticks / os.sysconf("SC_CLK_TCK")
 
 
-def resident_mb(pid: int) -> float:
-    """A process's resident memory in MB."""
+def resident_mb(pid: int, figure: str = "VmRSS") -> float:
+    """A process's resident memory in MB, or its peak (`VmHWM`)."""
     rows = Path(f"/proc/{pid}/status").read_text().splitlines()
-    line = next(row for row in rows if row.startswith("VmRSS"))
+    line = next(row for row in rows if row.startswith(figure))
     return int(line.split()[1]) / 1024

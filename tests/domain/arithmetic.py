@@ -35,6 +35,13 @@ def half_up(value: Number, step: Number) -> Number:
     return -nearest if value < 0 else nearest
 
 
+def half_down(value: Number, step: Number) -> Number:
+    """The nearest multiple of `step`, ties towards zero."""
+    times = abs(value) / step
+    nearest = math.ceil(times - Fraction(1, 2)) * step
+    return -nearest if value < 0 else nearest
+
+
 def down(value: Number, step: Number) -> Number:
     """The greatest multiple of `step` that is not above."""
     return math.floor(value / step) * step
@@ -49,6 +56,7 @@ _FUNCTIONS: Mapping[str, Callable[..., Number]] = {
     "up": up,
     "down": down,
     "half_up": half_up,
+    "half_down": half_down,
     "max": max,
     "first": first,
 }

@@ -143,7 +143,8 @@ def _costs(
     figures: Sequence[kept.JobFigures], jobs: Sequence[JobEstimate], basis: Basis
 ) -> tuple[JobCost, ...]:
     pairs = zip(figures, jobs, strict=True)
-    return tuple(the_cost(each, job.uses, basis.catalogue) for each, job in pairs)
+    own = Currency(basis.shop.currency)
+    return tuple(the_cost(each, job.uses, basis.catalogue, own) for each, job in pairs)
 
 
 def _job(figures: kept.JobFigures, basis: Basis) -> JobEstimate:

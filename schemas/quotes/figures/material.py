@@ -16,7 +16,7 @@ from schemas.quotes.figures.jobs import (
     the_sides,
     the_size,
 )
-from service.domain.estimates.costs import JobCost, UseCost
+from service.domain.estimates.costs import JobCost, UseCost, costed
 from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.frame import FrameSizes
 from service.domain.jobs.hanging import Hung
@@ -27,7 +27,7 @@ from service.domain.jobs.use import Use
 from service.domain.labour.standard import Operation, OperationTime, Scaled
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.length import Length
-from service.domain.measure.rounding import exact_sum
+from service.domain.measure.money import Currency
 
 
 def keep_sizes(sizes: Sizes) -> kept.Sizes:
@@ -182,22 +182,22 @@ def the_hanging(hung: kept.Hung | None) -> Hung | None:
     return Hung(*map(the_length, ticks))
 
 
-def the_cost(figures: kept.JobFigures, uses: tuple[Use, ...], catalogue: Catalogue) -> JobCost:
-    """Return the kept cost of a job."""
+def the_cost(
+    figures: kept.JobFigures, uses: tuple[Use, ...], catalogue: Catalogue, own: Currency
+) -> JobCost:
+    """Return the kept cost of a job; `own` is the shop's currency."""
     materials = tuple(
         _use_cost(use, each, figures.job.quantity, catalogue)
         for use, each in zip(uses, figures.uses, strict=True)
     )
-    labour = exact(figures.labour_cost)
-    known = all(part.known is not None for part in materials)
-    total = exact_sum((labour, *(part.amount for part in materials))) if known else None
-    return JobCost(materials, labour, total)
+    return costed(materials, exact(figures.labour_cost), own)
 
 
 def _use_cost(use: Use, cost: kept.Use, pieces: int, catalogue: Catalogue) -> UseCost:
-    costs = catalogue.costs.get(use.item.code, ())
-    known = next((each for each in costs if each.basis == cost.cost_basis), None)
-    return UseCost(use, known, exact(cost.cost_quantity), pieces, exact(cost.cost_amount))
+    quantity, amount = exact(cost.cost_quantity), exact(cost.cost_amount)
+    costs = [c for c in catalogue.costs.get(use.item.code, ()) if c.basis == cost.cost_basis]
+    taken = (each for each in costs if each.cost * quantity * pieces == amount)
+    return UseCost(use, next(taken, next(iter(costs), None)), quantity, pieces, amount)
 
 
 def keep_time(time: OperationTime) -> kept.OperationTime:

@@ -96,6 +96,7 @@ def keep_totals(totals: Totals) -> kept.Totals:
             ),
             unknown=tax.unknown,
             included=tax.included,
+            amounts=tax.amounts,
         ),
         total=totals.total.minor,
         reductions=tuple(map(keep_reduction, totals.reductions)),
@@ -134,7 +135,7 @@ def _tax(tax: kept.Tax, currency: Currency) -> Tax:
         )
         for part in tax.exact
     )
-    return Tax(Money(tax.total, currency), tuple(parts), tax.unknown, tax.included)
+    return Tax(Money(tax.total, currency), tuple(parts), tax.unknown, tax.included, tax.amounts)
 
 
 def keep_sale(sale: Sale) -> kept.Sale:

@@ -346,6 +346,7 @@ class Tax(Kept):
     exact: tuple[TaxPart, ...] = ()
     unknown: tuple[str, ...] = ()
     included: bool = False
+    amounts: tuple[int, ...] = ()
 
 
 class Totals(Kept):

@@ -345,8 +345,11 @@ def _rails(wanted: Sequence[Wish], runs: bool, wish_of: dict[str, str]) -> Itera
             frames.setdefault(wish.frame, []).append(wish)
             continue
         wish_of[wish.key] = wish.key
-        group = wish.frame if not wish.side else ""
-        yield StickPiece(wish.key, wish.width.ticks, wish.quantity, group)
+        size = wish.width.ticks, wish.quantity
+        if wish.side:
+            yield StickPiece(wish.key, *size, frame=wish.frame, of_frame=_each(wish))
+        else:
+            yield StickPiece(wish.key, *size, group=wish.frame)
     for frame, rails in frames.items():
         yield from _frame_by_frame(frame, rails, wish_of)
 

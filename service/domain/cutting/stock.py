@@ -134,18 +134,22 @@ class StickPiece:
     """`quantity` equal rails, long point to long point.
 
     Rails with the same `group` (not "") are the rails of one frame whose pattern runs: they are
-    to come from one stick, side by side, in the order given.
+    to come from one stick, side by side, in the order given. Rails with the same `frame` come from
+    as few sticks as can be at no more cost; `of_frame` of these rails belong to each such frame.
     """
 
     key: str
     length: int
     quantity: int = 1
     group: str = ""
+    frame: str = ""
+    of_frame: int = 1
 
     def __post_init__(self) -> None:
         _need_key("piece", self.key)
         _need(f"length of {self.key!r}", self.length, 1)
         _need(f"quantity of {self.key!r}", self.quantity, 0)
+        _need(f"rails of {self.key!r} in a frame", self.of_frame, 1)
 
 
 @dataclass(frozen=True, slots=True)

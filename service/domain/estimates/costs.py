@@ -3,18 +3,20 @@
 Kept apart from prices, and calculated only for keys that may see costs. Margin is
 (price - cost)/price and markup is price/cost, both on the price without tax and on amounts rounded
 to the minor unit, as shown (Centennial College's guide to retail arithmetic; here markup is the
-factor, as in a price list).
+factor, as in a price list). Materials and labour are rounded half up and then added, so that what
+is shown adds up.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
 from service.domain.estimates.calculation import Basis, JobEstimate
 from service.domain.jobs.use import NONE, Use
 from service.domain.materials.catalogue import Catalogue, ItemCost
-from service.domain.measure.money import Money
+from service.domain.measure.money import Currency, Money
 from service.domain.measure.rounding import exact_sum, product
 from service.domain.prices.lines import cost_and_quantity
 from service.domain.shop import Billing
@@ -51,11 +53,26 @@ class UseCost:
 
 @dataclass(frozen=True, slots=True)
 class JobCost:
-    """The costs of a job. `total` is None if the cost of any material is unknown."""
+    """The costs of a job: exactly, and to the minor unit as they are shown.
+
+    Attributes:
+        materials: every use of material.
+        labour: the minutes at the hourly cost, exactly.
+        spent: the materials whose cost is known, added up and rounded half up.
+        wages: `labour`, rounded half up.
+    """
 
     materials: tuple[UseCost, ...]
     labour: Fraction
-    total: Fraction | None
+    spent: Money
+    wages: Money
+
+    @property
+    def total(self) -> Money | None:
+        """Materials + labour as shown; None if the cost of any material is unknown."""
+        if any(part.known is None for part in self.materials):
+            return None
+        return self.spent + self.wages
 
 
 def job_cost(done: JobEstimate, basis: Basis) -> JobCost:
@@ -65,9 +82,28 @@ def job_cost(done: JobEstimate, basis: Basis) -> JobCost:
     minutes, per = done.minutes.as_integer_ratio()
     hour, under = basis.standard.cost_per_hour.as_integer_ratio()
     labour = Fraction(minutes * hour, per * under * 60)
-    known = all(cost.known is not None for cost in materials)
-    total = exact_sum((labour, *(cost.amount for cost in materials))) if known else None
-    return JobCost(materials, labour, total)
+    return costed(materials, labour, Currency(basis.shop.currency))
+
+
+def costed(materials: tuple[UseCost, ...], labour: Fraction, own: Currency) -> JobCost:
+    """Return the costs of a job from its parts, in the shop's own currency."""
+    spent = exact_sum(cost.amount for cost in materials)
+    return JobCost(materials, labour, own.half_up(spent), own.half_up(labour))
+
+
+def total_cost(costs: Sequence[JobCost]) -> Money | None:
+    """Return the sum of the jobs' costs as shown; None if any is unknown."""
+    known = [cost.total for cost in costs]
+    first, *others = known
+    return None if first is None else _added(first, others)
+
+
+def _added(total: Money, others: Sequence[Money | None]) -> Money | None:
+    for other in others:
+        if other is None:
+            return None
+        total = total + other
+    return total
 
 
 def _use_cost(use: Use, pieces: int, billing: Billing, catalogue: Catalogue) -> UseCost:

@@ -5,7 +5,7 @@
 - linear_foot: footage of moulding or fillet, up to the shop's step; of moulding at least its
   minimum;
 - perimeter_foot: the perimeter of the rectangle, up to the shop's step;
-- sheet: the share of the stock sheet that the shop sells;
+- sheet: the share of the stock sheet that the shop sells, of the smallest sheet that holds it;
 - piece, opening, groove and ruled_line: counted.
 """
 
@@ -183,40 +183,61 @@ def stock_sheet(item: AnyItem, size: Size) -> Size | None:
     return None
 
 
-def sheet_yield(item: AnyItem, size: Size, kerf: Length = ZERO) -> int:
-    """Return how many pieces the smallest sheet that holds one gives; 0 if none does.
+def sheet_taken(item: AnyItem, size: Size, billing: Billing, kerf: Length = ZERO) -> Size | None:
+    """Return the stock sheet that a piece is billed by; None if it is larger than every sheet.
+
+    It is the smallest by area of those that hold the piece; where the shop shares sheets by their
+    yield, of those that yield it once the edge trim is off.
+    """
+    if billing.sheet_share_by == "yield" and (found := yielding_sheet(item, size, kerf)):
+        return found[0]
+    return stock_sheet(item, size)
+
+
+def yielding_sheet(item: AnyItem, size: Size, kerf: Length = ZERO) -> tuple[Size, int] | None:
+    """Return the smallest sheet that yields a piece, and how many; None if no sheet does.
 
     Both edges of a new sheet lose the item's edge trim.
     """
     if not isinstance(item, SHEET_GOODS):
-        return 0
+        return None
     for sheet in item.by_area:
         usable = sheet.grown(-2 * item.edge_trim)
         count = pieces_from(usable, size, kerf, turned=not item.grain)
         if count:
-            return count
-    return 0
+            return sheet, count
+    return None
 
 
 def sheet_share(item: AnyItem, size: Size, billing: Billing, kerf: Length = ZERO) -> Fraction:
-    """Return the billed share of the stock sheet; whole sheets if no sheet is large enough.
+    """Return the billed share of the stock sheet.
 
     The part of the sheet is the piece's area, or one over the sheet's yield, by the shop's setting;
-    the share is the smallest one sold that is not below it.
+    the share is the smallest one sold that is not below it. A piece larger than every sheet counts
+    the sheets that cover it side by side: two at least, as it cannot be cut from one.
     """
     if not isinstance(item, SHEET_GOODS):
         return NONE
-    if billing.sheet_share_by == "yield" and (count := sheet_yield(item, size, kerf)):
+    if billing.sheet_share_by == "yield" and (found := yielding_sheet(item, size, kerf)):
+        count = found[1]
         return next((s for s in billing.sheet_shares if s * count >= 1), ONE)
     sheet = stock_sheet(item, size)
     if sheet is None:
-        return Fraction(up(_area(size), _area(item.by_area[-1])))
+        return multiple(covering_sheets(item.by_area[-1], size, turned=not item.grain))
     part, whole = _area(size), _area(sheet)
     for share in billing.sheet_shares:
         over, under = share.as_integer_ratio()
         if part * under <= whole * over:
             return share
     return ONE
+
+
+def covering_sheets(sheet: Size, size: Size, *, turned: bool) -> int:
+    """Return how many sheets, laid side by side and all one way, cover a piece."""
+    wide, high = size.width.ticks, size.height.ticks
+    across, down = sheet.width.ticks, sheet.height.ticks
+    along = up(wide, across) * up(high, down)
+    return min(along, up(wide, down) * up(high, across)) if turned else along
 
 
 def _area(size: Size) -> int:

@@ -1,5 +1,8 @@
 """The drivers of a job's bench operations, and the mat cutter's guide settings.
 
+The units of a measure (inches, feet, square feet) are added up over what goes into the frame, and
+over the frames, and each sum is rounded half up to the hundredth.
+
 The guide is set to a border from the edge on the border's own side. Set from the far edge, the
 window would lie between guide and blade and the bevel would lean the wrong way; so every side is
 measured from its own edge, however far in it lies.
@@ -88,12 +91,13 @@ def corner_cuts(job: Job) -> int:
 
 def _mounting_drivers(drivers: Drivers, job: Job, driver: str) -> None:
     """Add the mounting of every picture: one an opening, or its area."""
+    area = 0
     for artwork, many in job.mounted():
         if driver.endswith("square_feet"):
-            area = artwork.size.width.ticks * artwork.size.height.ticks * many
-            _measure(drivers, driver, area, SQUARE_TICKS_PER_SQUARE_FOOT)
+            area += artwork.size.width.ticks * artwork.size.height.ticks * many
         else:
             _add(drivers, driver, many)
+    _measure(drivers, driver, area, SQUARE_TICKS_PER_SQUARE_FOOT)
 
 
 def _window_drivers(
@@ -135,6 +139,7 @@ def frame_drivers(sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
     """Return the drivers of the frames, by their uses: rails to cut, corners to join, fitting."""
     drivers: Drivers = {}
     _fillet_feet(drivers, uses, shop)
+    inches, feet = 0, Fraction(0)
     for frame in sizes.frames:
         sides, supply = frame.frame.sides, frame.frame.supply
         if supply == "join":
@@ -143,23 +148,25 @@ def frame_drivers(sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
             cut = supply == "length" and not rod_work(frame.frame.moulding, shop.bench).ordered
             _add(drivers, "rails", sides if cut else 0)
             _add(drivers, "corners", sides)
-            feet = _billed(frame.footage(), shop)
-            _measure(drivers, "moulding_feet", feet.numerator, feet.denominator)
+            feet += _stepped(frame.footage(), shop)
         if frame.frame.fillet and not rod_work(frame.frame.fillet, shop.bench).ordered:
             _add(drivers, "fillet_corners", 4)
         _add(drivers, "fittings", 1)
-        _measure(drivers, "fitting_united_inches", frame.holds.united_ticks(), TICKS_PER_INCH)
+        inches += frame.holds.united_ticks()
+    _measure(drivers, "moulding_feet", feet.numerator, feet.denominator)
+    _measure(drivers, "fitting_united_inches", inches, TICKS_PER_INCH)
     return drivers
 
 
 def _fillet_feet(drivers: Drivers, uses: Iterable[Use], shop: Shop) -> None:
+    feet = Fraction(0)
     for use in uses:
         if use.component == "fillet":
-            feet = use.quantity("linear_foot", shop.billing)
-            _measure(drivers, "fillet_feet", feet.numerator, feet.denominator)
+            feet += use.quantity("linear_foot", shop.billing)
+    _measure(drivers, "fillet_feet", feet.numerator, feet.denominator)
 
 
-def _billed(footage: Length, shop: Shop) -> Fraction:
+def _stepped(footage: Length, shop: Shop) -> Fraction:
     return up_to_step_of(footage.ticks, TICKS_PER_FOOT, shop.billing.linear_foot_step)
 
 

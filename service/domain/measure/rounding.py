@@ -26,6 +26,13 @@ def half_up(numerator: int, denominator: int) -> int:
     return (2 * numerator + denominator) // (2 * denominator)
 
 
+def half_down(numerator: int, denominator: int) -> int:
+    """Return the nearest integer; a tie goes towards zero."""
+    if numerator < 0:
+        return -half_down(-numerator, denominator)
+    return -((denominator - 2 * numerator) // (2 * denominator))
+
+
 def up(numerator: int, denominator: int) -> int:
     """Return the smallest integer not below the fraction."""
     return -(-numerator // denominator)

@@ -25,7 +25,8 @@ from service.domain.materials.catalogue import (
     Moulding,
 )
 from service.domain.measure.length import Length, Size
-from service.domain.prices.lines import Terms, cost_of, price_uses
+from service.domain.measure.money import Money
+from service.domain.prices.lines import Terms, cost_and_quantity, cost_of, price_uses
 from service.domain.prices.lists import MARKUPS, SERVICE, PriceList, PriceRule
 from service.domain.shop import Method, Shop
 from service.domain.value import dataclass
@@ -75,6 +76,9 @@ def _rules(price_list: PriceList, shop: Shop, catalogue: Catalogue) -> Iterator[
             told = f"costs are in {shop.currency}, and this list is in {price_list.currency.code}"
             yield Finding("cost_in_other_currency", "error", rule.code, "", told)
         yield from _falls(rule)
+    if price_list.currency.code == "JPY" and shop.taxation.rounded == "line":
+        told = "Japan allows one rounding of tax per invoice and rate, and none per line"
+        yield Finding("tax_by_line", "warning", "", "", told)
     if not price_list.rules_for("labour", "", ""):
         told = "bench time has no price of its own; it must be in the other prices"
         yield Finding("no_labour", "warning", "", "", told)
@@ -109,6 +113,8 @@ def _costs(
             told = f"it is marked up as {way}, and no cost is known for it"
             yield Finding("no_cost", "error", rule.code, item.code, told)
             return
+        yield from _marked_up(item, rule, uses, way, terms)
+    yield from _falls_by_sheet(item, way, terms)
     currency = terms.price_list.currency
     for use in uses:
         cost = _cost(use, terms)
@@ -119,6 +125,47 @@ def _costs(
             told = f"as {way}, {_use_text(use)}: the price is {price.text()}, the cost {costs}"
             yield Finding("under_cost", "error", lines[0].rule.code, item.code, told)
             return  # one size is enough; reporting all would be noise
+
+
+def _marked_up(
+    item: AnyItem, rule: PriceRule, uses: Sequence[Use], way: str, terms: Terms
+) -> Iterator[Finding]:
+    """Yield a markup that takes a cost on another basis than the rule's, as there is none on it."""
+    if rule.method not in MARKUPS:
+        return
+    for use in uses:
+        known, _ = cost_and_quantity(use, terms.billing, terms.catalogue, rule.basis)
+        if known is not None and known.basis != rule.basis:
+            told = f"as {way} it marks up the cost by {known.basis}: none by {rule.basis} is known"
+            yield Finding("markup_of_other_cost", "warning", rule.code, item.code, told)
+            return
+
+
+def _falls_by_sheet(item: AnyItem, way: str, terms: Terms) -> Iterator[Finding]:
+    """Yield the first piece that costs more than one that is an inch wider, of a larger sheet."""
+    if not isinstance(item, Board | Glazing):
+        return
+    component = way.split(maxsplit=1)[0]
+    for sheet in item.by_area[:-1]:
+        usable = sheet.grown(-2 * item.edge_trim)
+        for inches in range(1, int(usable.height.in_inches()) + 1):
+            height = Length.inches(inches)
+            smaller, larger = (
+                Use(component, item, "", size=Size(width, height), openings=1)
+                for width in (usable.width, usable.width + Length.inches(1))
+            )
+            (before, rule), (after, _) = _priced(smaller, terms), _priced(larger, terms)
+            if rule is not None and after < before:
+                told = f"as {way}, {_use_text(smaller)}: the price is {before.text()}, and "
+                told += f"{after.text()} one inch wider"
+                yield Finding("larger_is_cheaper", "warning", rule.code, item.code, told)
+                return
+
+
+def _priced(use: Use, terms: Terms) -> tuple[Money, PriceRule | None]:
+    lines, _ = price_uses([use], terms)
+    minor = sum(line.amount.minor for line in lines)
+    return terms.price_list.currency.minor(minor), lines[0].rule if lines else None
 
 
 def _cost(use: Use, terms: Terms) -> Fraction | None:

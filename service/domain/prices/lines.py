@@ -7,12 +7,12 @@ currency's minor unit; times the pieces of the job, plus the set-up once.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import Final
 
 from service.domain.errors import Fault
-from service.domain.jobs.use import NONE, Use
+from service.domain.jobs.use import NONE, Use, sheet_taken
 from service.domain.materials.catalogue import Catalogue, ItemCost
 from service.domain.measure.money import Currency, Money
 from service.domain.measure.rounding import excess, half_up, product, up_to_step
@@ -34,7 +34,8 @@ class Line:
     """One priced line.
 
     Attributes:
-        basis, quantity: the billed quantity of one piece; a markup uses the basis of the cost.
+        basis, quantity: the billed quantity of one piece; a markup uses the basis of the cost that
+            it takes: the item's cost on the rule's basis, or else its first one.
         rate: money per unit, or the amount of the bracket (`whole`).
         slices: the parts of the quantity, for a `marginal` table.
         each: the amount of one piece, rounded.
@@ -117,12 +118,11 @@ def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Faul
         for rule in rules:
             basis, rate = rule.basis, rule.rate
             if rule.method in MARKUPS:
-                known, quantity = cost_and_quantity(use, terms.billing, terms.catalogue)
+                known, quantity = cost_and_quantity(use, terms.billing, terms.catalogue, basis)
                 if known is None:
                     faults.append(_no_cost(use, rule))
                     continue
-                factor = _bracket(rule, known.cost) if rule.brackets else rate
-                basis, rate = known.basis, product(known.cost, factor)
+                basis, rate = known.basis, product(known.cost, factor_of(rule, known.cost))
             else:
                 quantity = use.quantity(basis, terms.billing)
             if not rule.plain and rule.above:
@@ -130,6 +130,11 @@ def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Faul
             if quantity:
                 lines.append(_line(use, rule, terms, basis, rate, quantity))
     return lines, faults
+
+
+def factor_of(rule: PriceRule, cost: Fraction) -> Fraction:
+    """Return the factor by which a rule marks up a cost."""
+    return _bracket(rule, cost) if rule.brackets else rule.rate
 
 
 def _no_rule(use: Use, price_list: PriceList) -> Fault:
@@ -154,14 +159,28 @@ def cost_of(use: Use, billing: Billing, catalogue: Catalogue) -> ItemCost | None
 
 
 def cost_and_quantity(
-    use: Use, billing: Billing, catalogue: Catalogue
+    use: Use, billing: Billing, catalogue: Catalogue, basis: str = ""
 ) -> tuple[ItemCost | None, Fraction]:
-    """Return the cost of `cost_of` and the quantity; None and 0 if there is none."""
-    for cost in catalogue.costs.get(use.item.code, ()):
+    """Return the cost of a use, and the quantity that it is for; None and 0 if there is none.
+
+    It is the item's cost on `basis`, or else its first one that the use has a quantity on. A cost
+    of a sheet counts for pieces cut from that sheet.
+    """
+    for cost in _in_order(catalogue.costs.get(use.item.code, ()), use, billing, basis):
         quantity = use.quantity(cost.basis, billing)
         if quantity:
             return cost, quantity
     return None, NONE
+
+
+def _in_order(
+    costs: tuple[ItemCost, ...], use: Use, billing: Billing, basis: str
+) -> Sequence[ItemCost]:
+    """Return costs with the one to take first; a stable order, those of other sheets last."""
+    if len(costs) < 2 or (costs[0].sheet is None and basis in ("", costs[0].basis)):
+        return costs
+    taken = sheet_taken(use.item, use.size, billing, use.kerf) if use.size else None
+    return sorted(costs, key=lambda c: (c.sheet not in (None, taken), c.basis != basis))
 
 
 def _line(

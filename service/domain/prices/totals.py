@@ -264,6 +264,28 @@ def line_nets(
     return tuple(share.minor for share in done.net().shared(weights))
 
 
+def job_nets(
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    done: Totals,
+    taxation: Taxation,
+    conditions: Conditions = PLAIN,
+) -> tuple[Money, ...]:
+    """Return what is left of each job without tax.
+
+    If prices include tax, a job's is worked out from its own lines alone, as for a document of this
+    job, whatever its neighbours are.
+    """
+    currency = done.total.currency
+    left = what_is_left(jobs, currency, conditions.discounts)
+    here = taxation_at(taxation, conditions.place)
+    pairs, nets = left_by_category(left, currency), []
+    for start, end in zip(left.starts, [*left.starts[1:], len(left.minors)], strict=True):
+        net = Money(sum(left.minors[start:end]), currency)
+        included = tax_on(pairs[start:end], here, currency).total if here.included else None
+        nets.append(net if included is None else net - included)
+    return tuple(nets)
+
+
 def _sums(left: Sequence[int], starts: Sequence[int]) -> list[int]:
     ends = [*starts[1:], len(left)]
     return [sum(left[start:end]) for start, end in zip(starts, ends, strict=True)]

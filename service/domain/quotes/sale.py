@@ -12,12 +12,12 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from service.domain.estimates.calculation import Estimate, JobEstimate, priced_lines
-from service.domain.estimates.costs import JobCost, job_cost
+from service.domain.estimates.costs import JobCost, job_cost, total_cost
 from service.domain.jobs.use import Use
 from service.domain.materials.catalogue import Moulding
 from service.domain.measure.length import Size
 from service.domain.measure.money import Currency, Money
-from service.domain.measure.rounding import exact_sum, half_up
+from service.domain.measure.rounding import half_up
 from service.domain.prices.totals import line_nets
 from service.domain.shop import Billing
 from service.domain.value import dataclass
@@ -67,14 +67,11 @@ def sale_of(done: Estimate, costs: Sequence[JobCost] | None = None) -> Sale:
     basis = done.basis
     if costs is None:
         costs = [job_cost(job, basis) for job in done.jobs]
-    known = [cost.total for cost in costs if cost.total is not None]
-    whole = len(known) == len(costs)
-    own = Currency(basis.shop.currency)
     return Sale(
         total=done.totals.total,
         tax=done.totals.tax.total,
-        own=own,
-        cost=own.half_up(exact_sum(known)) if whole else None,
+        own=Currency(basis.shop.currency),
+        cost=total_cost(costs),
         parts=_parts(done),
         materials=_materials(done),
     )

@@ -21,7 +21,7 @@ from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.persistence.cutting.work import PlanWork
-from service.persistence.sql.bounded import WATCHED
+from service.persistence.sql.engine import WATCHED
 
 if TYPE_CHECKING:
     from procrastinate import App

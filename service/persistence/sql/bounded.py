@@ -8,39 +8,28 @@ The connection is then closed, since its next reply could belong to any statemen
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from threading import Lock
 from time import monotonic
 from typing import Any, TypeVar
 
 from psycopg import Connection, OperationalError
 from sqlalchemy import Engine, event
+from sqlalchemy.exc import InvalidatePoolError
+
+from service.persistence.sql.outage import PING_SECONDS
 
 RV = TypeVar("RV")
-CONNECT_SECONDS = 3
-PING_SECONDS = 2.0
-"""A pooled connection that does not answer within this time is not used."""
+FRESH_SECONDS = 0.1
+"""A connection used within this time is not tested again: a busy server saves the round trip."""
 SLACK_SECONDS = 1.0
 """The delay after the server's limit at which a wait ends here."""
-SLOW_SECONDS = 1.0
-"""A vain wait of this length is reported to the other threads."""
-AGAIN_SECONDS = 1.0
-"""The delay after which one of them tries again."""
-WATCHED = {
-    "connect_timeout": CONNECT_SECONDS,
-    "keepalives": 1,
-    "keepalives_idle": 10,
-    "keepalives_interval": 3,
-    "keepalives_count": 3,
-    "tcp_user_timeout": 10_000,
-}
-"""libpq's connection options; the last is in milliseconds."""
 
 
 class BoundedConnection(Connection[Any]):
     """A connection that never waits longer than `longest` seconds."""
 
     longest = 16.0
+    tested = False
+    """True while it is only asked whether it answers."""
     _commits = False
 
     def commit(self) -> None:
@@ -61,7 +50,8 @@ class BoundedConnection(Connection[Any]):
         Raises:
             OperationalError: it did not answer in time, and the connection is closed.
         """
-        longest = PING_SECONDS if self.autocommit else self.longest / (1 + self._commits)
+        commits = self._commits or self.autocommit
+        longest = PING_SECONDS if self.tested else self.longest / (1 + commits)
         began = monotonic()
         try:
             return super().wait(gen, *args, **{"timeout": longest, **named})
@@ -75,7 +65,7 @@ class BoundedConnection(Connection[Any]):
 def bound(engine: Engine, statement_seconds: int) -> None:
     """Have the engine's connections end every wait a little after the server should have.
 
-    The only statement sent outside a transaction is the one that tests a pooled connection.
+    A pooled connection that was not used just now is tested before it is used.
     """
 
     class Bounded(BoundedConnection):
@@ -85,41 +75,27 @@ def bound(engine: Engine, statement_seconds: int) -> None:
     def connect(_dialect: object, _record: object, args: Any, named: Any) -> Any:
         return Bounded.connect(*args, **named)
 
+    @event.listens_for(engine, "connect")
+    @event.listens_for(engine, "checkin")
+    def note_use(_driver: object, record: Any) -> None:
+        record.info["used"] = monotonic()
 
-class Outage:
-    """Tells all threads that the database hangs, so that not every one has to find out.
+    @event.listens_for(engine, "checkout")
+    def look(driver: Any, record: Any, _proxy: object) -> None:
+        if monotonic() - record.info["used"] > FRESH_SECONDS:
+            _test(engine, driver)
 
-    Once one thread has waited in vain, others are refused at once; one of them tries each second,
-    and the first to get an answer lets all in again. Thread-safe.
+
+def _test(engine: Engine, driver: Any) -> None:
+    """Check that a pooled connection answers.
+
+    Raises:
+        InvalidatePoolError: it does not; the pool opens a new one, and gives none of the old.
     """
-
-    def __init__(self, clock: Callable[[], float] = monotonic) -> None:
-        self._clock = clock
-        self._lock = Lock()
-        self._until = 0.0
-
-    def lets_in(self) -> bool:
-        """Return True if the caller may try; while the database hangs, one caller at a time may."""
-        if not self._until:
-            return True
-        with self._lock:
-            now = self._clock()
-            if self._until and now < self._until:
-                return False
-            if self._until:
-                self._until = now + CONNECT_SECONDS + PING_SECONDS
-            return True
-
-    def over(self) -> None:
-        """Record that the database has answered."""
-        if self._until:
-            with self._lock:
-                self._until = 0.0
-
-    def failed(self, error: BaseException, began: float) -> None:
-        """Record a failure of something begun at `began`, if it was a long wait for nothing."""
-        silent = getattr(getattr(error, "orig", None), "sqlstate", None) is None
-        now = self._clock()
-        with self._lock:
-            if silent and (self._until or now - began >= SLOW_SECONDS):
-                self._until = now + AGAIN_SECONDS
+    driver.tested = True
+    try:
+        engine.dialect.do_ping(driver)
+    except engine.dialect.loaded_dbapi.Error as error:
+        raise InvalidatePoolError("a pooled connection does not answer") from error
+    finally:
+        driver.tested = False

@@ -6,9 +6,8 @@ a writer waits at the start and never fails half-way with a stale snapshot. WAL 
 while one writes; synchronous=FULL keeps committed data through a power loss.
 
 PostgreSQL: reads are REPEATABLE READ and read-only, one snapshot for a whole book. Connections are
-tested before use (`pool_pre_ping`): this costs a round trip, but only for requests that touch
-storage, and without it every pooled connection fails one request after a database restart. No wait
-for the server lasts forever (`service.persistence.sql.bounded`).
+tested before use if they were idle: without that, every pooled connection fails one request after a
+database restart. No wait for the server lasts forever (`service.persistence.sql.bounded`).
 """
 
 from __future__ import annotations
@@ -20,8 +19,8 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, make_url
 
-from service.persistence.sql.bounded import WATCHED, bound
 from service.persistence.sql.eras import keep_eras
+from service.persistence.sql.outage import CONNECT_SECONDS
 from service.persistence.sql.prepared import to_driver
 
 BUSY_SECONDS = 10
@@ -33,6 +32,17 @@ POOL_SECONDS = 5
 """The time a thread waits for a pooled connection."""
 WAL_PAGES = 4_000
 """WAL pages (16 MB) written before SQLite checkpoints them into the file, which takes a while."""
+CACHE_KB = 1_024
+"""What a connection to SQLite keeps of the file; the system keeps all of it anyway."""
+WATCHED = {
+    "connect_timeout": CONNECT_SECONDS,
+    "keepalives": 1,
+    "keepalives_idle": 10,
+    "keepalives_interval": 3,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 10_000,
+}
+"""libpq's connection options; the last is in milliseconds."""
 BEGIN = "framing_quotes_begin"
 """The execution option with SQLite's BEGIN statement."""
 
@@ -118,6 +128,8 @@ def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any
         _make_private(engine, url.database or "")
         _take_over_sqlite(engine, foreign_keys=foreign_keys)
         return engine
+    from service.persistence.sql.bounded import bound  # noqa: PLC0415 — 8 MB of psycopg
+
     settings = {
         "statement_timeout": f"{statement_seconds}s",
         "lock_timeout": f"{LOCK_SECONDS}s",
@@ -126,7 +138,7 @@ def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any
     }
     options = " ".join(f"-c {name}={value}" for name, value in settings.items())
     connect = {"options": options, "application_name": "framing-quotes", **WATCHED}
-    engine = create_engine(url, pool_pre_ping=True, connect_args=connect, **pool)
+    engine = create_engine(url, connect_args=connect, **pool)
     bound(engine, statement_seconds)
     return engine
 
@@ -150,6 +162,7 @@ def _take_over_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
             f"busy_timeout = {BUSY_SECONDS * 1000}",
             "journal_mode = WAL",
             "synchronous = FULL",
+            f"cache_size = -{CACHE_KB}",
             f"wal_autocheckpoint = {WAL_PAGES}",
             f"foreign_keys = {'ON' if foreign_keys else 'OFF'}",
         ):
@@ -185,3 +198,8 @@ def writing(engine: Engine) -> Engine:
     if engine.dialect.name == "sqlite":
         return engine.execution_options(**{BEGIN: "BEGIN IMMEDIATE"})
     return engine.execution_options(isolation_level="READ COMMITTED")
+
+
+def at_once(engine: Engine) -> Engine:
+    """Return a view of the engine for PostgreSQL in which each statement is a transaction."""
+    return engine.execution_options(isolation_level="AUTOCOMMIT")

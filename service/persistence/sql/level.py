@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from functools import cache
 from importlib.resources import files
+from typing import TYPE_CHECKING
 
-from alembic import command
-from alembic.config import Config
 from sqlalchemy import URL, Engine, inspect, text
 
 from service.persistence.sql.engine import reading
 
+if TYPE_CHECKING:  # servers never migrate, and alembic takes some megabytes
+    from alembic.config import Config
+
 
 def configuration(url: URL | None = None) -> Config:
     """Return alembic's configuration: the scripts and the database."""
+    from alembic.config import Config  # noqa: PLC0415
+
     config = Config()
     location = str(files("migrations"))
     config.set_main_option("script_location", location.replace("%", "%%"))
@@ -23,11 +27,15 @@ def configuration(url: URL | None = None) -> Config:
 
 def migrate(url: URL, to: str = "head") -> None:
     """Migrate the database up to a level, by default to that of this release."""
+    from alembic import command  # noqa: PLC0415
+
     command.upgrade(configuration(url), to)
 
 
 def take_back(url: URL, to: str) -> None:
     """Migrate the database down to an earlier level; "base" removes everything."""
+    from alembic import command  # noqa: PLC0415
+
     command.downgrade(configuration(url), to)
 
 

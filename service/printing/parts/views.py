@@ -129,7 +129,7 @@ def ticket_section(ticket: Document, width: int, height: int) -> Drawing | None:
     profiles = tuple(map(_profile, ticket["frames"]))
     view = SectionView(
         profiles=profiles,
-        shown=max(*(layer.edge for layer in layers), profiles[0].rabbet_width) + INTO_THE_ART,
+        shown=max((*(layer.edge for layer in layers), profiles[0].rabbet_width)) + INTO_THE_ART,
         layers=layers,
     )
     return draw_section(view, ruler(ticket), width * POINT, height * POINT)

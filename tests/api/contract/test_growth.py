@@ -28,6 +28,7 @@ from service.persistence.keys.idempotency import idempotent_requests
 from service.persistence.limits import Growing
 from tests.api.demo_copies import START
 from tests.api.world import World, faults_of, job, make_world, problem_of
+from tests.bench.heaviest import windows
 from tests.waiting import wait_for
 
 PATIENCE = 10.0
@@ -121,28 +122,14 @@ def test_public_forms_leave_so_many_drafts_a_day(sqlite_url: str) -> None:
     world.wiring.close()
 
 
-def _windows(jobs: int, mats: int = 6, rows: int = 10) -> dict[str, Any]:
-    """Jobs with as many windows as one may have, in as many mats."""
-    one = {
-        "artwork": {"width": "20 mm", "height": "20 mm"},
-        "presentation": "overlap",
-        "overlap": "2 mm",
-        "openings": {"arrangement": "grid", "rows": rows, "columns": 10, "gutter": "3 mm"},
-        "mats": [{"board": "BRD-1204", "border": "20 mm"}]
-        + [{"board": "BRD-1204", "reveal": "1 mm"}] * (mats - 1),
-        "frames": [{"moulding": "MLD-LIN050-GLT"}] * 4,
-    }
-    return {"jobs": [one] * jobs}
-
-
 def test_the_largest_job_is_answered_and_many_of_them_are_not(still_world: World) -> None:
     """35 kB of such jobs came to an answer of 8 MB."""
     for path in ("/v1/estimates", "/v1/quotes"):
-        assert still_world.post(path, _windows(1), "price").status_code in (200, 201)
+        assert still_world.post(path, windows(1), "price").status_code in (200, 201)
         for scope, jobs in (("price", 2), ("counter", 50)):
-            refused = still_world.post(path, _windows(jobs), scope)
+            refused = still_world.post(path, windows(jobs), scope)
             assert faults_of(refused) == {"/jobs": "too_many_parts"}
-    largest = still_world.post("/v1/estimates", _windows(16), "counter")
+    largest = still_world.post("/v1/estimates", windows(16), "counter")
     assert largest.status_code == 200
     assert len(largest.get_data()) < 4_000_000
 
@@ -162,10 +149,10 @@ def test_a_large_document_counts_as_more_requests(sqlite_url: str) -> None:
     world = make_world(sqlite_url, FRAMING_QUOTES_RATE_PER_MINUTE="30")
     plain = world.post("/v1/estimates", job(), "price")
     assert plain.headers["RateLimit"].startswith('"key";r=29;')
-    large = world.post("/v1/quotes", _windows(1), "price")  # 622 parts, 50 to a request
+    large = world.post("/v1/quotes", windows(1), "price")  # 622 parts, 50 to a request
     assert large.headers["RateLimit"].startswith('"key";r=16;')
-    world.post("/v1/estimates", _windows(1), "price")
-    refused = world.post("/v1/estimates", _windows(1), "price")
+    world.post("/v1/estimates", windows(1), "price")
+    refused = world.post("/v1/estimates", windows(1), "price")
     assert problem_of(refused, 429, "too_many_requests")["detail"].startswith("this counts as 13")
     world.wiring.close()
 
@@ -192,7 +179,7 @@ def test_a_sweep_that_would_take_minutes_is_refused(
     still_world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(shop, "MOST_TRIED_PUBLIC", 1_000)
-    asked = {"job": _windows(1)["jobs"][0], "over": "glazing"}
+    asked = {"job": windows(1)["jobs"][0], "over": "glazing"}
     refused = still_world.post("/v1/estimates/sweep", asked, "price")
     assert faults_of(refused) == {"/items": "too_many_parts"}
     assert still_world.post("/v1/estimates/sweep", asked).status_code == 200
@@ -200,9 +187,9 @@ def test_a_sweep_that_would_take_minutes_is_refused(
 
 def test_heavy_lines_of_a_file_take_more_requests_as_it_goes_on(sqlite_url: str) -> None:
     world = make_world(sqlite_url, FRAMING_QUOTES_RATE_PER_MINUTE="30")
-    line = json.dumps(_windows(1)).encode()
+    line = json.dumps(windows(1)).encode()
     sent = b"\n".join(
-        [line, line, json.dumps(_windows(2)).encode(), line, json.dumps(job()).encode()]
+        [line, line, json.dumps(windows(2)).encode(), line, json.dumps(job()).encode()]
     )
     answer = world.ask(
         "POST", "/v1/estimates/bulk", "price", data=sent, content_type="application/x-ndjson"
@@ -217,7 +204,7 @@ def test_a_long_file_of_heavy_lines_is_not_kept_in_memory(still_world: World) ->
         basis = basis_on(load_book(uow, still_world.shop_id), START.date())
     work = RepeatedJobs(basis)
     for border in range(20, 50):
-        document = _windows(1)
+        document = windows(1)
         document["jobs"][0]["mats"][0]["border"] = f"{border} mm"
         for _ in range(2):  # the second time it is written too
             asked = read_request(document, basis)

@@ -4,11 +4,19 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from schemas.quotes.answer import costs_document
+from service.domain.errors import JobRefused
+from service.domain.estimates.calculation import estimate_request
 from service.domain.estimates.costs import job_cost, margin, markup
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.money import Currency
-from tests.domain.sample_jobs import BARE, SHOP, done
+from service.domain.shop import Taxation, TaxRate
+from tests.domain.bench_shop import basis
+from tests.domain.random_jobs import job_specs
+from tests.domain.sample_jobs import BARE, PLAIN, SHOP, done, spec
 
 USD = Currency("USD")
 F = Fraction
@@ -20,7 +28,7 @@ def test_a_jobs_cost_is_its_materials_and_its_minutes():
     (oak,) = cost.materials
     assert (oak.quantity, oak.amount) == (4, 8)  # 46 1/2 in billed as 4 ft at 2.00
     assert cost.labour == found.minutes * 30 / 60
-    assert cost.total == 8 + cost.labour
+    assert cost.total == USD.of("8.00") + USD.half_up(cost.labour)
 
 
 def test_materials_cost_for_every_piece_and_set_ups_once():
@@ -36,6 +44,28 @@ def test_where_one_cost_is_not_known_the_total_is_not():
     assert cost.total is None
     unknown = [part.use.item.code for part in cost.materials if part.known is None]
     assert unknown == ["CLEAR"]
+
+
+@settings(max_examples=100)
+@given(st.lists(job_specs(), min_size=1, max_size=3))
+def test_what_is_printed_of_the_costs_adds_up(specs):
+    try:
+        whole = estimate_request(specs, SHOP)
+    except JobRefused:
+        return
+    shown = costs_document(whole)
+    for job in shown.jobs:
+        assert job.cost is None or F(job.materials) + F(job.labour) == F(job.cost)
+    if shown.cost is not None:
+        assert sum(F(job.cost) for job in shown.jobs) == F(shown.cost)
+
+
+def test_the_margin_of_a_job_is_the_same_whatever_its_neighbours_are():
+    rates = (TaxRate(category="goods", name="VAT", percent=F(20)),)
+    shop = basis(taxation=Taxation(included=True, rates=rates, untaxed=("labour",)))
+    alone = costs_document(estimate_request([BARE], shop)).jobs[0]
+    for others in ([PLAIN], [spec(quantity=7), PLAIN]):
+        assert costs_document(estimate_request([BARE, *others], shop)).jobs[0] == alone
 
 
 @pytest.mark.parametrize(

@@ -132,7 +132,7 @@ def test_grain_forbids_turning():
 @pytest.mark.parametrize(
     ("piece", "share"),
     [("16 x 20", "1/4"), ("16 x 20 1/16", "1/2"), ("32 x 20", "1/2"), ("32 x 20 1/16", "1"),
-     ("40 x 60", "1"), ("40 1/16 x 60", "2"), ("80 x 61", "3")],
+     ("40 x 60", "1"), ("40 1/16 x 60", "2"), ("80 x 61", "4")],
 )  # fmt: skip
 def test_a_quarter_half_or_whole_sheet_is_billed_and_whole_ones_beyond(piece, share):
     assert sheet_share(board("B"), size(piece), BILLING) == Fraction(share)
@@ -148,10 +148,21 @@ def test_a_shop_may_sell_three_quarters_of_a_sheet(piece, share):
     assert sheet_share(board("B"), size(piece), billing) == Fraction(share)
 
 
-def test_beyond_every_sheet_it_is_the_largest_that_are_counted():
-    # By hand: 80 x 61 is 4,880 sq in; a 40 x 60 has 2,400, so three.
+def test_beyond_every_sheet_those_are_counted_that_cover_the_piece():
+    # By hand: 40 x 60 lies twice across 80 and twice down 61.
     three_sizes = board("B", sheets=(size("16 x 20"), size("32 x 40"), size("40 x 60")))
-    assert sheet_share(three_sizes, size("80 x 61"), BILLING) == 3
+    assert sheet_share(three_sizes, size("80 x 61"), BILLING) == 4
+
+
+@pytest.mark.parametrize(("grain", "piece", "many"), [
+    (False, "20 x 61", 2), (False, "61 x 20", 2), (True, "61 x 20", 2), (True, "119 x 39", 3),
+    (False, "119 x 39", 2),
+])  # fmt: skip
+def test_a_piece_that_no_sheet_holds_is_never_one_sheet(grain, piece, many):
+    # By hand on 40 x 60: with a grain the sheet is not turned, and 119 takes three of its widths.
+    cloth = board("B", grain=grain, sheets=(size("40 x 60"),))
+    for by in ("area", "yield"):
+        assert sheet_share(cloth, size(piece), replace(BILLING, sheet_share_by=by)) == many
 
 
 def test_a_minimum_may_be_a_fraction():

@@ -161,6 +161,45 @@ def test_a_markup_takes_the_first_cost_that_the_use_has_a_quantity_on():
     assert cost_of(use(code="PLAIN"), SHOP.shop.billing, catalogue) is None
 
 
+def test_a_markup_takes_the_cost_on_its_own_basis_where_there_is_one():
+    # By hand: 20 x 24 is 3.33 square feet, billed 3.5, and over a quarter of 32 x 40, so half.
+    costs = (ItemCost("WHITE", "square_foot", F(2)), ItemCost("WHITE", "sheet", F(12)))
+    catalogue = Catalogue(SHOP.catalogue.items, {"WHITE": costs})
+    white = use(code="WHITE", component="mat", size=size("20 x 24"))
+    for basis, quantity, rate in (("sheet", F(1, 2), 36), ("square_foot", F(7, 2), 6)):
+        by = rule(component="mat", basis=basis, method="markup", rate=F(3))
+        (found,), _ = price_uses([white], replace(terms(by), catalogue=catalogue))
+        assert (found.basis, found.quantity, found.rate) == (basis, quantity, rate)
+
+
+def test_a_cost_of_a_sheet_is_that_of_the_sheet_that_the_piece_is_cut_from():
+    # By hand: 30 x 33 does not lie on 32 x 40 by its width of 33 unless it is turned; 33 x 41 needs
+    # the larger sheet, of which it is more than half.
+    costs = tuple(
+        ItemCost("WHITE", "sheet", F(cost), size(sheet))
+        for sheet, cost in (("32 x 40", 12), ("40 x 60", 25))
+    )
+    catalogue = Catalogue(SHOP.catalogue.items, {"WHITE": costs})
+    by = rule(component="mat", basis="sheet", method="markup", rate=F(2))
+    for piece, rate, share in (
+        ("30 x 33", 24, F(1)),
+        ("33 x 41", 50, F(1)),
+        ("33 x 33", 50, F(1, 2)),
+    ):
+        white = use(code="WHITE", component="mat", size=size(piece))
+        (found,), _ = price_uses([white], replace(terms(by), catalogue=catalogue))
+        assert (found.rate, found.quantity) == (rate, share)
+
+
+def test_a_rule_by_the_foot_of_perimeter_goes_by_its_own_step():
+    # By hand: 20 x 24 has 88 in round it, 7 1/3 feet.
+    by = rule(component="mat", basis="perimeter_foot", rate=F(1))
+    white = use(code="WHITE", component="mat", size=size("20 x 24"))
+    for step, feet in ((F(1), F(8)), (F(1, 4), F("7.5"))):
+        (found,), _ = price_uses([white], terms(by, billing=Billing(perimeter_foot_step=step)))
+        assert found.quantity == feet
+
+
 def test_what_no_rule_prices_is_a_fault_and_so_is_a_markup_without_a_cost():
     no_cost = Catalogue(SHOP.catalogue.items, {})
     frame = rule(component="frame", method="markup", rate=F(4))

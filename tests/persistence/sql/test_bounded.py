@@ -12,8 +12,8 @@ import pytest
 from sqlalchemy import Engine, text
 
 from service.persistence.sql import bounded
-from service.persistence.sql.bounded import AGAIN_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.engine import open_engine
+from service.persistence.sql.outage import AGAIN_SECONDS, SLOW_SECONDS, Outage
 from service.persistence.sql.session import OutcomeUnknown, StorageUnavailable
 from service.persistence.sql.turns import NoTurn, Turns
 from service.persistence.unit_of_work import UnitsOfWork
@@ -60,7 +60,10 @@ def _server_of(engine: Engine) -> int:
 
 
 @pytest.mark.postgres
-def test_a_pooled_connection_that_hangs_is_replaced_within_seconds(own: Engine) -> None:
+def test_a_pooled_connection_that_hangs_is_replaced_within_seconds(
+    own: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounded, "FRESH_SECONDS", 0)
     with _standing_still(_server_of(own)):
         began = time.monotonic()
         with UnitsOfWork(own).reading() as uow:

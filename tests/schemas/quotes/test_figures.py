@@ -70,7 +70,7 @@ KEPT_AS: dict[type[Any], tuple[type[Kept], set[str]]] = {
     Line: (records.Line, set()),
     Reduction: (records.Reduction, set()),
     Advisory: (records.Advisory, set()),
-    JobCost: (records.JobFigures, {"materials", "labour", "total"}),  # uses, labour_cost, the sum
+    JobCost: (records.JobFigures, {"materials", "labour", "spent", "wages"}),  # uses, labour_cost
     JobEstimate: (records.JobFigures, set()),
     TaxRate: (records.TaxPart, set()),
     Tax: (records.Tax, set()),

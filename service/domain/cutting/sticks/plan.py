@@ -2,7 +2,8 @@
 
 Kerf stands between two rails, and after the last one where anything is left to cut off. Both ends
 lose their trim. Rails of one group (a frame whose pattern runs) come from one stick, side by side;
-a group no stick can take is named and its rails planned one by one.
+a group no stick can take is named and its rails planned one by one. Rails of other frames come
+from as few sticks as the least cost allows.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from math import gcd
 
 from service.domain.cutting.check import check_sticks
 from service.domain.cutting.patterns.choice import Choice
-from service.domain.cutting.patterns.master import Pattern, Task
+from service.domain.cutting.patterns.master import Task
 from service.domain.cutting.plan import (
     Buy,
     Offcut,
@@ -26,12 +27,15 @@ from service.domain.cutting.plan import (
 )
 from service.domain.cutting.sticks.pricing import Sticks
 from service.domain.cutting.sticks.search import search
+from service.domain.cutting.sticks.sharing import share_out
 from service.domain.cutting.stock import StickPiece, StickRules, StickStock
 from service.domain.cutting.watch import Watch
 from service.domain.errors import BadValue
 from service.domain.value import dataclass
 
 Rail = tuple[StickPiece, int]
+MOST_TOGETHER = 400
+"""With more rails than this, whole frames are not planned as one length."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,13 @@ class _Bundle:
 
     def length(self, kerf: int) -> int:
         return sum(piece.length + kerf for piece, _ in self.rails)
+
+    @property
+    def frame(self) -> str:
+        """The frame that the first rail belongs to; a rail of no frame is one of its own."""
+        piece, copy = self.rails[0]
+        name = piece.frame or f"\0{piece.key}"
+        return f"{name}\0{(copy - 1) // piece.of_frame}"
 
 
 def plan_sticks(
@@ -69,6 +80,8 @@ def plan_sticks(
     bound = 0
     if fitting:
         uses, missing, bound = _plan(stock, fitting, rules, watch)
+        if not missing:
+            uses = _by_frames(stock, fitting, uses, rules, watch)
     unplaced = (
         *_unplaced(oversize, Reason.OVERSIZE, f"longer than the {room} a stick has to cut from"),
         *_unplaced(missing, Reason.STOCK_EXHAUSTED, "no stick that takes it is left"),
@@ -110,6 +123,32 @@ def _bundles(
     return bundles, tuple(split)
 
 
+def _by_frames(
+    stock: Sequence[StickStock],
+    bundles: list[_Bundle],
+    uses: tuple[StickUse, ...],
+    rules: StickRules,
+    watch: Watch,
+) -> tuple[StickUse, ...]:
+    """Return a plan that cuts every frame that fits from one stick, if it costs no more."""
+    frames: dict[str, list[_Bundle]] = {}
+    for bundle in bundles:
+        frames.setdefault(bundle.frame, []).append(bundle)
+    if len(frames) == len(bundles) or len(bundles) > MOST_TOGETHER:
+        return uses
+    room = max(rules.usable(s.length) for s in stock if s.quantity != 0)
+    together: list[_Bundle] = []
+    for of_frame in frames.values():
+        whole = _Bundle(tuple(rail for bundle in of_frame for rail in bundle.rails))
+        together += [whole] if whole.length(rules.kerf) <= room + rules.kerf else of_frame
+    found, missing, _ = _plan(stock, together, rules, watch)
+    return found if not missing and _cost(found) <= _cost(uses) else uses
+
+
+def _cost(uses: tuple[StickUse, ...]) -> int:
+    return sum(use.cost for use in uses)
+
+
 def _plan(
     stock: Sequence[StickStock], bundles: list[_Bundle], rules: StickRules, watch: Watch
 ) -> tuple[tuple[StickUse, ...], list[_Bundle], int]:
@@ -128,9 +167,9 @@ def _plan(
         tuple(s.quantity for s in usable),
     )
     found = search(_scaled(kinds, usable, rules, task), watch)
-    waiting = {kind: list(reversed(alike[kind])) for kind in kinds}
-    uses = _uses(found.choice, usable, [waiting[kind] for kind in kinds], rules)
-    missing = [bundle for kind in kinds for bundle in reversed(waiting[kind])]
+    waiting = [alike[kind] for kind in kinds]
+    uses = _uses(found.choice, usable, waiting, rules)
+    missing = [bundle for bundles in waiting for bundle in bundles]
     short = sum(penalty * len(bundle.rails) for bundle in missing)
     return uses, missing, max(0, found.bound - short)
 
@@ -154,23 +193,23 @@ def _scaled(
 def _uses(
     choice: Choice, usable: list[StickStock], waiting: list[list[_Bundle]], rules: StickRules
 ) -> tuple[StickUse, ...]:
+    """Every stick with its rails; these are taken out of `waiting`."""
     plan = [pattern for pattern, times in choice.uses for _ in range(times)]
     plan.sort(key=lambda p: (usable[p.stock].offcut is False, p.stock, p.largest, p.counts))
+    frames = [[bundle.frame for bundle in bundles] for bundles in waiting]
     numbers = [0] * len(usable)
     uses = []
-    for pattern in plan:
+    for pattern, share in zip(plan, share_out([p.counts for p in plan], frames), strict=True):
         numbers[pattern.stock] += 1
-        rails = _rails(pattern, waiting)
+        rails = [rail for kind, frame in share for rail in _taken(waiting[kind], frame)]
         uses.append(_use(usable[pattern.stock], numbers[pattern.stock], rails, rules))
     return tuple(uses)
 
 
-def _rails(pattern: Pattern, waiting: list[list[_Bundle]]) -> list[Rail]:
-    rails: list[Rail] = []
-    for i, count in enumerate(pattern.counts):
-        for _ in range(min(count, len(waiting[i]))):
-            rails += waiting[i].pop().rails
-    return rails
+def _taken(waiting: list[_Bundle], frame: str) -> tuple[Rail, ...]:
+    """The next rails of a frame, which then wait no longer."""
+    place = next(at for at, bundle in enumerate(waiting) if bundle.frame == frame)
+    return waiting.pop(place).rails
 
 
 def _use(stock: StickStock, number: int, rails: list[Rail], rules: StickRules) -> StickUse:
@@ -201,7 +240,7 @@ def _unplaced(bundles: list[_Bundle], reason: Reason, detail: str) -> list[Unpla
 
 
 def _summary(stock: Sequence[StickStock], uses: tuple[StickUse, ...], bound: int) -> Summary:
-    cost = sum(use.cost for use in uses)
+    cost = _cost(uses)
     taken = sum(use.length for use in uses)
     made = sum(rail.length for use in uses for rail in use.placements)
     kept = [Offcut(n, use.leftover, 0) for n, use in enumerate(uses) if use.keep]

@@ -43,6 +43,10 @@ def _half_up(value: Fraction, step: Fraction) -> Fraction:
     return floor(value / step + Fraction(1, 2)) * step
 
 
+def _half_down(value: Fraction, step: Fraction) -> Fraction:
+    return -floor(Fraction(1, 2) - value / step) * step
+
+
 def _first(value: Fraction, *others: Fraction) -> Fraction:
     return next((other for other in others if other >= value), value)
 
@@ -52,6 +56,7 @@ CALLS: Mapping[str, Number] = {
     "up": _up,
     "down": _down,
     "half_up": _half_up,
+    "half_down": _half_down,
     "first": _first,
 }
 SIGNS: Mapping[type[ast.operator], Number] = {

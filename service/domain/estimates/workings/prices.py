@@ -17,7 +17,7 @@ from service.domain.estimates.workings.tax import tax_workings
 from service.domain.estimates.workings.use import measured, use_workings
 from service.domain.estimates.workings.weight import weight_workings
 from service.domain.labour.standard import OperationTime, Scaled
-from service.domain.prices.lines import Line
+from service.domain.prices.lines import Line, factor_of
 from service.domain.prices.lists import MARKUPS
 from service.domain.prices.totals import FEE
 from service.domain.shop import ASKED
@@ -142,8 +142,9 @@ def _marked_up(line: Line, where: str, basis: Basis) -> Iterator[Working]:
     """Yield the rate of a line priced by markup on cost."""
     if line.rule.method not in MARKUPS:
         return
-    costs = basis.catalogue.costs.get(line.item, ())
-    known = next((cost.cost for cost in costs if cost.basis == line.basis), None)
-    if known:
-        inputs: dict[str, Value] = {"cost": known, "factor": line.rate / known}
-        yield Working(f"{where}/rate", "cost * factor", inputs, line.rate)
+    for each in basis.catalogue.costs.get(line.item, ()):
+        factor = factor_of(line.rule, each.cost)
+        if each.basis == line.basis and each.cost * factor == line.rate:
+            inputs: dict[str, Value] = {"cost": each.cost, "factor": factor}
+            yield Working(f"{where}/rate", "cost * factor", inputs, line.rate)
+            return

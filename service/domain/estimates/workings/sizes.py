@@ -1,16 +1,17 @@
 """Workings: the formula, the inputs and the result of every figure of an answer.
 
-A formula is arithmetic over its named inputs: + - * / and brackets, and five functions:
-`up(x, step)`, `down(x, step)` and `half_up(x, step)`, which round to a multiple of the step,
-`max(a, b)`, and `first(x, a, b, ...)`, the first of the others that is not below x. Lengths are in
-inches. Any formula can be recalculated by hand or by a short program; a test does so for every
-figure of every job it has.
+A formula is arithmetic over its named inputs: + - * / and brackets, and six functions:
+`up(x, step)`, `down(x, step)`, `half_up(x, step)` and `half_down(x, step)`, which round to a
+multiple of the step, `max(a, b)`, and `first(x, a, b, ...)`, the first of the others that is not
+below x. Lengths are in inches. Any formula can be recalculated by hand or by a short program; a
+test does so for every figure of every job it has.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
+from types import MappingProxyType
 
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.jobs.depth import art_depth, space
@@ -23,7 +24,7 @@ from service.domain.measure.area import square_feet, united_inches
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.measure.money import Money
 from service.domain.shop import Shop
-from service.domain.value import dataclass
+from service.domain.value import dataclass, derive
 
 Value = Length | Fraction | int | Money
 SIDES_ACROSS = (("width", "left", "right"), ("height", "top", "bottom"))
@@ -38,6 +39,9 @@ class Working:
     formula: str
     inputs: Mapping[str, Value]
     result: Value
+
+    def __post_init__(self) -> None:
+        derive(self, "inputs", MappingProxyType(dict(self.inputs)))
 
 
 def size_workings(done: JobEstimate, shop: Shop) -> Iterator[Working]:

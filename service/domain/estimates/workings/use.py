@@ -8,7 +8,7 @@ from fractions import Fraction
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.estimates.workings.sizes import Value, Working
 from service.domain.jobs.takeoff import Covered, covered, joined_pieces
-from service.domain.jobs.use import Use, sheet_yield, stock_sheet
+from service.domain.jobs.use import Use, covering_sheets, stock_sheet, yielding_sheet
 from service.domain.materials.catalogue import Board, Glazing, Hardware, Moulding
 from service.domain.measure.length import Size
 from service.domain.shop import Billing, Shop, SupplyUse
@@ -63,13 +63,14 @@ def _sized(use: Use, size: Size, billing: Billing) -> Iterator[Working]:
     if not isinstance(use.item, Board | Glazing):
         return
     shares: dict[str, Value] = {f"share_{n}": s for n, s in enumerate(billing.sheet_shares)}
-    count = sheet_yield(use.item, size, use.kerf) if billing.sheet_share_by == "yield" else 0
-    if count:
+    by_yield = billing.sheet_share_by == "yield"
+    found = yielding_sheet(use.item, size, use.kerf) if by_yield else None
+    if found:
         formula = f"first(1 / pieces_from_sheet, {', '.join(shares)})"
-        inputs = {"pieces_from_sheet": count, **shares}
+        inputs = {"pieces_from_sheet": found[1], **shares}
         yield Working(f"{where}/sheet", formula, inputs, use.quantity("sheet", billing))
         return
-    # The first share that is sold and large enough; if no sheet is large enough, whole sheets.
+    # The first share that is sold and large enough; or the sheets that cover it.
     sheet = stock_sheet(use.item, size)
     of = sheet or use.item.by_area[-1]
     sides: dict[str, Value] = {"width": size.width, "height": size.height}
@@ -77,8 +78,17 @@ def _sized(use: Use, size: Size, billing: Billing) -> Iterator[Working]:
     part = "width * height / (sheet_width * sheet_height)"
     formula, inputs = f"first({part}, {', '.join(shares)})", sides | shares
     if sheet is None:
-        formula, inputs = f"up({part}, 1)", sides
+        formula, inputs = _covering(of, size, turned=not use.item.grain), sides
     yield Working(f"{where}/sheet", formula, inputs, use.quantity("sheet", billing))
+
+
+def _covering(sheet: Size, size: Size, *, turned: bool) -> str:
+    """Return the formula of the sheets that cover a piece side by side, the way that takes less."""
+    across, down = "sheet_width", "sheet_height"
+    straight = covering_sheets(sheet, size, turned=False)
+    if turned and covering_sheets(sheet, size, turned=True) < straight:
+        across, down = down, across
+    return f"up(width / {across}, 1) * up(height / {down}, 1)"
 
 
 def _run(use: Use, billing: Billing) -> Working:
