@@ -18,7 +18,7 @@ from schemas.openapi.operations.records import (
     entry,
     shown_shape,
 )
-from schemas.openapi.parts import in_path, parameters, refusals
+from schemas.openapi.parts import in_path, in_query, parameters, refusals
 from schemas.openapi.shapes import INSTANT, NEXT, Shape, listed, object_shape, ref, whole
 
 TAG = "Customers"
@@ -29,14 +29,12 @@ CUSTOMER_PARAMETERS: dict[str, Shape] = {
     "customer_id": in_path(
         "customer_id", "The customer's id; that of one that was merged leads to the other."
     ),
-    "customer_q": {
-        "name": "q",
-        "in": "query",
-        "description": "Any part of words of the name or company, of the mail address, or of the "
-        "telephone number, at least two letters; case and accents do not count. All words must be "
-        "found.",
-        "schema": {"type": "string", "minLength": 2},
-    },
+    "customer_q": in_query(
+        "q",
+        "Any part of words of the name or company, of the mail address, or of the telephone number, "
+        "at least two letters; case and accents do not count. All words must be found.",
+        {"type": "string", "minLength": 2},
+    ),
 }
 
 

@@ -40,6 +40,11 @@ REPORT_PARAMETERS: dict[str, Shape] = {
         "gone are not counted, and one whose history is gone counts as it is now.",
         MOMENT,
     ),
+    "csv_bom": in_query(
+        "bom",
+        "yes begins the CSV with a byte order mark (U+FEFF), by which spreadsheets know UTF-8.",
+        {"type": "string", "enum": ["no", "yes"], "default": "no"},
+    ),
     "drift_limit": in_query(
         "limit",
         "How many open quotes are looked at, the newest first.",
@@ -101,7 +106,7 @@ def _operation(kind: Kind, name: str, named: Sequence[str], doc: str) -> Shape:
         "tags": ["Reports"],
         "summary": (kind.__doc__ or "").rstrip("."),
         "description": f"{doc} As CSV only the rows, by `Accept: text/csv`.",
-        "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in named],
+        "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in (*named, "csv_bom")],
         "responses": {
             "200": {
                 "description": "The report.",
