@@ -31,8 +31,8 @@ CUSTOMER_PARAMETERS: dict[str, Shape] = {
     ),
     "customer_q": in_query(
         "q",
-        "Any part of words of the name or company, of the mail address, or of the telephone number, "
-        "at least two letters; case and accents do not count. All words must be found.",
+        "Any part of words of the name or company, of the mail address, or of the telephone "
+        "number, at least two letters; case and accents do not count. All words must be found.",
         {"type": "string", "minLength": 2},
     ),
 }
