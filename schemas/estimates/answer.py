@@ -26,12 +26,13 @@ from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_INCH, Sides
 from service.domain.measure.units import MG_PER_KG
 from service.domain.prices.discounts import Reduction
+from service.domain.prices.groups import grouped
 from service.domain.prices.lines import Line
 from service.domain.prices.lists import MARKUPS, PriceRule
 from service.domain.prices.tax import Tax
 from service.domain.prices.totals import Totals
 from service.domain.quotes.sale import used_materials
-from service.domain.shop import Billing
+from service.domain.shop import Billing, LineGroup, Shop
 
 MOST_KNOWN = 4_000
 
@@ -48,7 +49,7 @@ def estimate_document(
         jobs=cast(tuple[of_job.JobEstimate, ...], tuple(jobs))
         or tuple(
             [
-                job_document(job, position, figures, basis.shop.billing)
+                job_document(job, position, figures, basis.shop)
                 for position, job in enumerate(estimate.jobs)
             ]
         ),
@@ -112,7 +113,7 @@ def _reduction(reduction: Reduction) -> of_job.Reduction:
 
 
 def job_document(
-    done: JobEstimate, position: int, figures: Figures, billing: Billing
+    done: JobEstimate, position: int, figures: Figures, shop: Shop
 ) -> of_job.JobEstimate:
     """Return one job of the answer."""
     prefix = f"/jobs/{position}"
@@ -121,7 +122,7 @@ def job_document(
         quantity=done.job.quantity,
         sizes=sizes_document(done, figures),
         cut_list=tuple([_piece(piece, prefix, figures) for piece in done.pieces]),
-        materials=tuple(_materials(done, billing)),
+        materials=tuple(_materials(done, shop.billing)),
         labour=of_job.Labour(
             minutes=number(done.minutes),
             operations=tuple([_operation(time) for time in done.times]),
@@ -132,8 +133,22 @@ def job_document(
         discount=done.discount.text(),
         advisories=advisories_document(done.advisories, prefix),
         discounts=_reductions(done.reductions),
+        groups=groups_document(done, shop.groups),
         notes=notes_document(done.job.notes, prefix),
         condition=condition_document(done.job.condition),
+    )
+
+
+def groups_document(
+    done: JobEstimate, groups: Sequence[LineGroup]
+) -> tuple[of_job.LineGroupShown, ...]:
+    """Return a job's lines as the customer sees them."""
+    minor = done.subtotal.currency.minor
+    return tuple(
+        [
+            of_job.LineGroupShown(group.name, minor(group.minor).text(), group.told)
+            for group in grouped(done.lines, groups)
+        ]
     )
 
 

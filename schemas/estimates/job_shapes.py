@@ -274,6 +274,18 @@ class ConditionShown(Record):
     photographs: Annotated[tuple[PhotographShown, ...], doc("Photographs of it.")]
 
 
+class LineGroupShown(Record):
+    """Lines of a job that a customer sees as one."""
+
+    name: Annotated[str, doc("The group's name, or the description of a line that stands alone.")]
+    amount: Annotated[Money, doc("The sum of its lines, before discounts.")]
+    told: Annotated[tuple[str, ...], doc("What its lines are of, if the shop tells it.")]
+
+
+Groups = Annotated[
+    tuple[LineGroupShown, ...],
+    doc("The lines as the shop shows them to its customers; the amounts add up to the subtotal."),
+]
 Notes = Annotated[tuple[NoteShown, ...], doc("The notes on the job and its pieces.")]
 Condition = Annotated[tuple[ConditionShown, ...], doc("The condition in which it came in.")]
 
@@ -299,5 +311,6 @@ class JobEstimate(Record):
     discounts: Annotated[tuple[Reduction, ...], doc("The job's own discounts, if any.")] | Unset = (
         UNSET
     )
+    groups: Groups | Unset = UNSET
     notes: Notes | Unset = UNSET
     condition: Condition | Unset = UNSET

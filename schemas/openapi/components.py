@@ -25,17 +25,19 @@ from schemas.events.webhooks import (
 )
 from schemas.keys import KeyIssued, KeyList
 from schemas.materials.stock_shapes import OffcutList, StockList
+from schemas.payments.shapes import PaymentList
 from schemas.prices.check_shapes import Comparison, Findings
 from schemas.quotes import shapes as quotes
 from schemas.tickets import shapes as tickets
 from schemas.wire import health
-from schemas.wire.problems import Problem
+from schemas.wire.problems import BulkProblem, Problem
 from schemas.wire.record import Record
 
 Shape = dict[str, Any]
 REF = "#/components/schemas/{name}"
 _INSIDE = ("type", "types", "item_type", "item_types", "value_type")
 RECORDS: tuple[type[Record], ...] = (
+    BulkProblem,
     Comparison,
     CuttingPlan,
     CuttingPlanList,
@@ -56,6 +58,7 @@ RECORDS: tuple[type[Record], ...] = (
     estimates.BulkTotals,
     estimates.Estimate,
     estimates.Sweep,
+    PaymentList,
     quotes.Changes,
     quotes.Promise,
     quotes.Quote,

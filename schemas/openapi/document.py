@@ -12,7 +12,7 @@ from typing import Any
 from apispec import APISpec
 
 from schemas.openapi.components import RECORDS, record_shapes
-from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
+from schemas.openapi.operations.bulk import BULK_LINE, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
 from schemas.openapi.operations.catalogue import catalogue_paths
 from schemas.openapi.operations.catalogue_shapes import add_catalogue_requests, catalogue_answers
@@ -142,7 +142,7 @@ def described() -> dict[str, Any]:
     add_cutting_requests(spec)
     shapes = {
         **SENT,
-        **BULK_ANSWERS,
+        **BULK_LINE,
         **catalogue_answers(),
         **shop_answers(),
         **price_list_answers(),

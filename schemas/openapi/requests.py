@@ -14,6 +14,7 @@ from marshmallow import Schema, fields
 
 from schemas.jobs import QuoteRequestDocument, SweepRequestDocument
 from schemas.jobs.parts import GridDocument, PlacedWindowDocument
+from schemas.payments.shapes import PaymentDocument
 from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Several
 from schemas.wire.lengths import LengthField, SidesField, SizeField
@@ -21,6 +22,7 @@ from schemas.wire.lengths import LengthField, SidesField, SizeField
 Shape = dict[str, Any]
 SENT: tuple[type[Document], ...] = (
     GridDocument,
+    PaymentDocument,
     PlacedWindowDocument,
     QuoteRequestDocument,
     SweepRequestDocument,

@@ -25,6 +25,7 @@ from service.domain.estimates.calculation import Estimate, priced_lines
 from service.domain.estimates.costs import JobCost, job_cost, margin, markup, total_cost
 from service.domain.materials.catalogue import AnyItem, ItemCost
 from service.domain.measure.money import Currency, Money, minor_text
+from service.domain.payments import balance
 from service.domain.prices.totals import job_nets
 from service.domain.quotes.life import Customer
 
@@ -176,8 +177,18 @@ def head_document(head: QuoteHead, status: str = "") -> shapes.QuoteHead:
         valid_until=head.valid_until.isoformat(),
         deposit_due=minor_text(head.deposit_minor, Currency(head.currency).digits),
         promised=head.promised.isoformat() if head.promised else None,
+        handover=head.handover or UNSET,
+        paid=minor_text(head.paid_minor, Currency(head.currency).digits),
+        balance_due=balance_text(head),
         reason=head.reason or UNSET,
     )
+
+
+def balance_text(head: QuoteHead) -> str:
+    """Return what the customer still owes on a quote."""
+    currency = Currency(head.currency)
+    total, paid = Money(head.total_minor, currency), Money(head.paid_minor, currency)
+    return balance(total, paid, head.status).text()
 
 
 def listed_document(head: QuoteHead, status: str = "") -> shapes.QuoteRow:
@@ -201,7 +212,13 @@ def quote_document(
         shapes.QuoteTop,
         tickets=tuple(
             [
-                shapes.QuoteTicket(id=ticket.id, number=ticket.number, job=ticket.job + 1)
+                shapes.QuoteTicket(
+                    id=ticket.id,
+                    number=ticket.number,
+                    job=ticket.job + 1,
+                    status=ticket.state,
+                    shelf=ticket.shelf or UNSET,
+                )
                 for ticket in tickets
             ]
         ),

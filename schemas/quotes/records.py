@@ -57,7 +57,10 @@ class Footing(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewQuote:
-    """A quote to be stored as its first revision; storing it assigns its number."""
+    """A quote to be stored as its first revision; storing it assigns its number.
+
+    With a `serial` it has its number already.
+    """
 
     id: str
     shop_id: str
@@ -71,6 +74,7 @@ class NewQuote:
     created_by: str
     revision: Revision
     deposit_minor: int = 0
+    serial: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +84,8 @@ class QuoteHead:
     `status` is the stored one; after `valid_until` an open quote counts as expired (see
     `service.domain.quotes.life.standing`). `version` grows with every change of the quote,
     `promised` is its ready date, once accepted, and `reason` the reason given on declining or
-    withdrawing it. Its revisions from `offered_from` on are alternative choices.
+    withdrawing it. Its revisions from `offered_from` on are alternative choices. `handover` tells
+    how far its finished work is on the way to the customer, `paid_minor` what was paid.
     """
 
     id: str
@@ -101,6 +106,8 @@ class QuoteHead:
     promised: date | None = None
     reason: str = ""
     offered_from: int = 1
+    handover: str = ""
+    paid_minor: int = 0
 
     @property
     def number(self) -> str:

@@ -18,6 +18,7 @@ from schemas.estimates.shapes import (
 from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing, named, text
 from schemas.wire.values import Currency, Day, Instant, Money, Next, Number, Until, Uuid
 from service.domain.quotes.life import STATUSES
+from service.domain.tickets.handover import HANDOVER, HANDOVERS
 
 Identifier = Annotated[Uuid, doc("Its identifier.")]
 NumberOfQuote = Annotated[
@@ -50,6 +51,8 @@ class QuoteTicket(Record):
     id: Identifier
     number: Annotated[str, doc("Its number.")]
     job: Annotated[int, at_least(1, "Which of the quote's jobs, from 1.")]
+    status: Annotated[str, growing(HANDOVER.states, "How far it is, to its collection.")]
+    shelf: Annotated[str, doc("Where it stands until it is collected.")] | Unset = UNSET
 
 
 class RevisionRow(Record):
@@ -67,6 +70,18 @@ class RevisionRow(Record):
     price_list: ListInForce
     currency: Annotated[str, doc("The currency of its amounts (ISO 4217).")]
     total: Annotated[Money, doc("The total that the customer was told.")]
+
+
+HandedOver = Annotated[
+    str,
+    growing(
+        HANDOVERS,
+        "The steps after `done`, once there are any. `ready`: all of it stands on the shelf. "
+        "`partly_collected`: the customer has some of its tickets. `collected`: all of them. "
+        "They are told beside the status, which stays what it is, so that programs that know no "
+        "state after `done` go on.",
+    ),
+]
 
 
 class QuoteHead(Record, kw_only=True):
@@ -96,6 +111,15 @@ class QuoteHead(Record, kw_only=True):
     ]
     promised: Annotated[
         Day | None, doc("The day it will be ready, promised on acceptance; null before.")
+    ]
+    handover: HandedOver | Unset = UNSET
+    paid: Annotated[Money, doc("All payments that the till reported, less what was given back.")]
+    balance_due: Annotated[
+        Money,
+        doc(
+            "What the customer still owes: from the acceptance on the total less `paid`. Below "
+            "zero, what the shop owes back."
+        ),
     ]
     reason: Annotated[str, doc("The reason for declining or withdrawing it.")] | Unset = UNSET
 

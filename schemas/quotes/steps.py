@@ -79,6 +79,36 @@ class RepriceDocument(Document):
     reprice = OnlyTrue(required=True)
 
 
+@dataclass(frozen=True, slots=True)
+class Shelving:
+    """Where finished work is put."""
+
+    shelf: str
+
+
+class ShelveDocument(Document):
+    """The body of putting finished work on the shelf."""
+
+    makes = Shelving
+    shelf = Words(shortest=1, longest=40, required=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Collecting:
+    """Who takes the work along; empty if nobody said."""
+
+    by: str = ""
+
+
+class CollectDocument(Document):
+    """The body of handing work over."""
+
+    makes = Collecting
+    by = Words(longest=120)
+
+
+SHELVE = ShelveDocument()
+COLLECT = CollectDocument()
 QUOTE_STEP = QuoteStepDocument()
 NOTHING = NothingDocument()
 ACCEPT = AcceptDocument()

@@ -19,6 +19,7 @@ from schemas.shop.settings import (
     DiscountLimitDocument,
     HangingDocument,
     JoiningDocument,
+    LineGroupDocument,
     MethodDocument,
     OrderingDocument,
     RulerDocument,
@@ -33,7 +34,7 @@ from schemas.wire.fields import Code, StrictInteger, Words, currency_of
 from schemas.wire.figures import Json
 from schemas.wire.lengths import UNITS
 from schemas.wire.shown import as_sent, shown
-from service.domain.shop import Shop
+from service.domain.shop import Shop, distinct
 
 
 class CurrencyCode(WireField[str]):
@@ -124,6 +125,14 @@ class ShopDocument(Resource):
     hanging = Part(HangingDocument, means="Where rings sit behind a frame, and how long a wire is.")
     mounting = Several(Part(MethodDocument), means="The methods of mounting that jobs may choose.")
     finishing = Several(Part(MethodDocument), means="The finishings that jobs may choose.")
+    groups = Several(
+        Part(LineGroupDocument),
+        most=20,
+        means=(
+            "How the lines of a job are summed for the customer. A line in no group is shown by "
+            "itself."
+        ),
+    )
     condition_terms = Several(
         Part(ConditionTermDocument),
         means="The terms with which the condition of what comes in is recorded.",
@@ -136,6 +145,11 @@ class ShopDocument(Resource):
             "like."
         ),
     )
+
+    def make(self, values: dict[str, Any]) -> Any:
+        """Return the shop, each component of whose lines is in one group at most."""
+        distinct(values.get("groups", ()))
+        return super().make(values)
 
 
 SHOP_DOCUMENT = ShopDocument()

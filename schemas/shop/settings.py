@@ -16,6 +16,7 @@ from schemas.wire.fields import (
 )
 from schemas.wire.lengths import UNITS, LengthField, SizeField
 from service.domain.bench.materials import MATERIALS, WAYS
+from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
     COVERS,
@@ -35,6 +36,7 @@ from service.domain.shop import (
     FrameUse,
     Hanging,
     Joining,
+    LineGroup,
     MaterialWay,
     Method,
     Ordering,
@@ -261,7 +263,10 @@ class HangingDocument(Document):
     ring_parts = ExactNumber(
         least=2, most=100, means="The rings sit this fraction (1/n) of the outside height down."
     )
-    ring_inset = LengthField(means="From the frame's vertical edges inwards to the rings.")
+    ring_inset = LengthField(
+        means="From the frame's vertical edges inwards to the rings; in the middle of the face "
+        "where the rail behind its rabbet is narrower."
+    )
     wire_parts = ExactNumber(
         least=2,
         most=100,
@@ -424,6 +429,23 @@ class OrderingDocument(Document):
     )
     closed_days = Several(DateField(), most=1_000, means="Days on which nobody works.")
     lead_days = StrictInteger(most=365, means="Working days until stock arrives.")
+
+
+class LineGroupDocument(Document):
+    """Lines that a customer sees as one."""
+
+    makes = LineGroup
+    name = Words(shortest=1, longest=60, required=True, means="The group's name.")
+    components = Several(
+        OneOf(COMPONENTS),
+        least=1,
+        most=len(COMPONENTS),
+        required=True,
+        means="The components whose lines it sums; each is in one group at most.",
+    )
+    told = StrictBoolean(
+        means="True if the customer reads what its lines are of, not the name and the sum alone."
+    )
 
 
 class ConditionTermDocument(Document):

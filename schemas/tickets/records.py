@@ -9,6 +9,7 @@ from fractions import Fraction
 from schemas.wire.page import Cursor
 from service.domain.measure.length import Length
 from service.domain.quotes.numbers import quote_number, ticket_number
+from service.domain.tickets.handover import handed_over
 from service.domain.tickets.progress import Lot
 
 
@@ -35,7 +36,10 @@ class NewTicket:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TicketHead:
-    """A stored ticket without its document. `quote_serial` and `reference` are its quote's."""
+    """A stored ticket without its document. `quote_serial` and `reference` are its quote's.
+
+    `shelf` is where it stands once it is ready, `collected_by` who took it along.
+    """
 
     id: str
     shop_id: str
@@ -53,6 +57,17 @@ class TicketHead:
     created_at: datetime
     updated_at: datetime
     promised: date | None
+    shelf: str = ""
+    ready_at: datetime | None = None
+    collected_at: datetime | None = None
+    collected_by: str = ""
+
+    @property
+    def state(self) -> str:
+        """How far it is, to the end: its own status, or `ready`, or `collected`."""
+        return handed_over(
+            self.status, ready=self.ready_at is not None, collected=self.collected_at is not None
+        )
 
     @property
     def number(self) -> str:

@@ -19,6 +19,7 @@ from schemas.wire.values import (
     Until,
     Uuid,
 )
+from service.domain.tickets.handover import COLLECTED, READY
 from service.domain.tickets.progress import PIECE_LIFE, TICKET_LIFE
 
 UNITS = ("piece", "linear_foot", "square_foot")
@@ -153,10 +154,22 @@ Reference = Annotated[str, doc("The quote's reference.")]
 Promised = Annotated[Day | None, doc("The promised day.")]
 Made = Annotated[Instant, doc("When it was made.")]
 Pressed = Annotated[Instant, doc("When the bench last recorded progress.")]
+HandedOver = Annotated[
+    str,
+    growing(
+        (READY, COLLECTED),
+        "`ready`: it stands on the shelf. `collected`: the customer has it. The status stays "
+        "`done`.",
+    ),
+]
+Shelf = Annotated[str, doc("Where it stands until it is collected.")]
+ReadyAt = Annotated[Instant, doc("When it was put there.")]
+CollectedAt = Annotated[Instant, doc("When it was collected.")]
+CollectedBy = Annotated[str, doc("Who took it along.")]
 Progress = Annotated[tuple[Lot, ...], doc("The state of every piece.")]
 
 
-class TicketHead(Record):
+class TicketHead(Record, kw_only=True):
     """What every answer with a ticket begins with."""
 
     id: TicketId
@@ -165,11 +178,16 @@ class TicketHead(Record):
     quote: TicketQuote
     reference: Reference
     promised: Promised
+    handover: HandedOver | Unset = UNSET
+    shelf: Shelf | Unset = UNSET
+    ready_at: ReadyAt | Unset = UNSET
+    collected_at: CollectedAt | Unset = UNSET
+    collected_by: CollectedBy | Unset = UNSET
     created_at: Made
     updated_at: Pressed
 
 
-class TicketRow(TicketHead):
+class TicketRow(TicketHead, kw_only=True):
     """A ticket as a list shows it."""
 
     label: Label
@@ -177,7 +195,7 @@ class TicketRow(TicketHead):
     minutes: Annotated[Number, doc("The total of the bench's minutes.")]
 
 
-class TicketTop(TicketHead):
+class TicketTop(TicketHead, kw_only=True):
     """What an answer says before the stored document."""
 
     progress: Progress
@@ -242,6 +260,11 @@ class Ticket(CutTicket, kw_only=True):
     quote: TicketQuote
     reference: Reference
     promised: Promised
+    handover: HandedOver | Unset = UNSET
+    shelf: Shelf | Unset = UNSET
+    ready_at: ReadyAt | Unset = UNSET
+    collected_at: CollectedAt | Unset = UNSET
+    collected_by: CollectedBy | Unset = UNSET
     created_at: Made
     updated_at: Pressed
     progress: Progress

@@ -54,6 +54,11 @@ def ticket_head_document(head: TicketHead) -> shapes.TicketHead:
         ),
         reference=head.reference,
         promised=head.promised.isoformat() if head.promised else None,
+        handover=UNSET if head.state == head.status else head.state,
+        shelf=head.shelf or UNSET,
+        ready_at=UNSET if head.ready_at is None else instant(head.ready_at),
+        collected_at=UNSET if head.collected_at is None else instant(head.collected_at),
+        collected_by=head.collected_by or UNSET,
         created_at=instant(head.created_at),
         updated_at=instant(head.updated_at),
     )

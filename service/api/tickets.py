@@ -11,7 +11,7 @@ from collections.abc import Callable
 import orjson
 from flask import Blueprint, Response, request
 
-from schemas.quotes.steps import NOTHING, SPOIL, Spoiling
+from schemas.quotes.steps import COLLECT, NOTHING, SHELVE, SPOIL, Spoiling
 from schemas.quotes.stored import stored_shop
 from schemas.tickets.records import NewSpoilage, StoredTicket, TicketFilter, TicketHead
 from schemas.tickets.shapes import TicketList
@@ -62,9 +62,9 @@ def listed(call: Call) -> Response:
         updated_since=since,
     )
     limit, after = paging.limit(), paging.cursor()
-    with wiring().units.reading() as uow:
-        page = uow.tickets.page(actor.principal.shop_id, wanted, limit, after)
+    with wiring().units.following() as uow:
         last = uow.instants.last(actor.principal.shop_id, OF_QUOTES)
+        page = uow.tickets.page(actor.principal.shop_id, wanted, limit, after)
     rows = [listed_ticket(head) for head in page.heads]
     return paging.page_answer(rows, page.after, TicketList, until=paging.until(last))
 
@@ -147,6 +147,32 @@ def spoil_piece(call: Call, ticket: str, piece: str) -> Response:
         return tickets.spoil_piece(uow, locked, actor, _piece(piece), spoiling, lost)
 
     return _stepped(call, ticket, spoil)
+
+
+@bp.post("/v1/cut-tickets/<ticket>/shelve")
+@Operation(scopes=SCOPES, recent=True, if_match=True, body=body_of(SHELVE), once=True)
+def shelve(call: Call, ticket: str) -> Response:
+    """Put a finished ticket on the shelf: it is ready to be collected."""
+    shelf: str = call.body.shelf
+
+    def act(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
+        return tickets.shelve(uow, locked, actor, shelf)
+
+    return _stepped(call, ticket, act)
+
+
+@bp.post("/v1/cut-tickets/<ticket>/collect")
+@Operation(
+    scopes=("counter",), recent=True, if_match=True, body=body_of(COLLECT, optional=True), once=True
+)
+def collect(call: Call, ticket: str) -> Response:
+    """Hand a finished ticket to the customer."""
+    by: str = call.body.by
+
+    def act(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
+        return tickets.collect(uow, locked, actor, by)
+
+    return _stepped(call, ticket, act)
 
 
 def _piece(text: str) -> int:

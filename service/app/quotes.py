@@ -12,6 +12,7 @@ from datetime import date, datetime
 from fractions import Fraction
 from typing import Any
 
+from schemas.events.records import NewEvent
 from schemas.quotes.figures.documents import worked_now
 from schemas.quotes.records import NewQuote, NewSale, QuoteHead, Revision
 from schemas.tickets.records import MadeTicket, NewTicket, TicketHead
@@ -93,6 +94,17 @@ def step(
     )
     uow.quotes.change(was, now)
     _note(uow, actor, KINDS[action], "quote", was.id, _audit(was), _audit(now))
+    return now
+
+
+def note_change(
+    uow: UnitOfWork, was: QuoteHead, now: QuoteHead, kind: str, actor: Actor
+) -> QuoteHead:
+    """Store a change of a locked quote that is no step of its life; the caller commits."""
+    at = max(actor.now, was.updated_at)
+    now = replace(now, version=was.version + 1, updated_at=at)
+    uow.quotes.change(was, now)
+    _note(uow, actor, kind, "quote", was.id, _audit(was), _audit(now))
     return now
 
 
@@ -290,7 +302,12 @@ def _json(document: dict[str, Any]) -> bytes:
 
 def ticket_audit(head: TicketHead) -> dict[str, Any]:
     """Return the audit record of a ticket."""
-    return {"number": head.number, "quote": head.quote_number, "status": head.status}
+    return {
+        "number": head.number,
+        "quote": head.quote_number,
+        "status": head.state,
+        "shelf": head.shelf,
+    }
 
 
 def _audit(head: QuoteHead) -> dict[str, Any]:
@@ -304,11 +321,13 @@ def _audit(head: QuoteHead) -> dict[str, Any]:
         "valid_until": head.valid_until.isoformat(),
         "promised": head.promised.isoformat() if head.promised else None,
         "reason": head.reason,
+        "handover": head.handover,
+        "paid_minor": head.paid_minor,
     }
 
 
-def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
-    """Record that a quote was stored; the caller commits."""
+def created(head: QuoteHead) -> NewEvent:
+    """Return the event of a quote that is being stored."""
     after = {
         "number": head.number,
         "revision": head.revision,
@@ -317,8 +336,7 @@ def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
         "total_minor": head.total_minor,
         "valid_until": head.valid_until.isoformat(),
     }
-    note(
-        uow,
+    return NewEvent(
         shop_id=head.shop_id,
         key_id=head.created_by,
         at=head.created_at,

@@ -12,12 +12,14 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from schemas.quotes.records import QuoteHead
-from schemas.tickets.records import NewSpoilage, StoredTicket
+from schemas.tickets.records import NewSpoilage, StoredTicket, TicketHead
 from service.app.keys.actor import Actor
-from service.app.quotes import note_ticket, step, ticket_audit
+from service.app.quotes import note_change, note_ticket, step, ticket_audit
 from service.domain.quotes.life import ACCEPTED
+from service.domain.states import WrongState
 from service.domain.tickets import progress
-from service.domain.tickets.progress import FINISHED, TICKET_LIFE, Lot
+from service.domain.tickets.handover import COLLECTED, HANDOVER, handover_of
+from service.domain.tickets.progress import FINISHED, TAKEN_BACK, TICKET_LIFE, Lot
 from service.persistence.unit_of_work import UnitOfWork
 
 Lost = Callable[[StoredTicket, Lot], NewSpoilage]
@@ -122,6 +124,67 @@ def spoil_piece(
         if lot.status == progress.SPOILED and lot.number not in before:
             uow.facts.spoiled(lost(now, lot))
     return now
+
+
+def shelve(uow: UnitOfWork, locked: LockedTicket, actor: Actor, shelf: str) -> StoredTicket:
+    """Put a finished ticket on the shelf, or in another place there. The caller commits.
+
+    Raises:
+        WrongState: it is not done, or collected already.
+    """
+    head = locked.ticket.head
+    HANDOVER.after(head.state, "shelve", head.number)
+    ready = replace(head, shelf=shelf, ready_at=head.ready_at or actor.now)
+    return _handed_over(uow, locked, ready, actor)
+
+
+def collect(uow: UnitOfWork, locked: LockedTicket, actor: Actor, by: str) -> StoredTicket:
+    """Hand a finished ticket to the customer. The caller commits.
+
+    Raises:
+        WrongState: it is not done, or collected already.
+    """
+    head = locked.ticket.head
+    HANDOVER.after(head.state, "collect", head.number)
+    gone = replace(head, collected_at=actor.now, collected_by=by, shelf="")
+    return _handed_over(uow, locked, gone, actor)
+
+
+def collect_all(uow: UnitOfWork, locked: QuoteHead, actor: Actor, by: str) -> QuoteHead:
+    """Hand all that is left of a quote to the customer. The caller commits.
+
+    Raises:
+        WrongState: there is nothing left, or some of it is not done.
+    """
+    left = [
+        head
+        for head in uow.tickets.of_quote(locked.shop_id, locked.id)
+        if head.state not in (COLLECTED, TAKEN_BACK)
+    ]
+    if not left:
+        told = f"nothing of quote {locked.number} is left to collect"
+        raise WrongState(told, facts={"state": locked.handover or locked.status, "possible": ""})
+    for head in left:
+        stored = uow.tickets.by_id(head.shop_id, head.id)
+        collect(uow, LockedTicket(locked, stored), actor, by)
+        locked = uow.quotes.hold(locked.shop_id, locked.id)
+    return locked
+
+
+def _handed_over(
+    uow: UnitOfWork, locked: LockedTicket, now: TicketHead, actor: Actor
+) -> StoredTicket:
+    """Store how far a ticket is, and how far its quote is with it."""
+    was, quote = locked.ticket, locked.quote
+    now = replace(now, version=was.head.version + 1, updated_at=max(actor.now, was.head.updated_at))
+    uow.tickets.change(was, now, was.lots)
+    before, after = ticket_audit(was.head), ticket_audit(now)
+    note_ticket(uow, actor, f"ticket.{now.state}", now.id, after, before)
+    every = uow.tickets.of_quote(quote.shop_id, quote.id)
+    handover = handover_of(head.state for head in every)
+    kind = f"quote.{handover}" if handover != quote.handover else "quote.shelved"
+    note_change(uow, quote, replace(quote, handover=handover), kind, actor)
+    return StoredTicket(now, was.document, was.lots)
 
 
 def _piece(

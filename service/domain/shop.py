@@ -202,7 +202,8 @@ class Hanging:
 
     Attributes:
         ring_parts: the rings are one of so many parts of the outside height down.
-        ring_inset: from the frame's upright edges inwards to the rings.
+        ring_inset: from the frame's upright edges inwards to the rings; in the middle of the face
+            where the rail behind its rabbet is narrower.
         wire_parts: the wire rises in the middle by one of so many parts of the span between the
             rings.
         wire_below: the wire's top stays at least this far below the frame's upper edge.
@@ -431,6 +432,46 @@ class ConditionTerm:
     description: str
 
 
+@dataclass(frozen=True, slots=True)
+class LineGroup:
+    """A group of a customer's lines: its name, and the components whose lines it sums.
+
+    `told`: the customer reads what the lines are of; else only the name and the amount.
+    """
+
+    name: str
+    components: tuple[str, ...]
+    told: bool = False
+
+
+GROUPS = (
+    LineGroup("Frame", ("frame",), told=True),
+    LineGroup("Mats", ("mat", "fillet"), told=True),
+    LineGroup("Glass", ("glazing",), told=True),
+    LineGroup("Mounting and fitting", ("mounting", "backing", "finishing", "hardware", "labour")),
+)
+"""The usual groups (common practice, no source). Fees and services stand alone."""
+
+
+def distinct(groups: tuple[LineGroup, ...]) -> tuple[LineGroup, ...]:
+    """Return groups in which no line is summed twice.
+
+    Raises:
+        BadValue: a name stands twice, or a component is in two groups.
+    """
+    names: set[str] = set()
+    taken: set[str] = set()
+    for position, group in enumerate(groups):
+        if group.name in names:
+            raise BadValue(f"there is another group {group.name}", f"/groups/{position}/name")
+        twice = sorted(taken & set(group.components))
+        if twice:
+            raise BadValue(f"{twice[0]} is in two groups", f"/groups/{position}/components")
+        names.add(group.name)
+        taken |= set(group.components)
+    return groups
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """One shop and all its settings.
@@ -458,6 +499,7 @@ class Shop:
     letterhead: Letterhead = field(default_factory=Letterhead)
     condition_terms: tuple[ConditionTerm, ...] = ()
     locale: str = ""
+    groups: tuple[LineGroup, ...] = GROUPS
 
     def condition_term(self, code: str) -> ConditionTerm | None:
         """Return the term of condition with this code, or None."""

@@ -25,6 +25,8 @@ DONE: Mapping[str, str] = {
     "cancel": "cancelled",
     "discard": "discarded",
     "move": "moved",
+    "shelve": "put on the shelf",
+    "collect": "collected",
 }
 """The actions that can be requested, and their past participles in messages."""
 _READS = {**DONE, "work": "worked on"}

@@ -23,6 +23,7 @@ from sqlalchemy import (
     bindparam,
     insert,
     select,
+    text,
     tuple_,
     update,
 )
@@ -56,6 +57,10 @@ cut_tickets = Table(
     Column("created_at", Instant, nullable=False),
     Column("updated_at", Instant, nullable=False),
     Column("promised", Date, nullable=True),
+    Column("shelf", Text, nullable=False, server_default=text("''")),
+    Column("ready_at", Instant, nullable=True),
+    Column("collected_at", Instant, nullable=True),
+    Column("collected_by", Text, nullable=False, server_default=text("''")),
     UniqueConstraint("shop_id", "serial"),
     UniqueConstraint("quote_id", "job"),
     Index(None, "shop_id", "created_at", "id"),
@@ -107,6 +112,11 @@ _NEXT = (
     .values(last_value=counters.c.last_value + bindparam("count"))
     .returning(counters.c.last_value)
 )
+_CHANGED = (
+    *("status", "version", "updated_at"),
+    *("shelf", "ready_at", "collected_at", "collected_by"),
+)
+"""The columns that a change of a ticket may set."""
 _CHANGE = update(cut_tickets).where(
     cut_tickets.c.shop_id == bindparam("in_shop"),
     cut_tickets.c.id == bindparam("which"),
@@ -169,7 +179,7 @@ class SqlCutTickets:
             Stale: another transaction changed it meanwhile.
         """
         head = was.head
-        values = {"status": now.status, "version": now.version, "updated_at": now.updated_at}
+        values = {name: getattr(now, name) for name in _CHANGED}
         where = {"in_shop": head.shop_id, "which": head.id, "seen": head.version}
         changed = self._session.connection.execute(_CHANGE.values(**values), where)
         if changed.rowcount != 1:
@@ -279,6 +289,8 @@ def _row(new: NewTicket, serial: int) -> dict[str, Any]:
         "created_at": new.created_at,
         "updated_at": new.created_at,
         "promised": new.promised,
+        "shelf": "",
+        "collected_by": "",
     }
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
 from service.printing.parts.font_folder import FOLDER
 from service.printing.parts.words import Document
@@ -28,16 +29,18 @@ def ticket_pdf(ticket: Document, head: TicketHead, paper: str = "letter") -> byt
     return module.ticket_pdf(ticket, head, paper)
 
 
-def quote_pdf(quote: Document, shop: str, shop_ruler: Ruler, paper: str = "letter") -> bytes:
+def quote_pdf(
+    quote: Document, shop: str, shop_ruler: Ruler, paper: str, letterhead: Letterhead
+) -> bytes:
     """Return a customer's quote as PDF on "letter" or "a4"."""
-    from service.printing.quotes import pdf as module
+    from service.printing.quotes import paper as module
 
-    return module.quote_pdf(quote, shop, shop_ruler, paper)
+    return module.quote_pdf(quote, shop, shop_ruler, paper, letterhead)
 
 
 def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
     """Return a cutting plan as PDF on "letter" or "a4"."""
-    from service.printing.cutting import pdf as module
+    from service.printing.cutting import paper as module
 
     return module.plan_pdf(plan, shop, paper)
 

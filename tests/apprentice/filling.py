@@ -8,7 +8,7 @@ from typing import Any
 
 from tests.apprentice.bench import Bench, Frame, Part, need
 from tests.apprentice.lines import line
-from tests.apprentice.rails import joining, metal, screwed, sides
+from tests.apprentice.rails import WHICH, joining, left_off, metal, screwed, sides
 from tests.apprentice.readings import Reading
 
 SHEETS = re.compile(r"Top mat|Mat \d+|Glazing|Mount|Backing")
@@ -23,6 +23,13 @@ def _entry(frame: Frame) -> None:
     need("joined" in frame.facts, f"{frame.name} is not joined")
     need("squared" in frame.facts or frame.open_side, f"{frame.name} was not squared")
     need(not frame.contents, f"{frame.name} is full")
+
+
+@line("Try <inner:frame> in <outer:frame><each>: <spare:figure> to spare each way.")
+def try_frames(bench: Bench, inner: Frame, outer: Frame, spare: Reading) -> None:
+    _entry(outer)
+    need("joined" in inner.facts, f"{inner.name} is not joined")
+    bench.facts.setdefault("frames tried", []).append((inner.name, outer.name, spare))
 
 
 @line("Try <parts:parts> in <frame:frame><each>: <spare:figure> to spare each way.")
@@ -98,6 +105,27 @@ def wait(bench: Bench, what: str) -> None:
     bench.facts["waited"] = what
 
 
+@line("Cut the spacer for <parts:parts><each>: <told:all>.")
+def cut_spacer(bench: Bench, parts: list[Part], told: str) -> None:
+    need(all(part.name == "Glazing" and part.sized() for part in parts), "no lite")
+    wide = parts[0].made["width"]
+    found = re.fullmatch(r"2 of (.+), 2 to fit between them", told)
+    if found:
+        need(bench.figure(found[1]) == wide, "the strips are not as long as the lite")
+        bench.facts["strips"] = 4
+        return
+    found = re.fullmatch(r"(\d+) of (.+), ends mitred", told)
+    need(found, f"not known: {told}")
+    need(bench.figure(found[2]) == parts[0].made.get("corner side"), "the strips do not fit")
+    bench.facts["strips"] = int(found[1])
+
+
+@line("Wipe <parts:parts><each> clean round its edge.")
+def wipe(bench: Bench, parts: list[Part]) -> None:
+    for part in parts:
+        part.facts.add("edge clean")
+
+
 @line("Stick the spacer to <parts:parts><each>: <deep:figure> deep, round its edge, under the lip.")
 def spacer(bench: Bench, parts: list[Part], deep: Reading) -> None:
     need("package" not in bench.facts, "the package is closed")
@@ -105,6 +133,11 @@ def spacer(bench: Bench, parts: list[Part], deep: Reading) -> None:
         need(part.sized() and part.name == "Glazing", "no lite")
         plastic = part.material in ("acrylic", "polycarbonate")
         need(not plastic or "peeled" in part.facts, "the spacer would stick to the film")
+        need("edge clean" in part.facts, "the edge is not clean")
+        around = 4
+        for fact in part.facts:
+            around = int(fact.split()[0]) if fact.endswith(" sides") else around
+        need(bench.facts.get("strips") == around, "the strips do not go round")
     bench.facts["spacer"] = deep
 
 
@@ -153,6 +186,7 @@ def package(bench: Bench, told: str) -> None:
     need(names == right, f"the package lies so: {right}")
     for part in wanted:
         need(part.sized(), f"{part.name} is not sized")
+        need("fallout" not in part.facts, f"the fallout is in {part.name}")
         need(part.name != "Glazing" or "clean" in part.facts, "the glazing is not clean")
         part.facts.add("package")
     mats = [part for part in wanted if "at" in part.name]
@@ -180,11 +214,27 @@ def _in_frame(bench: Bench, contents: str, frame: Frame) -> None:
     frame.contents = contents
 
 
-@line("Lay <contents:contents> face up in <frame:frame><each>: gap <gap:figure> on every side.")
+@line(
+    "Lay <contents:contents> face up in <frame:frame><each>: gap <gap:figure> on every side, kept "
+    "by shims."
+)
 def float_in(bench: Bench, contents: str, frame: Frame, gap: Reading) -> None:
     need(contents == "the art", "only a canvas lies face up")
     _in_frame(bench, contents, frame)
     bench.facts["gap"] = gap
+    frame.facts |= {"face up", "shims"}
+
+
+@line("Turn <frame:frame><each> face down, with <contents:contents> in it.")
+def turn_frame(bench: Bench, frame: Frame, contents: str) -> None:
+    need("face up" in frame.facts and frame.contents == contents, "it does not lie face up")
+    frame.facts.remove("face up")
+
+
+@line("Take the shims out of <frame:frame><each>.")
+def take_shims(bench: Bench, frame: Frame) -> None:
+    need("shims" in frame.facts and frame.held_by, "the art would move")
+    frame.facts.remove("shims")
 
 
 @line("Lay <contents:contents> in <frame:frame><each>, face down.")
@@ -196,11 +246,12 @@ def lay_in(bench: Bench, contents: str, frame: Frame) -> None:
 @line("Fix <contents:contents> in <frame:frame><each>: <how:all>.")
 def fix_in(bench: Bench, contents: str, frame: Frame, how: str) -> None:
     need(frame.contents == contents and not frame.open_side, f"{contents} does not lie there")
+    need("face up" not in frame.facts, "the back lies down")
     need(how != "points" or not metal(frame), "points do not go into metal")
     frame.held_by = f"{frame.held_by}, {how}".strip(", ")
 
 
-@line("Slide <contents:contents> into <frame:frame><each>, from the side left off.")
+@line("Slide <contents:contents> into <frame:frame><each>, top edge first, from the bottom.")
 def slide(bench: Bench, contents: str, frame: Frame) -> None:
     need(frame.open_side, f"{frame.name} is closed")
     if contents == "the package":
@@ -209,8 +260,9 @@ def slide(bench: Bench, contents: str, frame: Frame) -> None:
     _in_frame(bench, contents, frame)
 
 
-@line("Close <frame:frame><each>: last side, <corners:number> corners, <how:text>.")
-def close(bench: Bench, frame: Frame, corners: int, how: str) -> None:
+@line(f"Close <frame:frame><each>: {WHICH}, <corners:number> corners, <how:text>.")
+def close(bench: Bench, frame: Frame, off: int | None, corners: int, how: str) -> None:
+    need((off or 1) == left_off(bench, frame), "another number of sides is off")
     need(frame.open_side and frame.contents, f"{frame.name} is not ready to be closed")
     need(how == screwed(bench, frame) and corners == 2, f"two corners: {screwed(bench, frame)}")
     frame.corners += corners

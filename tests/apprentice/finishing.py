@@ -38,9 +38,16 @@ def frame_fillet(bench: Bench, parts: list[Part]) -> None:
     need(frame and "joined" in frame.facts and not frame.contents, f"{named} is not open to it")
 
 
+@line("Lay out<each>: <how:all>.")
+def lay_out(bench: Bench, how: str) -> None:
+    bench.facts["laid out"] = how
+    _done(bench, how)
+
+
 @line("Put the hangers in the channel of <frame:frame><each>: one in each upright side.")
 def channel(bench: Bench, frame: Frame) -> None:
     need(frame.open_side and metal(frame), "the channel is closed")
+    need("laid out" in bench.facts, "no hangers are laid out")
     bench.facts["in channel"] = frame
 
 
@@ -51,6 +58,7 @@ def channel(bench: Bench, frame: Frame) -> None:
 def screw_hangers(bench: Bench, drop: Reading, inset: Reading) -> None:
     _filled(bench)
     need(not any(metal(f) for f in list(bench.frames.values())[-1:]), "no wood to screw into")
+    need("laid out" in bench.facts, "no hangers are laid out")
     bench.facts["hangers"] = (drop, inset)
 
 

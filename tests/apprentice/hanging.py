@@ -18,7 +18,11 @@ def rings(bench: Bench, order: Order) -> Size:
     """Return how far the rings are from the top edge and from each side edge."""
     wide, high = order.outside
     rules = bench.shop["hanging"]
-    return high / rules["ring_parts"], min(rules["ring_inset"], wide / 4)
+    inset = min(rules["ring_inset"], wide / 4)
+    rail = order.frames[-1].moulding if order.frames else None
+    if rail and inset > rail["face_width"] - rail["rabbet_width"]:  # no wood so far in
+        inset = rail["face_width"] / 2
+    return high / rules["ring_parts"], inset
 
 
 def wire(bench: Bench, order: Order) -> tuple[Fraction, Fraction, Fraction]:

@@ -27,6 +27,7 @@ def faults(bench: Bench, order: Order) -> list[str]:
         *_mounted(bench, order),
         *_package(bench, order),
         *_held(bench, order),
+        *_floated(bench, order),
         *_finishing(bench, order),
         *_hanging(bench, order),
         *_set_ups(bench),
@@ -100,6 +101,7 @@ def _mounted(bench: Bench, order: Order) -> Iterator[str]:
 
 
 def _package(bench: Bench, order: Order) -> Iterator[str]:
+    yield from _frames_tried(bench, order)
     if not order.package or not sheets(bench):
         return
     if "package" not in bench.facts:
@@ -115,6 +117,17 @@ def _package(bench: Bench, order: Order) -> Iterator[str]:
         yield f"{len(told)} objects in their space, not {len(order.objects)}"
     for readings, lengths in zip(told, order.objects, strict=False):
         yield from differs("an object's space and thickness", readings, lengths)
+
+
+def _frames_tried(bench: Bench, order: Order) -> Iterator[str]:
+    tried = bench.facts.get("frames tried", [])
+    if len(tried) != max(len(order.frames) - 1, 0):
+        yield f"{len(tried)} frames tried in others"
+    for at, (inner, outer, spare) in enumerate(tried, start=1):
+        framed = order.frames[at]
+        wanted = framed.rabbet[0] - framed.holds[0]
+        if (inner, outer) != (f"frame {at}", f"frame {at + 1}") or not spare.is_(wanted):
+            yield f"{inner} was tried in {outer}, not so"
 
 
 def _held(bench: Bench, order: Order) -> Iterator[str]:
@@ -133,10 +146,16 @@ def _held(bench: Bench, order: Order) -> Iterator[str]:
             springs = _springs(bench, frame, framed)
             if frame.springs != springs:
                 yield f"{frame.springs} springs in {name}, not {springs}"
-        if at == 0 and not order.package:
-            gap = bench.facts.get("gap")
-            if gap is None or not gap.is_(order.gap):
-                yield f"gap {gap}"
+
+
+def _floated(bench: Bench, order: Order) -> Iterator[str]:
+    if order.frames and not order.package:
+        gap = bench.facts.get("gap")
+        if gap is None or not gap.is_(order.gap):
+            yield f"gap {gap}"
+    for frame in bench.frames.values():
+        if "shims" in frame.facts:
+            yield f"shims are left in {frame.name}"
 
 
 def _usual(bench: Bench, order: Order, at: int) -> str:

@@ -10,6 +10,8 @@ from tests.apprentice.lines import line
 from tests.apprentice.materials import SAW_BLADES
 from tests.apprentice.readings import Reading
 
+WHICH = "the bottom [<off:number> ]side[s]"
+"""The sides that are left off a metal frame until it is filled."""
 GLUED, SCREWED = "glue and pins or wedges", "corner angles and screws"
 _RAIL = (
     "<part:part>: <many:number> of <code:text>, long point <long:figure>, rabbet <inner:figure>, "
@@ -79,9 +81,15 @@ def take_joined(bench: Bench, frame: Frame) -> None:
     frame.facts.add("joined")
 
 
-@line("Take one side off <frame:frame><every>: unscrew its 2 corners.")
-def open_frame(bench: Bench, frame: Frame) -> None:
+def left_off(bench: Bench, frame: Frame) -> int:
+    """Return how many sides have to be off, so that the opening is as wide as the frame."""
+    return sides(bench, frame) // 2 - 1
+
+
+@line(f"Take {WHICH} off <frame:frame><every>: unscrew 2 corners.")
+def open_frame(bench: Bench, off: int | None, frame: Frame) -> None:
     need("joined" in frame.facts and metal(frame), "this frame does not come apart")
+    need((off or 1) == left_off(bench, frame), "the package does not slide in so")
     frame.corners -= 2
     frame.open_side = True
 
@@ -103,13 +111,25 @@ def join_open(
 ) -> None:
     _join(bench, frame, rails, how)
     need(metal(frame), "a side is left off a metal frame only")
-    need(many == sides(bench, frame) - 1 and corners == many - 1, "one side is left off")
+    need(many == sides(bench, frame) - left_off(bench, frame), "the package does not slide in so")
+    need(corners == many - 1, f"{many - 1} corners join {many} sides")
     frame.corners = corners
     frame.facts.add("joined")
 
 
-@line("Leave one side off <frame:frame><every>.")
-def leave_off(bench: Bench, frame: Frame) -> None:
+@line(
+    "Join the other <many:number> sides of <frame:frame><each>: <corners:number> corners, "
+    "<how:text>."
+)
+def join_rest(bench: Bench, frame: Frame, many: int, corners: int, how: str) -> None:
+    need("joined" in frame.facts and how == screwed(bench, frame), f"{how} for this moulding")
+    need(many == left_off(bench, frame) and corners == many - 1, "these are not the other sides")
+    frame.corners += corners
+
+
+@line(f"Leave {WHICH} off <frame:frame><every>.")
+def leave_off(bench: Bench, off: int | None, frame: Frame) -> None:
+    need((off or 1) == left_off(bench, frame), "another number of sides is off")
     need("joined" in frame.facts and frame.corners == sides(bench, frame) - 2, "no side is off")
     frame.open_side = True
 

@@ -30,6 +30,15 @@ def fallout(bench: Bench, part: Part) -> None:
     part.facts.add("fallout")
 
 
+@line("Take the fallout out of the windows of <parts:parts><each>.")
+def fallout_out(bench: Bench, parts: list[Part]) -> None:
+    for part in parts:
+        need("fallout" in part.facts, "no fallout lies there")
+        covers = [other for other in bench.parts.values() if other.fixed_to is part]
+        need(all("windows" in other.facts for other in covers), "the next mat is still to be cut")
+        part.facts.remove("fallout")
+
+
 @line("Mitre <part:part>: <many:number> of long point <length:figure>, 45°, <tool:text>.")
 def mitre(bench: Bench, part: Part, many: int, length: Reading, tool: str) -> None:
     need(tool in ("wood blade", "chopper"), f"{tool} on a fillet")
@@ -53,6 +62,7 @@ def glue_fillets(bench: Bench, parts: list[Part]) -> None:
         need(layer and int(layer[1]) <= len(mats), "no such mat")
         mat = mats[int(layer[1]) - 1]
         need("windows" in mat.facts, f"{mat.name} has no windows")
+        need("fallout" not in mat.facts, "the fallout is in the way")
         covered = any(p.fixed_to is mat for p in mats)
         need(not covered or bench.facts.get("lifted"), "a mat lies over the place")
         part.facts.add("glued")

@@ -6,7 +6,10 @@ from typing import Any
 
 from tests.apprentice.bench import Bench, Part, WindowCut, need
 from tests.apprentice.lines import line
-from tests.apprentice.readings import Reading
+from tests.apprentice.readings import MM, Reading
+
+SLIP = MM["in"] / 64
+"""How far a blade may go into the slip sheet below the board."""
 
 NEXT = {
     "left": ("bottom", "top"),
@@ -80,7 +83,9 @@ def _head(bench: Bench, part: Part) -> None:
         need(
             head == ("thick-board bevel head" if thick else "bevel head"), f"{head} on {part.name}"
         )
-        need(bench.figure(depth).is_(part.thickness), f"the blade stands {depth} deep")
+        stands = bench.figure(depth)
+        through = stands.most >= part.thickness and stands.least <= part.thickness + SLIP
+        need(through, f"the blade stands {depth} deep")
     need(not thick or bench.facts.get("fresh blade"), "a worn blade in thick board")
 
 

@@ -111,12 +111,12 @@ def test_tape_goes_by_the_edge_that_it_covers_and_wire_by_its_length():
 
 
 def test_a_shop_may_hang_otherwise():
-    # Rings a quarter down and 2 in inside, a rise of a tenth, 3 in a side, cut to half an inch:
-    # span 20 1/8, 2·√(10.0625² + 2.0125²) + 6 = 26.524, cut 27.
+    # Rings a quarter down and 1/2 in inside, a rise of a tenth, 3 in a side, cut to half an inch:
+    # span 23 1/8, 2·√(11.5625² + 2.3125²) + 6 = 29.583, cut 30.
     shop = basis(
         finishing=(WIRED,),
         hanging=Hanging(
-            ring_parts=F(4), ring_inset=inch("2"), wire_parts=F(10), wire_knot=inch("3"),
+            ring_parts=F(4), ring_inset=inch("1/2"), wire_parts=F(10), wire_knot=inch("3"),
             wire_step=inch("1/2"),
         ),
     )  # fmt: skip
@@ -128,7 +128,7 @@ def test_a_shop_may_hang_otherwise():
     )
     hung = done(bare, shop=shop).hanging
     assert hung is not None
-    assert (hung.span, hung.wire) == (inch("20 1/8"), inch("27"))
+    assert (hung.span, hung.wire) == (inch("23 1/8"), inch("30"))
 
 
 METAL = JobSpec(artwork=art("18 x 30"), presentation="full_bleed", frames=(FrameSpec("METAL"),))

@@ -11,6 +11,7 @@ from schemas.openapi.parts import parameters, refusals
 Shape = dict[str, Any]
 JSON, PAGE, PAPER, SVG = "application/json", "text/html", "application/pdf", "image/svg+xml"
 STEP = (400, 401, 403, 404, 409, 412, 413, 415, 422, 428, 503)
+PAID = (400, 401, 403, 404, 409, 413, 415, 422, 503)
 SEEN = (400, 401, 403, 404, 503)
 TEXT: Shape = {"schema": {"type": "string"}}
 BYTES: Shape = {"schema": {"type": "string", "contentEncoding": "binary"}}
@@ -130,6 +131,13 @@ _STEPS = (
         "has begun it is too late.",
         "QuoteStep",
     ),
+    (
+        "collect",
+        "Hand over all that is left of it",
+        "Every ticket that is not collected must be done; then each is, and the quote's `handover` "
+        "is `collected`. Tickets may also be collected one by one.",
+        "Collect",
+    ),
 )
 
 
@@ -200,6 +208,34 @@ def _revisions() -> dict[str, Shape]:
     }
 
 
+def _payments() -> Shape:
+    taken = shown("take_payment", "What was paid.", "PaymentList", "Location", status=201)
+    made = step(
+        "take_payment",
+        "Quotes",
+        "Record a payment, or money given back",
+        "The till tells what it took; the service takes no money and keeps nothing of a card. A "
+        "payment settles no more than is open, money given back is no more than was paid. A "
+        "deposit may come before the acceptance. A `reference` that comes again on the same quote "
+        "is the same payment, told again: nothing is recorded twice, by two tills either.",
+        ("Payment", True),
+        taken,
+    )
+    made["post"]["responses"] = {**taken, **refusals(*PAID)}
+    listed = shown("list_payments", "The payments.", "PaymentList")
+    return {
+        "parameters": parameters("quote_id"),
+        **made,
+        "get": get(
+            "list_payments",
+            "Quotes",
+            "What was paid on a quote",
+            "The first payment first, and what is still owed.",
+            {**listed, **refusals(*SEEN)},
+        ),
+    }
+
+
 def _more() -> dict[str, Shape]:
     drawing = {"200": {"description": "The drawing.", "content": {SVG: TEXT}}}
     promise = shown("get_quote_promise", "The day.", "Promise")
@@ -214,6 +250,7 @@ def _more() -> dict[str, Shape]:
                 {**promise, **refusals(400, 401, 403, 404, 409, 503)},
             ),
         },
+        "/v1/quotes/{quote_id}/payments": _payments(),
         "/v1/quotes/{quote_id}/drawing.svg": {
             "parameters": parameters("quote_id"),
             "get": {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from schemas.openapi.shapes import Shape, ref
-from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, REPRICE, SPOIL
+from schemas.quotes.steps import ACCEPT, COLLECT, NOTHING, QUOTE_STEP, REPRICE, SHELVE, SPOIL
 from schemas.wire.base import WireField
 from schemas.wire.document import Document
 
@@ -41,6 +41,16 @@ SENT: dict[str, Shape] = {
             "reason": "In the bench's own words.",
             "quantity": "The number of pieces; all by default.",
         },
+    ),
+    "Shelve": _sent(
+        "Where finished work is put.",
+        SHELVE,
+        {"shelf": "The place, as the shop calls it."},
+    ),
+    "Collect": _sent(
+        "Who takes it along; the body may be left out.",
+        COLLECT,
+        {"by": "A name, if it is not the customer's own."},
     ),
     "Reprice": _sent("The same document at today's prices.", REPRICE, {"reprice": "Always true."}),
     "RevisionRequest": {

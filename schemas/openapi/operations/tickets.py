@@ -68,6 +68,22 @@ _PRESSES = (
         "`progress`.",
         "Spoil",
     ),
+    (
+        "shelve",
+        "shelve_ticket",
+        "Put a finished ticket on the shelf",
+        "It is ready to be collected, and `shelf` tells where it stands. It is moved to another "
+        "place in the same way.",
+        "Shelve",
+    ),
+    (
+        "collect",
+        "collect_ticket",
+        "Hand a finished ticket to the customer",
+        "Straight from the bench or from the shelf. The quote's `handover` is `partly_collected` "
+        "until the last one is.",
+        "Collect",
+    ),
 )
 
 
@@ -76,7 +92,7 @@ def _presses() -> dict[str, Shape]:
     for place, operation, summary, doc, schema in _PRESSES:
         answer = shown(operation, "The ticket as it is now.", "Ticket", "ETag")
         told = f"{doc} Of two who press the same thing the second one is told what the first did."
-        sent = (schema, schema != "Nothing")
+        sent = (schema, schema not in ("Nothing", "Collect"))
         named = parameters("ticket", "piece") if "{piece}" in place else parameters("ticket")
         found[f"{PLACE}/{place}"] = {
             "parameters": named,

@@ -143,7 +143,7 @@ def one(call: Call, quote_id: str, revision: str) -> Response:
         if form != JSON_FORM:
             kept = uow.quotes.revision(principal.shop_id, head.id, number)
             told = StoredQuote(replace(head, revision=number), found.result, found.costs)
-            return printed_quote(told, kept, form, paper)
+            return printed_quote(uow, told, kept, form, paper)
     costs = found.costs if principal.sees_costs else None
     return varies(answer(revision_document(head, found, costs)))
 

@@ -71,20 +71,29 @@ def quote_answer(
     tickets: tuple[TicketHead, ...] = ()
     if uow is not None and head.status in WITH_TICKETS:
         tickets = uow.tickets.of_quote(head.shop_id, head.id)
-    choices: list[RevisionRow] = []
-    if uow is not None and len(on_offer(head)) > 1:
-        rows = uow.quotes.revisions(head.shop_id, head.id)
-        choices = [revision_row(row) for row in rows if row.number in on_offer(head)]
+    choices = [] if uow is None else _choices(uow, head)
     costs = stored.costs if principal.sees_costs else None
     body = quote_document(head, stored.result, costs, stands(head, actor), tickets, choices)
     return answer(body, status, {**tagged(edition(head, actor.today)), **(headers or {})})
 
 
-def printed_quote(stored: StoredQuote, revision: Revision, form: str, paper: str) -> Response:
+def _choices(uow: UnitOfWork, head: QuoteHead) -> list[RevisionRow]:
+    """Return the revisions that the customer may choose from, if there are several."""
+    if len(on_offer(head)) < 2:
+        return []
+    rows = uow.quotes.revisions(head.shop_id, head.id)
+    return [revision_row(row) for row in rows if row.number in on_offer(head)]
+
+
+def printed_quote(
+    uow: UnitOfWork, stored: StoredQuote, revision: Revision, form: str, paper: str
+) -> Response:
     """Return a quote for the customer: a page, or on paper; never with costs."""
-    shop = stored_shop(revision)
-    document = orjson.loads(quote_document(stored.head, stored.result, None))
+    shop, head = stored_shop(revision), stored.head
+    written = quote_document(head, stored.result, None, choices=_choices(uow, head))
+    document = orjson.loads(written)
     if form == negotiation.PAGE_FORM:
-        return negotiation.page(quote_html(document, shop.name, shop.ruler))
+        return negotiation.page(quote_html(document, shop.name, shop.ruler, shop.letterhead))
     on = paper or negotiation.usual_paper(shop.ruler)
-    return negotiation.pdf(quote_pdf(document, shop.name, shop.ruler, on), stored.head.number)
+    made = quote_pdf(document, shop.name, shop.ruler, on, shop.letterhead)
+    return negotiation.pdf(made, head.number)

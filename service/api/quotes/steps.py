@@ -12,7 +12,7 @@ from flask import Blueprint, Response, request
 
 from schemas.quotes.records import Revision, StoredQuote
 from schemas.quotes.shapes import Promise
-from schemas.quotes.steps import ACCEPT, NOTHING, QUOTE_STEP, StepReason
+from schemas.quotes.steps import ACCEPT, COLLECT, NOTHING, QUOTE_STEP, StepReason
 from schemas.quotes.stored import stored_shop, worked
 from schemas.tickets.stored import made_tickets
 from schemas.wire.figures import number
@@ -26,6 +26,7 @@ from service.api.http.paging import bad_parameter
 from service.api.quotes.shown import checked, found_quote, quote_answer
 from service.app import quotes
 from service.app.quotes import AcceptedRevision, stands
+from service.app.tickets import collect_all
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import OPEN, QUOTE_LIFE
 from service.domain.tickets.make import stops_of
@@ -56,6 +57,25 @@ def decline(call: Call, quote_id: str) -> Response:
 def withdraw(call: Call, quote_id: str) -> Response:
     """Withdraw a quote and its tickets, before any work is begun."""
     return _stepped(call, quote_id, "withdraw")
+
+
+@bp.post("/v1/quotes/<quote_id>/collect")
+@Operation(
+    scopes=COUNTER, recent=True, if_match=True, body=body_of(COLLECT, optional=True), once=True
+)
+def collect(call: Call, quote_id: str) -> Response:
+    """Hand all that is left of a quote to the customer."""
+    actor = actor_of(call.principal)
+    with wiring().units.writing() as uow:
+        call.again(uow)
+        actor = quotes.in_turn(uow, actor)
+        was = found_quote(uow, actor.principal, quote_id)
+        locked = uow.quotes.hold(was.head.shop_id, was.head.id)
+        checked(call.if_match, locked, actor)
+        now = collect_all(uow, locked, actor, call.body.by)
+        response = keep(uow, quote_answer(replace(was, head=now), actor, uow=uow))
+        uow.commit()
+    return response
 
 
 def _stepped(call: Call, quote_id: str, action: str) -> Response:

@@ -94,7 +94,7 @@ class RepeatedJobs:
         key = position, _unnamed(spec)
         rest = self._written.get(key)
         if rest is None:
-            document = job_document(done, position, self._figures, self.basis.shop.billing)
+            document = job_document(done, position, self._figures, self.basis.shop)
             rest = encode(document)[len(_labelled(document.label)) :]
             self._bytes += len(rest)
             if self._bytes > MOST_BYTES:

@@ -76,7 +76,7 @@ BOARDS: Mapping[str, Material] = {
         cut_by=("saw", "order"),
         saw_blade="panel blade",
         leaves="dust",
-        never=("cut it with a mat blade",),
+        never=("cut with a mat blade",),
         # Fibreboard dust is treated as hardwood dust: HSE EH40 as told in proaktive.co.uk.
         cautions=_SAWN_WOOD,
     ),
@@ -105,13 +105,13 @@ GLAZING: Mapping[str, Material] = {
         leaves="sharp edges, splinters",
         # Both faces on one line, then the film is parted (common practice, no source).
         after="Part the film",
-        never=(_ONCE, "break it by one scribe"),
+        never=(_ONCE, "break by one scribe"),
         cautions={**_GLASS, "scribe": ("glass", "blade")},
     ),
     "coated_laminated_glass": Material(
         name="coated laminated glass",
         cut_by=("order",),
-        never=("cut it at the bench",),
+        never=("cut at the bench",),
         cautions=_GLASS,
     ),
     "mirror_glass": Material(
@@ -129,7 +129,7 @@ GLAZING: Mapping[str, Material] = {
         lies="its film left on",
         saw_blade="plastics blade",
         leaves="splinters",
-        never=("wipe it dry or with solvents",),
+        never=("wipe dry or with solvents",),
         cautions=_PLASTIC,
     ),
     "polycarbonate": Material(
@@ -139,7 +139,7 @@ GLAZING: Mapping[str, Material] = {
         saw_blade="plastics blade",
         leaves="chips",
         # It bends and does not break at a score (common practice, no source).
-        never=("score it, since it does not snap", "wipe it dry or with solvents"),
+        never=("score, since it does not snap", "wipe dry or with solvents"),
         cautions=_PLASTIC,
     ),
 }
@@ -165,7 +165,7 @@ MOULDINGS: Mapping[str, Material] = {
         leaves="a sharp burr, chips",
         # Lubricant, and the blade stopped before it is raised (common practice, no source).
         after="Take the burr off both ends",
-        never=("glue or pin it",),
+        never=("glue or pin",),
         cautions={"saw": ("saw", "metal_saw")},
     ),
 }

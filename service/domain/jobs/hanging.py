@@ -13,6 +13,7 @@ from fractions import Fraction
 from math import isqrt
 
 from service.domain.jobs.job import Job
+from service.domain.materials.catalogue import Moulding
 from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.rounding import half_up, up
 from service.domain.shop import Hanging, Shop
@@ -45,13 +46,12 @@ class Hung:
         return bool(self.wire) and self.span.ticks**2 > 60 * self.rise.ticks**2
 
 
-def hung(outside: Size, hanging: Hanging) -> Hung:
-    """Return the hanging of a piece of this outside size.
+def hung(outside: Size, hanging: Hanging, rails: Moulding | None = None) -> Hung:
+    """Return the hanging of a piece of this outside size, whose outer frame is of `rails`.
 
-    A frame narrower than four insets has its rings a quarter of its width in. Lengths go to the
-    nearest tick; the wire goes up to the shop's step.
+    Lengths go to the nearest tick; the wire goes up to the shop's step.
     """
-    inset = min(hanging.ring_inset, Length(outside.width.ticks // 4))
+    inset = _inset(outside, hanging, rails)
     drop = _part(outside.height, hanging.ring_parts)
     span = outside.width - 2 * inset
     rise = max(min(_part(span, hanging.wire_parts), drop - hanging.wire_below), ZERO)
@@ -60,6 +60,18 @@ def hung(outside: Size, hanging: Hanging) -> Hung:
     run += 2 * hanging.wire_knot.ticks
     step = hanging.wire_step.ticks or 1
     return Hung(drop, inset, span, rise, Length(up(run, step) * step))
+
+
+def _inset(outside: Size, hanging: Hanging, rails: Moulding | None) -> Length:
+    """Return how far in the rings are: at most a quarter of the width, and always on the rails.
+
+    Where the rail behind its rabbet is narrower than the shop's inset, they sit in the middle of
+    its face (common practice, no source).
+    """
+    inset = min(hanging.ring_inset, Length(outside.width.ticks // 4))
+    if rails is not None and inset > rails.face_width - rails.rabbet_width:
+        return Length(rails.face_width.ticks // 2)
+    return inset
 
 
 def hanging(job: Job, outside: Size, shop: Shop) -> Hung | None:
@@ -72,10 +84,15 @@ def hanging(job: Job, outside: Size, shop: Shop) -> Hung | None:
     roles = {use.role for method in job.finishing for use in method.uses}
     if not roles & {"hanger", "wire"}:
         return None
-    found = hung(outside, shop.hanging)
+    found = hung(outside, shop.hanging, outer_rails(job))
     if "wire" in roles:
         return found
     return Hung(found.ring_drop, found.ring_inset, found.span, ZERO, ZERO)
+
+
+def outer_rails(job: Job) -> Moulding | None:
+    """Return the moulding of a job's outermost frame; None without a frame."""
+    return job.frames[-1].moulding if job.frames else None
 
 
 def _part(whole: Length, parts: Fraction) -> Length:

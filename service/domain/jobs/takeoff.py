@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.domain.jobs.frame import FrameSizes
-from service.domain.jobs.hanging import hung
+from service.domain.jobs.hanging import hung, outer_rails
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import edge_length
 from service.domain.jobs.sizes import Sizes
@@ -130,8 +130,9 @@ def supply_uses(
             if item is not None:
                 named = "hardware" if isinstance(item, Hardware) else component
                 if use.measure == "wire_foot":
-                    wire = hung(sizes.outside, shop.hanging).wire.in_feet() * use.per_unit
-                    yield Use(component=named, item=item, pointer=pointer, feet=wire)
+                    found = hung(sizes.outside, shop.hanging, outer_rails(job))
+                    feet = found.wire.in_feet() * use.per_unit
+                    yield Use(component=named, item=item, pointer=pointer, feet=feet)
                 else:
                     yield _measured(use, item, named, pointer, covered(use, component, job, sizes))
 

@@ -16,6 +16,7 @@ from service.persistence.events.tables import events
 from service.persistence.events.webhooks import webhook_endpoints as ends
 from service.persistence.keys.idempotency import idempotent_requests as answers
 from service.persistence.keys.keyring import api_keys
+from service.persistence.payments import payments
 from service.persistence.quotes import SqlPapers, head_of, quote_revisions, quotes, revision_of
 from service.persistence.reports.facts import sales
 from service.persistence.retention.customers import is_address_of, without_customer
@@ -45,7 +46,7 @@ class SqlRetention:
         A quote that could still be accepted stays, by the shop's own calendar day too.
 
         A quote that was ever accepted has tickets and a sale, even if it was withdrawn later; it
-        stays.
+        stays, and so does one on which anything was paid.
         """
         old = select(quotes.c.id, quotes.c.version).where(
             quotes.c.shop_id == shop_id,
@@ -54,6 +55,7 @@ class SqlRetention:
             quotes.c.status.not_in(OPEN) | (quotes.c.valid_until < now.date() - ONE_DAY),
             ~exists().where(cut_tickets.c.quote_id == quotes.c.id),
             ~exists().where(sales.c.quote_id == quotes.c.id),
+            ~exists().where(payments.c.quote_id == quotes.c.id),
         )
         rows = self._connection.execute(old.order_by(quotes.c.updated_at).limit(most))
         return tuple(QuoteSeen(row.id, row.version) for row in rows)
@@ -142,6 +144,8 @@ class SqlRetention:
             values = {"customer": NOBODY, "version": quotes.c.version + 1}
             count += self._connection.execute(update(quotes).where(*mine).values(values)).rowcount
             self._forget_sent(quote_id)
+            taken = update(cut_tickets).where(cut_tickets.c.quote_id == quote_id)
+            self._connection.execute(taken.values(collected_by=""))
         return count
 
     def forget_answers(self, shop_id: str, email: str) -> int:

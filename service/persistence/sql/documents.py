@@ -20,6 +20,7 @@ from service.domain.shop import (
     FrameUse,
     Hanging,
     Joining,
+    LineGroup,
     MaterialWay,
     Method,
     Ordering,
@@ -187,6 +188,7 @@ SHOP = record(
     letterhead=LETTERHEAD,
     condition_terms=many(record(ConditionTerm, code=TEXT, description=TEXT)),
     locale=TEXT,
+    groups=many(record(LineGroup, name=TEXT, components=many(TEXT), told=FLAG)),
 )
 
 RULE = record(

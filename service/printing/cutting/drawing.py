@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from service.domain.errors import NotFound
@@ -13,7 +13,7 @@ from service.printing.drawing.sheet import MEDIUM, WIDE, Drawing, Text, Tone
 from service.printing.parts.views import length
 from service.printing.parts.words import Document, clean, mark
 
-ROOM = (250, 210)
+ROOM = (500, 250)
 """The maximum size of a sheet on paper, in points."""
 STICK_ROOM = (500, 20)
 EDGE = 12 * POINT
@@ -77,36 +77,40 @@ def _sheet(item: Document, use: Document) -> Drawing:
         use_title(item, use), scale.ratio_text(), scale.long(width) + 2 * EDGE, high + 2 * EDGE
     )
     drawing.rectangle(EDGE, EDGE, scale.long(width), high, "white", WIDE)
-    parts: list[tuple[Document, Tone]] = [(part, "white") for part in use["placements"]]
-    parts += [(p, TONES[p["keep"]]) for p in use["leftovers"]]
-    for part, tone in parts:
+    parts = list(_parts(use))
+    for part, tone, _ in parts:
         # Positions are measured from the lower edge, the drawing's y from the upper one.
         top = Length(height.ticks - length(part["y"]).ticks - length(part["height"]).ticks)
         x, y = scale.x(length(part["x"])), scale.y(top)
         box = x, y, scale.long(length(part["width"])), scale.long(length(part["height"]))
         drawing.rectangle(*box, tone, MEDIUM)
-    for part, _ in parts:
+    for part, _, lines in parts:
         top = Length(height.ticks - length(part["y"]).ticks - length(part["height"]).ticks)
         x, y = scale.x(length(part["x"])), scale.y(top)
         wide, tall = scale.long(length(part["width"])), scale.long(length(part["height"]))
-        _name(drawing, _lines(part), (x, y, wide, tall))
+        _name(drawing, lines, (x, y, wide, tall))
     drawing.notes += _notes(use)
     return drawing
 
 
-def _lines(part: Document) -> tuple[str, ...]:
-    if "piece" in part:
-        return f"{clean(part['piece'], 24)} #{part['copy']}", size_of(part)
-    if part["keep"]:
-        return part["label"] or "keep", size_of(part)
-    return ()
+def _parts(use: Document) -> Iterator[tuple[Document, Tone, tuple[str, ...]]]:
+    """Yield what is cut from a sheet or stick, each with its tone and its lines.
+
+    A piece has a number too, for the list beside the drawing.
+    """
+    for number, piece in enumerate(use["placements"], start=1):
+        yield piece, "white", (f"{number}: {clean(piece['piece'], 24)}", size_of(piece))
+    for left in use["leftovers"]:
+        lines = (left["label"] or "keep", size_of(left)) if left["keep"] else ()
+        yield left, TONES[left["keep"]], lines
 
 
 def _name(drawing: Drawing, lines: Sequence[str], box: tuple[int, int, int, int]) -> None:
-    """Write as many lines into a box as fit, turned upright if it is higher than wide."""
-    for many in range(len(lines), 0, -1):
+    """Write as many lines into a box as fit, upright or not; at least what is before the colon."""
+    least = [line.partition(":")[0] for line in lines[:1]]
+    for told in (lines, lines[:1], least):
         for upright in (False, True):
-            if _placed(drawing, lines[:many], box, upright=upright):
+            if told and _placed(drawing, told, box, upright=upright):
                 return
 
 
@@ -138,18 +142,12 @@ def _stick(item: Document, use: Document) -> Drawing:
     wide, high = scale.long(whole), STICK_ROOM[1] * POINT
     drawing = Drawing(use_title(item, use), scale.ratio_text(), wide + 2 * EDGE, high + 2 * EDGE)
     drawing.rectangle(EDGE, EDGE, wide, high, "dark", WIDE)
-    for part, tone in _along(use):
+    parts = list(_parts(use))
+    for part, tone, _ in parts:
         box = scale.x(length(part["start"])), EDGE, scale.long(length(part["length"])), high
         drawing.rectangle(*box, tone, MEDIUM)
-    for part, _ in _along(use):
+    for part, _, lines in parts:
         box = scale.x(length(part["start"])), EDGE, scale.long(length(part["length"])), high
-        _name(drawing, _lines(part), box)
+        _name(drawing, lines, box)
     drawing.notes += [*_notes(use), "lengths are long point to long point; mitres are not drawn"]
     return drawing
-
-
-def _along(use: Document) -> Iterable[tuple[Document, Tone]]:
-    for rail in use["placements"]:
-        yield rail, "white"
-    for left in use["leftovers"]:
-        yield left, TONES[left["keep"]]

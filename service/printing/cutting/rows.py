@@ -36,6 +36,16 @@ LONGEST_LISTED = 400
 
 
 @dataclass(frozen=True, slots=True)
+class PieceRow:
+    """A piece on a sheet or stick: its number in the drawing, its size, the cut that frees it."""
+
+    number: str
+    name: str
+    size: str
+    cut: str
+
+
+@dataclass(frozen=True, slots=True)
 class UseRows:
     """A sheet or stick, or several cut alike: the drawing, the pieces, and the cuts in order.
 
@@ -43,9 +53,8 @@ class UseRows:
     """
 
     title: str
-    count: int
     drawing: Drawing
-    pieces: tuple[str, ...]
+    pieces: tuple[PieceRow, ...]
     steps: tuple[str, ...]
     keep: tuple[str, ...]
 
@@ -194,16 +203,25 @@ def _use(item: Document, alike: list[Document]) -> UseRows:
         title += f"; cut {len(alike)} like this: {runs([each['use'] for each in alike])}"
     return UseRows(
         title=title,
-        count=len(alike),
         drawing=drawn(item, use),
-        pieces=tuple(
-            f"{clean(p['piece'], 60)} #{p['copy']}: {size_of(p)}"
-            + (" (turned)" if p.get("turned") else "")
-            for p in use["placements"]
-        ),
+        pieces=tuple(_pieces(use)),
         steps=tuple(clean(step["text"], 400) for step in use["steps"]),
         keep=tuple(_kept(alike)),
     )
+
+
+def _pieces(use: Document) -> Iterator[PieceRow]:
+    """Yield the pieces in the order of the drawing's numbers."""
+    freed = {
+        part["label"]: str(step["step"])
+        for step in use["steps"]
+        for part in (step["falls"], step.get("rests"))
+        if part and part["outcome"] == "piece"
+    }
+    for number, piece in enumerate(use["placements"], start=1):
+        name = f"{piece['piece']} #{piece['copy']}"
+        turned = " (turned)" if piece.get("turned") else ""
+        yield PieceRow(str(number), clean(name, 60), size_of(piece) + turned, freed.get(name, ""))
 
 
 def _kept(alike: list[Document]) -> Iterator[str]:

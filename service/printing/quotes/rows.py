@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
 from service.printing.drawing.sheet import Drawing
 from service.printing.parts.views import quote_front
@@ -16,6 +17,8 @@ from service.printing.parts.words import LONGEST_NOTE, Document, area, clean, fo
 
 FRONT = (250, 190)
 """Width and height of a job's drawing, in points."""
+NO_LETTERHEAD = Letterhead()
+"""Of a shop that says no more of itself than its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +63,16 @@ def quote_sheet(quote: Document, shop: str, shop_ruler: Ruler) -> QuoteRows:
         jobs=tuple(
             _job(job, at, len(jobs), currency, shop_ruler) for at, job in enumerate(jobs, start=1)
         ),
-        sums=tuple(_sums(quote["totals"], currency)),
+        sums=(*_own_lines(quote, currency), *_sums(quote["totals"], currency)),
         notes=(*for_customer(quote.get("notes", ())), *_notes(quote["totals"])),
     )
+
+
+def letter_lines(head: Letterhead) -> tuple[str, ...]:
+    """Return how a shop is found and reached: its address, ways to ask, hours."""
+    asked = " · ".join(clean(each) for each in (head.telephone, head.email, head.website) if each)
+    lines = (", ".join(map(clean, head.address)), asked, " · ".join(map(clean, head.hours)))
+    return tuple(line for line in lines if line)
 
 
 def _facts(quote: Document) -> Iterator[tuple[str, str]]:
@@ -86,9 +96,7 @@ def _job(job: Document, at: int, jobs: int, currency: str, shop_ruler: Ruler) ->
         title=f"{number}{label or 'Framing'}",
         front=quote_front(job, shop_ruler, *FRONT),
         facts=tuple(_job_facts(job, shop_ruler.unit)),
-        lines=tuple(
-            LineRow(_line_text(line), f"{currency} {line['amount']}") for line in job["lines"]
-        ),
+        lines=tuple(_lines(job, currency)),
         sums=tuple(_job_sums(job, currency)),
     )
 
@@ -116,10 +124,27 @@ def _line_text(line: Document) -> str:
     return f"{component}: {described}" if described else component
 
 
+def _lines(job: Document, currency: str) -> Iterator[LineRow]:
+    """Yield the price by the shop's groups; by its lines in an answer of an early release."""
+    for group in job.get("groups", ()):
+        told = ", ".join(clean(each, 80) for each in group["told"])
+        name = clean(group["name"])
+        yield LineRow(f"{name}: {told}" if told else name, f"{currency} {group['amount']}")
+    if "groups" not in job:
+        for line in job["lines"]:
+            yield LineRow(_line_text(line), f"{currency} {line['amount']}")
+
+
 def _job_sums(job: Document, currency: str) -> Iterator[tuple[str, str]]:
     yield "Subtotal", f"{currency} {job['subtotal']}"
     if Fraction(job.get("discount") or "0"):
         yield "Discount", f"{currency} -{job['discount']}"
+
+
+def _own_lines(quote: Document, currency: str) -> Iterator[tuple[str, str]]:
+    """Yield the lines of the order itself."""
+    for line in quote.get("lines", ()):
+        yield clean(line["description"]), f"{currency} {line['amount']}"
 
 
 def _sums(totals: Document, currency: str) -> Iterator[tuple[str, str]]:

@@ -12,10 +12,9 @@ from fractions import Fraction
 
 from service.domain.bench.materials import WAYS
 from service.domain.measure.length import Length
-from service.printing.drawing.sheet import Drawing
 from service.printing.parts import barcode
+from service.printing.parts.picture import Picture, picture
 from service.printing.parts.press import Sheet, press
-from service.printing.parts.svg import svg
 from service.printing.parts.views import (
     length,
     mats,
@@ -130,16 +129,6 @@ class Station:
     lines: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """A drawing, its width in hundredths of a point, its words for who cannot see it, its notes."""
-
-    svg: str
-    width: int
-    told: str
-    notes: tuple[str, ...]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card(Sheet):
     """The whole card. `head` is read across the bench, `figures` once."""
@@ -191,17 +180,6 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
         more=tuple(_more(ticket)),
         steps=tuple(card_steps(ticket)),
         lists=tuple(_lists(ticket)),
-    )
-
-
-def picture(drawing: Drawing) -> Picture:
-    """Return a drawing for the typesetter."""
-    told = ". ".join((drawing.title, *drawing.notes))
-    return Picture(
-        svg(drawing),
-        drawing.width,
-        told,
-        (f"{drawing.title}, scale {drawing.scale}", *drawing.notes),
     )
 
 

@@ -73,6 +73,23 @@ def test_the_rings_of_a_narrow_frame_sit_a_quarter_of_its_width_in():
     assert (found.ring_inset, found.span) == (inch("1/2"), inch("1"))
 
 
+@pytest.mark.parametrize(
+    ("rails", "inset"),
+    [
+        # Behind its rabbet OAK is 1 1/4 - 1/4 = 1 in wide, as wide as the inset; PLAIN 1 1/4.
+        ("OAK", "1"),
+        ("PLAIN", "1"),
+        # SLIM is 5/16 wide behind its rabbet: the rings sit 1/4 in, in the middle of its 1/2.
+        ("SLIM", "1/4"),
+        ("FLOAT", "3/16"),
+    ],
+)
+def test_the_rings_sit_on_the_rails(rails, inset):
+    # common practice, no source: a screw 1 in inside a face of 1/2 in would meet no wood.
+    found = hung(size("22 x 24"), Hanging(), basis().catalogue.items[rails])
+    assert (found.ring_inset, found.span) == (inch(inset), inch("22") - 2 * inch(inset))
+
+
 def test_a_wire_without_room_to_rise_is_as_long_as_its_span():
     found = hung(size("22 x 1"), PLAIN_WIRE)
     assert (found.rise, found.wire) == (ZERO, found.span)

@@ -340,7 +340,12 @@ def test_a_floater_needs_no_package() -> None:
         )
     )
     assert made.package is None
-    assert "Lay the art face up in the frame: gap 1/4 in on every side." in lines(made, "fit")
+    assert lines(made, "fit") == [
+        "Lay the art face up in the frame: gap 1/4 in on every side, kept by shims.",
+        "Turn the frame face down, with the art in it.",
+        "Fix the art in the frame: screws from behind.",
+        "Take the shims out of the frame.",
+    ]
     assert made.set_ups.changes == 0
 
 

@@ -151,4 +151,7 @@ def test_wrapping_is_the_last_step_and_has_the_time_of_wrapping() -> None:
 def test_under_mats_are_fixed_for_the_work_and_stuck_for_good_afterwards() -> None:
     made = ticket(spec())
     assert "Fix Mat 2 (2): temporarily" in lines(made, "fix_under_mat")[0]
-    assert lines(made, "package")[0] == "Stick Top mat (1), Mat 2 (2) together for good."
+    assert lines(made, "package")[:2] == [
+        "Take the fallout out of the windows of Top mat (1).",
+        "Stick Top mat (1), Mat 2 (2) together for good.",
+    ]

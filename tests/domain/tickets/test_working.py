@@ -60,7 +60,7 @@ def test_laminated_glass_is_scribed_on_both_faces_and_its_film_parted() -> None:
     assert verbs == 2 * [
         "Oil and scribe", "Break", "Turn", "Oil and scribe", "Break", "Part the film of",
     ]  # fmt: skip
-    assert "Glazing (3): do not break it by one scribe." in said
+    assert "Glazing (3): do not break by one scribe." in said
     assert cautioned(made, "glazing") == {"glass", "blade"}
 
 
@@ -95,7 +95,7 @@ def test_polycarbonate_is_never_scored() -> None:
     made = glazed("POLY")
     said = lines(made, "glazing")
     assert not any(line.startswith(("Score", "Snap", "Oil")) for line in said)
-    assert "Glazing (3): do not score it, since it does not snap." in said
+    assert "Glazing (3): do not score, since it does not snap." in said
     assert changes(made, "glazing") == ["plastics blade", inch("21 1/8"), inch("26 3/4")]
     assert cautioned(made, "glazing") == {"saw", "chips"}
 
@@ -124,7 +124,7 @@ def test_fibreboard_meets_a_saw_and_no_mat_blade() -> None:
     made = backed("FIBRE")
     (sawn,) = [step for step in steps(made, "size") if step.machine == "saw"]
     assert sawn.lines == (
-        "Backing (5): do not cut it with a mat blade.",
+        "Backing (5): do not cut with a mat blade.",
         "Saw Backing (5): width 21 1/8 in, at the saw fence, kerf 1/8 in on the waste side.",
         "Saw Backing (5): height 26 3/4 in, at the saw fence, kerf 1/8 in on the waste side.",
     )
@@ -166,8 +166,8 @@ def test_an_aluminium_frame_is_neither_glued_nor_pointed() -> None:
     )
     assert lines(made, "join")[1].startswith("Join 3 sides of the frame: ")
     assert lines(made, "fit") == [
-        "Slide the package into the frame, from the side left off.",
-        "Close the frame: last side, 2 corners, corner angles and screws of ANGLE.",
+        "Slide the package into the frame, top edge first, from the bottom.",
+        "Close the frame: the bottom side, 2 corners, corner angles and screws of ANGLE.",
         "Check the frame: both diagonals equal.",
         "Press the package forward in the frame: 10 spring clips of SPRING in the channel.",
     ]
@@ -194,7 +194,7 @@ def test_a_metal_floater_is_closed_before_it_is_filled() -> None:
         finishing=(),
     )
     assert "4 corners, corner angles and screws of ANGLE." in lines(made, "join")[1]
-    assert lines(made, "fit")[-1] == "Fix the art in the frame: four screws from behind."
+    assert lines(made, "fit")[-2] == "Fix the art in the frame: four screws from behind."
 
 
 def test_a_shop_orders_what_its_bench_does_not_work() -> None:
@@ -252,3 +252,29 @@ def test_what_is_charged_for_a_lite_is_what_its_ticket_says(sheet: str, reach: s
         charged = {"laminated_cuts"}
     timed = {share.operation.removeprefix("op_") for step in made.steps for share in step.shares}
     assert timed & {*CUT_DRIVERS.values(), "laminated_cuts"} == charged
+
+
+def test_a_metal_octagon_is_open_as_wide_as_its_package() -> None:
+    """Common practice, no source: between two sides that face each other the package slides in.
+
+    Of eight sides five are joined by four corners; three, joined by two, close it by two more.
+    """
+    made = ticket(
+        spec(
+            artwork=Artwork(size("12 x 12")),
+            presentation="full_bleed",
+            overlap=None,
+            mats=(),
+            mounting=None,
+            frames=(FrameSpec("ALU", sides=8),),
+            finishing=(),
+        ),
+        SHOP,
+    )
+    angles = "corner angles and screws of ANGLE"
+    assert lines(made, "join")[1:] == [
+        f"Join 5 sides of the frame: Rails, all sides (3), 4 corners, {angles}.",
+        f"Join the other 3 sides of the frame: 2 corners, {angles}.",
+        "Leave the bottom 3 sides off the frame.",
+    ]
+    assert lines(made, "fit")[1] == f"Close the frame: the bottom 3 sides, 2 corners, {angles}."

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from service.domain.jobs.job import FrameSpec
 from service.printing.parts.views import quote_front, ticket_front
 from service.printing.quotes.html import quote_drawing, quote_html
-from service.printing.quotes.pdf import quote_pdf
+from service.printing.quotes.paper import quote_pdf
 from tests.domain.bench_shop import basis
 from tests.domain.tickets.shop_jobs import six_windows, spec
 from tests.printing.printed import printed_quote, printed_ticket
@@ -26,9 +26,11 @@ def test_the_paper_says_what_the_document_says(paper: str) -> None:
     quote = printed_quote(spec(), six_windows(quantity=5))
     text = squeezed(pdf_text(quote_pdf(quote, SHOP, RULER, paper)))
     for job in quote["jobs"]:
-        for line in job["lines"]:
-            assert squeezed(f"USD {line['amount']}") in text
-            assert squeezed(line["description"]) in text
+        for group in job["groups"]:
+            assert squeezed(f"USD {group['amount']}") in text
+            assert squeezed(group["name"]) in text
+            for told in group["told"]:
+                assert squeezed(told) in text
         assert squeezed(f"USD {job['subtotal']}") in text
     totals = quote["totals"]
     assert squeezed(f"USD {totals['total']}") in text

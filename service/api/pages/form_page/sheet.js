@@ -1,12 +1,9 @@
 // The stored quote as a sheet to read, to print and to take along.
 
-import { items, shop, value } from "./order.js";
+import { shop, value } from "./order.js";
 import { inWords } from "./picture.js";
 
 const sheet = document.getElementById("sheet");
-const PARTS = { frame: "Frame", mat: "Mat", glazing: "In front", mounting: "Mounting", backing: "Back",
-  hardware: "To hang it", finishing: "To finish", labour: "Work at the bench", fillet: "Lining", fee: "Fee" };
-
 function made(tag, text, ...inside) {
   const element = document.createElement(tag);
   if (text) element.textContent = text;
@@ -52,8 +49,8 @@ function facts(quote, job) {
 }
 
 function priced(quote, job) {
-  const rows = job.lines.filter((line) => Number(line.amount) !== 0).map((line) => row(
-    PARTS[line.component] || line.component, items.get(line.item)?.description || line.description, line.amount));
+  const rows = job.groups.filter((group) => Number(group.amount) !== 0).map((group) => row(
+    group.name, group.told.join(", "), group.amount));
   const totals = quote.totals;
   rows.push(row("Together", "", totals.subtotal, "sum"));
   if (Number(totals.discount) !== 0) rows.push(row("Off", "", `−${totals.discount}`));

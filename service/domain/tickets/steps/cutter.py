@@ -7,15 +7,20 @@ a mat cut at one setting of the guide.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from service.domain.measure.length import Length
 from service.domain.shop import Bench
-from service.domain.tickets.instructions import Cut, SizeCut
+from service.domain.tickets.instructions import Cut, Side, SizeCut
 from service.domain.tickets.model import MatPiece, SheetPiece
 from service.domain.tickets.steps.draft import Bundle, Draft, named, never
 
 STRAIGHT, BEVEL, THICK_BEVEL = "straight blade", "bevel head", "thick-board bevel head"
 STANDARD_DEPTH, FOAM_DEPTH = "standard board", "3/16 in foam board"
+ROUND: tuple[Side, ...] = ("left", "top", "right", "bottom")
+"""The sides in the order in which the board is turned, clockwise."""
+NEARLY = Length.inches(Fraction(1, 64))
+"""A blade this much deeper than its board scores the slip sheet; common practice, no source."""
 Sized = tuple[SheetPiece, SizeCut]
 
 
@@ -113,8 +118,15 @@ def window_drafts(bundle: Bundle, mat: MatPiece) -> list[Draft]:
         for cut in window.cuts:
             key = (cut.by, cut.setting if cut.by == "guide" else Length(0))
             groups.setdefault(key, []).append(cut)
+    for cuts in groups.values():
+        cuts.sort(key=_laid)
     ordered = sorted(groups.items(), key=lambda group: (group[0][0] != "guide", group[0][1]))
     return [_window_draft(bundle, mat, tuple(cuts)) for _, cuts in ordered]
+
+
+def _laid(cut: Cut) -> tuple[int, Length, int]:
+    """Return the order of cuts that turns the board, and lays each line under the rail, once."""
+    return ROUND.index(cut.side), cut.setting, cut.window
 
 
 def head_for(mat: MatPiece, bench: Bench) -> str:
@@ -124,12 +136,18 @@ def head_for(mat: MatPiece, bench: Bench) -> str:
     return THICK_BEVEL if mat.thickness > bench.standard_head else BEVEL
 
 
+def _depth(bundle: Bundle, mat: MatPiece) -> Length:
+    """Return the blade's depth for a mat: that of the job's thickest board nearly as thick."""
+    near = (other.thickness for other in bundle.mats())
+    return max(t for t in near if mat.thickness <= t <= mat.thickness + NEARLY)
+
+
 def _window_draft(bundle: Bundle, mat: MatPiece, cuts: tuple[Cut, ...]) -> Draft:
     bench, by = bundle.shop.bench, cuts[0].by
     needs: dict[str, Length | str] = {}
     if by != "straightedge":
         head = head_for(mat, bench)
-        depth: Length | str = mat.thickness
+        depth: Length | str = _depth(bundle, mat)
         if head == STRAIGHT:
             depth = size_depth(mat.thickness, bench)
         guide: Length | str = cuts[0].setting if by == "guide" else "off"

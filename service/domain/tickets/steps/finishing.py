@@ -58,7 +58,7 @@ def _finish_draft(bundle: Bundle, method: Method) -> Draft:
     cautions = method_cautions(bundle, method)
     lines = [f"{lead}{bundle.each()}: {method.description}."]
     if stage == "hang":
-        lines = [*_hanging_lines(bundle, method), *lines]
+        lines = list(_hanging_lines(bundle, method)) or lines
     return Draft(
         _STAGE.get(stage, "last"),
         stage if stage in _LEAD else "finish",
@@ -74,6 +74,8 @@ def _hanging_lines(bundle: Bundle, method: Method) -> Iterator[str]:
     if found is None:
         return
     in_channel = bool(hanger_drafts(bundle))
+    if not in_channel:
+        yield _laid_out(bundle, method)
     yield (
         f"{'Set' if in_channel else 'Screw on'} the hangers{bundle.each()}: "
         f"{text(found.ring_drop)} from the top edge, {text(found.ring_inset)} from each side edge."
@@ -85,6 +87,10 @@ def _hanging_lines(bundle: Bundle, method: Method) -> Iterator[str]:
         )
 
 
+def _laid_out(bundle: Bundle, method: Method) -> str:
+    return f"Lay out{bundle.each()}: {method.description}."
+
+
 def hanger_drafts(bundle: Bundle) -> list[Draft]:
     """Return the step that puts hangers in a metal frame's channel before it is closed."""
     frames = bundle.made.sizes.frames
@@ -93,7 +99,8 @@ def hanger_drafts(bundle: Bundle) -> list[Draft]:
         return []
     name = bundle.frame(len(frames) - 1)
     line = f"Put the hangers in the channel of {name}{bundle.each()}: one in each upright side."
-    return [Draft("channel", "hangers", lines=(line,))]
+    laid_out = [_laid_out(bundle, method) for method in hung]
+    return [Draft("channel", "hangers", lines=(*laid_out, line))]
 
 
 def wrap_draft(bundle: Bundle) -> Draft:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 
 from service.domain.jobs.frame import polygon_side
 from service.domain.jobs.places import curve
 from service.domain.tickets.instructions import Cut
 from service.domain.tickets.model import MatPiece, SheetPiece, TicketWindow
+from service.domain.tickets.steps.cutter import ROUND
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 
 FIRST_STOP = "{first_stop}"
@@ -52,7 +54,8 @@ def _drawn(bundle: Bundle, mat: MatPiece) -> Iterator[str]:
 
 
 def _line_places(bundle: Bundle, cuts: Iterable[Cut]) -> str:
-    return ", ".join(dict.fromkeys(f"{cut.side} {bundle.text(cut.setting)}" for cut in cuts))
+    lines = {(ROUND.index(cut.side), cut.setting) for cut in cuts}
+    return ", ".join(f"{ROUND[side]} {bundle.text(setting)}" for side, setting in sorted(lines))
 
 
 def shaped_draft(bundle: Bundle, mat: MatPiece) -> Draft | None:
@@ -118,6 +121,18 @@ def fix_draft(bundle: Bundle, upper: MatPiece, mat: MatPiece) -> Draft:
     )
 
 
+def fallen(bundle: Bundle) -> list[MatPiece]:
+    """Return the mats whose fallout lies in their windows: the next mat was cut on top of them."""
+    return [upper for upper, under in pairwise(bundle.mats()) if under.edges == "top_mat"]
+
+
+def fallout_lines(bundle: Bundle, mats: Sequence[MatPiece]) -> list[str]:
+    """Return the line that takes the fallout out of mats, if there are any."""
+    if not mats:
+        return []
+    return [f"Take the fallout out of the windows of {named(mats)}{bundle.each()}."]
+
+
 def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
     """Return the step that cuts and fits the fillets of a mat or a frame, if it has any.
 
@@ -136,6 +151,9 @@ def fillet_draft(bundle: Bundle, pointer: str, *, behind: bool) -> Draft | None:
     ]
     if behind:
         lines.append(f"Lift off the mat behind the fillets{bundle.each()}.")
+        lines += fallout_lines(
+            bundle, [upper for upper in fallen(bundle) if upper.pointer == pointer]
+        )
     lines.append(f"Glue {named(rods)}{bundle.each()}: {place}.")
     if behind:
         lines.append(f"Put back the mat that was lifted off{bundle.each()}.")

@@ -6,30 +6,38 @@ from collections.abc import Iterator
 
 from service.domain.jobs.advice.frame import DEEPEST_OFFSET_CLIP
 from service.domain.jobs.depth import space
+from service.domain.jobs.frame import polygon_side
 from service.domain.jobs.places import art_places
+from service.domain.measure.length import Size
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method
 from service.domain.tickets.closing import corner_hardware, springs
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, named
 from service.domain.tickets.steps.finishing import method_cautions, methods
-from service.domain.tickets.steps.rails import closed_last, frame_rods, is_metal
+from service.domain.tickets.steps.mats import fallen, fallout_lines, sheet_sides
+from service.domain.tickets.steps.rails import closed_last, frame_rods, is_metal, left_off
 
 POINTS, CLIPS, EXTENSION = "points", "offset clips", "rabbet extension"
 
 
 def dry_fit_draft(bundle: Bundle) -> Draft | None:
-    """Return the step that tries the package in its frame before anything is mounted."""
+    """Return the step that tries the package, and each frame, before anything is mounted."""
     sizes, sheets = bundle.made.sizes, bundle.sheets()
-    if sizes.package is None or not sizes.frames or not sheets:
+    what = [named(sheets)] if sizes.package is not None and sheets else [""]
+    what += [bundle.frame(inner) for inner in range(len(sizes.frames) - 1)]
+    lines = tuple(
+        f"Try {inner} in {bundle.frame(at)}{bundle.each()}: "
+        f"{bundle.text(frame.rabbet.width - frame.holds.width)} to spare each way."
+        for at, (inner, frame) in enumerate(zip(what, sizes.frames, strict=False))
+        if inner
+    )
+    if not lines:
         return None
-    spare = bundle.text(sizes.allowance)
     return Draft(
         "dry_fit",
         "dry_fit",
-        lines=(
-            f"Try {named(sheets)} in {bundle.frame(0)}{bundle.each()}: {spare} to spare each way.",
-        ),
+        lines=lines,
         pieces=tuple(sheet.number for sheet in sheets),
     )
 
@@ -103,12 +111,22 @@ def spacer_draft(bundle: Bundle) -> Draft | None:
         "spacer",
         lines=(
             *_peeled(bundle),
+            f"Cut the spacer for {named(lites)}{bundle.each()}: {_spacers(bundle, package)}.",
+            f"Wipe {named(lites)}{bundle.each()} clean round its edge.",
             f"Stick the spacer to {named(lites)}{bundle.each()}: {bundle.text(choice.spacer)} "
             "deep, round its edge, under the lip.",
         ),
         pieces=tuple(piece.number for piece in lites),
         drives={"spacer_feet": 1},
     )
+
+
+def _spacers(bundle: Bundle, package: Size) -> str:
+    """Return the strips of spacer in words: two as long as the lite is wide, two between them."""
+    sides = sheet_sides(bundle)
+    if sides > 4:
+        return f"{sides} of {bundle.text(polygon_side(package.width, sides))}, ends mitred"
+    return f"2 of {bundle.text(package.width)}, 2 to fit between them"
 
 
 def _peeled(bundle: Bundle) -> tuple[str, ...]:
@@ -126,6 +144,8 @@ def package_draft(bundle: Bundle) -> Draft | None:
         return None
     lites, mats = bundle.sheets("glazing"), bundle.mats()
     lines: list[str] = []
+    lined = {rod.pointer.removesuffix("/fillet") for rod in bundle.rods("fillet")}
+    lines += fallout_lines(bundle, [mat for mat in fallen(bundle) if mat.pointer not in lined])
     if len(mats) > 1:
         lines.append(f"Stick {named(mats)} together for good{bundle.each()}.")
     if job.glazing and not job.glazing.spacer:
@@ -190,9 +210,10 @@ def _contents(bundle: Bundle, position: int) -> str:
 def _closing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator[str]:
     """Yield the lines for a metal frame: slide in, close the last side, press forward."""
     name, what = bundle.frame(position), _contents(bundle, position)
-    yield f"Slide {what} into {name}{bundle.each()}, from the side left off."
+    yield f"Slide {what} into {name}{bundle.each()}, top edge first, from the bottom."
     corner = corner_hardware(bundle.made, bundle.shop, position)
-    yield f"Close {name}{bundle.each()}: last side, 2 corners, {corner}."
+    _, which = left_off(bundle, position)
+    yield f"Close {name}{bundle.each()}: {which}, 2 corners, {corner}."
     yield f"Check {name}{bundle.each()}: both diagonals equal."
     clips = springs(bundle.made, bundle.shop, position)
     yield f"Press {what} forward in {name}{bundle.each()}: {clips} in the channel."
@@ -204,12 +225,17 @@ def _fixing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator
     name, what = bundle.frame(position), _contents(bundle, position)
     if position == 0 and bundle.made.sizes.package is None:
         gap = bundle.text(bundle.made.job.gap)
-        yield f"Lay {what} face up in {name}{bundle.each()}: gap {gap} on every side."
+        yield (
+            f"Lay {what} face up in {name}{bundle.each()}: gap {gap} on every side, kept by shims."
+        )
+        yield f"Turn {name}{bundle.each()} face down, with {what} in it."
         how = ", ".join(method.description for method in held) or "screws from behind"
     else:
         yield f"Lay {what} in {name}{bundle.each()}, face down."
         how = ", ".join(method.description for method in held) or _usual(bundle, position)
     yield f"Fix {what} in {name}{bundle.each()}: {how}."
+    if bundle.made.job.presentation == "floater" and not position:
+        yield f"Take the shims out of {name}{bundle.each()}."
 
 
 def _usual(bundle: Bundle, position: int) -> str:

@@ -20,6 +20,16 @@ def closed_last(bundle: Bundle, position: int) -> bool:
     return is_metal(frame_rods(bundle, position)) and not frame.moulding.floater
 
 
+def left_off(bundle: Bundle, position: int) -> tuple[int, str]:
+    """Return how many sides are left off until a metal frame is filled, and which, in words.
+
+    What it holds slides in between two sides that face each other: of four sides one is left off,
+    of eight three (common practice, no source).
+    """
+    many = max(bundle.made.sizes.frames[position].frame.sides // 2 - 1, 1)
+    return many, "the bottom side" if many == 1 else f"the bottom {many} sides"
+
+
 def frame_rods(bundle: Bundle, position: int) -> tuple[RodPiece, ...]:
     """Return the rails of one frame."""
     return bundle.rods("rail", f"/frames/{position}")
@@ -83,7 +93,8 @@ def join_draft(bundle: Bundle, position: int) -> Draft:
             *_checks(bundle, position, frame),
         ]
         if open_one:
-            lines.append(f"Take one side off {name}{bundle.each()}: unscrew its 2 corners.")
+            _, which = left_off(bundle, position)
+            lines.append(f"Take {which} off {name}{bundle.each()}: unscrew 2 corners.")
         return Draft(
             "join",
             "ready_frame",
@@ -118,10 +129,15 @@ def _joining(
     rods = named(frame_rods(bundle, position))
     corner = corner_hardware(bundle.made, bundle.shop, position)
     if open_one:
+        many, which = left_off(bundle, position)
+        rest = [
+            f"Join the other {many} sides of {name}{bundle.each()}: {many - 1} corners, {corner}."
+        ]
         return [
-            f"Join {sides - 1} sides of {name}{bundle.each()}: {rods}, {sides - 2} corners, "
-            f"{corner}.",
-            f"Leave one side off {name}{bundle.each()}.",
+            f"Join {sides - many} sides of {name}{bundle.each()}: {rods}, "
+            f"{sides - many - 1} corners, {corner}.",
+            *(rest if many > 1 else ()),
+            f"Leave {which} off {name}{bundle.each()}.",
         ]
     how = corner if metal else "glue and pins or wedges"
     return [

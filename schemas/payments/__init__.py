@@ -1,0 +1,1 @@
+"""Payments on the wire and as stored."""
