@@ -45,6 +45,11 @@ REPORT_PARAMETERS: dict[str, Shape] = {
         "shop). Default now. What retention has forgotten is not told any more: quotes that are "
         "gone are not counted, and one whose history is gone counts as it is now.",
     ),
+    "csv_bom": _query(
+        "bom",
+        {"type": "string", "enum": ["no", "yes"], "default": "no"},
+        "yes begins the CSV with a byte order mark (U+FEFF), by which spreadsheets know UTF-8.",
+    ),
     "drift_limit": _query(
         "limit",
         {"type": "integer", "minimum": 1, "maximum": 2000, "default": 200},
@@ -109,7 +114,7 @@ def _operation(kind: Kind, name: str, named: Sequence[str], doc: str) -> Shape:
         "tags": ["Reports"],
         "summary": (kind.__doc__ or "").rstrip("."),
         "description": f"{doc} As CSV only the rows, by `Accept: text/csv`.",
-        "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in named],
+        "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in (*named, "csv_bom")],
         "responses": {
             "200": {
                 "description": "The report.",

@@ -23,6 +23,7 @@ from service.api.http.negotiation import REPORT_FORMS
 from service.api.http.operation import Call, Operation
 from service.api.http.paging import bad_parameter, whole_number
 from service.api.reports.request import (
+    BOM,
     SPAN,
     asked_instant,
     asked_span,
@@ -106,7 +107,7 @@ def materials(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/purchases")
-@Operation(scopes=SHOP, forms=REPORT_FORMS)
+@Operation(scopes=SHOP, parameters=(BOM,), forms=REPORT_FORMS)
 def purchases(call: Call) -> Response:
     """Return what to buy for the open tickets."""
     book = _book(call)
@@ -148,7 +149,7 @@ def labour(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/overdue")
-@Operation(scopes=SHOP, parameters=("as_of",), forms=REPORT_FORMS)
+@Operation(scopes=SHOP, parameters=("as_of", BOM), forms=REPORT_FORMS)
 def overdue(call: Call) -> Response:
     """Return tickets that are not done and whose promised day is past."""
     book = _book(call)
@@ -173,7 +174,7 @@ def spoiled(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/price-list-drift")
-@Operation(scopes=OFFICE, parameters=("limit",), forms=REPORT_FORMS)
+@Operation(scopes=OFFICE, parameters=("limit", BOM), forms=REPORT_FORMS)
 def price_list_drift(call: Call) -> Response:
     """Return what open quotes would cost by the list in force now."""
     book = _book(call)

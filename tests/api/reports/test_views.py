@@ -357,6 +357,15 @@ def test_drift_is_what_open_quotes_would_cost_today(world: World) -> None:
     assert Decimal(row["difference"]) == Decimal(row["after"]) - Decimal(row["before"])
 
 
+def test_a_csv_file_begins_with_a_byte_order_mark_on_request(world: World) -> None:
+    """Unicode 23.8: U+FEFF at the beginning, EF BB BF in UTF-8."""
+    form, path = {"Accept": "text/csv"}, "/v1/reports/sales"
+    plain = world.ask("GET", path, "reports", headers=form).get_data()
+    marked = world.ask("GET", f"{path}?bom=yes", "reports", headers=form).get_data()
+    assert marked == b"\xef\xbb\xbf" + plain
+    assert world.ask("GET", f"{path}?bom=maybe", "reports", headers=form).status_code == 400
+
+
 @pytest.mark.parametrize("name", SHAPES)
 def test_a_csv_file_has_the_rows_of_the_json(world: World, name: str) -> None:
     accepted(world, FRAMED, reference="=HYPERLINK(1)")
