@@ -109,5 +109,6 @@ def _amounts(kind: str, sums: Sequence[int]) -> tuple[int, int, str, str, str, s
     """Return the counts, the quantities in feet, and the share that becomes pieces."""
     new, racked, taken, made, kept = sums
     per_foot = TICKS_PER_FOOT**2 if kind == "sheet" else TICKS_PER_FOOT
-    feet = (number(Fraction(part, per_foot)) for part in (taken, made, kept, taken - made - kept))
-    return new, racked, *feet, number(Fraction(made, taken - kept))
+    shares = (Fraction(part, per_foot) for part in (taken, made, kept, taken - made - kept))
+    of_all, of_pieces, of_rack, of_waste = map(number, shares)
+    return new, racked, of_all, of_pieces, of_rack, of_waste, number(Fraction(made, taken - kept))
