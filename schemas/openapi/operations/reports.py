@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from schemas.openapi.examples import answer_examples
 from schemas.openapi.parts import MOMENT, in_query, refusals
 from schemas.openapi.shapes import Shape, ref
+from schemas.reports.cut import CuttingReport
 from schemas.reports.drift import PriceListDriftReport
 from schemas.reports.purchases import PurchasesReport
 from schemas.reports.sales import MarginsReport, SalesReport
@@ -72,6 +73,9 @@ _TOLD: tuple[tuple[Kind, str, tuple[str, ...], str], ...] = (
      "As things stand now. Sheets and sticks by what is still to be cut, the least there must be; "
      "a cutting plan tells how many it really takes. Frames that are bought cut, hardware and "
      "supplies are those of the open tickets."),
+    (CuttingReport, "get_cutting_report", DAYS,
+     "Plans by the day they were committed, without those undone. What is made, kept and wasted "
+     "adds up to what is taken."),
     (LabourReport, "get_labour_report", DAYS,
      "Minutes lie on the day for which their ticket is promised. `spare` below zero says that not "
      "every promise until then can be kept."),
