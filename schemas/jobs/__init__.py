@@ -169,6 +169,14 @@ class QuoteRequestDocument(Resource):
     customer = Part(
         CustomerDocument, means="The customer; stored with a quote, ignored by an estimate."
     )
+    customer_id = Code(
+        shortest=0,
+        means=(
+            "The customer of the shop that it is for. Name, mail and telephone that `customer` "
+            "leaves out are copied from there, and a tax exemption in force counts; only for the "
+            "shop's own keys."
+        ),
+    )
     currency = CurrencyCode(
         means=(
             "The currency of the prices, if the shop has a price list in it. "

@@ -74,6 +74,7 @@ class NewQuote:
     created_by: str
     revision: Revision
     deposit_minor: int = 0
+    customer_id: str = ""
     serial: int | None = None
 
 

@@ -43,6 +43,7 @@ class CustomerShown(Record):
     email: AsSent | Unset = UNSET
     telephone: AsSent | Unset = UNSET
     note: AsSent | Unset = UNSET
+    id: Annotated[str, doc("The customer's record in the shop, if one was named.")] | Unset = UNSET
 
 
 class QuoteTicket(Record):

@@ -21,6 +21,7 @@ from schemas.materials.catalogue import load_cost, load_item
 from schemas.prices.lists import load_price_list
 from schemas.quotes.figures.answered import worked_as_answered
 from schemas.quotes.figures.documents import Worked, worked_then
+from schemas.quotes.figures.jobs import the_conditions
 from schemas.quotes.figures.records import read_figures
 from schemas.quotes.records import Revision
 from schemas.quotes.request import QUOTE_REQUEST
@@ -30,7 +31,7 @@ from schemas.wire.fields import kept_text
 from service.domain.errors import Conflict, JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.jobs.cut_list import Piece
-from service.domain.jobs.job import JobSpec
+from service.domain.jobs.job import Conditions, JobSpec
 from service.domain.materials.catalogue import Catalogue
 from service.domain.quotes.life import QuoteRequest
 from service.domain.quotes.promise import Wish
@@ -64,9 +65,16 @@ def worked_again(revision: Revision) -> Estimate | None:
     basis = stored_basis(revision)
     try:
         asked = stored_request(revision, basis)
-        return estimate_request(asked.jobs, basis, asked.conditions)
+        return estimate_request(asked.jobs, basis, _conditions(revision, asked))
     except JobRefused:
         return None
+
+
+def _conditions(revision: Revision, asked: QuoteRequest) -> Conditions:
+    """Return the conditions that held: the customer's record may have given some of them."""
+    if revision.figures is None:
+        return asked.conditions
+    return the_conditions(read_figures(revision.figures).conditions)
 
 
 @kept_text()

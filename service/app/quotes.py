@@ -292,6 +292,8 @@ def revise(
         valid_until=min(was.valid_until, new.valid_until) if beside else new.valid_until,
     )
     uow.quotes.add_revision(now, new.revision, choice)
+    if new.customer_id:
+        uow.customers.link(was.shop_id, was.id, new.customer_id)
     return now
 
 
@@ -428,6 +430,7 @@ def new_quote(
         created_at=now,
         valid_until=valid_until(shop, shop_day(shop, now)),
         created_by=principal.key_id,
+        customer_id=request.customer.id,
         revision=Revision(
             request=asked,
             result=documents.result(estimate),

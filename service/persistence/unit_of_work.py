@@ -11,6 +11,7 @@ from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from schemas.quotes.records import NewQuote
+from service.persistence.customers import SqlCustomers
 from service.persistence.cutting.plans import SqlCuttingPlans
 from service.persistence.events.feed import SqlEvents
 from service.persistence.events.webhooks import SqlWebhooks
@@ -95,6 +96,7 @@ class UnitOfWork:
         self.labour_standards = SqlLabourStandards(session)
         self.instants = SqlInstants(session)
         self.quotes = SqlQuotes(session)
+        self.customers = SqlCustomers(session)
         self.tickets = SqlCutTickets(session)
         self.payments = SqlPayments(session)
         self.events = SqlEvents(session)

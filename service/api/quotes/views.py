@@ -23,6 +23,7 @@ from service.api.http.operation import Call, Operation
 from service.api.http.paging import QUOTE_FILTERS, page_answer, until, wanted_of
 from service.api.http.problems import RequestRefused
 from service.api.quotes.shown import found_quote, printed_quote, quote_answer
+from service.app.customers import for_customer
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.access import Principal
 from service.app.keys.actor import Actor
@@ -78,6 +79,7 @@ def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) ->
     basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
     asked = read_request(document, basis)
     weigh(asked, principal)
+    asked = for_customer(asked, wired.units, principal, shop_day(book.shop, now))
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, principal)
     new = new_quote(asked, body, estimate, DOCUMENTS, principal, now, wired.new_id())
@@ -85,11 +87,13 @@ def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) ->
     actor = Actor(principal, book.shop, now)
     footing = Footing(book.version, principal.key_id, principal.key_version, now)
     try:
-        alone = new.status != DRAFT and not keeps()
+        alone = new.status != DRAFT and not keeps() and not new.customer_id
         with wired.units.storing(new) if alone else wired.units.writing() as uow:
             if new.status == DRAFT:
                 _room_for_draft(uow, principal, new)
             head = uow.quotes.add(new, footing, created)
+            if new.customer_id:
+                uow.customers.link(new.shop_id, new.id, new.customer_id)
             made = keep(uow, _created(new, head, actor)) if keeps() else None
             uow.commit()
     except OutcomeUnknown as lost:
