@@ -23,6 +23,7 @@ from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import ACCEPTED, DONE, IN_WORK, QUOTE_LIFE, WITHDRAWN
 from service.domain.quotes.numbers import QUOTES
 from service.persistence.unit_of_work import UnitOfWork
+from service.printing.language.spoken import speaking
 from service.printing.on_demand import quote_pdf
 from service.printing.quotes.html import quote_html
 
@@ -92,8 +93,9 @@ def printed_quote(
     shop, head = stored_shop(revision), stored.head
     written = quote_document(head, stored.result, None, choices=_choices(uow, head))
     document = orjson.loads(written)
-    if form == negotiation.PAGE_FORM:
-        return negotiation.page(quote_html(document, shop.name, shop.ruler, shop.letterhead))
-    on = paper or negotiation.usual_paper(shop.ruler)
-    made = quote_pdf(document, shop.name, shop.ruler, on, shop.letterhead)
+    with speaking(uow.shops.by_id(head.shop_id).shop.locale):
+        if form == negotiation.PAGE_FORM:
+            return negotiation.page(quote_html(document, shop.name, shop.ruler, shop.letterhead))
+        on = paper or negotiation.usual_paper(shop.ruler)
+        made = quote_pdf(document, shop.name, shop.ruler, on, shop.letterhead)
     return negotiation.pdf(made, head.number)
