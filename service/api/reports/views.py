@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from flask import Blueprint, Response, request
 
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
+from schemas.reports.cut import cutting_report
 from schemas.reports.facts import PartSum
 from schemas.reports.sales import margins_report, sales_report
 from schemas.reports.sold import components_report, items_report, materials_report
@@ -121,6 +122,17 @@ def purchases(call: Call) -> Response:
         offcuts = uow.rack.on_rack(shop_id, list(book.catalogue.items))
     head = instant_head(book.shop, wiring().clock())
     return report_answer(purchases_report(head, tickets, cut, book, (levels, offcuts)), form)
+
+
+@bp.get("/v1/reports/cutting")
+@Operation(scopes=SHOP, parameters=SPAN, forms=REPORT_FORMS)
+def cutting(call: Call) -> Response:
+    """Return what committed cutting plans make of the stock."""
+    book = _book(call)
+    form, days = report_form(), asked_span(book.shop, "month")
+    with wiring().units.reading() as uow:
+        cut = uow.figures.cut(book.shop_id, days.buckets, days.as_of)
+    return report_answer(cutting_report(days, cut, _described(book)), form)
 
 
 @bp.get("/v1/reports/labour")

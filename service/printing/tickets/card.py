@@ -26,7 +26,7 @@ from service.printing.parts.views import (
     ticket_front,
     ticket_section,
 )
-from service.printing.parts.words import Document, clean, mark
+from service.printing.parts.words import Document, clean, mark, shortened
 from service.printing.tickets.cuts import CardStep, card_steps
 from service.printing.tickets.rows import (
     PieceRow,
@@ -36,7 +36,6 @@ from service.printing.tickets.rows import (
     figures,
     hardware_rows,
     piece_rows,
-    shortened,
     step_rows,
     supply_rows,
     title,

@@ -137,7 +137,7 @@ OWN = {
     },
     **{
         f"GET /v1/reports/{name}": "reports counter bench admin"
-        for name in ("materials", "purchases", "labour", "overdue")
+        for name in ("materials", "purchases", "cutting", "labour", "overdue")
     },
     "GET /v1/events": OFFICE,
     "GET /v1/keys": "admin",

@@ -42,11 +42,12 @@ SHAPES = {
     "materials": "MaterialsReport",
     "labour": "LabourReport",
     "spoiled": "SpoiledReport",
+    "cutting": "CuttingReport",
     "overdue": "OverdueReport",
     "purchases": "PurchasesReport",
     "price-list-drift": "PriceListDriftReport",
 }
-SPANNED = tuple(SHAPES)[:7]
+SPANNED = tuple(SHAPES)[:8]
 
 
 def report(world: World, name: str, scope: str = "reports", **asked: str) -> dict[str, Any]:
@@ -369,6 +370,11 @@ def test_a_csv_file_begins_with_a_byte_order_mark_on_request(world: World) -> No
 def test_a_csv_file_has_the_rows_of_the_json(world: World, name: str) -> None:
     accepted(world, FRAMED, reference="=HYPERLINK(1)")
     world.post("/v1/quotes", {"jobs": [GLASS], "reference": "@x"}, "admin")
+    if name == "cutting":
+        body = {"open_tickets": True, "dry_run": False}
+        plan = world.post("/v1/cutting-plans", body, "bench").get_json()
+        done = world.ask("POST", f"/v1/cutting-plans/{plan['id']}/commit", "bench", headers=ANY)
+        assert done.status_code == 200, done.get_json()
     if name in ("overdue", "spoiled"):
         tickets = world.ask("GET", "/v1/cut-tickets", "bench").get_json()["items"]
         press(world, tickets[0]["number"], "pieces/1/spoil", json={"reason": "+ was blunt"})
