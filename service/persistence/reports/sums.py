@@ -211,15 +211,18 @@ class SqlFigures:
             .where(spoilages.c.shop_id == shop_id, spoilages.c.at >= start, spoilages.c.at < end)
             .order_by(spoilages.c.at, spoilages.c.ticket_id, spoilages.c.piece)
         )
-        names = [c.name for c in spoilages.c]
-        return tuple(
-            StoredSpoilage(
-                NewSpoilage(**{name: getattr(row, name) for name in names}),
-                row.serial,
-                row.quote_serial,
-            )
-            for row in self._rows(statement)
+        return tuple(_spoilage(row) for row in self._rows(statement))
+
+    def given_up(self, quote_id: str) -> tuple[StoredSpoilage, ...]:
+        """Return what was cut of a quote's tickets that a change of order gave up."""
+        statement = (
+            select(spoilages, cut_tickets.c.serial, quotes.c.serial.label("quote_serial"))
+            .join(cut_tickets, cut_tickets.c.id == spoilages.c.ticket_id)
+            .join(quotes, quotes.c.id == cut_tickets.c.quote_id)
+            .where(cut_tickets.c.quote_id == quote_id, cut_tickets.c.status == TAKEN_BACK)
+            .order_by(spoilages.c.at, spoilages.c.ticket_id, spoilages.c.piece)
         )
+        return tuple(_spoilage(row) for row in self._rows(statement))
 
     def open_work(self, shop_id: str, as_of: datetime) -> tuple[WorkRow, ...]:
         """Return tickets that were waiting or in work at `as_of`, by promised day.
@@ -245,6 +248,11 @@ class SqlFigures:
 
     def _rows(self, statement: Select[Any]) -> Iterable[Any]:
         return self._session.connection.execute(statement).all()
+
+
+def _spoilage(row: Any) -> StoredSpoilage:
+    new = NewSpoilage(**{c.name: getattr(row, c.name) for c in spoilages.c})
+    return StoredSpoilage(new, row.serial, row.quote_serial)
 
 
 def _periods(buckets: Sequence[Bucket]) -> CTE:
