@@ -178,7 +178,7 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
         stops=bool(ticket["stops"]),
         front=picture(
             ticket_front(
-                ticket, *((510, 180) if wide else (245, 215 if spoken().speaks == "en" else 170))
+                ticket, *((510, 185) if wide else (245, 215 if spoken().speaks == "en" else 170))
             )
         ),
         stations=tuple(_stations(ticket)),
