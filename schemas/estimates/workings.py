@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
+from types import MappingProxyType
 
 from schemas.estimates.shapes import Derivation
 from schemas.estimates.shapes import Working as Shown
@@ -39,8 +40,8 @@ def derivation(working: Working) -> Derivation:
     return Derivation(working.formula, _inputs(working), shown(working.result))
 
 
-def _inputs(working: Working) -> dict[str, str]:
-    return {name: shown(value) for name, value in working.inputs.items()}
+def _inputs(working: Working) -> Mapping[str, str]:
+    return MappingProxyType({name: shown(value) for name, value in working.inputs.items()})
 
 
 def shown(value: Value) -> str:

@@ -22,7 +22,7 @@ from schemas.jobs.parts import (
 )
 from schemas.shop import CurrencyCode
 from schemas.wire.document import Document, Part, Resource, Several
-from schemas.wire.fields import Code, OneOf, StrictInteger, Words
+from schemas.wire.fields import Code, DateField, OneOf, StrictInteger, Words
 from schemas.wire.lengths import LengthField, SizeField
 from service.domain.estimates.sweep import SweepRequest
 from service.domain.jobs.job import MOST_OF_A_JOB, PRESENTATIONS, Conditions, JobSpec
@@ -169,10 +169,25 @@ class QuoteRequestDocument(Resource):
     customer = Part(
         CustomerDocument, means="The customer; stored with a quote, ignored by an estimate."
     )
+    customer_id = Code(
+        shortest=0,
+        means=(
+            "The customer of the shop that it is for. Name, mail and telephone that `customer` "
+            "leaves out are copied from there, and a tax exemption in force counts; only for the "
+            "shop's own keys."
+        ),
+    )
     currency = CurrencyCode(
         means=(
             "The currency of the prices, if the shop has a price list in it. "
             "Default: the shop's own."
+        )
+    )
+    wanted_by = DateField(
+        means=(
+            "The day by which the customer wants all of it, in the shop. It is checked against the "
+            "bench's work when the quote is accepted; `…/promise` tells before. Needed with the "
+            "rush fee."
         )
     )
     discounts = Several(

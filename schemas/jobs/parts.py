@@ -21,11 +21,19 @@ from service.domain.jobs.job import (
     Discount,
     FrameSpec,
     GlazingSpec,
-    MatSpec,
     MountingSpec,
     Override,
 )
-from service.domain.jobs.mat import BEVELS, MOST_WINDOWS, SHAPES, Grid, Layout, Placed, PlacedWindow
+from service.domain.jobs.mat import (
+    BEVELS,
+    MOST_WINDOWS,
+    SHAPES,
+    Grid,
+    Layout,
+    MatSpec,
+    Placed,
+    PlacedWindow,
+)
 from service.domain.jobs.notes import Finding, Note, Photograph
 from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.length import ZERO, Length, Size

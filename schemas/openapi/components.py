@@ -30,13 +30,14 @@ from schemas.prices.check_shapes import Comparison, Findings
 from schemas.quotes import shapes as quotes
 from schemas.tickets import shapes as tickets
 from schemas.wire import health
-from schemas.wire.problems import Problem
+from schemas.wire.problems import BulkProblem, Problem
 from schemas.wire.record import Record
 
 Shape = dict[str, Any]
 REF = "#/components/schemas/{name}"
 _INSIDE = ("type", "types", "item_type", "item_types", "value_type")
 RECORDS: tuple[type[Record], ...] = (
+    BulkProblem,
     Comparison,
     CuttingPlan,
     CuttingPlanList,

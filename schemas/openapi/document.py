@@ -12,10 +12,16 @@ from typing import Any
 from apispec import APISpec
 
 from schemas.openapi.components import RECORDS, record_shapes
-from schemas.openapi.operations.bulk import BULK_ANSWERS, bulk_paths
+from schemas.openapi.operations.bulk import BULK_LINE, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
 from schemas.openapi.operations.catalogue import catalogue_paths
 from schemas.openapi.operations.catalogue_shapes import add_catalogue_requests, catalogue_answers
+from schemas.openapi.operations.customers import (
+    CUSTOMER_PARAMETERS,
+    add_customer_requests,
+    customer_answers,
+    customer_paths,
+)
 from schemas.openapi.operations.cutting import (
     CUTTING_PARAMETERS,
     add_cutting_requests,
@@ -92,6 +98,7 @@ address's methods in `Allow`.
 TAGS = (
     ("Estimates", "Calculations that store nothing."),
     ("Quotes", "Quotes that are stored, each with the figures of its day."),
+    ("Customers", "Who the shop works for: found, merged, told and forgotten."),
     ("Catalogue", "What the shop sells, and apart, what it costs. Nothing is ever deleted."),
     ("Tickets", "The bench's tickets, and how far the bench is."),
     ("Cutting plans", "Which sheet and which stick each piece comes from, over many tickets."),
@@ -115,6 +122,7 @@ def all_parameters() -> dict[str, Any]:
         **TICKET_PARAMETERS,
         **CATALOGUE_PARAMETERS,
         **DELIVERY_PARAMETERS,
+        **CUSTOMER_PARAMETERS,
         **CUTTING_PARAMETERS,
         **REPORT_PARAMETERS,
     }
@@ -139,12 +147,14 @@ def described() -> dict[str, Any]:
     add_shop_requests(spec)
     add_price_list_requests(spec)
     add_delivery_requests(spec)
+    add_customer_requests(spec)
     add_cutting_requests(spec)
     shapes = {
         **SENT,
-        **BULK_ANSWERS,
+        **BULK_LINE,
         **catalogue_answers(),
         **shop_answers(),
+        **customer_answers(),
         **price_list_answers(),
         **record_shapes((*RECORDS, *REPORTS, ExactNumber)),
     }
@@ -170,6 +180,7 @@ def described() -> dict[str, Any]:
         **delivery_paths(),
         **webhook_paths(),
         **page_paths(),
+        **customer_paths(),
         **cutting_paths(),
         **report_paths(),
     }

@@ -83,6 +83,7 @@ class StoredQuoteDocuments:
             email=customer.email or UNSET,
             telephone=customer.telephone or UNSET,
             note=customer.note or UNSET,
+            id=customer.id or UNSET,
         )
         return encode(shown)
 

@@ -57,7 +57,10 @@ class Footing(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewQuote:
-    """A quote to be stored as its first revision; storing it assigns its number."""
+    """A quote to be stored as its first revision; storing it assigns its number.
+
+    With a `serial` it has its number already.
+    """
 
     id: str
     shop_id: str
@@ -71,6 +74,8 @@ class NewQuote:
     created_by: str
     revision: Revision
     deposit_minor: int = 0
+    customer_id: str = ""
+    serial: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -43,6 +43,7 @@ class CustomerShown(Record):
     email: AsSent | Unset = UNSET
     telephone: AsSent | Unset = UNSET
     note: AsSent | Unset = UNSET
+    id: Annotated[str, doc("The customer's record in the shop, if one was named.")] | Unset = UNSET
 
 
 class QuoteTicket(Record):
@@ -236,6 +237,14 @@ class Promise(Record):
     lead_days: Annotated[
         int, at_least(0, "Days that pass before work can begin; a setting of the shop.")
     ]
+    wanted_by: Annotated[Day, doc("The day by which the customer wants it.")] | Unset = UNSET
+    first_day: (
+        Annotated[
+            Day,
+            doc("The first day that could be promised without breaking another promise."),
+        ]
+        | Unset
+    ) = UNSET
 
 
 class Workings(Record):

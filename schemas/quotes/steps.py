@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from schemas.wire.document import Document
 from schemas.wire.faults import refusal
-from schemas.wire.fields import StrictBoolean, StrictInteger, Words
+from schemas.wire.fields import DateField, StrictBoolean, StrictInteger, Words
 from service.domain.jobs.job import MOST_OF_A_JOB
 
 
@@ -35,9 +36,13 @@ class QuoteStepDocument(Document):
 
 @dataclass(frozen=True, slots=True)
 class Accepting:
-    """The revision that the customer accepts; None for the only one on offer."""
+    """The revision that the customer accepts; None for the only one on offer.
+
+    `wanted_by` takes the place of the day in its document.
+    """
 
     revision: int | None = None
+    wanted_by: date | None = None
 
 
 class AcceptDocument(Document):
@@ -45,6 +50,7 @@ class AcceptDocument(Document):
 
     makes = Accepting
     revision = StrictInteger(least=1, most=1_000)
+    wanted_by = DateField()
 
 
 class SpoilDocument(Document):

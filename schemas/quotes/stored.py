@@ -11,6 +11,7 @@ figures are then read from its answer (`answered`).
 from __future__ import annotations
 
 import json
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -19,6 +20,7 @@ from schemas.materials.catalogue import load_cost, load_item
 from schemas.prices.lists import load_price_list
 from schemas.quotes.figures.answered import worked_as_answered
 from schemas.quotes.figures.documents import Worked, worked_then
+from schemas.quotes.figures.jobs import the_conditions
 from schemas.quotes.figures.records import read_figures
 from schemas.quotes.records import Revision
 from schemas.quotes.request import QUOTE_REQUEST
@@ -27,9 +29,11 @@ from schemas.wire.document import read
 from schemas.wire.fields import kept_text
 from service.domain.errors import Conflict, JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
+from service.domain.jobs.job import Conditions
 from service.domain.materials.catalogue import Catalogue
 from service.domain.quotes.life import QuoteRequest
-from service.domain.shop import Shop
+from service.domain.quotes.promise import Wish
+from service.domain.shop import Ordering, Shop
 
 
 @kept_text()
@@ -59,9 +63,16 @@ def worked_again(revision: Revision) -> Estimate | None:
     basis = stored_basis(revision)
     try:
         asked = stored_request(revision, basis)
-        return estimate_request(asked.jobs, basis, asked.conditions)
+        return estimate_request(asked.jobs, basis, _conditions(revision, asked))
     except JobRefused:
         return None
+
+
+def _conditions(revision: Revision, asked: QuoteRequest) -> Conditions:
+    """Return the conditions that held: the customer's record may have given some of them."""
+    if revision.figures is None:
+        return asked.conditions
+    return the_conditions(read_figures(revision.figures).conditions)
 
 
 @kept_text()
@@ -99,6 +110,14 @@ def stored_shop(revision: Revision) -> Shop:
     """Return the shop's settings stored with a quote; lengths show on that day's ruler."""
     papers = (paper.document for paper in revision.papers if paper.kind == "shop")
     return load_shop(_document(next(papers)))
+
+
+def wish_of(revision: Revision, estimate: Estimate, ordering: Ordering) -> Wish:
+    """Return the day by which a stored revision is wanted, and if by the rush service."""
+    asked = _document(revision.request).get("wanted_by")
+    fees = {fee for job in estimate.jobs for fee in job.job.fees}
+    rush = bool(ordering.rush_fee) and ordering.rush_fee in fees
+    return Wish(date.fromisoformat(asked) if asked else None, rush)
 
 
 def _document(text: bytes) -> Any:

@@ -70,3 +70,17 @@ class WorkRow(NamedTuple):
     minutes: Fraction
     promised: date | None
     finished_at: datetime | None
+
+
+class CutSum(NamedTuple):
+    """What the plans committed in a bucket make of an item; see `ItemCut`."""
+
+    bucket: int
+    item: str
+    kind: str
+    plans: int
+    new: int
+    racked: int
+    taken: int
+    made: int
+    kept: int

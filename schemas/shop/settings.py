@@ -440,6 +440,16 @@ class OrderingDocument(Document):
     )
     closed_days = Several(DateField(), most=1_000, means="Days on which nobody works.")
     lead_days = StrictInteger(most=365, means="Working days until stock arrives.")
+    rush_fee = Code(
+        shortest=0,
+        means=(
+            "The fee of the price list that buys the rush service. A document that asks for it "
+            "says in `wanted_by` for which day. Empty: there is none."
+        ),
+    )
+    rush_lead_days = StrictInteger(
+        most=365, means="The same as `lead_days`, for work with the rush fee."
+    )
 
 
 class LineGroupDocument(Document):

@@ -11,7 +11,7 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from schemas.wire.record import UNSET, Record, Unset, doc
+from schemas.wire.record import UNSET, Record, Unset, at_least, doc
 from schemas.wire.values import Fault
 
 TYPE = "tag:framing-quotes,2026:problem:"
@@ -61,6 +61,12 @@ class Problem(Record):
         | Unset
     ) = UNSET
     present: Present | Unset = UNSET
+
+
+class BulkProblem(Problem, kw_only=True):
+    """Why a line was refused: the problem that it would get by itself."""
+
+    line: Annotated[int, at_least(1, "The line of the request that this answers, from 1.")]
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,8 +37,10 @@ __all__ = [
 ]
 
 Unset: TypeAlias = UnsetType
-encode = msgspec.json.Encoder().encode
-"""Return a record, or what contains records, as JSON; keys are in the order of the fields."""
+encode = msgspec.json.Encoder(enc_hook=dict).encode
+"""Return a record, or what contains records, as JSON; keys are in the order of the fields.
+
+A mapping that cannot be changed (`MappingProxyType`) is written as the object that it is."""
 
 
 @dataclass_transform(frozen_default=True, field_specifiers=(msgspec.field,))

@@ -38,7 +38,7 @@ from service.domain.errors import Conflict, NotFound, Stale
 from service.persistence.unit_of_work import UnitOfWork
 from service.printing.cutting.drawing import use_drawing
 from service.printing.cutting.rows import plan_html
-from service.printing.on_demand import labels_pdf, plan_pdf
+from service.printing.on_demand import labels_pdf, piece_labels_pdf, plan_pdf
 from service.printing.parts.svg import svg
 
 bp = Blueprint("cutting_plans", __name__)
@@ -159,18 +159,22 @@ def drawing(call: Call, plan: str, item: int, use: int) -> Response:
 
 
 @bp.get("/v1/cutting-plans/<plan>/labels.pdf")
-@Operation(scopes=SCOPES, forms=(negotiation.PDF_FORM,))
+@Operation(scopes=SCOPES, parameters=("of", "label_stock"), forms=(negotiation.PDF_FORM,))
 def labels(call: Call, plan: str) -> Response:
-    """Return the rack labels of the offcuts a committed plan keeps, in cutting order."""
-    principal = call.principal
+    """Return the labels of its pieces, or of what a committed plan keeps, as they are cut."""
+    principal, stock = call.principal, negotiation.label_stock_wanted()
+    of = paging.one_of("of", ("offcuts", "pieces"))
     with wiring().units.reading() as uow:
         stored = found_plan(uow, principal, plan)
         shop = uow.shops.by_id(principal.shop_id).shop
+    if of == "pieces":
+        made = piece_labels_pdf(_made(stored), stock)
+        return negotiation.pdf(made, f"{stored.head.number}-pieces")
     if not stored.booked:
         raise Conflict(f"plan {stored.head.number} has put nothing on the rack")
     shown = [offcut_document(offcut, {}, shop) for offcut in stored.booked]
     return negotiation.pdf(
-        labels_pdf(plain(shown), shop.ruler.unit), f"{stored.head.number}-labels"
+        labels_pdf(plain(shown), shop.ruler.unit, stock), f"{stored.head.number}-labels"
     )
 
 

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from fractions import Fraction
 from typing import Any
 
+from schemas.events.records import NewEvent
 from schemas.quotes.figures.documents import worked_now
 from schemas.quotes.records import NewQuote, NewSale, QuoteHead, Revision
 from schemas.tickets.records import MadeTicket, NewTicket, TicketHead
@@ -34,7 +35,7 @@ from service.domain.quotes.life import (
     standing,
     valid_until,
 )
-from service.domain.quotes.promise import NoPromise, promise
+from service.domain.quotes.promise import NoPromise, Wish, first_day, lead_days, promise
 from service.domain.quotes.sale import Sale
 from service.domain.tickets.make import stops_of
 from service.domain.tickets.progress import TICKET_LIFE
@@ -136,6 +137,7 @@ class AcceptedRevision:
     deposit: Money
     made: tuple[MadeTicket, ...]
     sale: Sale
+    wish: Wish
 
 
 def on_offer(head: QuoteHead) -> range:
@@ -171,10 +173,12 @@ def accept(
 
     Raises:
         WrongState, Stale: as for `step`.
+        Conflict: it is wanted by a day that cannot be kept.
     """
     made = taken.made
     serials = uow.tickets.numbers(was.shop_id, len(made))
-    promised = promised_day(uow, was.shop_id, exact_sum(one.minutes for one in made), actor)
+    minutes = exact_sum(one.minutes for one in made)
+    promised = wished_day(uow, was.shop_id, minutes, actor, taken.wish)
     now = step(
         uow,
         was,
@@ -223,6 +227,37 @@ def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, actor: Actor)
         return None
 
 
+def wished_day(
+    uow: UnitOfWork, shop_id: str, minutes: Fraction, actor: Actor, wish: Wish
+) -> date | None:
+    """Return the day on which work would be ready if accepted now, no later than it is wanted.
+
+    Raises:
+        Conflict: the wanted day cannot be kept; the message names the first one that can.
+    """
+    usual = promised_day(uow, shop_id, minutes, actor)
+    if wish.by is None or (usual is not None and usual <= wish.by):
+        return usual
+    first = earliest_day(uow, shop_id, minutes, actor, wish)
+    if first is not None and first <= wish.by:
+        return wish.by
+    told = f"the first day that can be kept is {first}" if first else "no day can be promised"
+    more = "" if wish.rush or not actor.shop.ordering.rush_fee else ", without the rush service"
+    raise Conflict(f"it cannot be ready by {wish.by}: {told}{more}", "/wanted_by")
+
+
+def earliest_day(
+    uow: UnitOfWork, shop_id: str, minutes: Fraction, actor: Actor, wish: Wish
+) -> date | None:
+    """Return the first day for which this could be promised without breaking another promise."""
+    ordering = actor.shop.ordering
+    try:
+        queue = uow.tickets.promised(shop_id)
+        return first_day(actor.today, minutes, queue, ordering, lead_days(ordering, wish))
+    except NoPromise:
+        return None
+
+
 def revise(
     uow: UnitOfWork, was: QuoteHead, new: NewQuote, actor: Actor, choice: str = ""
 ) -> QuoteHead:
@@ -255,6 +290,8 @@ def revise(
         valid_until=min(was.valid_until, new.valid_until) if beside else new.valid_until,
     )
     uow.quotes.add_revision(now, new.revision, choice)
+    if new.customer_id:
+        uow.customers.link(was.shop_id, was.id, new.customer_id)
     return now
 
 
@@ -325,8 +362,8 @@ def _audit(head: QuoteHead) -> dict[str, Any]:
     }
 
 
-def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
-    """Record that a quote was stored; the caller commits."""
+def created(head: QuoteHead) -> NewEvent:
+    """Return the event of a quote that is being stored."""
     after = {
         "number": head.number,
         "revision": head.revision,
@@ -335,8 +372,7 @@ def note_created(uow: UnitOfWork, head: QuoteHead) -> None:
         "total_minor": head.total_minor,
         "valid_until": head.valid_until.isoformat(),
     }
-    note(
-        uow,
+    return NewEvent(
         shop_id=head.shop_id,
         key_id=head.created_by,
         at=head.created_at,
@@ -392,6 +428,7 @@ def new_quote(
         created_at=now,
         valid_until=valid_until(shop, shop_day(shop, now)),
         created_by=principal.key_id,
+        customer_id=request.customer.id,
         revision=Revision(
             request=asked,
             result=documents.result(estimate),

@@ -2,39 +2,45 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+
 import click
 
-from service.cli.archived import archived
-from service.cli.create_key import create_key
-from service.cli.deliver import deliver
-from service.cli.estimate import estimate
-from service.cli.export_files import export_files
-from service.cli.imports.command import import_files
-from service.cli.load_demo import load_demo
-from service.cli.migrate import migrate
-from service.cli.plan import plan
-from service.cli.serve.command import serve
-from service.cli.ticket import ticket
-from service.cli.tidy import forget_customer, tidy
-from service.cli.work import work
+COMMANDS = {
+    "archived": "archived",
+    "create-key": "create_key",
+    "deliver": "deliver",
+    "estimate": "estimate",
+    "export": "export_files",
+    "forget-customer": "tidy",
+    "import": "imports.command",
+    "load-demo": "load_demo",
+    "migrate": "migrate",
+    "plan": "plan",
+    "serve": "serve.command",
+    "ticket": "ticket",
+    "tidy": "tidy",
+    "work": "work",
+}
+"""The module of each command."""
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+class Commands(click.Group):
+    """Imports a command when it is asked for, so that a server starts with its own code alone."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of all commands."""
+        return [*COMMANDS]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return the command of this name; None if there is none."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"service.cli.{COMMANDS[cmd_name]}")
+        found = (each for each in vars(module).values() if isinstance(each, click.Command))
+        return next((each for each in found if each.name == cmd_name), None)
+
+
+@click.command(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 def main() -> None:
     """Quotes, cut sizes and bench tickets for picture framers. Settings: see .env.example."""
-
-
-main.add_command(serve)
-main.add_command(deliver)
-main.add_command(migrate)
-main.add_command(create_key)
-main.add_command(load_demo)
-main.add_command(estimate)
-main.add_command(import_files)
-main.add_command(export_files)
-main.add_command(ticket)
-main.add_command(plan)
-main.add_command(work)
-main.add_command(tidy)
-main.add_command(forget_customer)
-main.add_command(archived)

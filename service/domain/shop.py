@@ -406,7 +406,8 @@ class Ordering:
     """The terms of acceptance: a deposit, and the ready date. All (cp).
 
     `working_minutes` are the bench's, Monday first; `closed_days` have none. `lead_days` are the
-    days before work can begin, while material is ordered.
+    days before work can begin, while material is ordered. `rush_fee` is the code of the fee that
+    buys the rush service, for which they are `rush_lead_days`; empty if there is none.
 
     Raises:
         BadValue: a week without working minutes, or more minutes than a day has.
@@ -416,6 +417,8 @@ class Ordering:
     working_minutes: tuple[int, ...] = (420, 420, 420, 420, 420, 0, 0)
     closed_days: tuple[date, ...] = ()
     lead_days: int = 0
+    rush_fee: str = ""
+    rush_lead_days: int = 0
 
     def __post_init__(self) -> None:
         if not 0 <= self.deposit_percent <= 100:
@@ -424,8 +427,9 @@ class Ordering:
             raise BadValue("a week has seven days of 0 to 1440 minutes", "/working_minutes")
         if not any(self.working_minutes):
             raise BadValue("on one day of the week at least somebody works", "/working_minutes")
-        if self.lead_days < 0:
-            raise BadValue("work cannot begin before it is asked for", "/lead_days")
+        for name in ("lead_days", "rush_lead_days"):
+            if getattr(self, name) < 0:
+                raise BadValue("work cannot begin before it is asked for", f"/{name}")
 
 
 @dataclass(frozen=True, slots=True)

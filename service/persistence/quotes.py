@@ -5,17 +5,22 @@ Papers are documents shared by many quotes, stored once under the SHA-256 of the
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, datetime
 from operator import eq, ge, lt
 from typing import Any
+from uuid import UUID
 
 from sqlalchemy import (
+    CTE,
     BigInteger,
+    BindParameter,
     Column,
+    ColumnElement,
     Date,
     ForeignKey,
     Index,
+    Insert,
     Integer,
     Select,
     String,
@@ -24,6 +29,7 @@ from sqlalchemy import (
     UniqueConstraint,
     bindparam,
     exists,
+    func,
     insert,
     or_,
     select,
@@ -33,6 +39,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects import postgresql, sqlite
 
+from schemas.events.records import NewEvent
 from schemas.quotes.records import (
     DatedRevision,
     Footing,
@@ -47,7 +54,10 @@ from schemas.quotes.records import (
 from schemas.wire.page import Cursor
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import EXPIRED, OPEN
-from service.persistence.instants import not_before
+from service.persistence.events.feed import FIELDS as EVENT_FIELDS
+from service.persistence.events.feed import SqlEvents
+from service.persistence.events.tables import events
+from service.persistence.instants import change_instant, not_before
 from service.persistence.keys.keyring import api_keys
 from service.persistence.shop import QUOTE_SERIES, counters, shops
 from service.persistence.sql.metadata import ID, column, metadata
@@ -96,17 +106,27 @@ _NEXT = (
     )
     .returning(counters.c.last_value, counters.c.stamped_at)
 )
-_TAKE_NUMBER = Prepared(
-    _NEXT.where(
-        exists().where(shops.c.id == bindparam("for_shop"), shops.c.version == bindparam("book")),
+
+
+def _footing(shop: BindParameter[str]) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
+    """Return the conditions under which a quote may be stored: see `Footing`."""
+    return (
+        exists().where(shops.c.id == shop, shops.c.version == bindparam("book")),
         exists().where(
             api_keys.c.id == bindparam("key_id"),
             api_keys.c.version == bindparam("key"),
-            or_(api_keys.c.revoked_at.is_(None), api_keys.c.revoked_at > bindparam("at")),
+            or_(
+                api_keys.c.revoked_at.is_(None),
+                api_keys.c.revoked_at > bindparam("at", type_=Instant),
+            ),
         ),
     )
-)
+
+
+_TAKE_NUMBER = Prepared(_NEXT.where(*_footing(bindparam("for_shop"))))
 _INSERT = Prepared(insert(quotes).values({c: bindparam(c.name) for c in quotes.c}).inline())
+Noted = Callable[["QuoteHead"], NewEvent]
+"""Makes the event of a quote that is being stored."""
 
 
 quote_revisions = Table(
@@ -127,6 +147,50 @@ quote_revisions = Table(
 _INSERT_REVISION = Prepared(
     insert(quote_revisions).values({c: bindparam(c.name) for c in quote_revisions.c}).inline()
 )
+
+
+def _place(table: Table, column: Column[Any]) -> BindParameter[Any]:
+    """Return the parameter for a column in a statement that fills several tables."""
+    return bindparam(f"{table.name}_{column.name}", type_=column.type)
+
+
+def _named(table: Table, row: dict[str, Any]) -> dict[str, Any]:
+    """Return the values of a row under the names of their parameters."""
+    return {f"{table.name}_{name}": value for name, value in row.items()}
+
+
+def _at_once() -> Select[Any]:
+    """Return the statement that stores a quote in PostgreSQL if its footing holds.
+
+    The advisory lock is what `settle` waits for.
+    """
+    shop = _place(quotes, quotes.c.shop_id)
+    stamp = change_instant(shop, _place(quotes, quotes.c.created_at))
+    hold = func.pg_advisory_xact_lock(bindparam("held", type_=BigInteger))
+    ready = select(stamp.label("at"), hold.label("hold")).where(*_footing(shop)).cte("ready")
+
+    def added(table: Table, names: Iterable[str], source: CTE) -> Insert:
+        columns = [table.c[name] for name in names]
+        stamped = ("at", "created_at", "updated_at")
+        values = [source.c.at if c.name in stamped else _place(table, c) for c in columns]
+        return insert(table).from_select(columns, select(*values).select_from(source))
+
+    names = [column.name for column in quotes.c]
+    quote = added(quotes, names, ready).returning(quotes.c.created_at.label("at")).cte("quote")
+    revision = added(quote_revisions, [c.name for c in quote_revisions.c], quote).cte("revision")
+    event = added(events, EVENT_FIELDS, quote).cte("event")
+    return select(quote.c.at).add_cte(revision, event)
+
+
+_ADD_AT_ONCE = Prepared(_at_once())
+_HOLD_CLASS = 1259 << 52
+
+
+def _held(quote_id: str) -> int:
+    """Return the key of the advisory lock that a new quote's transaction holds."""
+    return _HOLD_CLASS | (UUID(quote_id).int & ((1 << 52) - 1))
+
+
 _LATEST = (
     select(*_HEAD, quote_revisions.c.result, quote_revisions.c.costs)
     .join(
@@ -201,35 +265,57 @@ class SqlQuotes:
         self._session = session
         self._papers = SqlPapers(session)
 
-    def add(self, new: NewQuote, on: Footing | None = None) -> QuoteHead:
-        """Store a quote under the shop's next number; the numbers have no gaps.
+    def add(
+        self, new: NewQuote, on: Footing | None = None, noted: Noted | None = None
+    ) -> QuoteHead:
+        """Store a quote under the shop's next number, with the event that `noted` makes of it.
+
+        In PostgreSQL a quote that brings its serial is stored by one statement; see `serials.py`.
 
         Raises:
             NotFound: there is no such shop.
             Stale: what it is based `on` has changed.
         """
         connection = self._session.connection
+        if new.serial is not None and on is not None and noted is not None:
+            return self._add_at_once(new, new.serial, on, noted)
         serial, at = self._next(new.shop_id, new.created_at, on)
-        head = QuoteHead(
-            id=new.id,
-            shop_id=new.shop_id,
-            serial=serial,
-            status=new.status,
-            revision=1,
-            reference=new.reference,
-            customer=new.customer,
-            currency=new.currency,
-            total_minor=new.total_minor,
-            created_at=at,
-            updated_at=at,
-            valid_until=new.valid_until,
-            created_by=new.created_by,
-            deposit_minor=new.deposit_minor,
-        )
+        head = _first_head(new, serial, at)
         _INSERT.run(connection, _row(head))
         self._papers.keep(new.revision.papers)
         _INSERT_REVISION.run(connection, _revision_row(head, new.revision))
+        if noted is not None:
+            SqlEvents(self._session).add(noted(head))
         return head
+
+    def _add_at_once(self, new: NewQuote, serial: int, on: Footing, noted: Noted) -> QuoteHead:
+        """Store a quote, its revision and its event by one statement of PostgreSQL's."""
+        head = _first_head(new, serial, new.created_at)
+        self._papers.keep(new.revision.papers)
+        event, revision = noted(head), _revision_row(head, new.revision)
+        values = {
+            **_named(quotes, _row(head)),
+            **_named(quote_revisions, revision),
+            **_named(events, {name: getattr(event, name) for name in EVENT_FIELDS}),
+            **on._asdict(),
+            "held": _held(new.id),
+        }
+        taken = _ADD_AT_ONCE.first(self._session.connection, values)
+        if taken is None:
+            raise _changed_meanwhile()
+        at = _STAMPED.process_result_value(taken[0], self._session.connection.dialect)
+        return _first_head(new, serial, at or new.created_at)
+
+    def settle(self, shop_id: str, quote_id: str) -> QuoteHead:
+        """Return a new quote's head, once no transaction is storing it any more.
+
+        Raises:
+            NotFound: it is not stored.
+        """
+        connection = self._session.connection
+        if connection.dialect.name == "postgresql":  # in SQLite this unit is the only writer
+            connection.execute(select(func.pg_advisory_xact_lock(_held(quote_id))))
+        return self.by_id(shop_id, quote_id).head
 
     def _next(self, shop_id: str, at: datetime, on: Footing | None) -> tuple[int, datetime]:
         """Return the shop's next number, and the instant at which it is taken."""
@@ -242,7 +328,7 @@ class SqlQuotes:
             return row.last_value, row.stamped_at
         taken = _TAKE_NUMBER.first(connection, values | on._asdict())
         if taken is None:
-            raise Stale("the shop's prices or the key were changed just now")
+            raise _changed_meanwhile()
         stamped = _STAMPED.process_result_value(taken[1], connection.dialect)
         return int(taken[0]), stamped or at
 
@@ -428,6 +514,29 @@ def head_of(row: Any) -> QuoteHead:
 def revision_of(row: Any, papers: tuple[Paper, ...]) -> Revision:
     """Return a revision from a row of the table and the papers that it names."""
     return Revision(row.request, row.result, papers, row.costs, row.figures)
+
+
+def _first_head(new: NewQuote, serial: int, at: datetime) -> QuoteHead:
+    return QuoteHead(
+        id=new.id,
+        shop_id=new.shop_id,
+        serial=serial,
+        status=new.status,
+        revision=1,
+        reference=new.reference,
+        customer=new.customer,
+        currency=new.currency,
+        total_minor=new.total_minor,
+        created_at=at,
+        updated_at=at,
+        valid_until=new.valid_until,
+        created_by=new.created_by,
+        deposit_minor=new.deposit_minor,
+    )
+
+
+def _changed_meanwhile() -> Stale:
+    return Stale("the shop's prices or the key were changed just now")
 
 
 def _row(head: QuoteHead) -> dict[str, Any]:

@@ -32,6 +32,7 @@ from schemas.tickets.records import NewTicket, StoredTicket, TicketFilter, Ticke
 from schemas.wire.page import Cursor
 from service.domain.errors import NotFound, Stale
 from service.domain.measure.rounding import exact_sum
+from service.domain.quotes.promise import Promised
 from service.domain.tickets.progress import AT_WORK, WAITING, Lot
 from service.persistence.quotes import quotes
 from service.persistence.shop import TICKET_SERIES, counters
@@ -103,6 +104,10 @@ _LOTS = (
     .order_by(ticket_pieces.c.piece)
 )
 _MINUTES = select(cut_tickets.c.minutes).where(
+    cut_tickets.c.shop_id == bindparam("shop_id"),
+    cut_tickets.c.status.in_((WAITING, AT_WORK)),
+)
+_PROMISED = select(cut_tickets.c.promised, cut_tickets.c.minutes).where(
     cut_tickets.c.shop_id == bindparam("shop_id"),
     cut_tickets.c.status.in_((WAITING, AT_WORK)),
 )
@@ -198,6 +203,11 @@ class SqlCutTickets:
         rows = self._session.connection.execute(_MINUTES, {"shop_id": shop_id}).scalars()
         return exact_sum(rows)
 
+    def promised(self, shop_id: str) -> tuple[Promised, ...]:
+        """Return the promised day and the minutes of each ticket that is neither done nor over."""
+        rows = self._session.connection.execute(_PROMISED, {"shop_id": shop_id})
+        return tuple((row.promised, row.minutes) for row in rows)
+
     def page(
         self, shop_id: str, wanted: TicketFilter, limit: int, after: Cursor | None = None
     ) -> TicketPage:
@@ -217,11 +227,19 @@ class SqlCutTickets:
         return TicketPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
 
     def open_ones(self, shop_id: str, most: int) -> tuple[StoredTicket, ...]:
-        """Return up to `most` whole tickets that are waiting or in work, oldest first."""
+        """Return up to `most` whole tickets that are waiting or in work, by their promised day.
+
+        Those without one come last, and of one day the oldest first.
+        """
         connection = self._session.connection
         still = cut_tickets.c.status.in_((WAITING, AT_WORK))
         rows = connection.execute(
-            _WHOLE.where(still).order_by(cut_tickets.c.serial).limit(most), {"shop_id": shop_id}
+            _WHOLE.where(still)
+            .order_by(
+                cut_tickets.c.promised.is_(None), cut_tickets.c.promised, cut_tickets.c.serial
+            )
+            .limit(most),
+            {"shop_id": shop_id},
         ).all()
         lots: dict[str, list[Lot]] = {}
         of_these = (

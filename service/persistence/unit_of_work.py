@@ -10,6 +10,8 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
+from schemas.quotes.records import NewQuote
+from service.persistence.customers import SqlCustomers
 from service.persistence.cutting.plans import SqlCuttingPlans
 from service.persistence.events.feed import SqlEvents
 from service.persistence.events.webhooks import SqlWebhooks
@@ -28,9 +30,10 @@ from service.persistence.reports.facts import SqlFacts
 from service.persistence.reports.gauges import SqlStock
 from service.persistence.reports.sums import SqlFigures
 from service.persistence.retention.store import SqlRetention
+from service.persistence.serials import SerialBlocks
 from service.persistence.shop import SqlShops, grow_versions
 from service.persistence.sql.clock import DatabaseClock
-from service.persistence.sql.engine import BUSY_SECONDS, following, reading, writing
+from service.persistence.sql.engine import BUSY_SECONDS, at_once, following, reading, writing
 from service.persistence.sql.outage import Outage
 from service.persistence.sql.outcomes import is_undone, waits_for_standby
 from service.persistence.sql.session import OutcomeUnknown, Session, StorageUnavailable
@@ -38,7 +41,8 @@ from service.persistence.sql.turns import NoTurn, Turns
 from service.persistence.tickets import SqlCutTickets
 
 MOST_PAPERS = 10_000
-_OUTAGES = (OperationalError, InterfaceError, PoolTimeout, NoTurn, OSError)
+LOST = "the database was lost while this was being stored"
+OUTAGES = (OperationalError, InterfaceError, PoolTimeout, NoTurn, OSError)
 
 
 class UnitOfWork:
@@ -59,7 +63,9 @@ class UnitOfWork:
         clock: DatabaseClock | None = None,
         outage: Outage | None = None,
         lock_seconds: float | None = None,
+        at_once: bool = False,
     ) -> None:
+        self._at_once = at_once
         self._engine = engine
         self._known_papers = known_papers
         self._writes = writes
@@ -76,7 +82,7 @@ class UnitOfWork:
         self._entered = monotonic()
         try:
             self._connection = connection = self._begun()
-        except _OUTAGES as error:
+        except OUTAGES as error:
             self._note(error)
             raise _unavailable() from error
         if self._outage is not None:
@@ -90,6 +96,7 @@ class UnitOfWork:
         self.labour_standards = SqlLabourStandards(session)
         self.instants = SqlInstants(session)
         self.quotes = SqlQuotes(session)
+        self.customers = SqlCustomers(session)
         self.tickets = SqlCutTickets(session)
         self.payments = SqlPayments(session)
         self.events = SqlEvents(session)
@@ -117,8 +124,10 @@ class UnitOfWork:
                 connection.close()  # which rolls back what was not committed
             finally:
                 self._let_others()
-        if isinstance(error, _OUTAGES):
+        if isinstance(error, OUTAGES):
             self._note(error)
+            if self._at_once and not is_undone(error):
+                raise OutcomeUnknown(LOST, monotonic() - self._entered) from error
             raise _unavailable() from error
 
     def commit(self) -> None:
@@ -135,11 +144,10 @@ class UnitOfWork:
         began = monotonic()
         try:
             self._connection.commit()
-        except _OUTAGES as error:
+        except OUTAGES as error:
             if is_undone(error):
                 raise
-            told = "the database was lost while this was being stored"
-            raise OutcomeUnknown(told, monotonic() - began) from error
+            raise OutcomeUnknown(LOST, monotonic() - began) from error
         self._let_others()
         self._remember_papers()
 
@@ -208,10 +216,33 @@ class UnitsOfWork:
         self._reading = reading(engine)
         self._following = following(engine)
         self._writing = writing(engine)
+        self._at_once = at_once(engine)
         self._known_papers: set[str] = set()
         file = engine.url.database if engine.dialect.name == "sqlite" else None
         self._turns = Turns(file, seconds) if file else None
-        self._outage = Outage() if engine.dialect.name == "postgresql" else None
+        one_writer = engine.dialect.name == "sqlite"
+        self._outage = None if one_writer else Outage()
+        self._serials = None if one_writer else SerialBlocks(engine)
+
+    def serial(self, shop_id: str) -> int | None:
+        """Return a serial for a new quote; None where its transaction takes the next one.
+
+        Call this outside of a unit of work: it uses a connection of its own.
+
+        Raises:
+            NotFound: there is no such shop.
+            StorageUnavailable: the database cannot be reached or took too long.
+        """
+        if self._serials is None or self._outage is None:
+            return None
+        if not self._outage.lets_in():
+            raise _unavailable()
+        began = monotonic()
+        try:
+            return self._serials.take(shop_id)
+        except OUTAGES as error:
+            self._outage.failed(error, began)
+            raise _unavailable() from error
 
     def reading(self) -> UnitOfWork:
         """Return a unit with one consistent snapshot; it cannot be committed."""
@@ -236,6 +267,23 @@ class UnitsOfWork:
             clock=self._clock,
             outage=self._outage,
             lock_seconds=lock_seconds,
+        )
+
+    def storing(self, new: NewQuote) -> UnitOfWork:
+        """Return a unit that stores a new quote and nothing else.
+
+        If one statement does it, the statement is its own transaction: one round trip, not three.
+        """
+        papers = {paper.digest for paper in new.revision.papers}
+        if new.serial is None or not papers <= self._known_papers:
+            return self.writing()
+        return UnitOfWork(
+            self._at_once,
+            self._known_papers,
+            writes=True,
+            clock=self._clock,
+            outage=self._outage,
+            at_once=True,
         )
 
 

@@ -45,11 +45,18 @@ def plan_pdf(plan: Document, shop: str, paper: str = "letter") -> bytes:
     return module.plan_pdf(plan, shop, paper)
 
 
-def labels_pdf(offcuts: Sequence[Document], unit: str) -> bytes:
-    """Return the rack labels of offcuts as PDF, each on its own page."""
+def labels_pdf(offcuts: Sequence[Document], unit: str, stock: str) -> bytes:
+    """Return the rack labels of offcuts as PDF for a label stock."""
     from service.printing.cutting import label as module
 
-    return module.labels_pdf(offcuts, unit)
+    return module.labels_pdf(offcuts, unit, stock)
+
+
+def piece_labels_pdf(plan: Document, stock: str) -> bytes:
+    """Return a label for each piece of a plan as PDF for a label stock."""
+    from service.printing.cutting import label as module
+
+    return module.piece_labels_pdf(plan, stock)
 
 
 def label_svg(offcut: Document, unit: str) -> str:

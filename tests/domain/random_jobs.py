@@ -15,10 +15,9 @@ from service.domain.jobs.job import (
     FrameSpec,
     GlazingSpec,
     JobSpec,
-    MatSpec,
     MountingSpec,
 )
-from service.domain.jobs.mat import BEVELS, Grid, Layout, Placed, PlacedWindow, Single
+from service.domain.jobs.mat import BEVELS, Grid, Layout, MatSpec, Placed, PlacedWindow, Single
 from service.domain.jobs.notes import Note
 from service.domain.measure.length import Length, Sides, Size
 

@@ -9,8 +9,8 @@ from service.domain.errors import Fault, JobRefused
 from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
-from service.domain.jobs.job import FrameSpec, GlazingSpec, Job, JobSpec, MatSpec, MountingSpec
-from service.domain.jobs.mat import Placed, PlacedWindow, Shape
+from service.domain.jobs.job import FrameSpec, GlazingSpec, Job, JobSpec, MountingSpec
+from service.domain.jobs.mat import MatSpec, Placed, PlacedWindow, Shape
 from service.domain.measure.length import Sides
 from tests.domain.bench_shop import basis, inch, size
 

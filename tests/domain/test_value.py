@@ -17,6 +17,7 @@ from schemas.wire.document import read
 from service.demo import demo_catalogue, demo_jobs, demo_labour_standard, demo_price_list, demo_shop
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
 from service.domain.estimates.costs import job_cost
+from service.domain.estimates.workings.prices import total_workings
 from service.domain.materials.catalogue import Board
 from service.domain.measure.length import Length, Size
 from service.domain.measure.money import Currency, Money
@@ -122,7 +123,8 @@ def _refuses_every_change(value: Any) -> None:
 def test_nothing_that_an_estimate_reaches_can_be_changed() -> None:
     estimates = list(_estimates())
     costs = [job_cost(job, BASIS) for estimate in estimates for job in estimate.jobs]
-    reached = _reached((*estimates, *costs, SHOP)).values()
+    workings = [each for estimate in estimates for each in total_workings(estimate)]
+    reached = _reached((*estimates, *costs, *workings, SHOP)).values()
     values = [value for value in reached if is_dataclass(value)]
     kinds = {type(value) for value in values}
     assert len(kinds) > 50, sorted(kind.__name__ for kind in kinds)

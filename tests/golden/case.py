@@ -15,7 +15,8 @@ from fractions import Fraction
 from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
-from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec
+from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec
+from service.domain.jobs.mat import MatSpec
 from service.domain.labour.standard import LabourStandard
 from service.domain.materials.catalogue import Board, Catalogue, Glazing, Moulding
 from service.domain.measure.length import Length, Sides

@@ -5,8 +5,8 @@ from fractions import Fraction
 import pytest
 
 from service.domain.jobs.artwork import Artwork
-from service.domain.jobs.job import GlazingSpec, MatSpec
-from service.domain.jobs.mat import Grid, edge_length
+from service.domain.jobs.job import GlazingSpec
+from service.domain.jobs.mat import Grid, MatSpec, edge_length
 from service.domain.measure.length import Sides, Size
 from tests.domain.bench_shop import inch
 from tests.domain.sample_jobs import PLAIN, art, done

@@ -12,7 +12,8 @@ from service.domain.estimates.calculation import estimate_job
 from service.domain.estimates.workings.sizes import size_workings
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
-from service.domain.jobs.job import FrameSpec, JobSpec, MatSpec
+from service.domain.jobs.job import FrameSpec, JobSpec
+from service.domain.jobs.mat import MatSpec
 from service.domain.jobs.use import billed_united_inches
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.measure.parse import read_length, read_size

@@ -23,7 +23,7 @@ from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
 from service.app.events.delivery import Outcome
 from service.app.keys.access import Principal
-from service.app.quotes import new_quote, note_created
+from service.app.quotes import created, new_quote
 from service.cli.deliver import Courier
 from service.demo import demo_jobs
 from service.domain.estimates.calculation import estimate_request
@@ -173,7 +173,7 @@ def _golden(world: World) -> None:
         now, id_ = world.clock(), world.wiring.new_id()
         with world.wiring.units.writing() as uow:
             new = new_quote(asked, body, estimate, documents, asks, now, id_)
-            note_created(uow, uow.quotes.add(replace(new, reference=case.name[:80])))
+            uow.quotes.add(replace(new, reference=case.name[:80]), noted=created)
             uow.commit()
 
 

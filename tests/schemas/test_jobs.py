@@ -16,8 +16,8 @@ from schemas.wire.document import read
 from service.demo import demo_jobs
 from service.domain.errors import JobRefused
 from service.domain.estimates.sweep import SweepRequest
-from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
-from service.domain.jobs.mat import Grid, Placed, Single
+from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MountingSpec
+from service.domain.jobs.mat import Grid, MatSpec, Placed, Single
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.quotes.life import Customer, QuoteRequest
 

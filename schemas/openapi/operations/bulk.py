@@ -5,28 +5,19 @@ OpenAPI 3.1 cannot describe one line of such a body; `x-line-schema` does so her
 
 from __future__ import annotations
 
-from schemas.openapi.components import record_shapes
+from schemas.estimates.shapes import BulkEstimate, BulkTotals
 from schemas.openapi.examples import examples
 from schemas.openapi.parts import refusals
-from schemas.openapi.shapes import Shape, ref, whole
-from schemas.wire.problems import Problem
+from schemas.openapi.shapes import Shape, ref
+from schemas.wire.problems import BulkProblem
 
 NDJSON = "application/x-ndjson"
 OPERATION = "create_bulk_estimate"
-_LINE = {"line": whole("The line of the request that this answers, from 1.", 1)}
-
-_PROBLEM = record_shapes((Problem,))["Problem"]
-BULK_ANSWERS: dict[str, Shape] = {
+BULK_LINE: dict[str, Shape] = {
     "BulkLine": {
         "description": "One line of the answer: the calculation, or a problem.",
-        "anyOf": [ref("BulkEstimate"), ref("BulkTotals"), ref("BulkProblem")],
-    },
-    "BulkProblem": {
-        **_PROBLEM,
-        "description": "Why a line was refused: the problem that it would get by itself.",
-        "properties": {**_LINE, **_PROBLEM["properties"]},
-        "required": [*_LINE, *_PROBLEM["required"]],
-    },
+        "anyOf": [ref(kind.__name__) for kind in (BulkEstimate, BulkTotals, BulkProblem)],
+    }
 }
 
 

@@ -124,13 +124,17 @@ def _plans() -> dict[str, Shape]:
         },
         f"{PLAN}/labels.pdf": {
             "parameters": parameters("plan"),
-            "get": get(
-                "get_cutting_plan_labels",
-                PLANS,
-                "The rack labels of what it keeps",
-                "Once it is committed: a page of 62 by 29 mm for each offcut.",
-                {**labels, **refusals(400, 401, 403, 404, 409, 503)},
-            ),
+            "get": {
+                **get(
+                    "get_cutting_plan_labels",
+                    PLANS,
+                    "The labels of its pieces, or of what it keeps",
+                    "For each piece, or once it is committed for each offcut, in the order of the "
+                    "cuts: its name with a code for a scanner, its item and its size.",
+                    {**labels, **refusals(400, 401, 403, 404, 409, 503)},
+                ),
+                "parameters": parameters("labels_of", "label_stock"),
+            },
         },
         f"{PLAN}/items/{{item}}/uses/{{use}}/drawing.svg": {
             "parameters": parameters("plan", "plan_item", "plan_use"),
@@ -280,9 +284,11 @@ def _label(form: str, media: str) -> Shape:
         f"get_offcut_label_{form}",
         OFFCUTS,
         f"Its rack label as {form.upper()}",
-        "62 by 29 mm, with a code to be read by a scanner.",
+        "With a code to be read by a scanner; 62 by 29 mm unless `label_stock` says otherwise.",
         {**answer, **refusals(*ONE)},
     )
+    if form == "pdf":
+        operation["parameters"] = parameters("label_stock")
     return {"parameters": parameters("offcut"), "get": operation}
 
 

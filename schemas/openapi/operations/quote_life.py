@@ -38,6 +38,17 @@ LIFE_PARAMETERS: dict[str, Shape] = {
     "drawn_job": _query(
         "job", {"type": "integer", "minimum": 1, "default": 1}, "Which of the quote's jobs."
     ),
+    "label_stock": _query(
+        "label_stock",
+        {"type": "string", "enum": ["62x29", "50x25", "a4", "letter"], "default": "62x29"},
+        "What the labels are printed on: a roll of labels of so many millimetres, each a page; or "
+        "a sheet, A4 with 3 by 8 of 70 by 37 mm, US Letter with 3 by 10 of 2 5/8 by 1 in.",
+    ),
+    "labels_of": _query(
+        "of",
+        {"type": "string", "enum": ["offcuts", "pieces"], "default": "offcuts"},
+        "What is labelled: the offcuts that a committed plan keeps, or its pieces.",
+    ),
     "paper": _query(
         "paper",
         {"type": "string", "enum": ["letter", "a4"]},

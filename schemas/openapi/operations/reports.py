@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from schemas.openapi.examples import answer_examples
 from schemas.openapi.parts import MOMENT, refusals
 from schemas.openapi.shapes import Shape, ref
+from schemas.reports.cut import CuttingReport
 from schemas.reports.drift import PriceListDriftReport
 from schemas.reports.purchases import PurchasesReport
 from schemas.reports.sales import MarginsReport, SalesReport
@@ -44,6 +45,11 @@ REPORT_PARAMETERS: dict[str, Shape] = {
         "shop). Default now. What retention has forgotten is not told any more: quotes that are "
         "gone are not counted, and one whose history is gone counts as it is now.",
     ),
+    "csv_bom": _query(
+        "bom",
+        {"type": "string", "enum": ["no", "yes"], "default": "no"},
+        "yes begins the CSV with a byte order mark (U+FEFF), by which spreadsheets know UTF-8.",
+    ),
     "drift_limit": _query(
         "limit",
         {"type": "integer", "minimum": 1, "maximum": 2000, "default": 200},
@@ -71,6 +77,9 @@ _TOLD: tuple[tuple[Kind, str, tuple[str, ...], str], ...] = (
      "As things stand now. Sheets and sticks by what is still to be cut, the least there must be; "
      "a cutting plan tells how many it really takes. Frames that are bought cut, hardware and "
      "supplies are those of the open tickets."),
+    (CuttingReport, "get_cutting_report", DAYS,
+     "Plans by the day they were committed, without those undone. What is made, kept and wasted "
+     "adds up to what is taken."),
     (LabourReport, "get_labour_report", DAYS,
      "Minutes lie on the day for which their ticket is promised. `spare` below zero says that not "
      "every promise until then can be kept."),
@@ -105,7 +114,7 @@ def _operation(kind: Kind, name: str, named: Sequence[str], doc: str) -> Shape:
         "tags": ["Reports"],
         "summary": (kind.__doc__ or "").rstrip("."),
         "description": f"{doc} As CSV only the rows, by `Accept: text/csv`.",
-        "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in named],
+        "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in (*named, "csv_bom")],
         "responses": {
             "200": {
                 "description": "The report.",

@@ -29,7 +29,10 @@ SENT: dict[str, Shape] = {
     "Accept": _sent(
         "Which choice the customer accepts; the body may be left out if there is only one.",
         ACCEPT,
-        {"revision": "The revision that the customer accepts."},
+        {
+            "revision": "The revision that the customer accepts.",
+            "wanted_by": "The day by which it is wanted, in place of the document's own.",
+        },
     ),
     "QuoteStep": _sent(
         "The reason; the body may be left out.", QUOTE_STEP, {"reason": "In the shop's own words."}

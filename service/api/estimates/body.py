@@ -16,6 +16,7 @@ from schemas.jobs import JOB
 from schemas.quotes.request import QUOTE_REQUEST
 from schemas.wire.document import read
 from service.api.http.context import admit_more
+from service.app.estimates.calculation import check_rush
 from service.app.keys.access import Principal
 from service.app.shop import (
     MOST_PARTS_PUBLIC,
@@ -52,6 +53,7 @@ def read_request(document: Any, basis: Basis) -> QuoteRequest:
     unit = basis.shop.ruler.unit
     try:
         request: QuoteRequest = read(QUOTE_REQUEST, document, unit=unit)
+        check_rush(request, basis.shop.ordering)
         return request
     except JobRefused as refused:
         found = list(refused.faults())

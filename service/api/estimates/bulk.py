@@ -27,7 +27,7 @@ from service.app.estimates.calculation import basis_on, within_limits
 from service.app.estimates.repeated_jobs import RepeatedJobs
 from service.app.keys.access import Principal
 from service.app.shop import PARTS_A_REQUEST, parts_of, within_parts
-from service.domain.errors import DomainError
+from service.domain.errors import DomainError, Fault, JobRefused
 from service.domain.estimates.calculation import Basis, Estimate
 from service.domain.quotes.life import QuoteRequest, shop_day
 
@@ -223,6 +223,9 @@ class Estimator:
         document = read_json(line.text)
         jobs = self._jobs(asked_currency(document))
         request = read_request(document, jobs.basis)
+        if request.customer_id:
+            told = "a file names no customers of the shop; send such a document by itself"
+            raise JobRefused([Fault("/customer_id", "not_allowed", told)])
         self.weigh(request)
         done = jobs.estimate(request)
         self.within(done)

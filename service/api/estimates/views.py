@@ -15,6 +15,7 @@ from service.api.http.answers import answer
 from service.api.http.body import Body
 from service.api.http.context import wiring
 from service.api.http.operation import Call, Operation
+from service.app.customers import for_customer
 from service.app.estimates.calculation import basis_on, within_limits
 from service.domain.estimates.calculation import estimate_request
 from service.domain.quotes.life import shop_day
@@ -28,9 +29,11 @@ def estimate(call: Call) -> Response:
     """Calculate a document."""
     principal, document, wired = call.principal, call.body, wiring()
     book = wired.shelf.recent_book(principal.shop_id)
-    basis = basis_on(book, shop_day(book.shop, wired.clock()), asked_currency(document))
+    day = shop_day(book.shop, wired.clock())
+    basis = basis_on(book, day, asked_currency(document))
     request = read_request(document, basis)
     weigh(request, principal)
+    request = for_customer(request, wired.units, principal, day)
     done = estimate_request(request.jobs, basis, request.conditions)
     within_limits(done, principal)
     costs = costs_document(done) if principal.sees_costs else UNSET

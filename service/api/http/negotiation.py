@@ -31,6 +31,7 @@ CSV_FORM, SVG_FORM, LINES_FORM = "text/csv", "image/svg+xml", "application/x-ndj
 REPORT_FORMS = (JSON_FORM, CSV_FORM)
 ASSET_FORMS = ("text/css", "text/javascript")
 PAPERS = ("letter", "a4")
+LABEL_STOCKS = ("62x29", "50x25", "a4", "letter")
 POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
     "form-action 'none'; frame-ancestors 'none'; sandbox allow-modals"
@@ -67,6 +68,15 @@ def paper_wanted() -> str:
         RequestRefused: 400, an unknown paper.
     """
     return one_of("paper", PAPERS) or ""
+
+
+def label_stock_wanted() -> str:
+    """Return the requested label stock; a roll of 62 x 29 mm if none is named.
+
+    Raises:
+        RequestRefused: 400, an unknown stock.
+    """
+    return one_of("label_stock", LABEL_STOCKS) or LABEL_STOCKS[0]
 
 
 def usual_paper(ruler: Ruler) -> str:

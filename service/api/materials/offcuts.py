@@ -186,12 +186,13 @@ def label_drawing(call: Call, offcut: str) -> Response:
 
 
 @bp.get("/v1/offcuts/<offcut>/label.pdf")
-@Operation(scopes=SCOPES, forms=(negotiation.PDF_FORM,))
+@Operation(scopes=SCOPES, parameters=("label_stock",), forms=(negotiation.PDF_FORM,))
 def label_page(call: Call, offcut: str) -> Response:
-    """Return its rack label on paper of its own size."""
+    """Return its rack label on a label stock."""
+    stock = negotiation.label_stock_wanted()
 
     def on_paper(shown: dict[str, object], unit: str) -> Response:
-        return negotiation.pdf(labels_pdf([shown], unit), str(shown["label"]))
+        return negotiation.pdf(labels_pdf([shown], unit, stock), str(shown["label"]))
 
     return _label(call, offcut, on_paper)
 

@@ -28,6 +28,7 @@ from service.api.http.paging import bad_parameter
 from service.api.quotes.shown import checked, found_quote, printed_quote, quote_answer
 from service.api.quotes.views import DOCUMENTS, READERS
 from service.app import quotes
+from service.app.customers import for_customer
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.actor import Actor
 from service.app.quotes import new_quote, refuse_stopped, stands
@@ -79,6 +80,7 @@ def _worked_out(sent: Any, body: bytes, book: ShopBook, actor: Actor, *, offered
     basis = basis_on(book, actor.today, asked_currency(sent))
     asked = read_request(sent, basis)
     weigh(asked, actor.principal)
+    asked = for_customer(asked, wiring().units, actor.principal, actor.today)
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, actor.principal)
     if offered:

@@ -13,9 +13,10 @@ from flask import Blueprint, Response, request
 from schemas.quotes.records import Revision, StoredQuote
 from schemas.quotes.shapes import Promise
 from schemas.quotes.steps import ACCEPT, COLLECT, NOTHING, QUOTE_STEP, StepReason
-from schemas.quotes.stored import stored_shop, worked
+from schemas.quotes.stored import stored_shop, wish_of, worked
 from schemas.tickets.stored import made_tickets
 from schemas.wire.figures import number
+from schemas.wire.record import UNSET
 from service.api.http.answers import answer
 from service.api.http.body import body_of
 from service.api.http.context import actor_of, wiring
@@ -29,6 +30,7 @@ from service.app.quotes import AcceptedRevision, stands
 from service.app.tickets import collect_all
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import OPEN, QUOTE_LIFE
+from service.domain.quotes.promise import lead_days
 from service.domain.tickets.make import stops_of
 from service.domain.tickets.model import TicketRefused
 from service.printing.quotes.html import quote_drawing
@@ -127,7 +129,11 @@ def accept(call: Call, quote_id: str) -> Response:
         revision = uow.quotes.revision(principal.shop_id, was.head.id, number)
     sold = worked(revision)
     total = sold.estimate.totals.total
-    accepted = AcceptedRevision(number, total, sold.deposit, made_tickets(sold.estimate), sold.sale)
+    made = made_tickets(sold.estimate)
+    wish = wish_of(revision, sold.estimate, actor.shop.ordering)
+    if call.body.wanted_by:
+        wish = replace(wish, by=call.body.wanted_by)
+    accepted = AcceptedRevision(number, total, sold.deposit, made, sold.sale, wish)
     with wired.units.writing() as uow:
         call.again(uow)
         actor = quotes.in_turn(uow, actor)
@@ -148,11 +154,15 @@ def promise(call: Call, quote_id: str) -> Response:
         was = found_quote(uow, principal, quote_id)
         revision = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
         waiting = uow.tickets.open_minutes(principal.shop_id)
-        jobs = worked(revision).estimate.jobs
-        own = exact_sum(job.minutes for job in jobs)
-        day = was.head.promised
-        if day is None and was.head.status in OPEN and not stops_of(jobs):
+        estimate = worked(revision).estimate
+        own = exact_sum(job.minutes for job in estimate.jobs)
+        day, first = was.head.promised, None
+        wish = wish_of(revision, estimate, actor.shop.ordering)
+        if day is None and was.head.status in OPEN and not stops_of(estimate.jobs):
             day = quotes.promised_day(uow, principal.shop_id, own, actor)
+            first = quotes.earliest_day(uow, principal.shop_id, own, actor, wish)
+            if wish.by and first and first <= wish.by:
+                day = min(day or wish.by, wish.by)
     return answer(
         Promise(
             number=was.head.number,
@@ -161,7 +171,9 @@ def promise(call: Call, quote_id: str) -> Response:
             day=day.isoformat() if day else None,
             minutes=number(own),
             open_minutes=number(waiting),
-            lead_days=actor.shop.ordering.lead_days,
+            lead_days=lead_days(actor.shop.ordering, wish),
+            wanted_by=wish.by.isoformat() if wish.by else UNSET,
+            first_day=first.isoformat() if first else UNSET,
         )
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from http import HTTPStatus
 from typing import Any
 
@@ -22,11 +23,12 @@ from service.api.http.operation import Call, Operation
 from service.api.http.paging import QUOTE_FILTERS, page_answer, until, wanted_of
 from service.api.http.problems import RequestRefused
 from service.api.quotes.shown import found_quote, printed_quote, quote_answer
+from service.app.customers import for_customer
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.access import Principal
 from service.app.keys.actor import Actor
 from service.app.keys.settling import settled
-from service.app.quotes import edition, new_quote, note_created, stands
+from service.app.quotes import created, edition, new_quote, stands
 from service.app.shop import too_many_draft_bytes, too_many_drafts
 from service.domain.errors import JobRefused, NotFound, NotPriced, Stale
 from service.domain.estimates.calculation import estimate_request
@@ -77,17 +79,21 @@ def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) ->
     basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
     asked = read_request(document, basis)
     weigh(asked, principal)
+    asked = for_customer(asked, wired.units, principal, shop_day(book.shop, now))
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, principal)
     new = new_quote(asked, body, estimate, DOCUMENTS, principal, now, wired.new_id())
+    new = replace(new, serial=wired.units.serial(new.shop_id))
     actor = Actor(principal, book.shop, now)
     footing = Footing(book.version, principal.key_id, principal.key_version, now)
     try:
-        with wired.units.writing() as uow:
+        alone = new.status != DRAFT and not keeps() and not new.customer_id
+        with wired.units.storing(new) if alone else wired.units.writing() as uow:
             if new.status == DRAFT:
                 _room_for_draft(uow, principal, new)
-            head = uow.quotes.add(new, footing)
-            note_created(uow, head)
+            head = uow.quotes.add(new, footing, created)
+            if new.customer_id:
+                uow.customers.link(new.shop_id, new.id, new.customer_id)
             made = keep(uow, _created(new, head, actor)) if keeps() else None
             uow.commit()
     except OutcomeUnknown as lost:
@@ -104,13 +110,8 @@ def _settled(new: NewQuote, waited: float) -> QuoteHead:
         StorageUnavailable: nothing was stored.
         OutcomeUnknown: the database still cannot be asked.
     """
-
-    def look(uow: UnitOfWork) -> QuoteHead:
-        uow.instants.turn(new.shop_id, OF_QUOTES, new.created_at)  # held by its transaction
-        return uow.quotes.by_id(new.shop_id, new.id).head
-
     try:
-        return settled(wiring().units, look, waited)
+        return settled(wiring().units, lambda uow: uow.quotes.settle(new.shop_id, new.id), waited)
     except NotFound:
         raise StorageUnavailable("the database was lost; nothing was stored") from None
 
@@ -153,11 +154,11 @@ def listed(call: Call) -> Response:
     """Return the shop's quotes, newest first."""
     actor = actor_of(call.principal)
     wanted = wanted_of(actor.shop)
-    with wiring().units.reading() as uow:
+    with wiring().units.following() as uow:
+        last = uow.instants.last(actor.principal.shop_id, OF_QUOTES)
         page = uow.quotes.page(
             actor.principal.shop_id, wanted.filter, wanted.limit, wanted.after, actor.today
         )
-        last = uow.instants.last(actor.principal.shop_id, OF_QUOTES)
     rows = [listed_document(head, stands(head, actor)) for head in page.heads]
     return page_answer(rows, page.after, QuoteList, until=until(last))
 

@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from flask import Blueprint, Response, request
 
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
+from schemas.reports.cut import cutting_report
 from schemas.reports.facts import PartSum
 from schemas.reports.sales import margins_report, sales_report
 from schemas.reports.sold import components_report, items_report, materials_report
@@ -22,6 +23,7 @@ from service.api.http.negotiation import REPORT_FORMS
 from service.api.http.operation import Call, Operation
 from service.api.http.paging import bad_parameter, whole_number
 from service.api.reports.request import (
+    BOM,
     SPAN,
     asked_instant,
     asked_span,
@@ -105,7 +107,7 @@ def materials(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/purchases")
-@Operation(scopes=SHOP, forms=REPORT_FORMS)
+@Operation(scopes=SHOP, parameters=(BOM,), forms=REPORT_FORMS)
 def purchases(call: Call) -> Response:
     """Return what to buy for the open tickets."""
     book = _book(call)
@@ -122,6 +124,17 @@ def purchases(call: Call) -> Response:
     return report_answer(purchases_report(head, tickets, cut, book, (levels, offcuts)), form)
 
 
+@bp.get("/v1/reports/cutting")
+@Operation(scopes=SHOP, parameters=SPAN, forms=REPORT_FORMS)
+def cutting(call: Call) -> Response:
+    """Return what committed cutting plans make of the stock."""
+    book = _book(call)
+    form, days = report_form(), asked_span(book.shop, "month")
+    with wiring().units.reading() as uow:
+        cut = uow.figures.cut(book.shop_id, days.buckets, days.as_of)
+    return report_answer(cutting_report(days, cut, _described(book)), form)
+
+
 @bp.get("/v1/reports/labour")
 @Operation(scopes=SHOP, parameters=SPAN, forms=REPORT_FORMS)
 def labour(call: Call) -> Response:
@@ -136,7 +149,7 @@ def labour(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/overdue")
-@Operation(scopes=SHOP, parameters=("as_of",), forms=REPORT_FORMS)
+@Operation(scopes=SHOP, parameters=("as_of", BOM), forms=REPORT_FORMS)
 def overdue(call: Call) -> Response:
     """Return tickets that are not done and whose promised day is past."""
     book = _book(call)
@@ -161,7 +174,7 @@ def spoiled(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/price-list-drift")
-@Operation(scopes=OFFICE, parameters=("limit",), forms=REPORT_FORMS)
+@Operation(scopes=OFFICE, parameters=("limit", BOM), forms=REPORT_FORMS)
 def price_list_drift(call: Call) -> Response:
     """Return what open quotes would cost by the list in force now."""
     book = _book(call)

@@ -16,7 +16,8 @@ from service.domain.measure.rounding import decimal_text
 from service.domain.prices.book import ShopBook
 from service.domain.prices.discounts import Reduction
 from service.domain.prices.totals import SET_APART
-from service.domain.quotes.life import Customer
+from service.domain.quotes.life import Customer, QuoteRequest
+from service.domain.shop import Ordering
 
 
 class QuoteDocuments(Protocol):
@@ -105,6 +106,18 @@ def _no_price_by_hand(done: Estimate, principal: Principal) -> None:
     ]
     if faults:
         raise JobRefused(faults)
+
+
+def check_rush(request: QuoteRequest, ordering: Ordering) -> None:
+    """Check that a document which asks for the rush fee says by which day it is wanted.
+
+    Raises:
+        JobRefused: it does not: a rush fee is paid for a promise.
+    """
+    asked = ordering.rush_fee and any(ordering.rush_fee in job.fees for job in request.jobs)
+    if asked and request.wanted_by is None:
+        told = "the rush fee is paid for a day: say by which one the work is wanted"
+        raise JobRefused([Fault("/wanted_by", "missing_field", told)])
 
 
 def _no_public_overrides(done: Estimate, principal: Principal) -> None:

@@ -12,8 +12,8 @@ from typing import TypeVar
 from service.domain.errors import Fault, JobRefused
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.job import FrameSpec, GlazingChoice, Job, JobSpec, MatSpec
-from service.domain.jobs.mat import Mat, Placed, Single
+from service.domain.jobs.job import FrameSpec, GlazingChoice, Job, JobSpec
+from service.domain.jobs.mat import Mat, MatSpec, Placed, Single
 from service.domain.jobs.notes import Finding, Note
 from service.domain.materials.catalogue import Board, Catalogue, Fillet, Glazing, Item, Moulding
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides

@@ -13,7 +13,7 @@ from service.domain.errors import BadValue
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.mat import Bevel, Grid, Layout, Mat, Placed, Single
+from service.domain.jobs.mat import Grid, Layout, Mat, MatSpec, Placed, Single
 from service.domain.jobs.notes import Finding, Note
 from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
@@ -51,23 +51,6 @@ def movement(kind: str, length: Length, degrees_f: Fraction) -> Fraction:
 Presentation = Literal["overlap", "float", "full_bleed", "floater"]
 PRESENTATIONS = ("overlap", "float", "full_bleed", "floater")
 MOST_OF_A_JOB = 10_000
-
-
-@dataclass(frozen=True, slots=True)
-class MatSpec:
-    """A requested mat. The top one has a border (or the job a fit_to), later ones a reveal.
-
-    `grooves` and `ruled_lines` are distances from the sight edge of each window.
-    """
-
-    board: str
-    border: Sides | None = None
-    reveal: Sides | None = None
-    bevel: Bevel = "standard"
-    fillet: str = ""
-    grooves: tuple[Length, ...] = ()
-    ruled_lines: tuple[Length, ...] = ()
-    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from typing import Final, Literal
 
 from service.domain.errors import BadValue
 from service.domain.jobs.artwork import Artwork
+from service.domain.jobs.notes import Note
 from service.domain.materials.catalogue import Board, Fillet
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 from service.domain.measure.rounding import half_up
@@ -17,6 +18,23 @@ from service.domain.value import dataclass
 
 Bevel = Literal["standard", "reverse", "straight"]
 BEVELS = ("standard", "reverse", "straight")
+
+
+@dataclass(frozen=True, slots=True)
+class MatSpec:
+    """A requested mat. The top one has a border (or the job a fit_to), later ones a reveal.
+
+    `grooves` and `ruled_lines` are distances from the sight edge of each window.
+    """
+
+    board: str
+    border: Sides | None = None
+    reveal: Sides | None = None
+    bevel: Bevel = "standard"
+    fillet: str = ""
+    grooves: tuple[Length, ...] = ()
+    ruled_lines: tuple[Length, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

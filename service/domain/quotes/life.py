@@ -71,23 +71,32 @@ OPEN = (DRAFT, ISSUED)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Customer:
-    """The customer; stored with the quote and never needed for a calculation."""
+    """The customer; stored with the quote and never needed for a calculation.
+
+    `id` names the customer's record in the shop, if it has one.
+    """
 
     name: str = ""
     email: str = ""
     telephone: str = ""
     note: str = ""
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteRequest:
-    """A whole document: one or more jobs, and their customer."""
+    """A whole document: one or more jobs, their customer, and the day that it is wanted by.
+
+    `customer_id` names the customer's record in the shop, if it has one.
+    """
 
     jobs: tuple[JobSpec, ...]
     reference: str = ""
     customer: Customer = field(default_factory=Customer)
+    customer_id: str = ""
     currency: str = ""
     conditions: Conditions = PLAIN
+    wanted_by: date | None = None
 
 
 def shop_day(shop: Shop, now: datetime) -> date:

@@ -38,8 +38,8 @@ from service.persistence.events.tables import events
 from service.persistence.sql.prepared import Prepared
 from service.persistence.sql.session import Session
 
-_FIELDS = ("shop_id", "key_id", "at", "kind", "subject", "subject_id", "before", "after")
-_INSERT = insert(events).values({name: bindparam(name) for name in _FIELDS})
+FIELDS = ("shop_id", "key_id", "at", "kind", "subject", "subject_id", "before", "after")
+_INSERT = insert(events).values({name: bindparam(name) for name in FIELDS})
 # inline: the row's number is not used here, so it need not be returned
 _OF_SQLITE = _INSERT.values(turn=literal_column("0")).inline()
 _OF_POSTGRES = _INSERT.inline()  # set by a trigger
@@ -138,10 +138,10 @@ class SqlEvents:
 
 
 def _row(event: NewEvent) -> dict[str, Any]:
-    return {name: getattr(event, name) for name in _FIELDS}
+    return {name: getattr(event, name) for name in FIELDS}
 
 
 def stored_event(row: Any) -> StoredEvent:
     """Return the event in a row of the table."""
-    event = NewEvent(**{name: getattr(row, name) for name in _FIELDS})
+    event = NewEvent(**{name: getattr(row, name) for name in FIELDS})
     return StoredEvent(EventPlace(row.turn, row.id), event)

@@ -26,14 +26,20 @@ from sqlalchemy import (
     values,
 )
 
-from schemas.reports.facts import MadeSum, MaterialSum, PartSum, SoldSum, WorkRow
+from schemas.reports.facts import CutSum, MadeSum, MaterialSum, PartSum, SoldSum, WorkRow
 from schemas.tickets.records import NewSpoilage, StoredSpoilage
 from service.domain.quotes.life import ACCEPTED, DECLINED, DONE, IN_WORK, ISSUED, standing
 from service.domain.reports import Bucket
 from service.domain.tickets.progress import AT_WORK, FINISHED, TAKEN_BACK, WAITING
 from service.persistence.events.tables import events
 from service.persistence.quotes import quotes
-from service.persistence.reports.facts import sale_materials, sale_parts, sales, spoilages
+from service.persistence.reports.facts import (
+    plan_items,
+    sale_materials,
+    sale_parts,
+    sales,
+    spoilages,
+)
 from service.persistence.sql.session import Session
 from service.persistence.sql.types import Instant
 from service.persistence.tickets import cut_tickets
@@ -175,6 +181,26 @@ class SqlFigures:
         return tuple(
             MaterialSum(n, item, basis, count, int(total)) for n, item, basis, count, total in rows
         )
+
+    def cut(self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime) -> tuple[CutSum, ...]:
+        """Return what plans committed and not undone by `as_of` make of each item.
+
+        The areas are added up here, since they do not fit into the integers of SQL.
+        """
+        periods, facts = _periods(buckets), plan_items.c
+        amounts = (facts.new_stock, facts.racked, facts.taken, facts.made, facts.kept)
+        stands = or_(facts.undone_at.is_(None), facts.undone_at > as_of)
+        statement = (
+            select(periods.c.n, facts.item, facts.kind, *amounts)
+            .join(plan_items, _within(periods, buckets, facts.committed_at))
+            .where(facts.shop_id == shop_id, facts.committed_at <= as_of, stands)
+        )
+        sums: dict[tuple[int, str, str], list[int]] = {}
+        for n, item, kind, *parts in self._rows(statement):
+            whole = sums.setdefault((n, item, kind), [0] * (1 + len(amounts)))
+            for place, part in enumerate((1, *parts)):
+                whole[place] += int(part)
+        return tuple(CutSum(*group, *sums[group]) for group in sorted(sums))
 
     def spoiled(self, shop_id: str, start: datetime, end: datetime) -> tuple[StoredSpoilage, ...]:
         """Return spoiled pieces, the first ones first."""

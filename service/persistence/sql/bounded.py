@@ -13,10 +13,13 @@ from typing import Any, TypeVar
 
 from psycopg import Connection, OperationalError
 from sqlalchemy import Engine, event
+from sqlalchemy.exc import InvalidatePoolError
 
 from service.persistence.sql.outage import PING_SECONDS
 
 RV = TypeVar("RV")
+FRESH_SECONDS = 0.1
+"""A connection used within this time is not tested again: a busy server saves the round trip."""
 SLACK_SECONDS = 1.0
 """The delay after the server's limit at which a wait ends here."""
 
@@ -25,6 +28,8 @@ class BoundedConnection(Connection[Any]):
     """A connection that never waits longer than `longest` seconds."""
 
     longest = 16.0
+    tested = False
+    """True while it is only asked whether it answers."""
     _commits = False
 
     def commit(self) -> None:
@@ -45,7 +50,8 @@ class BoundedConnection(Connection[Any]):
         Raises:
             OperationalError: it did not answer in time, and the connection is closed.
         """
-        longest = PING_SECONDS if self.autocommit else self.longest / (1 + self._commits)
+        commits = self._commits or self.autocommit
+        longest = PING_SECONDS if self.tested else self.longest / (1 + commits)
         began = monotonic()
         try:
             return super().wait(gen, *args, **{"timeout": longest, **named})
@@ -59,7 +65,7 @@ class BoundedConnection(Connection[Any]):
 def bound(engine: Engine, statement_seconds: int) -> None:
     """Have the engine's connections end every wait a little after the server should have.
 
-    The only statement sent outside a transaction is the one that tests a pooled connection.
+    A pooled connection that was not used just now is tested before it is used.
     """
 
     class Bounded(BoundedConnection):
@@ -68,3 +74,28 @@ def bound(engine: Engine, statement_seconds: int) -> None:
     @event.listens_for(engine, "do_connect")
     def connect(_dialect: object, _record: object, args: Any, named: Any) -> Any:
         return Bounded.connect(*args, **named)
+
+    @event.listens_for(engine, "connect")
+    @event.listens_for(engine, "checkin")
+    def note_use(_driver: object, record: Any) -> None:
+        record.info["used"] = monotonic()
+
+    @event.listens_for(engine, "checkout")
+    def look(driver: Any, record: Any, _proxy: object) -> None:
+        if monotonic() - record.info["used"] > FRESH_SECONDS:
+            _test(engine, driver)
+
+
+def _test(engine: Engine, driver: Any) -> None:
+    """Check that a pooled connection answers.
+
+    Raises:
+        InvalidatePoolError: it does not; the pool opens a new one, and gives none of the old.
+    """
+    driver.tested = True
+    try:
+        engine.dialect.do_ping(driver)
+    except engine.dialect.loaded_dbapi.Error as error:
+        raise InvalidatePoolError("a pooled connection does not answer") from error
+    finally:
+        driver.tested = False

@@ -139,6 +139,8 @@ ORDERING = record(
     working_minutes=many(WHOLE),
     closed_days=many(DAY),
     lead_days=WHOLE,
+    rush_fee=TEXT,
+    rush_lead_days=WHOLE,
 )
 
 JOINING = record(

@@ -6,9 +6,8 @@ a writer waits at the start and never fails half-way with a stale snapshot. WAL 
 while one writes; synchronous=FULL keeps committed data through a power loss.
 
 PostgreSQL: reads are REPEATABLE READ and read-only, one snapshot for a whole book. Connections are
-tested before use (`pool_pre_ping`): this costs a round trip, but only for requests that touch
-storage, and without it every pooled connection fails one request after a database restart. No wait
-for the server lasts forever (`service.persistence.sql.bounded`).
+tested before use if they were idle: without that, every pooled connection fails one request after a
+database restart. No wait for the server lasts forever (`service.persistence.sql.bounded`).
 """
 
 from __future__ import annotations
@@ -139,7 +138,7 @@ def _engine(url: URL, statement_seconds: int, *, foreign_keys: bool, **pool: Any
     }
     options = " ".join(f"-c {name}={value}" for name, value in settings.items())
     connect = {"options": options, "application_name": "framing-quotes", **WATCHED}
-    engine = create_engine(url, pool_pre_ping=True, connect_args=connect, **pool)
+    engine = create_engine(url, connect_args=connect, **pool)
     bound(engine, statement_seconds)
     return engine
 
@@ -199,3 +198,8 @@ def writing(engine: Engine) -> Engine:
     if engine.dialect.name == "sqlite":
         return engine.execution_options(**{BEGIN: "BEGIN IMMEDIATE"})
     return engine.execution_options(isolation_level="READ COMMITTED")
+
+
+def at_once(engine: Engine) -> Engine:
+    """Return a view of the engine for PostgreSQL in which each statement is a transaction."""
+    return engine.execution_options(isolation_level="AUTOCOMMIT")

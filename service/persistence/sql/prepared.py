@@ -10,6 +10,7 @@ are these if an event listener is attached. Driver errors are raised as SQLAlche
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, nullcontext
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Dialect, Executable
@@ -86,7 +87,8 @@ def to_driver(
     try:
         cursor = connection.connection.cursor()
         try:
-            cursor.execute(text, bound)
+            with _with_begin(connection):
+                cursor.execute(text, bound)
             return cursor.fetchone() if fetches else None
         finally:
             cursor.close()
@@ -102,6 +104,15 @@ def to_driver(
             connection_invalidated=broken,
             dialect=dialect,
         ) from error
+
+
+def _with_begin(connection: Connection) -> AbstractContextManager[Any]:
+    """Have psycopg send BEGIN with the first statement of a transaction, in one round trip."""
+    driver: Any = connection.connection.dbapi_connection
+    if connection.dialect.name != "postgresql" or driver.autocommit:
+        return nullcontext()
+    begun = driver.info.transaction_status.name != "IDLE"
+    return nullcontext() if begun else driver.pipeline()
 
 
 def _write(statement: Executable, dialect: Dialect) -> _Written:

@@ -9,8 +9,6 @@ from __future__ import annotations
 from functools import lru_cache
 from pathlib import Path
 
-from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
-
 from service.domain.measure.rounding import up
 
 FONT = Path(__file__).parents[1] / "parts" / "fonts" / "DejaVuSansCondensed.ttf"
@@ -36,7 +34,9 @@ APART = CAPITALS
 @lru_cache(maxsize=1)
 def _advances() -> tuple[dict[int, int], int]:
     """Return the advance of each character of the font, and its units per em."""
-    with TTFont(FONT, lazy=True) as font:
+    from fontTools import ttLib  # type: ignore[import-untyped]  # noqa: PLC0415 — slow to import
+
+    with ttLib.TTFont(FONT, lazy=True) as font:
         widths, glyphs = font["hmtx"].metrics, font.getBestCmap()
         advances = {code: int(widths[glyph][0]) for code, glyph in glyphs.items()}
         return advances, int(font["head"].unitsPerEm)

@@ -11,6 +11,8 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from service.printing.language.phrases import told
+
 Document = Mapping[str, Any]
 LONGEST = 160
 """The maximum printed length of a label or description; the document keeps it whole."""
@@ -83,7 +85,7 @@ def listed(parts: Iterable[str]) -> str:
 def mark(length: Document, unit: str = "") -> str:
     """Return a length of a document as the shop reads it off its ruler."""
     shown = str(length["shop"])
-    return f"{shown} {unit}" if unit else shown
+    return told(f"{shown} {unit}" if unit else shown)
 
 
 def area(size: Document, unit: str = "") -> str:

@@ -54,6 +54,13 @@ OWN = {
     "POST /v1/estimates/sweep": "price counter admin",
     "POST /v1/estimates/bulk": "price counter admin",
     "POST /v1/quotes": "price counter admin",
+    "GET /v1/customers": COUNTER,
+    "POST /v1/customers": COUNTER,
+    "GET /v1/customers/<customer_id>": COUNTER,
+    "PUT /v1/customers/<customer_id>": COUNTER,
+    "POST /v1/customers/<customer_id>/merge": COUNTER,
+    "GET /v1/customers/<customer_id>/export": COUNTER,
+    "POST /v1/customers/<customer_id>/forget": "admin",
     "GET /v1/quotes": OFFICE,
     "GET /v1/quotes/<quote_id>": OFFICE,
     "GET /v1/quotes/<quote_id>/workings": OFFICE,
@@ -130,7 +137,7 @@ OWN = {
     },
     **{
         f"GET /v1/reports/{name}": "reports counter bench admin"
-        for name in ("materials", "purchases", "labour", "overdue")
+        for name in ("materials", "purchases", "cutting", "labour", "overdue")
     },
     "GET /v1/events": OFFICE,
     "GET /v1/keys": "admin",

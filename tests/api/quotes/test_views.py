@@ -268,19 +268,16 @@ def test_statements_are_few_and_their_number_does_not_grow(world: World) -> None
         with world.statements() as seen:
             assert world.ask(method, path, **more).status_code in (200, 201)
         counts[what] = [text.split(maxsplit=1)[0] for text in seen if not text.startswith("BEGIN")]
-    assert (
-        counts["store one"]
-        == counts["store ten"]
-        == [
-            "UPDATE",
-            "INSERT",
-            "INSERT",
-            "INSERT",
-        ]
-    )  # the number, if key and book are still the same; the head, the revision, the event
+    for what in ("store one", "store ten"):
+        if (
+            world.wiring.engine.dialect.name == "postgresql"
+        ):  # the number is of a block, or begins one
+            assert counts[what] in (["UPDATE", "WITH"], ["WITH"])
+        else:  # the number, if key and book are still the same; the head, the revision, the event
+            assert counts[what] == ["UPDATE", "INSERT", "INSERT", "INSERT"]
     assert len(counts["one"]) <= 2
     assert len(counts["workings"]) <= 4
-    assert len(counts["list"]) <= 3
+    assert len(counts["list"]) <= 4  # two of them: up to where the list can be followed
 
 
 def test_a_refused_quote_takes_no_number(world: World) -> None:

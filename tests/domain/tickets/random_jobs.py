@@ -11,8 +11,8 @@ from service.domain.errors import JobRefused
 from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
-from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
-from service.domain.jobs.mat import Grid, Placed, PlacedWindow, Single
+from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MountingSpec
+from service.domain.jobs.mat import Grid, MatSpec, Placed, PlacedWindow, Single
 from service.domain.materials.catalogue import Board, Glazing, Moulding
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.shop import Bench

@@ -9,8 +9,8 @@ from typing import Any
 from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
-from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec, MountingSpec
-from service.domain.jobs.mat import Grid
+from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MountingSpec
+from service.domain.jobs.mat import Grid, MatSpec
 from service.domain.materials.catalogue import Catalogue, Glazing, ItemCost
 from service.domain.measure.length import Length, Sides
 from service.domain.measure.parse import read_length

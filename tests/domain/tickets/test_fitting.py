@@ -12,7 +12,8 @@ from fractions import Fraction
 import pytest
 
 from service.domain.jobs.artwork import Artwork
-from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec
+from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec
+from service.domain.jobs.mat import MatSpec
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.length import Sides
 from service.domain.shop import Bench, MaterialWay, SupplyUse

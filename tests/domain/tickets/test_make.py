@@ -8,8 +8,8 @@ import pytest
 
 from service.domain.estimates.calculation import Basis
 from service.domain.jobs.artwork import Artwork
-from service.domain.jobs.job import FrameSpec, GlazingSpec, MatSpec, MountingSpec
-from service.domain.jobs.mat import Single
+from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
+from service.domain.jobs.mat import MatSpec, Single
 from service.domain.labour.standard import LabourStandard, Operation
 from service.domain.measure.length import Length, Sides
 from service.domain.shop import Bench, Safety

@@ -60,7 +60,10 @@ def _server_of(engine: Engine) -> int:
 
 
 @pytest.mark.postgres
-def test_a_pooled_connection_that_hangs_is_replaced_within_seconds(own: Engine) -> None:
+def test_a_pooled_connection_that_hangs_is_replaced_within_seconds(
+    own: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounded, "FRESH_SECONDS", 0)
     with _standing_still(_server_of(own)):
         began = time.monotonic()
         with UnitsOfWork(own).reading() as uow:

@@ -16,8 +16,8 @@ from schemas.tickets.document import ticket_document
 from schemas.wire.figures import plain
 from service.domain.estimates.calculation import Basis, JobEstimate
 from service.domain.jobs.artwork import Artwork
-from service.domain.jobs.job import FrameSpec, MatSpec
-from service.domain.jobs.mat import Grid, Single
+from service.domain.jobs.job import FrameSpec
+from service.domain.jobs.mat import Grid, MatSpec, Single
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.measure.parse import read_length
 from service.domain.measure.ruler import Ruler

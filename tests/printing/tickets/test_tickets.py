@@ -18,8 +18,8 @@ from pypdf import PdfReader
 from schemas.tickets.document import ticket_document
 from schemas.wire.figures import plain
 from service.domain.jobs.artwork import Artwork
-from service.domain.jobs.job import FrameSpec, MatSpec
-from service.domain.jobs.mat import Grid
+from service.domain.jobs.job import FrameSpec
+from service.domain.jobs.mat import Grid, MatSpec
 from service.domain.measure.length import Sides
 from service.domain.shop import Bench
 from service.printing.parts import barcode

@@ -189,3 +189,11 @@ def test_values_are_shown_as_what_they_are() -> None:
     assert shown(Currency("JPY").of("1200")) == "1200"
     assert shown(Fraction(1, 3)) == "0.333333"
     assert shown(12) == "12"
+
+
+def test_the_inputs_of_a_row_cannot_be_changed() -> None:
+    name = next(iter(demo_jobs()))
+    for figure, working in _workings(name):
+        for inputs in (working.inputs, working_row(figure, working).inputs):
+            with pytest.raises(TypeError):
+                inputs["new"] = 1  # type: ignore[index]

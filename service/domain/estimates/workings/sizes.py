@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
+from types import MappingProxyType
 
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.jobs.depth import art_depth, space
@@ -23,7 +24,7 @@ from service.domain.measure.area import square_feet, united_inches
 from service.domain.measure.length import Length, Sides, Size
 from service.domain.measure.money import Money
 from service.domain.shop import Shop
-from service.domain.value import dataclass
+from service.domain.value import dataclass, derive
 
 Value = Length | Fraction | int | Money
 SIDES_ACROSS = (("width", "left", "right"), ("height", "top", "bottom"))
@@ -38,6 +39,9 @@ class Working:
     formula: str
     inputs: Mapping[str, Value]
     result: Value
+
+    def __post_init__(self) -> None:
+        derive(self, "inputs", MappingProxyType(dict(self.inputs)))
 
 
 def size_workings(done: JobEstimate, shop: Shop) -> Iterator[Working]:

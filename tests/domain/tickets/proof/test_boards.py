@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from service.domain.estimates.calculation import Basis, JobEstimate, estimate_job
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.assembly import assemble
-from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec, MatSpec
+from service.domain.jobs.job import FrameSpec, GlazingSpec, JobSpec
+from service.domain.jobs.mat import MatSpec
 from service.domain.measure.length import Length, Sides
 from service.domain.tickets.instructions import Part, Step
 from service.domain.tickets.make import make_ticket
