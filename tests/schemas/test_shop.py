@@ -4,7 +4,8 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.shop import dump_shop, load_shop
+from schemas.shop import dump_shop, load_shop, read_shop
+from service.demo import demo_shop
 from service.domain.errors import JobRefused
 from service.domain.letterhead import Letterhead
 from service.domain.measure.length import Length
