@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
+from service.printing.language.spoken import _, day, money
 from service.printing.parts import barcode
 from service.printing.parts.picture import Picture, picture
 from service.printing.parts.press import Sheet, press
@@ -39,10 +40,10 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Logo:
-    """The shop's logo: base64 of a PNG or SVG image."""
+    """The shop's logo: the bytes of a PNG or SVG image."""
 
     form: str
-    data: str
+    data: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,8 +76,8 @@ def quote_pdf(
     return press(
         "quote",
         QuotePaper(
-            title=f"Quote {sheet.number}",
-            foot=f"{sheet.shop} · Quote {sheet.number}",
+            title=_("Quote {number}", number=sheet.number),
+            foot=f"{sheet.shop} · {_('Quote {number}', number=sheet.number)}",
             shop=sheet.shop,
             day=clean(quote.get("created_at", ""), 40)[:10],
             paper=paper,
@@ -106,18 +107,18 @@ def _logo(url: str) -> Logo | None:
     if not url:
         return None
     form, _, data = url.removeprefix("data:image/").partition(";base64,")
-    return Logo("svg" if form == "svg+xml" else form, base64.b64decode(data).hex())
+    return Logo("svg" if form == "svg+xml" else form, tuple(base64.b64decode(data)))
 
 
 def _below(quote: Document) -> Iterator[tuple[str, str]]:
     if quote.get("deposit_due"):
-        yield "Deposit on acceptance", f"{quote['currency']} {quote['deposit_due']}"
+        yield _("Deposit on acceptance"), money(quote["currency"], quote["deposit_due"])
 
 
 def _choices(quote: Document) -> Iterator[Choice]:
     for row in quote.get("choices") or ():
-        name = clean(row["choice"] or "As first quoted", 60)
-        total = f"{row['currency']} {row['total']}"
+        name = clean(row["choice"] or _("As first quoted"), 60)
+        total = money(row["currency"], row["total"])
         yield Choice(name, total, row["revision"] == quote["revision"])
 
 
@@ -125,4 +126,6 @@ def _sold(quote: Document) -> str:
     """Return in words that the quote is accepted, and for when; empty if it is not."""
     if quote.get("status") not in SOLD:
         return ""
-    return f"Accepted; ready on {quote['promised']}" if quote.get("promised") else "Accepted"
+    if quote.get("promised"):
+        return _("Accepted; ready on {day}", day=day(quote["promised"]))
+    return _("Accepted")

@@ -26,7 +26,7 @@ from service.printing.parts.views import (
     ticket_front,
     ticket_section,
 )
-from service.printing.parts.words import Document, clean, mark
+from service.printing.parts.words import Document, clean, mark, shortened
 from service.printing.tickets.cuts import CardStep, card_steps
 from service.printing.tickets.rows import (
     PieceRow,
@@ -36,7 +36,6 @@ from service.printing.tickets.rows import (
     figures,
     hardware_rows,
     piece_rows,
-    shortened,
     step_rows,
     supply_rows,
     title,
@@ -179,7 +178,7 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
         stops=bool(ticket["stops"]),
         front=picture(
             ticket_front(
-                ticket, *((510, 180) if wide else (245, 215 if spoken().speaks == "en" else 170))
+                ticket, *((510, 185) if wide else (245, 215 if spoken().speaks == "en" else 170))
             )
         ),
         stations=tuple(_stations(ticket)),

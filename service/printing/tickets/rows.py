@@ -7,10 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
-from service.domain.measure.rounding import decimal_text
 from service.printing.language.phrases import told
 from service.printing.language.spoken import _
 from service.printing.language.spoken import number as spoken_number
@@ -25,6 +23,7 @@ from service.printing.parts.words import (
     clean,
     listed,
     mark,
+    shortened,
 )
 
 LONGEST_STEP = 6000
@@ -134,17 +133,6 @@ def _before(told: Document) -> tuple[str, str]:
     photographs = told.get("photographs", ())
     seen = f" ({len(photographs)} photographs)" if photographs else ""
     return told["kind"].capitalize(), clean(" ".join(told["text"].split()), LONGEST_NOTE) + seen
-
-
-def shortened(number: str, places: int) -> str:
-    """Return a decimal rounded half up to `places`, marked as rounded; the stored one is exact.
-
-    >>> shortened("363.46", 1), shortened("12", 1)
-    ('≈363.5', '12')
-    """
-    value = Fraction(number)
-    shown = decimal_text(value.numerator, value.denominator, places)
-    return spoken_number(shown if Fraction(shown) == value else f"≈{shown}")
 
 
 def piece_rows(ticket: Document) -> list[PieceRow]:
