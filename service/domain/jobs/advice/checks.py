@@ -22,6 +22,7 @@ from service.domain.jobs.advice.frame import (
     lip,
     rabbet,
     slender,
+    stacked,
     wire,
 )
 from service.domain.jobs.advice.mats import bars, openings, reach, rounds
@@ -51,7 +52,7 @@ def _about(advisory: Advisory, job: Job) -> Advisory:
 
 def frame_advisories(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
     """Yield the advisories that depend on the moulding."""
-    for check in (borders, grooves, rabbet, lip, slender, heavy, wire):
+    for check in (borders, grooves, rabbet, stacked, lip, slender, heavy, wire):
         for each in check(checked):
             yield _set_aside(each, checked.job)
     yield from hardware(checked, uses)
