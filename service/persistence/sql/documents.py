@@ -24,6 +24,7 @@ from service.domain.shop import (
     MaterialWay,
     Method,
     Ordering,
+    PassStep,
     Safety,
     Shop,
     Sizing,
@@ -84,6 +85,7 @@ BENCH = record(
     table_reach=TICKS,
     table_passes=WHOLE,
     ways=many(record(MaterialWay, material=TEXT, cut_by=TEXT)),
+    blade_passes=many(record(PassStep, over=TICKS, passes=WHOLE)),
 )
 
 BILLING = record(
