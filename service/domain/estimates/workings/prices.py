@@ -18,7 +18,7 @@ from service.domain.estimates.workings.use import measured, use_workings
 from service.domain.estimates.workings.weight import weight_workings
 from service.domain.labour.standard import OperationTime, Scaled
 from service.domain.prices.lines import Line, factor_of
-from service.domain.prices.lists import MARKUPS
+from service.domain.prices.lists import MARKUPS, WORK
 from service.domain.prices.totals import FEE
 from service.domain.shop import ASKED
 
@@ -127,7 +127,7 @@ def _counted(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> 
         formula = "up(minutes, step)"
         minutes = sum((t.minutes for t in done.times if t.operation.driver != ASKED), Fraction(0))
         inputs: dict[str, Value] = {"minutes": minutes, "step": basis.shop.billing.minute_step}
-    elif done is not None and line.component == FEE:
+    elif done is not None and (line.component == FEE or _by_size(line)):
         formula, inputs = measured(line.basis, done.sizes.ordered, basis.shop.billing)
     else:
         formula, inputs = "billed", {"billed": line.quantity + above}
@@ -136,6 +136,10 @@ def _counted(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> 
     if above:
         formula, inputs = f"{formula} - above", {**inputs, "above": above}
     yield Working(f"{where}/quantity", formula, inputs, line.quantity)
+
+
+def _by_size(line: Line) -> bool:
+    return line.component == WORK and line.basis != "piece"
 
 
 def _marked_up(line: Line, where: str, basis: Basis) -> Iterator[Working]:
