@@ -64,4 +64,5 @@ def _lines(rules: Sequence[PriceRule], size: Size, pointer: str, terms: Terms) -
                 rate=rule.rate,
                 pieces=terms.pieces,
                 currency=terms.price_list.currency,
+                factor=terms.factor("fee"),
             )
