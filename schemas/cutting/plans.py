@@ -155,6 +155,7 @@ def _item(position: int, item: PlannedItem, names: Names, figures: Figures) -> P
             for keep in kept(position, item)
         ),
         split_frames=tuple(plan.split_groups) if isinstance(plan, StickPlan) else (),
+        colour=material.colour,
     )
 
 

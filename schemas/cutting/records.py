@@ -19,6 +19,10 @@ from service.domain.quotes.numbers import Series
 from service.domain.shop import StockValue
 from service.domain.states import Life
 
+Colour = Literal["any", "batch", "stick"]
+"""How alike the colour of what is cut from an item must be: all new stock of one batch and no
+offcuts, or the rails of each frame from one stick.
+"""
 PLANS = Series("P", "plan")
 WAITING, WORKING, PLANNED, COMMITTED, UNDONE, CANCELLED, FAILED = (
     "waiting", "working", "planned", "committed", "undone", "cancelled", "failed",
@@ -89,6 +93,7 @@ class ItemWork:
     kerf: Length | None = None
     edge_trim: Length | None = None
     may_turn: bool | None = None
+    colour: Colour | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +147,7 @@ class Material:
     stick_rules: StickRules = field(default_factory=StickRules)
     cut_by: CutBy = "scored"
     edge_trim: Length = ZERO
+    colour: Colour = "any"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any, get_args
 
-from schemas.cutting.records import GivenStock, ItemWork, PlanOptions, PlanRequest, Wish
+from schemas.cutting.records import Colour, GivenStock, ItemWork, PlanOptions, PlanRequest, Wish
 from schemas.wire.document import Document, Part, Resource, Several, read
 from schemas.wire.fields import Code, ExactNumber, OneOf, StrictBoolean, StrictInteger, Words
 from schemas.wire.lengths import LengthField
@@ -81,6 +81,14 @@ class ItemWorkDocument(Document):
     kerf = LengthField(means="The kerf. Default: the shop's setting for the tool.")
     edge_trim = LengthField(
         means="What is trimmed off each edge of a new sheet. Default: the catalogue's."
+    )
+    colour = OneOf(
+        get_args(Colour),
+        means=(
+            "How its colour is kept: `batch` takes no offcuts, and all new stock has to be of one "
+            "batch; `stick` cuts the rails of each frame from one stick. Default: any, or stick "
+            "for a moulding whose pattern runs."
+        ),
     )
     may_turn = StrictBoolean(
         means=(

@@ -210,8 +210,19 @@ class PlanItem(Record, kw_only=True):
     keep: Annotated[tuple[PlanKeep, ...], doc("The offcuts that go back on the rack.")]
     split_frames: Annotated[
         tuple[str, ...],
-        doc("Frames whose pattern runs and whose rails do not all fit on one stick."),
+        doc("Frames whose rails are to come from one stick, and do not all fit on one."),
     ]
+    colour: (
+        Annotated[
+            str,
+            growing(
+                ("any", "batch", "stick"),
+                "How its colour is kept: `batch` for new stock of one batch alone, `stick` for the "
+                "rails of each frame from one stick.",
+            ),
+        ]
+        | Unset
+    ) = UNSET
 
 
 class PlanUnplaced(Record, kw_only=True):

@@ -70,6 +70,31 @@ OFFCUT_LIFE = Life(
         TAKEN_BACK: {},
     },
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemCut:
+    """What cutting does with one item: stock that is taken, and what becomes of it.
+
+    Attributes:
+        item: its code.
+        kind: sheet or stick.
+        new: how many sheets or sticks that are not offcuts.
+        racked: how many offcuts.
+        taken: their whole area in square ticks, or length in ticks.
+        made: what of that becomes pieces.
+        kept: what goes back on the rack; the rest is waste, with what the cuts turn to dust.
+    """
+
+    item: str
+    kind: str
+    new: int
+    racked: int
+    taken: int
+    made: int
+    kept: int
+
+
 Source = Literal["new", "rack", "given"]
 CostBasis = Literal["", "size", "sheet", "square_foot", "linear_foot", "given", "on_hand"]
 

@@ -14,8 +14,11 @@ from apispec import APISpec
 from schemas.openapi.components import RECORDS, record_shapes
 from schemas.openapi.operations.bulk import BULK_LINE, bulk_paths
 from schemas.openapi.operations.catalogue import PARAMETERS as CATALOGUE_PARAMETERS
-from schemas.openapi.operations.catalogue import catalogue_paths
-from schemas.openapi.operations.catalogue_shapes import add_catalogue_requests, catalogue_answers
+from schemas.openapi.operations.catalogue import (
+    add_catalogue_requests,
+    catalogue_answers,
+    catalogue_paths,
+)
 from schemas.openapi.operations.customers import (
     CUSTOMER_PARAMETERS,
     add_customer_requests,

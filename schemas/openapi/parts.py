@@ -17,51 +17,51 @@ MOMENT: Shape = {
     "examples": ["2026-11-25T18:00:00Z", "2026-11-25"],
 }
 _MOMENT_IS = "an instant with its offset, or a day, which is its first moment in the shop"
+STRING: Shape = {"type": "string"}
 
 
-def _query(name: str, schema: Shape, doc: str) -> Shape:
+def in_path(name: str, doc: str, schema: Shape = STRING) -> Shape:
+    """Return a parameter that is a part of the path."""
+    return {"name": name, "in": "path", "required": True, "schema": schema, "description": doc}
+
+
+def in_query(name: str, doc: str, schema: Shape = STRING) -> Shape:
+    """Return a query parameter; none has to be given."""
     return {"name": name, "in": "query", "required": False, "schema": schema, "description": doc}
 
 
 PARAMETERS: dict[str, Shape] = {
-    "quote_id": {
-        "name": "quote_id",  # not `quote`: generated clients import a function of that name
-        "in": "path",
-        "required": True,
-        "schema": {"type": "string"},
-        "description": "The quote's `id`, or its `number`. A number is read as people write it: "
+    "quote_id": in_path(
+        "quote_id",
+        "The quote's `id`, or its `number`. A number is read as people write it: "
         "spaces, lower case and the letter O for 0 are put right, and one that was misread is "
         "refused by its check digit, so that it does not find another quote.",
-    },
-    "limit": _query(
+    ),
+    "limit": in_query(
         "limit",
-        {"type": "integer", "minimum": 1, "maximum": 200, "default": 50},
         "How many a page holds at most.",
+        {"type": "integer", "minimum": 1, "maximum": 200, "default": 50},
     ),
-    "cursor": _query(
-        "cursor",
-        {"type": "string"},
-        "Where the page starts: `next` of the page before. It means nothing by itself.",
+    "cursor": in_query(
+        "cursor", "Where the page starts: `next` of the page before. It means nothing by itself."
     ),
-    "status": _query(
-        "status", {"type": "string", "enum": list(STATUSES)}, "Only quotes in this state."
+    "status": in_query(
+        "status", "Only quotes in this state.", {"type": "string", "enum": list(STATUSES)}
     ),
-    "reference": _query(
-        "reference", {"type": "string"}, "Only quotes with exactly this reference."
-    ),
-    "updated_since": _query(
+    "reference": in_query("reference", "Only quotes with exactly this reference."),
+    "updated_since": in_query(
         "updated_since",
-        MOMENT,
         f"Only quotes that changed at or after this: {_MOMENT_IS}. "
         "Given `until` of an answer before, no change is missed.",
-    ),
-    "created_from": _query(
-        "created_from", MOMENT, f"Only quotes stored at or after this: {_MOMENT_IS}."
-    ),
-    "created_to": _query(
-        "created_to",
         MOMENT,
+    ),
+    "created_from": in_query(
+        "created_from", f"Only quotes stored at or after this: {_MOMENT_IS}.", MOMENT
+    ),
+    "created_to": in_query(
+        "created_to",
         f"Only quotes stored before this, which is itself left out: {_MOMENT_IS}.",
+        MOMENT,
     ),
 }
 LIST_PARAMETERS = ("limit", "cursor", *QuoteFilter.__slots__)

@@ -95,14 +95,16 @@ def report_document(report: Report[RowT, TotalT]) -> bytes:
     return encode(made)
 
 
-def csv_lines(report: Report[RowT, TotalT]) -> Iterator[bytes]:
+def csv_lines(report: Report[RowT, TotalT], *, bom: bool = False) -> Iterator[bytes]:
     """Yield a report as CSV: its rows under a header.
 
+    `bom` puts U+FEFF first (Unicode 23.8), by which some spreadsheets know UTF-8 in a file.
     Text that a spreadsheet would read as a formula is guarded by an apostrophe; numbers are
     unchanged.
     """
     columns = row_columns(report.kind)
     buffer = io.StringIO()
+    buffer.write("\ufeff" if bom else "")
     writer = csv.writer(buffer, lineterminator="\r\n")
     writer.writerow([column.encode_name for column in columns])
     plain = [_is_text(column.type) for column in columns]

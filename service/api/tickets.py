@@ -35,6 +35,7 @@ from service.domain.shop import Shop
 from service.domain.tickets.progress import TICKET_LIFE, Lot
 from service.persistence.instants import OF_QUOTES
 from service.persistence.unit_of_work import UnitOfWork
+from service.printing.language.spoken import speaking
 from service.printing.on_demand import ticket_pdf
 from service.printing.tickets.html import ticket_html
 
@@ -90,7 +91,8 @@ def one(call: Call, ticket: str) -> Response:
     with wiring().units.reading() as uow:
         stored = found_ticket(uow, principal, ticket)
         if form != negotiation.JSON_FORM:
-            return _printed(stored, quote_of_ticket(uow, stored.head), form, paper)
+            with speaking(actor_of(principal).shop.locale):
+                return _printed(stored, quote_of_ticket(uow, stored.head), form, paper)
     known = unless_seen(stored.head.version)
     return negotiation.varies(known or _shown(stored))
 

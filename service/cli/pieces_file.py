@@ -87,7 +87,11 @@ def _piece(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def work_of(
-    cut_by: Sequence[str], kerf: Sequence[str], edge_trim: Sequence[str], no_turn: Sequence[str]
+    cut_by: Sequence[str],
+    kerf: Sequence[str],
+    edge_trim: Sequence[str],
+    colour: Sequence[str],
+    no_turn: Sequence[str],
 ) -> list[dict[str, Any]]:
     """Return how items are cut, from options such as HB-3=saw; for a request's `options.items`.
 
@@ -95,7 +99,8 @@ def work_of(
         UsageError: an option without an item or without a value.
     """
     found: dict[str, dict[str, Any]] = {}
-    for name, given in (("cut_by", cut_by), ("kerf", kerf), ("edge_trim", edge_trim)):
+    options = {"cut_by": cut_by, "kerf": kerf, "edge_trim": edge_trim, "colour": colour}
+    for name, given in options.items():
         for text in given:
             item, sign, value = text.partition("=")
             if not (item.strip() and sign and value.strip()):

@@ -49,6 +49,7 @@ DOCUMENTS = WrittenPlans()
 @click.option("--cut-by", multiple=True, help="What cuts an item: HB-3=saw, scored or table.")
 @click.option("--kerf", multiple=True, help="What a cut of an item takes: HB-3=1/8 in.")
 @click.option("--edge-trim", multiple=True, help="What each edge of its sheets loses: HB-3=1/4 in.")
+@click.option("--colour", multiple=True, help="How it is kept: MLD-1=stick, batch or any.")
 @click.option("--no-turn", multiple=True, help="An item whose pieces may not be turned.")
 @click.option("--form", type=click.Choice(FORMS), help="By default that of --out, else text.")
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="Write it there.")
@@ -63,6 +64,7 @@ def plan(
     cut_by: tuple[str, ...],
     kerf: tuple[str, ...],
     edge_trim: tuple[str, ...],
+    colour: tuple[str, ...],
     no_turn: tuple[str, ...],
     form: str | None,
     out: Path | None,
@@ -80,7 +82,7 @@ def plan(
     if file is None and not tickets and not open_tickets:
         raise click.UsageError("say what is to be cut: a FILE, --ticket or --open")
     with plainly(), _faults_named():
-        work = work_of(cut_by, kerf, edge_trim, no_turn)
+        work = work_of(cut_by, kerf, edge_trim, colour, no_turn)
         asked = asked_for(file, tickets, open_tickets=open_tickets, work=work)
         if code or tickets or open_tickets or keep or book:
             document, shop = _of_the_shop(asked, code, keep=keep, book=book)

@@ -13,6 +13,7 @@ from service.cli.start import need_migrated, only_code, wired
 from service.domain.errors import NotFound
 from service.domain.quotes.numbers import QUOTES, TICKETS
 from service.persistence.unit_of_work import UnitOfWork
+from service.printing.language.spoken import speaking
 from service.printing.tickets.text import ticket_text
 
 WIDEST = 100
@@ -31,9 +32,9 @@ def ticket(number: str, code: str | None, width: int | None) -> None:
             shop = uow.shops.by_code(code or only_code(uow))
             found = _tickets(uow, shop.id, number)
     for stored in found:
-        text = ticket_text(
-            orjson.loads(stored.document), printed_head(stored.head, shop.shop.name), wide
-        )
+        with speaking(shop.shop.locale):
+            head = printed_head(stored.head, shop.shop.name)
+            text = ticket_text(orjson.loads(stored.document), head, wide)
         click.echo(f"{text}\nBench: {_progress(stored)}\n")
 
 

@@ -165,6 +165,55 @@ def test_rails_of_one_frame_come_from_one_stick_where_the_pattern_runs(world: Wo
     assert frames == 3
 
 
+def _rails(world: World, colour: str, **more: Any) -> Answer:
+    """The plan of an accepted quote's moulding, with its colour kept this way."""
+    options = {"items": [{"item": OAK, "colour": colour}]}
+    asked = {"tickets": ["T100014"], "options": options, **more}
+    plan = world.post("/v1/cutting-plans", asked).get_json()
+    check_plan(plan)
+    item: Answer = next(item for item in plan["items"] if item["item"] == OAK)
+    assert item["colour"] == colour
+    return item
+
+
+def test_colour_is_kept_by_cutting_each_frame_from_one_stick(world: World) -> None:
+    """By hand: the rails of a frame are 24 3/4 and 28 7/8 in; all four take 107 1/4 in and cuts."""
+    document = job("harbour_etching")
+    document["jobs"][0] |= {"quantity": 2}
+    accepted(world, document)
+    stock = [
+        {"item": OAK, "length": "60 in", "cost": "5"},
+        {"item": OAK, "length": "120 in", "cost": "15"},
+    ]
+    cheap = _rails(world, "any", stock=stock)
+    assert [use["length"]["in"] for use in cheap["uses"]] == ["60"] * 4
+    kept = _rails(world, "stick", stock=stock)
+    assert [use["length"]["in"] for use in kept["uses"]] == ["120"] * 2
+    short = _rails(world, "stick", stock=stock[:1])
+    assert short["split_frames"] == ["T100014 frame 1 1", "T100014 frame 1 2"]
+
+
+def test_colour_is_kept_by_one_batch_and_no_offcut_of_another(world: World) -> None:
+    accepted(world, job("harbour_etching"))
+    world.post("/v1/offcuts", {"item": OAK, "length": "118 in"})
+    assert [use["source"] for use in _rails(world, "any")["uses"]] == ["rack"]
+    kept = _rails(world, "batch")
+    assert {use["source"] for use in kept["uses"]} == {"new"}
+    options = {"items": [{"item": OAK, "colour": "batch"}]}
+    made = stored(world, tickets=["T100014"], options=options)
+    path = f"/v1/cutting-plans/{made.get_json()['id']}"
+    page = world.ask("GET", path, headers={"Accept": "text/html"}).get_data(as_text=True)
+    (line,) = [line for line in page.splitlines() if "all of one batch" in line]
+    assert OAK in line
+
+
+def test_a_colour_that_nobody_knows_how_to_keep_is_named(still_world: World) -> None:
+    options = {"items": [{"item": OAK, "colour": "same"}]}
+    asked = {"pieces": [mats("10 in", "12 in")], "options": options}
+    refused = still_world.post("/v1/cutting-plans", asked)
+    assert faults_of(refused) == {"/options/items/0/colour": "bad_choice"}
+
+
 def test_offcuts_go_first(world: World) -> None:
     added = world.post("/v1/offcuts", {"item": MAT, "width": "18 in", "height": "22 in"})
     plan = dry(world, mats("16 in", "20 in"))

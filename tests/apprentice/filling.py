@@ -197,7 +197,8 @@ def package(bench: Bench, told: str) -> None:
 
 def _depth(bench: Bench) -> tuple[Reading, Reading]:
     """Return the package's depth and the rabbet's, from the head of the paper."""
-    deep, _, room = bench.paper.head.get("Depth", "").partition(" in a rabbet of ")
+    head = bench.paper.head.get("Depth", "").removesuffix(" deep")
+    deep, _, room = head.partition(", rabbet ")
     return bench.figure(deep), bench.figure(room)
 
 

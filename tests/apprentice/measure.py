@@ -42,7 +42,7 @@ def _head(bench: Bench, order: Order) -> Iterator[str]:
         elif size:
             yield from differs(name, bench.argument("size", head[name]), size)
     if "Depth" in head and first:
-        deep, _, room = head["Depth"].partition(" in a rabbet of ")
+        deep, _, room = head["Depth"].removesuffix(" deep").partition(", rabbet ")
         if not bench.figure(deep).is_(order.depth):
             yield f"depth {deep}, not {float(order.depth):g} mm"
         if not bench.figure(room).is_(first.moulding["rabbet_depth"]):

@@ -7,51 +7,50 @@ same with A = 0, and sources that add "a little" in the end say it with 4·A for
 
 from fractions import Fraction
 
-from tests.golden.case import DERIVED, PUBLISHED, Case
+from tests.golden.case import DERIVED, PRACTICE, PUBLISHED, Case
 
 FROM_RABBET = "footage = 2·(D1 + D2) + 4·A + 8·W"
 RAIL = "rail = D + A + 2·(W - R)"
 FRAMES = [
     Case(
         name="footage by eight widths",
-        source="framing4yourself.com: 72 + 16 + 0.25 = 88.25 in = 7.354 ft, printed 7.35",
-        mark=PUBLISHED,
-        because=f"{FROM_RABBET}; its 1/4 in for all four rails is A = 1/16 in a dimension",
+        source="worked by hand: 72 + 16 + 0.25 = 88.25 in = 7.354 ft",
+        mark=PRACTICE,
+        because=f"{FROM_RABBET}; the 1/4 in for all four rails is A = 1/16 in a dimension",
         given={"art": "16 x 20", "face": "2", "rabbet": "1/4", "allowance": "1/16"},
         expected={"footage": "88.25", "feet": "7.354"},
         near="0.0005",
     ),
     Case(
         name="rails a face longer",
-        source="framing4yourself.com: rails of 20 and 24 in plus 1/16 each",
-        mark=PUBLISHED,
-        because="there each rail grows by the whole face width, as if the rabbet had no width: "
+        source="worked by hand: rails of 16 + 4 and 20 + 4 in, plus 1/16 each",
+        mark=PRACTICE,
+        because="each rail grows by the whole face width here, as if the rabbet had no width: "
         "2·(W - R) = 4 at W = 2 1/4, R = 1/4, and A = 1/16",
         given={"art": "16 x 20", "face": "2 1/4", "rabbet": "1/4", "allowance": "1/16"},
         expected={"rail across": "20 1/16", "rail down": "24 1/16"},
     ),
     Case(
         name="footage with a wide face",
-        source="an older page of the same site: 72 + 12 + 1.5 = 85.5 in = 7 1/8 ft",
-        mark=PUBLISHED,
-        because=f"{FROM_RABBET}; its 1.5 in for all is A = 3/8 in",
+        source="worked by hand: 72 + 12 + 1.5 = 85.5 in = 7 1/8 ft",
+        mark=PRACTICE,
+        because=f"{FROM_RABBET}; the 1.5 in for all is A = 3/8 in",
         given={"art": "16 x 20", "face": "1 1/2", "rabbet": "1/4", "allowance": "3/8"},
         expected={"footage": "85.5", "feet": "7.125"},
     ),
     Case(
         name="footage in millimetres",
-        source="ashcraftframing.co.uk: board 305 x 407 mm, W 66: 1424, 1428 with tolerance, 1956",
-        mark=PUBLISHED,
-        because=f"{FROM_RABBET}; its 4 mm of tolerance is A = 1 mm; 8·66 = 528",
+        source="worked by hand: 2·(305 + 407) = 1424, 1428 with tolerance, + 8·66 = 1956",
+        mark=PRACTICE,
+        because=f"{FROM_RABBET}; the 4 mm of tolerance is A = 1 mm; 8·66 = 528",
         given={"art": "305 x 407", "face": "66", "rabbet": "6", "allowance": "1", "depth": "12"},
         expected={"footage": "1956", "rabbet width": "306", "perimeter": "1424"},
         unit="mm",
     ),
     Case(
         name="footage of a chop",
-        source="a European distributor's chop page: 30 x 40 cm, W 3 cm: 164 cm; 2.50 x 1.80 x 1.64 "
-        "= 7.38",
-        mark=PUBLISHED,
+        source="worked by hand: 2·(30 + 40) + 8·3 = 164 cm; 2.50 x 1.80 x 1.64 = 7.38",
+        mark=PRACTICE,
         because=f"{FROM_RABBET} at A = 0; 2.50 x 1.80 a metre is 4.50 x 0.3048 = 1.3716 a foot, "
         "billed to the exact foot (step 0)",
         given={"art": "30 x 40", "face": "3", "rabbet": "0.6", "depth": "1"},
@@ -61,17 +60,16 @@ FRAMES = [
     ),
     Case(
         name="rail from its sight",
-        source="a woodworking blog, lumberjocks.com: 8 + 2(2 - 1/8) = 11 3/4 in",
-        mark=PUBLISHED,
+        source="worked by hand: 8 + 2(2 - 1/8) = 11 3/4 in",
+        mark=PRACTICE,
         because=f"{RAIL} at A = 0",
         given={"art": "8 x 8", "face": "2", "rabbet": "1/8"},
         expected={"rail across": "11 3/4", "rail down": "11 3/4"},
     ),
     Case(
         name="opening of a small frame",
-        source="another author there: 5x7 photo, stock 1 1/4, rabbet 1/4 wide x 3/8 deep: opening "
-        "4 1/2 x 6 1/2, rails 7 and 9",
-        mark=PUBLISHED,
+        source="worked by hand: 5 - 1/2 by 7 - 1/2 opening; rails 5 + 2 and 7 + 2",
+        mark=PRACTICE,
         because=f"sight = D + A - 2·R, {RAIL}, both at A = 0",
         given={"art": "5 x 7", "face": "1 1/4", "rabbet": "1/4", "depth": "3/8"},
         expected={
@@ -107,8 +105,8 @@ FRAMES = [
     ),
     Case(
         name="rabbet from sight",
-        source="antiqueframing.com: sight 23.5 x 29.5, rabbet near 24 x 30",
-        mark=PUBLISHED,
+        source="worked by hand: 24 - 2/4 by 30 - 2/4",
+        mark=PRACTICE,
         because="sight = rabbet - 2·R at the usual R = 1/4",
         given={"art": "24 x 30", "face": "2", "rabbet": "1/4"},
         expected={
@@ -120,8 +118,8 @@ FRAMES = [
     ),
     Case(
         name="sight behind a lip",
-        source="a photographer's page: 8x10 frame with 1/4 in lip: opening 7.5 x 9.5",
-        mark=PUBLISHED,
+        source="worked by hand: 8 - 2/4 by 10 - 2/4",
+        mark=PRACTICE,
         because="outside = size + 2·face - 2·lip; with a 2 in face 11.5 x 13.5 (derived)",
         given={"art": "8 x 10", "face": "2", "rabbet": "1/4"},
         expected={
@@ -133,17 +131,16 @@ FRAMES = [
     ),
     Case(
         name="rails by formula",
-        source="the formulas of vermonthardwoods.com at D 16x20, W 2, R 1/4, A 1/8",
+        source="worked by hand: 16 + 1/8 + 3 1/2 and 20 + 1/8 + 3 1/2",
         mark=DERIVED,
-        because=f"{RAIL}; frame stock 86.875 there holds three saw cuts of 1/8 in, which belong to "
-        "the cutting plan: the rails alone are 86.5",
+        because=f"{RAIL}; saw cuts belong to the cutting plan",
         given={"art": "16 x 20", "face": "2", "rabbet": "1/4", "allowance": "1/8"},
         expected={"rail across": "19.625", "rail down": "23.625", "rails": "86.5"},
     ),
     Case(
         name="octagon across flats",
-        source="a tool maker's user forum: octagon 20 in across flats, side 8.28427, mitre 22.5",
-        mark=PUBLISHED,
+        source="a regular octagon 20 in across flats: side 20·tan 22.5° = 8.28427, mitre 22.5",
+        mark=PRACTICE,
         because="a rail's side is F·tan(180°/8) of the outside: 17 + 2·(1 3/4 - 1/4) = 20",
         given={"art": "17 x 17", "face": "1 3/4", "rabbet": "1/4", "sides": "8"},
         expected={"rail across": "8.28427", "mitre": "22.5", "outside width": "20"},
@@ -169,8 +166,7 @@ FRAMES = [
     ),
     Case(
         name="octagon of eight pieces",
-        source="ehow.co.uk: eight pieces 6 in long point of 1.5 in stock: opening 'about 12', "
-        "exactly 11.485",
+        source="eight pieces 6 in long point of 1.5 in stock: 6/tan 22.5° - 3 = 11.485",
         mark=DERIVED,
         because="F = 6 / tan 22.5° = 14.4853; less two faces of 1.5 in the sight is 11.4853; the "
         "package is that and two lips",
@@ -211,17 +207,16 @@ CHART = {
     (30, "4.5"): "8.3", (36, "0.5"): "6.7", (36, "2"): "7.7", (36, "5"): "9.7", (44, "5"): "11.0",
     (48, "2.5"): "10.0", (50, "1"): "9.3",
 }  # fmt: skip
-"""thegallery.us, footage chart: united inches and face width to feet."""
+"""United inches and face width to feet, to a tenth."""
 
 
 def chart_case(united: int, face: str, feet: str) -> Case:
-    """A cell of the chart: (2·UI + 8·W + 4)/12, never below 4.0 (formula recovered from it)."""
+    """A length of moulding to order: (2·UI + 8·W + 4)/12 feet, never below 4."""
     return Case(
         name=f"chart {united} united inches, face {face}",
-        source="thegallery.us, footage chart",
-        mark=PUBLISHED,
-        because=f"{FROM_RABBET}; its flat 4 in is A = 1 in; its floor is the shop's minimum; it "
-        "prints to 0.1 ft",
+        source="worked by hand: (2·UI + 8·W + 4)/12, to 0.1 ft",
+        mark=PRACTICE,
+        because=f"{FROM_RABBET}; the flat 4 in is A = 1 in; the floor is the shop's minimum",
         given={
             "art": f"{united // 2 - 1} x {united - united // 2 + 1}", "face": face,
             "rabbet": "1/4", "allowance": "1", "feet_minimum": "4",

@@ -4,7 +4,7 @@ Our overlap is per side, and our border runs to the mat's own sight edge. Source
 either word, so each case says what its source means.
 """
 
-from tests.golden.case import DERIVED, PUBLISHED, Case
+from tests.golden.case import DERIVED, PRACTICE, PUBLISHED, Case
 
 HALVES = "the border is half of what the outside has over the opening"
 
@@ -22,8 +22,8 @@ def _borders(top: str, right: str, bottom: str, left: str) -> dict[str, str]:
 MATS = [
     Case(
         name="borders of a landscape",
-        source="framersworkshop.com: frame 14x11, opening 9 3/4 x 7 3/4: 2 1/8 and 1 5/8",
-        mark=PUBLISHED,
+        source="worked by hand: (14 - 9 3/4)/2 = 2 1/8, (11 - 7 3/4)/2 = 1 5/8",
+        mark=PRACTICE,
         because=f"{HALVES}; the opening is that of a 10x8 under 1/8",
         given={"art": "10 x 8", "overlap": "1/8", "mats": "1", "fit_to": "14 x 11"},
         expected={**_opening("9 3/4", "7 3/4"), **_borders("1 5/8", "2 1/8", "1 5/8", "2 1/8")},
@@ -38,34 +38,32 @@ MATS = [
     ),
     Case(
         name="equal borders round a print",
-        source="daystarvisions.com: frame 18x24, print 12x18, opening 11 3/4 x 17 3/4: 3 1/8 round",
-        mark=PUBLISHED,
+        source="worked by hand: (18 - 11 3/4)/2 = (24 - 17 3/4)/2 = 3 1/8",
+        mark=PRACTICE,
         because=f"{HALVES}; 1/4 off the print is an overlap of 1/8 a side",
         given={"art": "12 x 18", "overlap": "1/8", "mats": "1", "fit_to": "18 x 24"},
         expected={**_opening("11 3/4", "17 3/4"), **_borders(*["3 1/8"] * 4)},
     ),
     Case(
         name="border to the art, overlap 1/8",
-        source="framedestination.com: image 8x10, border 2 to the art: opening 9 3/4 x 7 3/4, "
-        "2 1/8 to the opening; outside 12x14 (derived)",
-        mark=PUBLISHED,
-        because="their border is to the art, ours to the opening: 2 + overlap",
+        source="worked by hand: 8 - 2/8 by 10 - 2/8; 8 + 2·2 by 10 + 2·2",
+        mark=PRACTICE,
+        because="a border of 2 to the art is 2 + overlap to the opening",
         given={"art": "8 x 10", "overlap": "1/8", "mats": "1", "border": "2 1/8"},
         expected={**_opening("7 3/4", "9 3/4"), "package width": "12", "package height": "14"},
     ),
     Case(
         name="border to the art, overlap 1/4",
-        source="the same: opening 7 1/2 x 9 1/2, border 2 1/4",
-        mark=PUBLISHED,
+        source="worked by hand: 8 - 2/4 by 10 - 2/4, border 2 + 1/4",
+        mark=PRACTICE,
         because="border 2 to the art is 2 1/4 to the opening; the outside stays 12x14",
         given={"art": "8 x 10", "overlap": "1/4", "mats": "1", "border": "2 1/4"},
         expected={**_opening("7 1/2", "9 1/2"), "package width": "12", "package height": "14"},
     ),
     Case(
         name="equal borders for an image",
-        source="beehappygraphics.com 2017: mat 16x20, image 2:3, overlap 1/8, equal borders: image "
-        "8x12, border 4 1/8",
-        mark=PUBLISHED,
+        source="worked by hand: (16 - 7 3/4)/2 = (20 - 11 3/4)/2 = 4 1/8",
+        mark=PRACTICE,
         because=HALVES,
         given={"art": "8 x 12", "overlap": "1/8", "mats": "1", "fit_to": "16 x 20"},
         expected=_borders(*["4 1/8"] * 4),
@@ -88,9 +86,9 @@ MATS = [
     ),
     Case(
         name="under mat",
-        source="a cutter maker's guide: top mat 11x14 with 2 3/4 border; under mat 10 3/4 x 13 3/4 "
-        "cut at 3 in from the top mat's edge: reveal 1/4; openings 5 1/2 x 8 1/2 and 5x8 (derived)",
-        mark=PUBLISHED,
+        source="worked by hand: 11 - 2·2 3/4 = 5 1/2, 14 - 2·2 3/4 = 8 1/2; less 2·1/4: 5 x 8; "
+        "setting 2 3/4 + 1/4 = 3",
+        mark=PRACTICE,
         because="the under mat's blank is 1/8 smaller a side, its setting border + reveal; 5x8 is "
         "the opening of a 5 1/4 x 8 1/4 under 1/8",
         given={
@@ -105,9 +103,8 @@ MATS = [
     ),
     Case(
         name="triple mat",
-        source="a forum of framers: triple mat, reveals 1/8 and 1/4: third opening 3/8 inside the "
-        "first",
-        mark=PUBLISHED,
+        source="worked by hand: 1/8 + 1/4 = 3/8 on each side",
+        mark=PRACTICE,
         because="reveals add up, on each side",
         given={
             "art": "8 x 10", "overlap": "0", "mats": "3", "border": "2", "reveals": "1/8 1/4",
@@ -126,9 +123,8 @@ MATS = [
     ),
     Case(
         name="diploma in millimetres",
-        source="kombat.org: board 476x413 mm, diploma 279x216, 2 mm off each edge: window 275x212; "
-        "borders 100.5 (derived)",
-        mark=PUBLISHED,
+        source="worked by hand: 279 - 4 by 216 - 4; (476 - 275)/2 = (413 - 212)/2 = 100.5",
+        mark=PRACTICE,
         because=f"{HALVES}; off each edge is our overlap",
         given={"art": "279 x 216", "overlap": "2", "mats": "1", "fit_to": "476 x 413"},
         expected={**_opening("275", "212"), **_borders(*["100.5"] * 4)},
@@ -136,8 +132,8 @@ MATS = [
     ),
     Case(
         name="diploma with its frame",
-        source="kombat.org: diploma 11x8.5, mat border 3.5, face 1 in: outside 20 x 17.5",
-        mark=PUBLISHED,
+        source="worked by hand: 11 + 7 + 2 by 8.5 + 7 + 2",
+        mark=PRACTICE,
         because="there the whole face stands outside the mat: W - R = 1, A = 0, overlap 0",
         given={
             "art": "11 x 8.5", "overlap": "0", "mats": "1", "border": "3.5",
@@ -147,7 +143,7 @@ MATS = [
     ),
     Case(
         name="hole with equal borders",
-        source="beehappygraphics.com 2018: hole 7 wide x 4 high, mat 10 x 8: sides 1.5, 2.0/2.0",
+        source="worked by hand: (10 - 7)/2 = 1.5, (8 - 4)/2 = 2",
         mark=DERIVED,
         because=HALVES,
         given={"art": "7 x 4", "overlap": "0", "mats": "1", "fit_to": "10 x 8"},
@@ -166,8 +162,8 @@ MATS = [
     *(
         Case(
             name=f"table {frame}",
-            source="slrlounge.com, table of frame and opening for an image, 1/4 overlap",
-            mark=PUBLISHED,
+            source="worked by hand: image - 2·1/4",
+            mark=PRACTICE,
             because="opening = image - 2·(1/4)",
             given={"art": image, "overlap": "1/4", "mats": "1", "fit_to": frame},
             expected=_opening(*opening.split(" x ")),
@@ -183,8 +179,8 @@ MATS = [
     ),
     Case(
         name="print in millimetres",
-        source="a UK listing: A3 print, window 414x291 mm = 420-6, 297-6",
-        mark=PUBLISHED,
+        source="ISO 216, A3 297 x 420 mm; worked by hand: 420 - 6, 297 - 6",
+        mark=PRACTICE,
         because="3 mm a side; A3 is 297x420 by ISO 216",
         given={"art": "420 x 297", "overlap": "3", "mats": "1", "border": "50"},
         expected=_opening("414", "291"),
@@ -222,8 +218,8 @@ MATS = [
     ),
     Case(
         name="opening of a sheet",
-        source="filnenna.com, workshop rule: 8x10 sheet, 1/4 per side: 7 1/2 x 9 1/2",
-        mark=PUBLISHED,
+        source="worked by hand: 8 - 2/4 by 10 - 2/4",
+        mark=PRACTICE,
         because="our own way to say it",
         given={"art": "8 x 10", "overlap": "1/4", "mats": "1", "border": "2"},
         expected=_opening("7 1/2", "9 1/2"),

@@ -60,13 +60,14 @@ def bench(minutes: str, an_hour: str) -> str:
 @pytest.mark.parametrize(
     ("minutes", "an_hour", "amount"),
     [
-        ("390", "65", "422.50"),  # published, signsofthetimes.com: 6.5 h x 65
-        ("15", "50", "12.50"),  # published, upholsteryresource.com: 1 ft takes 15 min at 50/h
-        ("15", "60", "15.00"),  # published, a forum of framers: 15 min at 60/h
+        ("390", "65", "422.50"),  # 6.5 h x 65
+        ("15", "50", "12.50"),  # a quarter of an hour at 50/h
+        ("15", "60", "15.00"),  # a quarter of an hour at 60/h
     ],
 )
-def test_published_amounts_of_bench_time(minutes, an_hour, amount):
-    # A rate an hour is a sixtieth a minute, kept as a fraction, so nothing is lost on the way.
+def test_amounts_of_bench_time(minutes, an_hour, amount):
+    # Common practice, worked by hand. A rate an hour is a sixtieth a minute, kept as a fraction, so
+    # nothing is lost on the way.
     assert bench(minutes, an_hour) == amount
 
 
@@ -79,9 +80,9 @@ def test_published_amounts_of_bench_time(minutes, an_hour, amount):
         ("440", "44", "633.60"),
     ],
 )
-def test_published_markups(cost, percent, price):
-    # published: cost + 50 %. Published on lumberjocks.com 2019: overhead 20 % and then
-    # profit 20 % are 1.2 x 1.2 = 1.44 times the cost; its totals, not the profit that it misprints.
+def test_markups(cost, percent, price):
+    # Common practice, worked by hand: cost + 50 %; overhead of 20 % and then profit of 20 % are
+    # 1.2 x 1.2 = 1.44 times the cost.
     rule = PriceRule(
         code="markup", component="frame", basis="piece", method="markup", rate=1 + F(percent) / 100
     )

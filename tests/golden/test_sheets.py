@@ -48,7 +48,7 @@ def test_published_yields_are_what_fits(sheet, piece, count):
 
 
 def test_sixteen_by_twenty_four_from_a_remnant_only_with_two_each_way():
-    # published, beehappygraphics.com 2017: 16 + 20 = 36 on either edge, a pinwheel.
+    # Worked by hand: 16 + 20 = 36 on either edge, a pinwheel.
     remnant = size("37 x 39")
     assert size("36 x 36").fits_in(remnant)
 

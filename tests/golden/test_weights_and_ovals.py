@@ -10,15 +10,14 @@ from service.domain.jobs.mat import Grid, MatSpec, edge_length
 from service.domain.measure.length import Sides, Size
 from tests.domain.bench_shop import inch
 from tests.domain.sample_jobs import PLAIN, art, done
-from tests.golden.case import DERIVED, PUBLISHED, Case, run
+from tests.golden.case import DERIVED, PRACTICE, PUBLISHED, Case, run
 from tests.golden.figures import FIGURES
 
 F = Fraction
-MDF_BY_THE_PAGE = 700 * F("0.0416") * F("0.3048")
 WEIGHTS = [
     Case(
         name="glass a millimetre thick",
-        source="EN 572-1 by a glass maker's page: 1 m² of glass 1 mm thick is 2.5 kg",
+        source="EN 572-1: 2500 kg/m³, so 1 m² of glass 1 mm thick is 2.5 kg",
         mark=PUBLISHED,
         because="area · thickness · 2500 kg/m³",
         given={"art": "1000 x 1000", "glazing": "glass 1 mm"},
@@ -44,20 +43,9 @@ WEIGHTS = [
         near="0.005",
     ),
     Case(
-        name="MDF as printed",
-        source="hunker.com: MDF 4x8 ft x 1/2 in at 700 kg/m³: 26.39 kg",
-        mark=PUBLISHED,
-        because="a board weighs by its catalogue weight a square metre; the page takes 1/24 ft for "
-        "0.0416 ft and 1.3312 ft³ for 0.0377 m³, which loses 0.04 kg in all",
-        given={"art": "48 x 96", "backing": "1/2"},
-        facts={"backing_kg_per_m2": MDF_BY_THE_PAGE},
-        expected={"backing kg": "26.39"},
-        near="0.005",
-    ),
-    Case(
-        name="MDF exact",
-        source="the same with 1/2 in as it is",
-        mark=DERIVED,
+        name="MDF board",
+        source="worked by hand: 700 kg/m³ of 1/2 in over 4 x 8 ft",
+        mark=PRACTICE,
         because="700 · 0.0127 kg/m² over 2.9729 m²",
         given={"art": "48 x 96", "backing": "1/2"},
         facts={"backing_kg_per_m2": 700 * F("0.0127")},

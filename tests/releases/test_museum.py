@@ -30,7 +30,15 @@ from tests.proofs import LONG
 
 ANY = {"If-Match": "*"}
 REPORTS = (
-    *("sales", "sales-by-component", "sales-by-item", "margins", "materials", "purchases"),
+    *(
+        "sales",
+        "sales-by-component",
+        "sales-by-item",
+        "margins",
+        "materials",
+        "purchases",
+        "cutting",
+    ),
     *("labour", "overdue", "spoiled", "price-list-drift"),
 )
 NEAR = Fraction(1, 1000)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from schemas.estimates.shapes import BulkEstimate, BulkTotals
 from schemas.openapi.examples import examples
-from schemas.openapi.parts import refusals
+from schemas.openapi.parts import in_query, refusals
 from schemas.openapi.shapes import Shape, ref
 from schemas.wire.problems import BulkProblem
 
@@ -40,13 +40,11 @@ def _media(shape: str, doc: str, sent: bool) -> Shape:
 
 def bulk_paths() -> dict[str, Shape]:
     """Return its path."""
-    shown = {
-        "name": "show",
-        "in": "query",
-        "required": False,
-        "schema": {"type": "string", "enum": ["whole", "totals"], "default": "whole"},
-        "description": "What is told of each line; totals alone are quicker.",
-    }
+    shown = in_query(
+        "show",
+        "What is told of each line; totals alone are quicker.",
+        {"type": "string", "enum": ["whole", "totals"], "default": "whole"},
+    )
     return {
         "/v1/estimates/bulk": {
             "post": {

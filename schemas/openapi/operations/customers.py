@@ -15,10 +15,10 @@ from schemas.openapi.operations.records import (
     add_record,
     answers,
     body,
-    named,
+    entry,
     shown_shape,
 )
-from schemas.openapi.parts import parameters, refusals
+from schemas.openapi.parts import in_path, in_query, parameters, refusals
 from schemas.openapi.shapes import INSTANT, NEXT, Shape, listed, object_shape, ref, whole
 
 TAG = "Customers"
@@ -26,21 +26,15 @@ CUSTOMER = customers.ShopCustomerDocument()
 MERGE = customers.CustomerMergeDocument()
 PLACE = "/v1/customers/{customer_id}"
 CUSTOMER_PARAMETERS: dict[str, Shape] = {
-    "customer_id": {
-        "name": "customer_id",
-        "in": "path",
-        "required": True,
-        "description": "The customer's id; that of one that was merged leads to the other.",
-        "schema": {"type": "string"},
-    },
-    "customer_q": {
-        "name": "q",
-        "in": "query",
-        "description": "Any part of words of the name or company, of the mail address, or of the "
-        "telephone number, at least two letters; case and accents do not count. All words must be "
-        "found.",
-        "schema": {"type": "string", "minLength": 2},
-    },
+    "customer_id": in_path(
+        "customer_id", "The customer's id; that of one that was merged leads to the other."
+    ),
+    "customer_q": in_query(
+        "q",
+        "Any part of words of the name or company, of the mail address, or of the telephone "
+        "number, at least two letters; case and accents do not count. All words must be found.",
+        {"type": "string", "minLength": 2},
+    ),
 }
 
 
@@ -96,98 +90,100 @@ def customer_paths() -> dict[str, Shape]:
 
 
 def _list() -> Shape:
-    return {
-        "operationId": "list_customers",
-        "tags": [TAG],
-        "summary": "The shop's customers, newest first",
-        "description": "With `q`, those in whom all of it is found.",
-        "parameters": named("customer_q", "limit", "cursor"),
-        "responses": {
+    return entry(
+        "list_customers",
+        TAG,
+        "The shop's customers, newest first",
+        "With `q`, those in whom all of it is found.",
+        {
             **answers("list_customers", 200, "A page.", "ShopCustomerList", "Link"),
             **refusals(*READS),
         },
-    }
+        "customer_q",
+        "limit",
+        "cursor",
+    )
 
 
 def _create() -> Shape:
-    return {
-        "operationId": "create_customer",
-        "tags": [TAG],
-        "summary": "A new customer",
-        "description": "A mail address and a telephone number are checked for their form alone.",
-        "requestBody": body("create_customer", "ShopCustomer"),
-        "responses": {
+    return entry(
+        "create_customer",
+        TAG,
+        "A new customer",
+        "A mail address and a telephone number are checked for their form alone.",
+        {
             **answers("create_customer", 201, "Stored.", "ShopCustomerShown", "Location", "ETag"),
             **refusals(400, 401, 403, 409, *BODY, 503),
         },
-    }
+        sent=body("create_customer", "ShopCustomer"),
+    )
 
 
 def _get() -> Shape:
-    return {
-        "operationId": "get_customer",
-        "tags": [TAG],
-        "summary": "One customer",
-        "description": "The id of a customer that was merged answers with the other one.",
-        "responses": {
+    return entry(
+        "get_customer",
+        TAG,
+        "One customer",
+        "The id of a customer that was merged answers with the other one.",
+        {
             **answers("get_customer", 200, "It.", "ShopCustomerShown", "ETag"),
             **UNCHANGED,
             **refusals(*ONE),
         },
-    }
+    )
 
 
 def _change() -> Shape:
-    return {
-        "operationId": "change_customer",
-        "tags": [TAG],
-        "summary": "What it is from now on",
-        "description": "The whole document. Quotes keep the name that they were stored with.",
-        "requestBody": body("change_customer", "ShopCustomer"),
-        "responses": {
+    return entry(
+        "change_customer",
+        TAG,
+        "What it is from now on",
+        "The whole document. Quotes keep the name that they were stored with.",
+        {
             **answers("change_customer", 200, "Changed.", "ShopCustomerShown", "ETag"),
             **refusals(*CHANGES, *BODY),
         },
-    }
+        sent=body("change_customer", "ShopCustomer"),
+    )
 
 
 def _merge() -> Shape:
-    return {
-        "operationId": "merge_customer",
-        "tags": [TAG],
-        "summary": "Take another customer into this one",
-        "description": "This one gets the other's quotes, addresses and note, and whatever it "
+    return entry(
+        "merge_customer",
+        TAG,
+        "Take another customer into this one",
+        "This one gets the other's quotes, addresses and note, and whatever it "
         "lacks; the other's id leads to it from then on.",
-        "requestBody": body("merge_customer", "CustomerMerge"),
-        "responses": {
+        {
             **answers("merge_customer", 200, "Merged.", "ShopCustomerShown", "ETag"),
             **refusals(*CHANGES, *BODY),
         },
-    }
+        sent=body("merge_customer", "CustomerMerge"),
+    )
 
 
 def _export() -> Shape:
-    return {
-        "operationId": "export_customer",
-        "tags": [TAG],
-        "summary": "All that the shop keeps of a customer",
-        "description": "For a customer who asks: the record, and what each of their quotes says.",
-        "responses": {
+    return entry(
+        "export_customer",
+        TAG,
+        "All that the shop keeps of a customer",
+        "For a customer who asks: the record, and what each of their quotes says.",
+        {
             **answers("export_customer", 200, "It.", "CustomerExport"),
             **refusals(*ONE),
         },
-    }
+    )
 
 
 def _forget() -> Shape:
-    return {
-        "operationId": "forget_customer",
-        "tags": [TAG],
-        "summary": "Erase a customer",
-        "description": "The record is erased, and the customer on each of their quotes; the "
+    return entry(
+        "forget_customer",
+        TAG,
+        "Erase a customer",
+        "The record is erased, and the customer on each of their quotes; the "
         "figures stay. Quotes in an archive are forgotten by the command of the service.",
-        "responses": {
+        {
             **answers("forget_customer", 200, "Erased.", "CustomerForgotten"),
             **refusals(*CHANGES, 422),
         },
-    }
+    )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from apispec import APISpec
 
 from schemas.cutting.records import PLAN_LIFE
@@ -15,7 +13,6 @@ from schemas.openapi.operations.quote_life import (
     PAPER,
     SVG,
     TEXT,
-    get,
     in_every_form,
     step,
 )
@@ -28,36 +25,34 @@ from schemas.openapi.operations.records import (
     add_record,
     answers,
     body,
-    named,
+    entry,
 )
-from schemas.openapi.parts import parameters, refusals
+from schemas.openapi.parts import in_path, in_query, parameters, refusals
 from schemas.openapi.shapes import Shape
 
 PLAN, PLACE = "/v1/cutting-plans/{plan}", "/v1/offcuts/{offcut}"
 PLANS, OFFCUTS, STOCKS = "Cutting plans", "Offcuts", "Stock"
 
 
-def _in_path(name: str, doc: str, kind: str = "string") -> Shape:
-    schema: Shape = {"type": kind, "minimum": 1} if kind == "integer" else {"type": kind}
-    return {"name": name, "in": "path", "required": True, "schema": schema, "description": doc}
-
-
-def _query(name: str, doc: str, **schema: Any) -> Shape:
-    shape = {"type": "string", **schema}
-    return {"name": name, "in": "query", "required": False, "schema": shape, "description": doc}
-
-
 CUTTING_PARAMETERS: dict[str, Shape] = {
-    "plan": _in_path("plan", "The plan's `id`, or its `number` as people write it."),
-    "plan_item": _in_path("item", "Which of the plan's items, from 1.", "integer"),
-    "plan_use": _in_path("use", "Which of the item's sheets or sticks, from 1.", "integer"),
-    "plan_status": _query("status", "Only plans in this state.", enum=list(PLAN_LIFE.states)),
-    "offcut": _in_path("offcut", "The offcut's `id`, or its `label` as people write it."),
-    "offcut_status": _query("status", "Only offcuts like this.", enum=list(OFFCUT_LIFE.states)),
-    "offcut_item": _query("item", "Only offcuts of this item."),
-    "least_width": _query("least_width", "Only offcuts that are at least so wide, or so long."),
-    "least_height": _query("least_height", "Only offcuts that are at least so high."),
-    "stock_item": _in_path("item", "The item's code."),
+    "plan": in_path("plan", "The plan's `id`, or its `number` as people write it."),
+    "plan_item": in_path(
+        "item", "Which of the plan's items, from 1.", {"type": "integer", "minimum": 1}
+    ),
+    "plan_use": in_path(
+        "use", "Which of the item's sheets or sticks, from 1.", {"type": "integer", "minimum": 1}
+    ),
+    "plan_status": in_query(
+        "status", "Only plans in this state.", {"type": "string", "enum": list(PLAN_LIFE.states)}
+    ),
+    "offcut": in_path("offcut", "The offcut's `id`, or its `label` as people write it."),
+    "offcut_status": in_query(
+        "status", "Only offcuts like this.", {"type": "string", "enum": list(OFFCUT_LIFE.states)}
+    ),
+    "offcut_item": in_query("item", "Only offcuts of this item."),
+    "least_width": in_query("least_width", "Only offcuts that are at least so wide, or so long."),
+    "least_height": in_query("least_height", "Only offcuts that are at least so high."),
+    "stock_item": in_path("item", "The item's code."),
 }
 
 
@@ -74,7 +69,7 @@ def cutting_paths() -> dict[str, Shape]:
 
 def _from_rack() -> dict[str, Shape]:
     found = answers("get_quote_from_rack", 200, "What the rack gives.", "FromRack")
-    operation = get(
+    operation = entry(
         "get_quote_from_rack",
         OFFCUTS,
         "What of a quote could be cut from the rack",
@@ -96,21 +91,21 @@ def _plans() -> dict[str, Shape]:
     return {
         "/v1/cutting-plans": {
             "get": {
-                **get(
+                **entry(
                     "list_cutting_plans",
                     PLANS,
                     "The shop's stored plans, newest first",
                     "Without what is in them.",
                     {**listed, **refusals(*READS)},
                 ),
-                "parameters": named("limit", "cursor", "plan_status"),
+                "parameters": parameters("limit", "cursor", "plan_status"),
             },
             "post": _create_plan(),
         },
         PLAN: {
             "parameters": parameters("plan"),
             "get": {
-                **get(
+                **entry(
                     "get_cutting_plan",
                     PLANS,
                     "One plan, by its id or its number",
@@ -125,7 +120,7 @@ def _plans() -> dict[str, Shape]:
         f"{PLAN}/labels.pdf": {
             "parameters": parameters("plan"),
             "get": {
-                **get(
+                **entry(
                     "get_cutting_plan_labels",
                     PLANS,
                     "The labels of its pieces, or of what it keeps",
@@ -138,7 +133,7 @@ def _plans() -> dict[str, Shape]:
         },
         f"{PLAN}/items/{{item}}/uses/{{use}}/drawing.svg": {
             "parameters": parameters("plan", "plan_item", "plan_use"),
-            "get": get(
+            "get": entry(
                 "get_cutting_plan_drawing",
                 PLANS,
                 "One sheet or stick, to scale",
@@ -158,24 +153,24 @@ def _create_plan() -> Shape:
         "create_cutting_plan", 202, "Being made; ask at `Location`.", "CuttingPlan",
         "Location", "ETag", "Retry-After",
     )  # fmt: skip
-    return {
-        "operationId": "create_cutting_plan",
-        "tags": [PLANS],
-        "summary": "Plan which sheet and which stick each piece comes from",
-        "description": "Pieces of tickets, or a list. Sheets are cut edge to edge only; sticks "
+    return entry(
+        "create_cutting_plan",
+        PLANS,
+        "Plan which sheet and which stick each piece comes from",
+        "Pieces of tickets, or a list. Sheets are cut edge to edge only; sticks "
         "with the saw's kerf at each mitre and their ends trimmed; all rails of a frame come from "
         "one stick where the pattern runs. Offcuts go first. Every plan has passed an independent "
         "check. Pieces that no stock takes are named in `unplaced`, and the rest is planned. Lots "
         "that the bench has begun, and those of committed plans, are not planned again. The same "
         "request on the same stock gives the same plan.",
-        "requestBody": body("create_cutting_plan", "CuttingPlanRequest"),
-        "responses": {
+        {
             **made,
             **stored,
             **later,
             **refusals(400, 401, 403, 409, *BODY, 503),
         },
-    }
+        sent=body("create_cutting_plan", "CuttingPlanRequest"),
+    )
 
 
 _STEPS = (
@@ -227,27 +222,27 @@ def _offcuts() -> dict[str, Shape]:
     return {
         "/v1/offcuts": {
             "get": {
-                **get(
+                **entry(
                     "list_offcuts",
                     OFFCUTS,
                     "The shop's offcuts, newest first",
                     "Of every state; `status=on_rack` for those that are there.",
                     {**listed, **refusals(*READS)},
                 ),
-                "parameters": named("limit", "cursor", *filters),
+                "parameters": parameters("limit", "cursor", *filters),
             },
-            "post": {
-                "operationId": "create_offcut",
-                "tags": [OFFCUTS],
-                "summary": "Put one on the rack by hand",
-                "description": "It gets a label of its own.",
-                "requestBody": body("create_offcut", "OffcutRequest"),
-                "responses": {**created, **refusals(400, 401, 403, 409, *BODY, 503)},
-            },
+            "post": entry(
+                "create_offcut",
+                OFFCUTS,
+                "Put one on the rack by hand",
+                "It gets a label of its own.",
+                {**created, **refusals(400, 401, 403, 409, *BODY, 503)},
+                sent=body("create_offcut", "OffcutRequest"),
+            ),
         },
         PLACE: {
             "parameters": parameters("offcut"),
-            "get": get(
+            "get": entry(
                 "get_offcut",
                 OFFCUTS,
                 "One offcut, by its id or its label",
@@ -268,19 +263,19 @@ def _offcuts() -> dict[str, Shape]:
 
 def _moved() -> Shape:
     moved = answers("change_offcut", 200, "As it is now.", "OffcutShown", "ETag")
-    return {
-        "operationId": "change_offcut",
-        "tags": [OFFCUTS],
-        "summary": "Say where it lies now",
-        "description": "Of one that is on the rack. Its label changes with it.",
-        "requestBody": body("change_offcut", "OffcutChange"),
-        "responses": {**moved, **refusals(*CHANGES, *BODY)},
-    }
+    return entry(
+        "change_offcut",
+        OFFCUTS,
+        "Say where it lies now",
+        "Of one that is on the rack. Its label changes with it.",
+        {**moved, **refusals(*CHANGES, *BODY)},
+        sent=body("change_offcut", "OffcutChange"),
+    )
 
 
 def _label(form: str, media: str) -> Shape:
     answer = {"200": {"description": "The label.", "content": {media: TEXT}}}
-    operation = get(
+    operation = entry(
         f"get_offcut_label_{form}",
         OFFCUTS,
         f"Its rack label as {form.upper()}",
@@ -297,7 +292,7 @@ def _stock() -> dict[str, Shape]:
     changed = answers("change_stock", 200, "Counted.", "StockShown", "ETag")
     return {
         "/v1/stock": {
-            "get": get(
+            "get": entry(
                 "list_stock",
                 STOCKS,
                 "Every item of which a size is counted",
@@ -307,21 +302,21 @@ def _stock() -> dict[str, Shape]:
         },
         "/v1/stock/{item}": {
             "parameters": parameters("stock_item"),
-            "get": get(
+            "get": entry(
                 "get_stock",
                 STOCKS,
                 "How many of each size of an item there are",
                 "Sizes that nobody counts have null; their version is 0 until one is counted.",
                 {**one, **UNCHANGED, **refusals(*ONE)},
             ),
-            "put": {
-                "operationId": "change_stock",
-                "tags": [STOCKS],
-                "summary": "Count an item",
-                "description": "Sizes that are left out keep their count. Committed plans take "
+            "put": entry(
+                "change_stock",
+                STOCKS,
+                "Count an item",
+                "Sizes that are left out keep their count. Committed plans take "
                 "from it; what it does not hold they list as to be bought.",
-                "requestBody": body("change_stock", "StockRequest"),
-                "responses": {**changed, **refusals(*CHANGES, *BODY)},
-            },
+                {**changed, **refusals(*CHANGES, *BODY)},
+                sent=body("change_stock", "StockRequest"),
+            ),
         },
     }

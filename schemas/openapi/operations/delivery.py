@@ -16,9 +16,9 @@ from schemas.openapi.operations.records import (
     add_record,
     answers,
     body,
-    named,
+    entry,
 )
-from schemas.openapi.parts import refusals
+from schemas.openapi.parts import in_path, in_query, parameters, refusals
 from schemas.openapi.shapes import Shape
 
 ONCE = r"""^("([ !#-\[\]-~]|\\["\\]){1,255}"|[A-Za-z0-9._~:/+=@!#$%&'*^`|-]{1,255})$"""
@@ -27,35 +27,24 @@ CHANGED = (400, 401, 403, 404, 409, 412, 428, 503)
 DONE = (400, 401, 403, 404, 409, 503)
 
 
-def _in_path(name: str, doc: str) -> Shape:
-    schema = {"type": "string"}
-    return {"name": name, "in": "path", "required": True, "schema": schema, "description": doc}
-
-
-def _query(name: str, schema: Shape, doc: str) -> Shape:
-    return {"name": name, "in": "query", "required": False, "schema": schema, "description": doc}
-
-
 DELIVERY_PARAMETERS: dict[str, Shape] = {
-    "key": _in_path("key", "The key's id."),
-    "webhook": _in_path("webhook", "The webhook's id."),
-    "message": _in_path("message", "The message's id, as `webhook-id` says it."),
-    "event_limit": _query(
+    "key": in_path("key", "The key's id."),
+    "webhook": in_path("webhook", "The webhook's id."),
+    "message": in_path("message", "The message's id, as `webhook-id` says it."),
+    "event_limit": in_query(
         "limit",
-        {"type": "integer", "minimum": 1, "maximum": 1000, "default": 100},
         "How many a page holds at most.",
+        {"type": "integer", "minimum": 1, "maximum": 1000, "default": 100},
     ),
-    "event_cursor": _query(
-        "cursor",
-        {"type": "string"},
-        "Where to go on: `next` of an answer before. Left out: from the first event.",
+    "event_cursor": in_query(
+        "cursor", "Where to go on: `next` of an answer before. Left out: from the first event."
     ),
-    "event_kind": _query("kind", {"type": "string"}, "Only events of exactly this kind."),
-    "event_subject": _query("subject_id", {"type": "string"}, "Only events of this one thing."),
-    "message_status": _query(
-        "status", {"type": "string", "enum": ["pending", "delivered", "failed"]}, "Only such ones."
+    "event_kind": in_query("kind", "Only events of exactly this kind."),
+    "event_subject": in_query("subject_id", "Only events of this one thing."),
+    "message_status": in_query(
+        "status", "Only such ones.", {"type": "string", "enum": ["pending", "delivered", "failed"]}
     ),
-    "message_cursor": _query("cursor", {"type": "string"}, "`next` of the page before."),
+    "message_cursor": in_query("cursor", "`next` of the page before."),
     "idempotency_key": {
         "name": "Idempotency-Key",
         "in": "header",
@@ -74,20 +63,6 @@ def add_delivery_requests(spec: APISpec) -> None:
         add_record(spec, document)
 
 
-def operation(
-    name: str, tag: str, summary: str, doc: str, responses: Shape,
-    *parameters: str, sent: Shape | None = None,
-) -> Shape:  # fmt: skip
-    """Return an operation; `sent` is its request body."""
-    made: dict[str, Any] = {"operationId": name, "tags": [tag], "summary": summary}
-    made |= {"description": doc, "responses": responses}
-    if parameters:
-        made["parameters"] = named(*parameters)
-    if sent is not None:
-        made["requestBody"] = sent
-    return made
-
-
 def maybe(sent: Shape) -> Shape:
     """Return the same body, made optional."""
     return {**sent, "required": False}
@@ -99,7 +74,7 @@ def nothing(doc: str) -> Shape:
 
 
 def _events() -> dict[str, Shape]:
-    listing = operation(
+    listing = entry(
         "list_events",
         "Events",
         "What changed, in order",
@@ -117,7 +92,7 @@ def _events() -> dict[str, Shape]:
 
 def _keys() -> dict[str, Shape]:
     def key(name: str, summary: str, doc: str, responses: Shape, *more: str, **sent: Any) -> Shape:
-        return operation(name, "Keys", summary, doc, responses, *more, **sent)
+        return entry(name, "Keys", summary, doc, responses, *more, **sent)
 
     issued = ("KeyIssued", "Location", "ETag")
     return {
@@ -140,7 +115,7 @@ def _keys() -> dict[str, Shape]:
             ),
         },
         "/v1/keys/{key}": {
-            "parameters": named("key"),
+            "parameters": parameters("key"),
             "get": key(
                 "get_key",
                 "One key",
@@ -170,7 +145,7 @@ def _keys() -> dict[str, Shape]:
             ),
         },
         "/v1/keys/{key}/rotate": {
-            "parameters": named("key"),
+            "parameters": parameters("key"),
             "post": key(
                 "rotate_key",
                 "A new key in the place of this one",

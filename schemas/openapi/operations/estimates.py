@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi.operations.records import answers, body
-from schemas.openapi.parts import LIST_PARAMETERS, parameters, refusals
+from schemas.openapi.operations.records import answers, body, entry
+from schemas.openapi.parts import LIST_PARAMETERS, in_path, parameters, refusals
 
 Shape = dict[str, Any]
 JSON = "application/json"
@@ -16,33 +16,33 @@ READS_A_BODY = (400, 401, 403, 409, 413, 415, 422, 503)
 def _estimates() -> dict[str, Shape]:
     return {
         "/v1/estimates": {
-            "post": {
-                "operationId": "create_estimate",
-                "tags": ["Estimates"],
-                "summary": "Work a document out; nothing is stored",
-                "description": "Sizes, cut list, material, bench time, price and advisories of "
+            "post": entry(
+                "create_estimate",
+                "Estimates",
+                "Work a document out; nothing is stored",
+                "Sizes, cut list, material, bench time, price and advisories of "
                 "every job. The same document sent to `/v1/quotes` is worked out the same way and "
                 "stored.",
-                "requestBody": body("create_estimate", "QuoteRequest"),
-                "responses": {
+                {
                     **answers("create_estimate", 200, "Worked out.", "Estimate"),
                     **refusals(*READS_A_BODY),
                 },
-            }
+                sent=body("create_estimate", "QuoteRequest"),
+            )
         },
         "/v1/estimates/sweep": {
-            "post": {
-                "operationId": "create_sweep",
-                "tags": ["Estimates"],
-                "summary": "Try one job with many mouldings or glazings",
-                "description": "A total for each choice in one call, by the same rules as an "
+            "post": entry(
+                "create_sweep",
+                "Estimates",
+                "Try one job with many mouldings or glazings",
+                "A total for each choice in one call, by the same rules as an "
                 "estimate of it alone. Choices that will not do are listed with their reasons.",
-                "requestBody": body("create_sweep", "SweepRequest"),
-                "responses": {
+                {
                     **answers("create_sweep", 200, "Worked out.", "Sweep"),
                     **refusals(*READS_A_BODY),
                 },
-            }
+                sent=body("create_sweep", "SweepRequest"),
+            )
         },
     }
 
@@ -50,58 +50,50 @@ def _estimates() -> dict[str, Shape]:
 def _quotes() -> dict[str, Shape]:
     return {
         "/v1/quotes": {
-            "post": {
-                "operationId": "create_quote",
-                "tags": ["Quotes"],
-                "summary": "Work a document out and store it",
-                "description": "A key with the scope `counter` issues the quote; a key with only "
+            "post": entry(
+                "create_quote",
+                "Quotes",
+                "Work a document out and store it",
+                "A key with the scope `counter` issues the quote; a key with only "
                 "`price` leaves a draft for the shop to look at.",
-                "requestBody": body("create_quote", "QuoteRequest"),
-                "responses": {
+                {
                     **answers("create_quote", 201, "Stored.", "Quote", "Location", "ETag"),
                     **refusals(*READS_A_BODY),
                 },
-            },
-            "get": {
-                "operationId": "list_quotes",
-                "tags": ["Quotes"],
-                "summary": "The shop's quotes, newest first",
-                "description": "Pages hold still while quotes arrive: what is stored meanwhile "
+                sent=body("create_quote", "QuoteRequest"),
+            ),
+            "get": entry(
+                "list_quotes",
+                "Quotes",
+                "The shop's quotes, newest first",
+                "Pages hold still while quotes arrive: what is stored meanwhile "
                 "stands before the first page and shifts no later one. Follow `Link` or send "
                 "`next` as `cursor`, with the filters unchanged.",
-                "parameters": parameters(*LIST_PARAMETERS),
-                "responses": {
+                {
                     **answers("list_quotes", 200, "A page.", "QuoteList", "Link"),
                     **refusals(400, 401, 403, 503),
                 },
-            },
+                *LIST_PARAMETERS,
+            ),
         },
         "/v1/quotes/{quote_id}/workings": {
             "parameters": parameters("quote_id"),
-            "get": {
-                "operationId": "get_quote_workings",
-                "tags": ["Quotes"],
-                "summary": "Why every figure of a quote is what it is",
-                "description": "For every figure the formula, the numbers put in and the result.",
-                "responses": {
+            "get": entry(
+                "get_quote_workings",
+                "Quotes",
+                "Why every figure of a quote is what it is",
+                "For every figure the formula, the numbers put in and the result.",
+                {
                     **answers("get_quote_workings", 200, "The workings.", "Workings"),
                     **refusals(400, 401, 403, 404, 409, 503),
                 },
-            },
+            ),
         },
     }
 
 
 def _plain(operation: str, summary: str, doc: str, told: Shape) -> Shape:
-    return {
-        "get": {
-            "operationId": operation,
-            "tags": ["Operation"],
-            "summary": summary,
-            "description": doc,
-            "responses": {**told, **refusals()},
-        }
-    }
+    return {"get": entry(operation, "Operation", summary, doc, {**told, **refusals()})}
 
 
 def page_answer(doc: str, *media: str) -> Shape:
@@ -139,13 +131,7 @@ def _operation() -> dict[str, Shape]:
         ),
         "/docs/assets/{release}/{name}": {
             "parameters": [
-                {
-                    "name": name,
-                    "in": "path",
-                    "required": True,
-                    "schema": {"type": "string"},
-                    "description": doc,
-                }
+                in_path(name, doc)
                 for name, doc in (
                     ("release", "The release of the files; another one is not found."),
                     ("name", "The file."),

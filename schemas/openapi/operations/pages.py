@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from schemas.openapi.operations.estimates import PARTS_OF_PAGES, page_answer
-from schemas.openapi.parts import PROBLEM_TYPE, refusals
+from schemas.openapi.operations.records import entry
+from schemas.openapi.parts import PROBLEM_TYPE, in_path, in_query, refusals
 from schemas.openapi.shapes import Shape
 
 FORM = "application/x-www-form-urlencoded"
@@ -20,58 +21,53 @@ def page_paths() -> dict[str, Shape]:
                 "description": "A page that prices while one types, under a publishable key with "
                 "the scope `price`. Without such a key it says what to do.",
                 "parameters": [
-                    {
-                        "name": "key",
-                        "in": "query",
-                        "required": False,
-                        "schema": {"type": "string"},
-                        "description": "A key to try the form with, in place of the one that the "
+                    in_query(
+                        "key",
+                        "A key to try the form with, in place of the one that the "
                         "service was given for it.",
-                    }
+                    )
                 ],
                 "responses": {**page_answer("The page.", "text/html"), **refusals(400)},
             }
         },
         "/form/{release}/{name}": {
             "parameters": [
-                _in_path("release", "The release of the files; another one is not found."),
-                _in_path("name", "The file."),
+                in_path("release", "The release of the files; another one is not found."),
+                in_path("name", "The file."),
             ],
-            "get": {
-                "operationId": "get_quote_form_asset",
-                "tags": ["Operation"],
-                "summary": "A file that the quote form is made of",
-                "description": "A script or a style sheet. Its address contains the release, so "
+            "get": entry(
+                "get_quote_form_asset",
+                "Operation",
+                "A file that the quote form is made of",
+                "A script or a style sheet. Its address contains the release, so "
                 "that browsers may keep it.",
-                "responses": {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
-            },
+                {**page_answer("The file.", *PARTS_OF_PAGES), **refusals(404)},
+            ),
         },
         **_summary(),
         "/metrics": {
-            "get": {
-                "operationId": "get_metrics",
-                "tags": ["Operation"],
-                "summary": "Figures for those who run the service",
-                "description": "Requests by route and status, their times, what is stored and "
+            "get": entry(
+                "get_metrics",
+                "Operation",
+                "Figures for those who run the service",
+                "Requests by route and status, their times, what is stored and "
                 "what waits, in the text format of Prometheus. It tells of no shop and no "
                 "customer, but is for the inside: a proxy should not let it out.",
-                "responses": {
+                {
                     **page_answer("The figures.", "text/plain; version=0.0.4; charset=utf-8"),
                     **refusals(400),
                 },
-            }
+            )
         },
     }
 
 
 def _summary() -> dict[str, Shape]:
-    show: Shape = {
-        "name": "show",
-        "in": "query",
-        "required": False,
-        "schema": {"type": "string", "enum": ["days", "weeks", "months"], "default": "weeks"},
-        "description": "The last 28 days, 13 weeks or 12 months.",
-    }
+    show: Shape = in_query(
+        "show",
+        "The last 28 days, 13 weeks or 12 months.",
+        {"type": "string", "enum": ["days", "weeks", "months"], "default": "weeks"},
+    )
     sent: Shape = {
         "type": "object",
         "description": "What the form sends.",
@@ -90,29 +86,29 @@ def _summary() -> dict[str, Shape]:
                 "parameters": [show],
                 "responses": {**page_answer("The page.", "text/html"), **refusals(400, 429, 503)},
             },
-            "post": {
-                "operationId": "enter_summary",
-                "tags": ["Reports"],
-                "summary": "Begin a stay on that page",
-                "description": "The key is sent once by the page's own form. A signed cookie, "
+            "post": entry(
+                "enter_summary",
+                "Reports",
+                "Begin a stay on that page",
+                "The key is sent once by the page's own form. A signed cookie, "
                 "which no script can read and no other site can send, stands for it for half an "
                 "hour, or until the key is out of force.",
-                "requestBody": {"required": True, "content": {FORM: {"schema": sent}}},
-                "responses": {
+                {
                     **there,
                     **refusals(400, 413, 415, 429, 503),
                     "403": _not_entered(),
                 },
-            },
+                sent={"required": True, "content": {FORM: {"schema": sent}}},
+            ),
         },
         "/summary/leave": {
-            "post": {
-                "operationId": "leave_summary",
-                "tags": ["Reports"],
-                "summary": "End a stay on that page",
-                "description": "Removes the cookie.",
-                "responses": {**there, **refusals(400, 403)},
-            }
+            "post": entry(
+                "leave_summary",
+                "Reports",
+                "End a stay on that page",
+                "Removes the cookie.",
+                {**there, **refusals(400, 403)},
+            )
         },
     }
 
@@ -125,14 +121,4 @@ def _not_entered() -> Shape:
             "text/html": {"schema": {"type": "string"}},
             PROBLEM_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}},
         },
-    }
-
-
-def _in_path(name: str, doc: str) -> Shape:
-    return {
-        "name": name,
-        "in": "path",
-        "required": True,
-        "schema": {"type": "string"},
-        "description": doc,
     }

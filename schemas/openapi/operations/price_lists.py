@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from apispec import APISpec
 
 from schemas.openapi.operations.records import (
@@ -16,10 +14,10 @@ from schemas.openapi.operations.records import (
     add_record,
     answers,
     body,
-    named,
+    entry,
     shown_shape,
 )
-from schemas.openapi.parts import refusals
+from schemas.openapi.parts import parameters, refusals
 from schemas.openapi.shapes import (
     INSTANT,
     NEXT,
@@ -31,6 +29,7 @@ from schemas.openapi.shapes import (
 )
 from schemas.prices.lists import PRICE_LIST_DOCUMENT
 
+TAG = "Price lists"
 STATES = ("draft", "coming", "in_force", "superseded")
 _LIFE: dict[str, Shape] = {
     "state": growing(
@@ -72,7 +71,7 @@ def price_list_paths() -> dict[str, Shape]:
     return {
         "/v1/price-lists": {"get": _list(), "post": _create()},
         "/v1/price-lists/{code}": {
-            "parameters": named("code"),
+            "parameters": parameters("code"),
             "get": _read(
                 "get_price_list",
                 "One list with all its rules",
@@ -83,9 +82,9 @@ def price_list_paths() -> dict[str, Shape]:
             "put": _put(),
             "delete": _delete(),
         },
-        "/v1/price-lists/{code}/publish": {"parameters": named("code"), "post": _publish()},
+        "/v1/price-lists/{code}/publish": {"parameters": parameters("code"), "post": _publish()},
         "/v1/price-lists/{code}/check": {
-            "parameters": named("code"),
+            "parameters": parameters("code"),
             "get": _read(
                 "check_price_list",
                 "What is amiss with a list",
@@ -94,83 +93,80 @@ def price_list_paths() -> dict[str, Shape]:
                 "Findings",
             ),
         },
-        "/v1/price-lists/{code}/compare": {"parameters": named("code"), "post": _compare()},
-    }
-
-
-def _operation(operation: str, summary: str, **more: Any) -> Shape:
-    return {
-        "operationId": operation,
-        "tags": ["Price lists"],
-        "summary": summary,
-        **more,
+        "/v1/price-lists/{code}/compare": {"parameters": parameters("code"), "post": _compare()},
     }
 
 
 def _read(operation: str, summary: str, doc: str, schema: str, *headers: str) -> Shape:
     responses = {**answers(operation, 200, "It.", schema, *headers), **refusals(*ONE)}
-    return _operation(operation, summary, description=doc, responses=responses)
+    return entry(operation, TAG, summary, doc, responses)
 
 
 def _list() -> Shape:
     found = answers("list_price_lists", 200, "All of them.", "PriceListList")
-    return _operation(
+    return entry(
         "list_price_lists",
+        TAG,
         "The shop's price lists, without their rules",
-        description="All of them, in the order in which they come into force.",
-        responses={**found, **refusals(*READS)},
+        "All of them, in the order in which they come into force.",
+        {**found, **refusals(*READS)},
     )
 
 
 def _create() -> Shape:
     made = answers("create_price_list", 201, "Stored.", "PriceListShown", "Location", "ETag")
-    return _operation(
+    return entry(
         "create_price_list",
+        TAG,
         "A new draft",
-        description="It prices nothing until it is published.",
-        requestBody=body("create_price_list", "PriceList"),
-        responses={**made, **refusals(400, 401, 403, 409, *BODY, 503)},
+        "It prices nothing until it is published.",
+        {**made, **refusals(400, 401, 403, 409, *BODY, 503)},
+        sent=body("create_price_list", "PriceList"),
     )
 
 
 def _put() -> Shape:
     made = answers("change_price_list", 200, "Changed.", "PriceListShown", "ETag")
-    return _operation(
+    return entry(
         "change_price_list",
+        TAG,
         "A draft as it is from now on",
-        description="A published list never changes: quotes were made by it. Give the changed list "
+        "A published list never changes: quotes were made by it. Give the changed list "
         "a code and a first day of its own.",
-        requestBody=body("change_price_list", "PriceListChange"),
-        responses={**made, **refusals(*CHANGES, *BODY)},
+        {**made, **refusals(*CHANGES, *BODY)},
+        sent=body("change_price_list", "PriceListChange"),
     )
 
 
 def _delete() -> Shape:
-    return _operation(
+    return entry(
         "remove_price_list",
+        TAG,
         "Throw a draft away; a published list stays",
-        description="Nothing refers to a draft, so nothing else changes.",
-        responses={"204": {"description": "It is gone."}, **refusals(*CHANGES)},
+        "Nothing refers to a draft, so nothing else changes.",
+        {"204": {"description": "It is gone."}, **refusals(*CHANGES)},
     )
 
 
 def _publish() -> Shape:
     made = answers("publish_price_list", 200, "Published.", "PriceListShown", "ETag")
-    return _operation(
+    return entry(
         "publish_price_list",
+        TAG,
         "Let a draft come into force on its first day",
-        description="It cannot be changed or taken back; another one with the same first day, "
+        "It cannot be changed or taken back; another one with the same first day, "
         "published later, takes its place.",
-        responses={**made, **refusals(*CHANGES, 422)},
+        {**made, **refusals(*CHANGES, 422)},
     )
 
 
 def _compare() -> Shape:
     found = answers("compare_price_list", 200, "Worked out.", "Comparison")
-    return _operation(
+    return entry(
         "compare_price_list",
+        TAG,
         "What a list would do to open quotes and to last month's accepted ones",
-        description="Nothing is stored. At most `limit` quotes of each are looked at.",
-        parameters=named("limit"),
-        responses={**found, **refusals(*ONE)},
+        "Nothing is stored. At most `limit` quotes of each are looked at.",
+        {**found, **refusals(*ONE)},
+        "limit",
     )

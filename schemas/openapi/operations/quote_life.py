@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from schemas.openapi.examples import request_examples
-from schemas.openapi.operations.records import UNCHANGED, answers
-from schemas.openapi.parts import parameters, refusals
+from schemas.openapi.operations.records import UNCHANGED, answers, entry
+from schemas.openapi.parts import in_path, in_query, parameters, refusals
 
 Shape = dict[str, Any]
 JSON, PAGE, PAPER, SVG = "application/json", "text/html", "application/pdf", "image/svg+xml"
@@ -17,42 +17,33 @@ TEXT: Shape = {"schema": {"type": "string"}}
 BYTES: Shape = {"schema": {"type": "string", "contentEncoding": "binary"}}
 
 
-def _query(name: str, schema: Shape, doc: str) -> Shape:
-    return {"name": name, "in": "query", "required": False, "schema": schema, "description": doc}
-
-
-def _place(name: str, doc: str) -> Shape:
-    schema = {"type": "string"}
-    return {"name": name, "in": "path", "required": True, "schema": schema, "description": doc}
-
-
 LIFE_PARAMETERS: dict[str, Shape] = {
-    "revision": _place("revision", "The revision's number, from 1."),
-    "choice": _query(
+    "revision": in_path("revision", "The revision's number, from 1."),
+    "choice": in_query(
         "choice",
-        {"type": "string", "minLength": 1, "maxLength": 80},
         "What it is called as one of several choices: the revision is then offered side by side "
         "with those that are on offer, until the first of them expires. Left out, it takes their "
         "place.",
+        {"type": "string", "minLength": 1, "maxLength": 80},
     ),
-    "drawn_job": _query(
-        "job", {"type": "integer", "minimum": 1, "default": 1}, "Which of the quote's jobs."
+    "drawn_job": in_query(
+        "job", "Which of the quote's jobs.", {"type": "integer", "minimum": 1, "default": 1}
     ),
-    "label_stock": _query(
+    "label_stock": in_query(
         "label_stock",
-        {"type": "string", "enum": ["62x29", "50x25", "a4", "letter"], "default": "62x29"},
         "What the labels are printed on: a roll of labels of so many millimetres, each a page; or "
         "a sheet, A4 with 3 by 8 of 70 by 37 mm, US Letter with 3 by 10 of 2 5/8 by 1 in.",
+        {"type": "string", "enum": ["62x29", "50x25", "a4", "letter"], "default": "62x29"},
     ),
-    "labels_of": _query(
+    "labels_of": in_query(
         "of",
-        {"type": "string", "enum": ["offcuts", "pieces"], "default": "offcuts"},
         "What is labelled: the offcuts that a committed plan keeps, or its pieces.",
+        {"type": "string", "enum": ["offcuts", "pieces"], "default": "offcuts"},
     ),
-    "paper": _query(
+    "paper": in_query(
         "paper",
-        {"type": "string", "enum": ["letter", "a4"]},
         "The paper of a PDF. Default: US Letter for a shop that measures in inches, else A4.",
+        {"type": "string", "enum": ["letter", "a4"]},
     ),
 }
 
@@ -78,31 +69,20 @@ def step(
     if found := request_examples(operation):
         media["examples"] = found
     return {
-        "post": {
-            "operationId": operation,
-            "tags": [tag],
-            "summary": summary,
-            "description": doc,
-            "requestBody": {"required": required, "content": {JSON: media}},
-            "responses": {**answer, **refusals(*STEP)},
-        }
-    }
-
-
-def get(operation: str, tag: str, summary: str, doc: str, answers: Shape) -> Shape:
-    """Return an operation that shows something."""
-    return {
-        "operationId": operation,
-        "tags": [tag],
-        "summary": summary,
-        "description": doc,
-        "responses": answers,
+        "post": entry(
+            operation,
+            tag,
+            summary,
+            doc,
+            {**answer, **refusals(*STEP)},
+            sent={"required": required, "content": {JSON: media}},
+        )
     }
 
 
 def _one() -> Shape:
     answer = in_every_form(shown("get_quote", "The quote.", "Quote", "ETag"))
-    operation = get(
+    operation = entry(
         "get_quote",
         "Quotes",
         "One quote, by its id or its number",
@@ -183,11 +163,14 @@ def _revisions() -> dict[str, Shape]:
                 "Work it out anew, as the next revision",
                 'A new document, or `{"reprice": true}` for the same one, at today\'s prices and '
                 "settings. The workings before it are kept as they were. A declined or expired "
-                "quote is issued again by it; an accepted one is not revised any more.",
+                "quote is issued again by it. One that is accepted or in work is changed as an "
+                "order: a job that stays the same keeps its ticket, the ticket of any other is "
+                "withdrawn, and `already_cut` says what is lost of it; new jobs get tickets. What "
+                "is done as a whole or collected is not changed.",
                 ("RevisionRequest", True),
                 made,
             ),
-            "get": get(
+            "get": entry(
                 "list_quote_revisions",
                 "Quotes",
                 "Every revision of a quote",
@@ -197,7 +180,7 @@ def _revisions() -> dict[str, Shape]:
         },
         f"{place}/{{revision}}": {
             "parameters": parameters("quote_id", "revision"),
-            "get": get(
+            "get": entry(
                 "get_quote_revision",
                 "Quotes",
                 "One revision whole",
@@ -208,7 +191,7 @@ def _revisions() -> dict[str, Shape]:
         },
         f"{place}/{{revision}}/changes": {
             "parameters": parameters("quote_id", "revision"),
-            "get": get(
+            "get": entry(
                 "get_quote_changes",
                 "Quotes",
                 "What changed from the revision before, in words",
@@ -237,7 +220,7 @@ def _payments() -> Shape:
     return {
         "parameters": parameters("quote_id"),
         **made,
-        "get": get(
+        "get": entry(
             "list_payments",
             "Quotes",
             "What was paid on a quote",
@@ -253,7 +236,7 @@ def _more() -> dict[str, Shape]:
     return {
         "/v1/quotes/{quote_id}/promise": {
             "parameters": parameters("quote_id"),
-            "get": get(
+            "get": entry(
                 "get_quote_promise",
                 "Quotes",
                 "When it would be ready",
@@ -265,7 +248,7 @@ def _more() -> dict[str, Shape]:
         "/v1/quotes/{quote_id}/drawing.svg": {
             "parameters": parameters("quote_id"),
             "get": {
-                **get(
+                **entry(
                     "get_quote_drawing",
                     "Quotes",
                     "A job from the front, to scale",

@@ -168,6 +168,17 @@ def body(operation: str, schema: str) -> Shape:
     return {"required": True, "content": {JSON: media}}
 
 
-def named(*names: str) -> list[Shape]:
-    """Return parameters by name."""
-    return parameters(*names)
+def entry(
+    name: str, tag: str, summary: str, doc: str, responses: Shape, *asked: str,
+    sent: Shape | None = None,
+) -> Shape:  # fmt: skip
+    """Return an operation: its parameters by the names of their components, and its body.
+
+    Scopes and headers are added from the route.
+    """
+    made: Shape = {"operationId": name, "tags": [tag], "summary": summary, "description": doc}
+    if asked:
+        made["parameters"] = parameters(*asked)
+    if sent is not None:
+        made["requestBody"] = sent
+    return {**made, "responses": responses}

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from schemas.openapi.examples import answer_examples
-from schemas.openapi.parts import MOMENT, refusals
+from schemas.openapi.parts import MOMENT, in_query, refusals
 from schemas.openapi.shapes import Shape, ref
+from schemas.reports.cut import CuttingReport
 from schemas.reports.drift import PriceListDriftReport
+from schemas.reports.paid import BalancesReport, PaymentsReport, UncollectedReport
 from schemas.reports.purchases import PurchasesReport
 from schemas.reports.sales import MarginsReport, SalesReport
 from schemas.reports.sold import MaterialsReport, SalesByComponentReport, SalesByItemReport
@@ -17,37 +19,38 @@ from schemas.reports.work import LabourReport, OverdueReport, SpoiledReport
 DAYS = ("report_from", "report_to", "report_period", "as_of")
 
 
-def _query(name: str, schema: Shape, doc: str) -> Shape:
-    return {"name": name, "in": "query", "required": False, "schema": schema, "description": doc}
-
-
 _DAY: Shape = {"type": "string", "format": "date"}
 REPORT_PARAMETERS: dict[str, Shape] = {
-    "report_from": _query(
+    "report_from": in_query(
         "from",
-        _DAY,
         "The first day, in the shop. Default the first of the month; for labour today.",
+        _DAY,
     ),
-    "report_to": _query(
-        "to", _DAY, "The last day, in the shop. Default today; for labour in four weeks."
+    "report_to": in_query(
+        "to", "The last day, in the shop. Default today; for labour in four weeks.", _DAY
     ),
-    "report_period": _query(
+    "report_period": in_query(
         "period",
-        {"type": "string", "enum": ["day", "week", "month"]},
         "How long a row's period is. Weeks begin on Monday; the first and the last period are cut "
         "off where the days asked for begin and end. At most 400 periods.",
+        {"type": "string", "enum": ["day", "week", "month"]},
     ),
-    "as_of": _query(
+    "as_of": in_query(
         "as_of",
-        MOMENT,
         "The figures as they were at this instant (RFC 3339, or the first moment of a day in the "
         "shop). Default now. What retention has forgotten is not told any more: quotes that are "
         "gone are not counted, and one whose history is gone counts as it is now.",
+        MOMENT,
     ),
-    "drift_limit": _query(
+    "csv_bom": in_query(
+        "bom",
+        "yes begins the CSV with a byte order mark (U+FEFF), by which spreadsheets know UTF-8.",
+        {"type": "string", "enum": ["no", "yes"], "default": "no"},
+    ),
+    "drift_limit": in_query(
         "limit",
-        {"type": "integer", "minimum": 1, "maximum": 2000, "default": 200},
         "How many open quotes are looked at, the newest first.",
+        {"type": "integer", "minimum": 1, "maximum": 2000, "default": 200},
     ),
 }
 
@@ -71,6 +74,9 @@ _TOLD: tuple[tuple[Kind, str, tuple[str, ...], str], ...] = (
      "As things stand now. Sheets and sticks by what is still to be cut, the least there must be; "
      "a cutting plan tells how many it really takes. Frames that are bought cut, hardware and "
      "supplies are those of the open tickets."),
+    (CuttingReport, "get_cutting_report", DAYS,
+     "Plans by the day they were committed, without those undone. What is made, kept and wasted "
+     "adds up to what is taken."),
     (LabourReport, "get_labour_report", DAYS,
      "Minutes lie on the day for which their ticket is promised. `spare` below zero says that not "
      "every promise until then can be kept."),
@@ -78,6 +84,14 @@ _TOLD: tuple[tuple[Kind, str, tuple[str, ...], str], ...] = (
      "The longest overdue first."),
     (SpoiledReport, "get_spoiled_report", DAYS,
      "What their material cost when it was spoiled, reckoned as a quote reckons it."),
+    (PaymentsReport, "get_payments_report", DAYS,
+     "By when the till reported them. Together with the balances they are the totals of what was "
+     "sold: a quote's payments and its balance are its total."),
+    (BalancesReport, "get_balances_report", (),
+     "As things stand now: accepted quotes that are not paid in full, and money that the shop owes "
+     "back."),
+    (UncollectedReport, "get_uncollected_report", (),
+     "As things stand now, the longest standing first."),
     (PriceListDriftReport, "get_drift_report", ("drift_limit",),
      "Items, costs, times and settings are as each quote has them; only the list is the one of "
      "today."),
@@ -105,7 +119,7 @@ def _operation(kind: Kind, name: str, named: Sequence[str], doc: str) -> Shape:
         "tags": ["Reports"],
         "summary": (kind.__doc__ or "").rstrip("."),
         "description": f"{doc} As CSV only the rows, by `Accept: text/csv`.",
-        "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in named],
+        "parameters": [{"$ref": f"#/components/parameters/{one}"} for one in (*named, "csv_bom")],
         "responses": {
             "200": {
                 "description": "The report.",

@@ -16,10 +16,10 @@ from schemas.openapi.operations.records import (
     add_record,
     answers,
     body,
-    named,
+    entry,
     shown_shape,
 )
-from schemas.openapi.parts import refusals
+from schemas.openapi.parts import parameters, refusals
 from schemas.openapi.requests import schema_name
 from schemas.openapi.shapes import NEXT, Shape, listed, object_shape, or_null, ref, truth
 from schemas.wire.document import Document
@@ -72,110 +72,109 @@ def shop_paths() -> dict[str, Shape]:
         "/v1/shop": {"get": _get_shop(), "put": _change_shop()},
         "/v1/labour-standards": {"get": _list(), "post": _create()},
         "/v1/labour-standards/{code}": {
-            "parameters": named("code"),
+            "parameters": parameters("code"),
             "get": _get(),
             "put": _change(),
         },
-        "/v1/labour-standards/{code}/use": {"parameters": named("code"), "post": _use()},
+        "/v1/labour-standards/{code}/use": {"parameters": parameters("code"), "post": _use()},
     }
 
 
 def _get_shop() -> Shape:
-    return {
-        "operationId": "get_shop",
-        "tags": ["Shop"],
-        "summary": "The shop's settings, every one of them",
-        "description": "Settings that were never changed are shown with their defaults.",
-        "responses": {
+    return entry(
+        "get_shop",
+        "Shop",
+        "The shop's settings, every one of them",
+        "Settings that were never changed are shown with their defaults.",
+        {
             **answers("get_shop", 200, "They.", "ShopShown", "ETag"),
             **UNCHANGED,
             **refusals(*READS),
         },
-    }
+    )
 
 
 def _change_shop() -> Shape:
-    return {
-        "operationId": "change_shop",
-        "tags": ["Shop"],
-        "summary": "The shop's settings from now on",
-        "description": "The whole document; a setting that is left out goes back to its default. "
+    return entry(
+        "change_shop",
+        "Shop",
+        "The shop's settings from now on",
+        "The whole document; a setting that is left out goes back to its default. "
         "Stored quotes keep the settings that they were worked out with.",
-        "requestBody": body("change_shop", "Shop"),
-        "responses": {
+        {
             **answers("change_shop", 200, "Changed.", "ShopShown", "ETag"),
             **refusals(*CHANGES, *BODY),
         },
-    }
+        sent=body("change_shop", "Shop"),
+    )
 
 
 def _list() -> Shape:
-    return {
-        "operationId": "list_labour_standards",
-        "tags": ["Shop"],
-        "summary": "The shop's labour standards",
-        "description": "All of them; there are few. The cost of an hour is only for keys that "
-        "may see costs.",
-        "responses": {
+    return entry(
+        "list_labour_standards",
+        "Shop",
+        "The shop's labour standards",
+        "All of them; there are few. The cost of an hour is only for keys that may see costs.",
+        {
             **answers("list_labour_standards", 200, "All of them.", "LabourStandardList"),
             **refusals(*READS),
         },
-    }
+    )
 
 
 def _create() -> Shape:
-    return {
-        "operationId": "create_labour_standard",
-        "tags": ["Shop"],
-        "summary": "A new standard",
-        "description": "The first of a shop is in use at once; another one when it is put in use.",
-        "requestBody": body("create_labour_standard", "LabourStandard"),
-        "responses": {
+    return entry(
+        "create_labour_standard",
+        "Shop",
+        "A new standard",
+        "The first of a shop is in use at once; another one when it is put in use.",
+        {
             **answers(
                 "create_labour_standard", 201, "Stored.", "LabourStandardShown", "Location", "ETag"
             ),
             **refusals(400, 401, 403, 409, *BODY, 503),
         },
-    }
+        sent=body("create_labour_standard", "LabourStandard"),
+    )
 
 
 def _get() -> Shape:
-    return {
-        "operationId": "get_labour_standard",
-        "tags": ["Shop"],
-        "summary": "One standard",
-        "description": "The cost of an hour is only for keys that may see costs.",
-        "responses": {
+    return entry(
+        "get_labour_standard",
+        "Shop",
+        "One standard",
+        "The cost of an hour is only for keys that may see costs.",
+        {
             **answers("get_labour_standard", 200, "It.", "LabourStandardShown", "ETag"),
             **UNCHANGED,
             **refusals(*ONE),
         },
-    }
+    )
 
 
 def _change() -> Shape:
-    return {
-        "operationId": "change_labour_standard",
-        "tags": ["Shop"],
-        "summary": "What it is from now on",
-        "description": "The whole document. Stored quotes keep the minutes of their day.",
-        "requestBody": body("change_labour_standard", "LabourStandardChange"),
-        "responses": {
+    return entry(
+        "change_labour_standard",
+        "Shop",
+        "What it is from now on",
+        "The whole document. Stored quotes keep the minutes of their day.",
+        {
             **answers("change_labour_standard", 200, "Changed.", "LabourStandardShown", "ETag"),
             **refusals(*CHANGES, *BODY),
         },
-    }
+        sent=body("change_labour_standard", "LabourStandardChange"),
+    )
 
 
 def _use() -> Shape:
-    return {
-        "operationId": "use_labour_standard",
-        "tags": ["Shop"],
-        "summary": "Work by it from now on",
-        "description": "The standard that was in use before stays stored. Stored quotes keep "
+    return entry(
+        "use_labour_standard",
+        "Shop",
+        "Work by it from now on",
+        "The standard that was in use before stays stored. Stored quotes keep "
         "the minutes they were calculated with.",
-        "responses": {
+        {
             **answers("use_labour_standard", 200, "It is in use.", "LabourStandardShown", "ETag"),
             **refusals(*CHANGES, 422),
         },
-    }
+    )

@@ -4,42 +4,29 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi.operations.quote_life import get, in_every_form, shown, step
-from schemas.openapi.operations.records import UNCHANGED
-from schemas.openapi.parts import MOMENT, parameters, refusals
+from schemas.openapi.operations.quote_life import in_every_form, shown, step
+from schemas.openapi.operations.records import UNCHANGED, entry
+from schemas.openapi.parts import MOMENT, in_path, in_query, parameters, refusals
 from service.domain.tickets.progress import TICKET_LIFE
 
 Shape = dict[str, Any]
 PLACE = "/v1/cut-tickets/{ticket}"
 
 
-def _part(name: str, where: str, doc: str, **schema: Any) -> Shape:
-    return {
-        "name": name,
-        "in": where,
-        "required": where == "path",
-        "schema": schema or {"type": "string"},
-        "description": doc,
-    }
-
-
 TICKET_PARAMETERS: dict[str, Shape] = {
-    "ticket": _part("ticket", "path", "The ticket's `id`, or its `number` as people write it."),
-    "piece": _part("piece", "path", "The piece's number in the ticket's `progress`."),
-    "ticket_status": _part(
+    "ticket": in_path("ticket", "The ticket's `id`, or its `number` as people write it."),
+    "piece": in_path("piece", "The piece's number in the ticket's `progress`."),
+    "ticket_status": in_query(
         "status",
-        "query",
         "Only tickets in this state.",
-        type="string",
-        enum=list(TICKET_LIFE.states),
+        {"type": "string", "enum": list(TICKET_LIFE.states)},
     ),
-    "ticket_quote": _part("quote", "query", "Only tickets of the quote with this id or number."),
-    "tickets_updated_since": _part(
+    "ticket_quote": in_query("quote", "Only tickets of the quote with this id or number."),
+    "tickets_updated_since": in_query(
         "updated_since",
-        "query",
         "Only tickets at which the bench pressed something at or after this: an instant with its "
         "offset, or a day, which is its first moment in the shop.",
-        **MOMENT,
+        MOMENT,
     ),
 }
 _PRESSES = (
@@ -103,14 +90,14 @@ def _presses() -> dict[str, Shape]:
 
 def ticket_paths() -> dict[str, Shape]:
     """Return every path of the bench's tickets."""
-    listed = get(
+    listed = entry(
         "list_tickets",
         "Tickets",
         "The shop's tickets, newest first",
         "Pages hold still while tickets arrive.",
         {**shown("list_tickets", "A page.", "TicketList", "Link"), **refusals(400, 401, 403, 503)},
     )
-    one = get(
+    one = entry(
         "get_ticket",
         "Tickets",
         "One ticket, by its id or its number",

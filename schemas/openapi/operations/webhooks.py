@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-from schemas.openapi.operations.delivery import CHANGED, DONE, maybe, nothing, operation
-from schemas.openapi.operations.records import BODY, ONE, READS, UNCHANGED, answers, body, named
-from schemas.openapi.parts import refusals
+from schemas.openapi.operations.delivery import CHANGED, DONE, maybe, nothing
+from schemas.openapi.operations.records import BODY, ONE, READS, UNCHANGED, answers, body, entry
+from schemas.openapi.parts import parameters, refusals
 from schemas.openapi.shapes import Shape, ref
 
 ONE_PLACE = "/v1/webhooks/{webhook}"
 
 
 def _hook(name: str, summary: str, doc: str, responses: Shape, *more: str, **sent: Any) -> Shape:
-    return operation(name, "Webhooks", summary, doc, responses, *more, **sent)
+    return entry(name, "Webhooks", summary, doc, responses, *more, **sent)
 
 
 def _all() -> Shape:
@@ -41,7 +41,7 @@ def _all() -> Shape:
 
 def _one() -> Shape:
     return {
-        "parameters": named("webhook"),
+        "parameters": parameters("webhook"),
         "get": _hook(
             "get_webhook",
             "One webhook",
@@ -102,7 +102,7 @@ def _messages() -> dict[str, Shape]:
     one = f"{place}/{{message}}"
     return {
         place: {
-            "parameters": named("webhook"),
+            "parameters": parameters("webhook"),
             "get": _hook(
                 "list_webhook_messages",
                 "What was sent or is to be",
@@ -119,7 +119,7 @@ def _messages() -> dict[str, Shape]:
             ),
         },
         one: {
-            "parameters": named("webhook", "message"),
+            "parameters": parameters("webhook", "message"),
             "get": _hook(
                 "get_webhook_message",
                 "One message, and everything that was tried",
@@ -131,7 +131,7 @@ def _messages() -> dict[str, Shape]:
             ),
         },
         f"{one}/replay": {
-            "parameters": named("webhook", "message"),
+            "parameters": parameters("webhook", "message"),
             "post": _hook(
                 "replay_webhook_message",
                 "Send one message anew",
@@ -207,7 +207,7 @@ def webhook_paths() -> dict[str, Shape]:
     return {
         "/v1/webhooks": _all(),
         ONE_PLACE: _one(),
-        f"{ONE_PLACE}/rotate-secret": {"parameters": named("webhook"), "post": _rotate()},
-        f"{ONE_PLACE}/replay": {"parameters": named("webhook"), "post": _replay()},
+        f"{ONE_PLACE}/rotate-secret": {"parameters": parameters("webhook"), "post": _rotate()},
+        f"{ONE_PLACE}/replay": {"parameters": parameters("webhook"), "post": _replay()},
         **_messages(),
     }

@@ -33,6 +33,7 @@ from service.domain.quotes.life import OPEN, QUOTE_LIFE
 from service.domain.quotes.promise import lead_days
 from service.domain.tickets.make import stops_of
 from service.domain.tickets.model import TicketRefused
+from service.printing.language.spoken import speaking
 from service.printing.quotes.html import quote_drawing
 
 bp = Blueprint("quote_life", __name__)
@@ -190,4 +191,5 @@ def drawing(call: Call, quote_id: str) -> Response:
     text = request.args.get("job", "1")
     if not (text.isascii() and text.isdigit() and len(text) <= 3 and 1 <= int(text) <= len(jobs)):
         raise bad_parameter("job", f"this quote has the jobs 1 to {len(jobs)}")
-    return svg(quote_drawing(jobs[int(text) - 1], stored_shop(revision).ruler))
+    with speaking(actor_of(principal).shop.locale):
+        return svg(quote_drawing(jobs[int(text) - 1], stored_shop(revision).ruler))

@@ -18,7 +18,8 @@ from service.domain.quotes.life import shop_day
 from service.domain.reports import PERIODS, Period, Span, span
 from service.domain.shop import Shop
 
-SPAN = ("from", "to", "period", "as_of")
+BOM = "bom"
+SPAN = ("from", "to", "period", "as_of", BOM)
 """The parameters of a report on a span of days."""
 FIRST_DAY, LAST_DAY = date(1, 1, 3), date(9999, 11, 30)
 """The calendar, less the margin for a zone's offset and the end of a month or week."""
@@ -101,6 +102,6 @@ def report_answer(report: Report[RowT, TotalT], form: str) -> Response:
     days = [report.head[name] for name in ("first", "last") if name in report.head]
     name = "-".join([report.kind.name, *days])
     headers = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
-    lines = csv_lines(report)
+    lines = csv_lines(report, bom=one_of(BOM, ("no", "yes")) == "yes")
     made = Response(lines, content_type=f"{CSV_FORM}; charset=utf-8", headers=headers)
     return varies(made)

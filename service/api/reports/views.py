@@ -13,7 +13,9 @@ from datetime import date, timedelta
 from flask import Blueprint, Response, request
 
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
+from schemas.reports.cut import cutting_report
 from schemas.reports.facts import PartSum
+from schemas.reports.paid import balances_report, payments_report, uncollected_report
 from schemas.reports.sales import margins_report, sales_report
 from schemas.reports.sold import components_report, items_report, materials_report
 from schemas.reports.work import labour_report, overdue_report, spoiled_report
@@ -22,6 +24,7 @@ from service.api.http.negotiation import REPORT_FORMS
 from service.api.http.operation import Call, Operation
 from service.api.http.paging import bad_parameter, whole_number
 from service.api.reports.request import (
+    BOM,
     SPAN,
     asked_instant,
     asked_span,
@@ -105,7 +108,7 @@ def materials(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/purchases")
-@Operation(scopes=SHOP, forms=REPORT_FORMS)
+@Operation(scopes=SHOP, parameters=(BOM,), forms=REPORT_FORMS)
 def purchases(call: Call) -> Response:
     """Return what to buy for the open tickets."""
     book = _book(call)
@@ -122,6 +125,17 @@ def purchases(call: Call) -> Response:
     return report_answer(purchases_report(head, tickets, cut, book, (levels, offcuts)), form)
 
 
+@bp.get("/v1/reports/cutting")
+@Operation(scopes=SHOP, parameters=SPAN, forms=REPORT_FORMS)
+def cutting(call: Call) -> Response:
+    """Return what committed cutting plans make of the stock."""
+    book = _book(call)
+    form, days = report_form(), asked_span(book.shop, "month")
+    with wiring().units.reading() as uow:
+        cut = uow.figures.cut(book.shop_id, days.buckets, days.as_of)
+    return report_answer(cutting_report(days, cut, _described(book)), form)
+
+
 @bp.get("/v1/reports/labour")
 @Operation(scopes=SHOP, parameters=SPAN, forms=REPORT_FORMS)
 def labour(call: Call) -> Response:
@@ -136,7 +150,7 @@ def labour(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/overdue")
-@Operation(scopes=SHOP, parameters=("as_of",), forms=REPORT_FORMS)
+@Operation(scopes=SHOP, parameters=("as_of", BOM), forms=REPORT_FORMS)
 def overdue(call: Call) -> Response:
     """Return tickets that are not done and whose promised day is past."""
     book = _book(call)
@@ -160,8 +174,43 @@ def spoiled(call: Call) -> Response:
     return report_answer(spoiled_report(days, found, _described(book)), form)
 
 
+@bp.get("/v1/reports/payments")
+@Operation(scopes=OFFICE, parameters=SPAN, forms=REPORT_FORMS)
+def payments(call: Call) -> Response:
+    """Return what the till took and gave back."""
+    book = _book(call)
+    form, days = report_form(), asked_span(book.shop, "day")
+    with wiring().units.reading() as uow:
+        paid = uow.figures.paid(book.shop_id, days.buckets, days.as_of)
+    return report_answer(payments_report(days, paid), form)
+
+
+@bp.get("/v1/reports/balances")
+@Operation(scopes=("reports", "counter"), forms=REPORT_FORMS)
+def balances(call: Call) -> Response:
+    """Return the quotes on which money is outstanding, as things stand now."""
+    book = _book(call)
+    form = report_form()
+    with wiring().units.reading() as uow:
+        found = uow.figures.outstanding(book.shop_id)
+    head = instant_head(book.shop, wiring().clock())
+    return report_answer(balances_report(head, book.shop.currency, found), form)
+
+
+@bp.get("/v1/reports/uncollected")
+@Operation(scopes=SHOP, forms=REPORT_FORMS)
+def uncollected(call: Call) -> Response:
+    """Return finished work that nobody has collected, as things stand now."""
+    book = _book(call)
+    form, now = report_form(), wiring().clock()
+    with wiring().units.reading() as uow:
+        found = uow.figures.uncollected(book.shop_id)
+    head = instant_head(book.shop, now)
+    return report_answer(uncollected_report(head, book.shop, shop_day(book.shop, now), found), form)
+
+
 @bp.get("/v1/reports/price-list-drift")
-@Operation(scopes=OFFICE, parameters=("limit",), forms=REPORT_FORMS)
+@Operation(scopes=OFFICE, parameters=("limit", BOM), forms=REPORT_FORMS)
 def price_list_drift(call: Call) -> Response:
     """Return what open quotes would cost by the list in force now."""
     book = _book(call)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from schemas.cutting.records import COMMITTED, PLAN_LIFE, Effects, PlanHead, StoredPlan
+from schemas.cutting.yields import items_cut
 from schemas.materials.records import OFFCUT_LIFE, ON_RACK, TAKEN_BACK, Offcut, Take
 from service.app.keys.actor import Planner, noted
 from service.app.shop import make_room
@@ -58,6 +59,7 @@ def commit(uow: UnitOfWork, stored: StoredPlan, by: Planner) -> StoredPlan:
         if not uow.stock_levels.take(by.shop_id, take, by.now):
             raise Conflict(f"there are no {take.quantity} of {_take_text(take)} left; {LOOK_AGAIN}")
     booked = _booked(uow, head, effects, by)
+    uow.facts.cut(head.shop_id, head.id, now.updated_at, items_cut(stored.document))
     noted(
         uow,
         by,
@@ -152,6 +154,7 @@ def undo(uow: UnitOfWork, stored: StoredPlan, by: Planner) -> StoredPlan:
     for take in stored.effects.takes:
         uow.stock_levels.put_back(by.shop_id, take, by.now)
     uow.cutting_plans.drop_lots(head.id)
+    uow.facts.cut_undone(head.id, now.updated_at)
     noted(uow, by, "plan.undone", "cutting_plan", head.id, number=head.number)
     return replace(stored, head=now, booked=uow.rack.booked_by(head.id))
 

@@ -12,7 +12,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from schemas.cutting.records import GivenStock, ItemWork, LeftOut, Material, PlanOptions, Wish
+from schemas.cutting.records import (
+    Colour,
+    GivenStock,
+    ItemWork,
+    LeftOut,
+    Material,
+    PlanOptions,
+    Wish,
+)
 from schemas.materials.records import CostBasis, Offcut, StockLevel, StockSize
 from service.app.materials.stock import stock_sizes
 from service.domain.cutting.stock import (
@@ -114,7 +122,7 @@ def _sizes(
     sizes = [
         replace(s, cost=(s.money or 0) if in_money else _material(s.width, s.height)) for s in new
     ]
-    if options.use_offcuts:
+    if options.use_offcuts and _colour(code, options, supplies) != "batch":
         rates = (Fraction(s.cost, _ticks(s.width, s.height)) for s in sizes)
         rate = min(rates) * OFFCUT_SHARE
         racked = (o for o in supplies.offcuts if o.item == code and bool(o.height) == is_sheet)
@@ -279,6 +287,7 @@ def _sheets(
         sheet_rules=_sheet_rules(work, bench, max(short, 1), max(long, 1)),
         cut_by=work.cut_by or "scored",
         edge_trim=max(work.edge_trim, work.kerf or ZERO) if work.edge_trim else ZERO,
+        colour=_colour(code, options, supplies),
     )
 
 
@@ -302,6 +311,14 @@ def _work(code: str, options: PlanOptions, supplies: Supplies) -> ItemWork:
     )
 
 
+def _colour(code: str, options: PlanOptions, supplies: Supplies) -> Colour:
+    """How an item's colour is kept; a pattern that runs is kept by cutting from one stick."""
+    asked = next((one.colour for one in options.items if one.item == code), None)
+    item = supplies.catalogue.items.get(code)
+    runs = isinstance(item, Moulding) and item.pattern_runs
+    return asked or ("stick" if runs else "any")
+
+
 def _sheet_rules(work: ItemWork, bench: Bench, short: int, long: int) -> SheetRules:
     reaches = {"scored": bench.rail, "saw": bench.panel_reach, "table": bench.table_reach}
     reach = reaches[work.cut_by or "scored"].ticks
@@ -317,9 +334,8 @@ def _sticks(
     wish_of: dict[str, str],
 ) -> Material:
     bench = supplies.shop.bench
-    item = supplies.catalogue.items.get(code)
-    runs = isinstance(item, Moulding) and item.pattern_runs
-    pieces = tuple(_rails(wanted, runs, wish_of))
+    colour = _colour(code, options, supplies)
+    pieces = tuple(_rails(wanted, colour == "stick", wish_of))
     # One blade serves all: the widest kerf that any of these mitres takes.
     kerf = max(kerf_at_mitre(bench.saw_kerf.ticks, sides) for sides in {w.sides for w in wanted})
     trim = bench.stick_end_trim.ticks
@@ -334,14 +350,15 @@ def _sticks(
         sizes=sizes,
         stick_pieces=pieces,
         stick_rules=StickRules(kerf, trim, trim, max(keep, 1)),
+        colour=colour,
     )
 
 
-def _rails(wanted: Sequence[Wish], runs: bool, wish_of: dict[str, str]) -> Iterable[StickPiece]:
-    """Rails on their own, and where the pattern runs, frame by frame in their order round it."""
+def _rails(wanted: Sequence[Wish], together: bool, wish_of: dict[str, str]) -> Iterable[StickPiece]:
+    """Rails on their own, or `together` frame by frame in their order round it."""
     frames: dict[str, list[Wish]] = {}
     for wish in wanted:
-        if wish.frame and wish.side and runs:
+        if wish.frame and wish.side and together:
             frames.setdefault(wish.frame, []).append(wish)
             continue
         wish_of[wish.key] = wish.key

@@ -26,9 +26,15 @@ TICKET_LIFE = Life(
     "ticket",
     {
         # Work on a piece starts its ticket; a ticket is withdrawn with its quote.
-        WAITING: {"start": AT_WORK, "work": AT_WORK, "take_back": TAKEN_BACK},
-        AT_WORK: {"work": AT_WORK, "finish": FINISHED},
-        FINISHED: {},
+        WAITING: {
+            "start": AT_WORK,
+            "work": AT_WORK,
+            "take_back": TAKEN_BACK,
+            "give_up": TAKEN_BACK,
+        },
+        # A ticket is given up with a change of order, at any time before its work is collected.
+        AT_WORK: {"work": AT_WORK, "finish": FINISHED, "give_up": TAKEN_BACK},
+        FINISHED: {"give_up": TAKEN_BACK},
         TAKEN_BACK: {},
     },
 )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import (
@@ -15,10 +17,13 @@ from sqlalchemy import (
     Table,
     Text,
     bindparam,
+    delete,
     insert,
+    select,
     update,
 )
 
+from schemas.materials.records import ItemCut
 from schemas.quotes.records import NewSale
 from schemas.tickets.records import NewSpoilage
 from service.persistence.sql.metadata import ID, metadata
@@ -80,9 +85,41 @@ class SqlFacts:
         if used:
             connection.execute(insert(sale_materials), used)
 
+    def resold(self, new: NewSale) -> None:
+        """Replace a sale by that of the changed order, on the day of the first acceptance."""
+        connection, mine = self._session.connection, new.quote_id
+        first = connection.execute(select(sales.c.accepted_at).where(sales.c.quote_id == mine))
+        accepted_at = first.scalar_one_or_none() or new.accepted_at
+        for table in (sale_parts, sale_materials, sales):
+            connection.execute(delete(table).where(table.c.quote_id == mine))
+        self.sold(replace(new, accepted_at=accepted_at))
+
     def taken_back(self, quote_id: str, at: datetime) -> None:
         """Store that a sale was reversed."""
         self._session.connection.execute(_TAKEN_BACK, {"quote": quote_id, "at": at})
+
+    def cut(self, shop_id: str, plan_id: str, at: datetime, cut: Iterable[ItemCut]) -> None:
+        """Store what a committed plan makes of each item."""
+        plan = {"plan_id": plan_id, "shop_id": shop_id, "committed_at": at}
+        rows = [
+            {
+                **plan,
+                "item": one.item,
+                "kind": one.kind,
+                "new_stock": one.new,
+                "racked": one.racked,
+                "taken": str(one.taken),
+                "made": str(one.made),
+                "kept": str(one.kept),
+            }
+            for one in cut
+        ]
+        if rows:
+            self._session.connection.execute(insert(plan_items), rows)
+
+    def cut_undone(self, plan_id: str, at: datetime) -> None:
+        """Store that a committed plan was undone."""
+        self._session.connection.execute(_UNDONE, {"plan": plan_id, "at": at})
 
     def spoiled(self, new: NewSpoilage) -> None:
         """Store spoiled pieces."""
@@ -126,4 +163,27 @@ spoilages = Table(
     Column("reason", Text, nullable=False),
     CheckConstraint("quantity > 0", name="some"),
     Index(None, "shop_id", "at"),
+)
+
+# Areas in square ticks do not fit into 64 bits.
+plan_items = Table(
+    "plan_items",
+    metadata,
+    Column("plan_id", ID, ForeignKey("cutting_plans.id"), primary_key=True),
+    Column("item", Text, primary_key=True),
+    Column("kind", String(5), primary_key=True),
+    Column("shop_id", ID, ForeignKey("shops.id"), nullable=False),
+    Column("committed_at", Instant, nullable=False),
+    Column("undone_at", Instant, nullable=True),
+    Column("new_stock", BigInteger, nullable=False),
+    Column("racked", BigInteger, nullable=False),
+    Column("taken", Text, nullable=False),
+    Column("made", Text, nullable=False),
+    Column("kept", Text, nullable=False),
+    Index(None, "shop_id", "committed_at"),
+)
+_UNDONE = (
+    update(plan_items)
+    .where(plan_items.c.plan_id == bindparam("plan"))
+    .values(undone_at=bindparam("at", type_=plan_items.c.undone_at.type))
 )

@@ -159,7 +159,8 @@ def _buy(plan: Document) -> Iterator[str]:
         for row in item["stock"]:
             if row["source"] == "new" and row["buy"]:
                 name = f"{clean(item['item'], 40)}  {clean(item['description'])}"
-                yield f"{row['buy']} of {size_of(row)}  {name}"
+                batch = ", all of one batch" if item.get("colour") == "batch" else ""
+                yield f"{row['buy']} of {size_of(row)}  {name}{batch}"
 
 
 def _take(plan: Document) -> Iterator[str]:
@@ -171,7 +172,8 @@ def _take(plan: Document) -> Iterator[str]:
                 place = clean(places.get(row["label"], "")) or "place not noted"
                 yield f"Off the rack: {row['label']}, {code} {size_of(row)}; {place}"
             elif row["source"] == "new" and row["in_stock"]:
-                yield f"From stock: {row['in_stock']} of {code} {size_of(row)}"
+                batch = ", all of one batch" if item.get("colour") == "batch" else ""
+                yield f"From stock: {row['in_stock']} of {code} {size_of(row)}{batch}"
 
 
 def _alike(item: Document) -> Iterator[list[Document]]:

@@ -31,6 +31,8 @@ from service.printing.drawing.sheet import (
     Stroke,
     Text,
 )
+from service.printing.language.phrases import told
+from service.printing.language.spoken import _
 
 OUT = 9 * POINT
 """The distance from the board's edge to the settings' texts."""
@@ -86,8 +88,8 @@ class BackView:
 def draw_back(view: BackView, ruler: Ruler, width: int, height: int) -> Drawing:
     """Return the mat in a drawing of at most that width and height, in hundredths of a point."""
     reading = Reading.of(ruler, view.lengths())
-    for told in ("all", "overall", "none"):
-        compose = partial(_composed, view, reading, told)
+    for wanted in ("all", "overall", "none"):
+        compose = partial(_composed, view, reading, wanted)
         drawing = fitted(compose, view.bounds.width, view.bounds.height, (width, height))
         if drawing is not None:
             return drawing
@@ -95,34 +97,34 @@ def draw_back(view: BackView, ruler: Ruler, width: int, height: int) -> Drawing:
 
 
 def _composed(
-    view: BackView, reading: Reading, told: str, scale: Scale, width: int, height: int
+    view: BackView, reading: Reading, wanted: str, scale: Scale, width: int, height: int
 ) -> Drawing | None:
     """Return the drawing; None if a setting has no room."""
-    seen = "from the back" if view.face_down else "from the face"
-    drawing = Drawing(f"{view.name} {seen}", scale.ratio_text(), width, height)
+    seen = _("{mat} from the back") if view.face_down else _("{mat} from the face")
+    drawing = Drawing(seen.format(mat=told(view.name)), scale.ratio_text(), width, height)
     drawing.notes.append(reading.note())
     right, low = scale.x(view.bounds.width), scale.y(view.bounds.height)
     around = sides(scale.left, scale.top, right, low)
     _board(drawing, view, scale)
     _lines(drawing, view, scale, right, low)
-    edges = LETTERS if told == "all" else ()
+    edges = LETTERS if wanted == "all" else ()
     rows = [_settings(drawing, view, side, around[SIDES[side]], scale, reading) for side in edges]
     if not all(rows):
         return None
     _windows(drawing, view, scale, reading)
-    if told != "none":
+    if wanted != "none":
         _overall(drawing, view, scale, reading)
-    _notes(drawing, view, told == "all")
+    _notes(drawing, view, wanted == "all")
     return drawing
 
 
 def _notes(drawing: Drawing, view: BackView, every: bool) -> None:
     if view.settings and every:
-        drawing.notes.append("L, R, T, B: guide settings from the left, right, top, bottom edge")
+        drawing.notes.append(_("L, R, T, B: guide settings from the left, right, top, bottom edge"))
     if not every:
-        drawing.notes.append("more sizes than can be drawn: see the windows")
+        drawing.notes.append(_("more sizes than can be drawn: see the windows"))
     if view.inset:
-        drawing.notes.append("dashed: the top mat's edge, which the settings run from")
+        drawing.notes.append(_("dashed: the top mat's edge, which the settings run from"))
 
 
 def _board(drawing: Drawing, view: BackView, scale: Scale) -> None:
@@ -160,7 +162,7 @@ def _settings(
 ) -> bool:
     """Write the settings from one edge; return False if they have no room."""
     labels = [
-        Label(_place(view, scale, Setting(side, d)), f"{LETTERS[side]} {reading.mark(d)}")
+        Label(_place(view, scale, Setting(side, d)), f"{_(LETTERS[side])} {reading.mark(d)}")
         for d in view.distances(side)
     ]
     if not labels:

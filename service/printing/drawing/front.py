@@ -33,6 +33,7 @@ from service.printing.drawing.inside import lengths_inside, outlines, sizes_insi
 from service.printing.drawing.reading import Reading
 from service.printing.drawing.scale import Scale, fitted
 from service.printing.drawing.sheet import HEAVY, THIN, WIDE, Drawing, Polygon, Stroke, Tone
+from service.printing.language.spoken import _
 
 MOST_IN_A_CHAIN = 4
 """More windows in a row are dimensioned from one edge."""
@@ -176,7 +177,7 @@ def _composed(
     height: int,
 ) -> Drawing | None:
     """Return the drawing with each axis told in its mode; None if a number has no room."""
-    drawing = Drawing("Front", scale.ratio_text(), width, height, notes=[reading.note()])
+    drawing = Drawing(_("Front"), scale.ratio_text(), width, height, notes=[reading.note()])
     _frame(drawing, view, scale)
     inset = view.inset(view.package)
     _reference(drawing, scale.x(inset[0]), scale.y(inset[1]))
@@ -190,9 +191,9 @@ def _composed(
         return None
     sizes_inside(drawing, view.layers, view.art, scale.from_here(*inset), reading)
     if view.sight and view.rings:
-        drawing.notes.append("dashed: the package's edge under the lip")
+        drawing.notes.append(_("dashed: the package's edge under the lip"))
     if any(mode in ("overall", "none") for mode in modes):
-        drawing.notes.append("more sizes than can be drawn: see the pieces")
+        drawing.notes.append(_("more sizes than can be drawn: see the pieces"))
     return drawing
 
 
@@ -223,7 +224,7 @@ def _told(
 def _reference(drawing: Drawing, x: int, y: int) -> None:
     """Mark the package's left and top edges, from which windows are placed."""
     drawing.marks += [datum(x, y + 4 * DATUM, "left"), datum(x + 4 * DATUM, y, "top")]
-    drawing.notes.append("filled triangles: the edges that windows are measured from")
+    drawing.notes.append(_("filled triangles: the edges that windows are measured from"))
 
 
 def _frame(drawing: Drawing, view: FrontView, scale: Scale) -> None:
@@ -269,6 +270,6 @@ def _polygon(left: int, top: int, long: int, sides: int) -> Iterator[tuple[int, 
 
 
 def _turned(left: int, top: int, long: int, x: int, y: int, turn: int) -> tuple[int, int]:
-    for _ in range(turn):
+    for _each in range(turn):
         x, y = 10_000 - y, x
     return left + long * x // 10_000, top + long * y // 10_000

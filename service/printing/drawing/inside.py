@@ -21,6 +21,7 @@ from service.printing.drawing.sheet import (
     Text,
     Tone,
 )
+from service.printing.language.spoken import _
 
 Layers = Sequence[Sequence[Window]]
 PAST = 700
@@ -82,9 +83,9 @@ def sizes_inside(
             _written(drawing, window, scale, name)
             unwritten.setdefault(", ".join(told), []).append(number)
         if window.shape == "arch" and (radius := _radius(drawing, window, scale, reading)):
-            unwritten.setdefault(f"arch {radius}", []).append(number)
+            unwritten.setdefault(_("arch {radius}", radius=radius), []).append(number)
     for text, numbers in unwritten.items():
-        word = "window" if len(numbers) == 1 else "windows"
+        word = _("window") if len(numbers) == 1 else _("windows")
         which = f"{word} {runs(numbers)}: " if len(windows) > 1 else ""
         drawing.notes += [which + text] if text else []
 
@@ -94,9 +95,10 @@ def _told(number: int, layers: Layers, art: Sequence[Window], reading: Reading) 
     sizes = [windows[number - 1].size for windows in layers]
     for layer, size in enumerate(sizes, start=1):
         if layer > 1 or len(layers[0]) > 1:
-            yield f"mat {layer}: {reading.by(size)}" if len(sizes) > 1 else reading.by(size)
+            shown = reading.by(size)
+            yield _("mat {n}: {size}", n=layer, size=shown) if len(sizes) > 1 else shown
     if art:
-        yield f"art: {reading.by(art[number - 1].size)}"
+        yield _("art: {size}", size=reading.by(art[number - 1].size))
 
 
 def _written(drawing: Drawing, window: Window, scale: Scale, lines: Sequence[str]) -> bool:

@@ -9,9 +9,15 @@ from service.domain.measure.length import TICKS_PER_MM, Length, Size
 from service.domain.measure.rounding import half_up
 from service.domain.measure.ruler import Ruler, exact_ruler
 from service.domain.value import dataclass
+from service.printing.language.phrases import told
+from service.printing.language.spoken import _
 
 TENTH = Ruler("mm", Length(TICKS_PER_MM // 10))
-UNITS = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
+NOTES = {
+    "in": "all sizes in inches",
+    "mm": "all sizes in millimetres",
+    "cm": "all sizes in centimetres",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +42,7 @@ class Reading:
 
         In a view that is exact but for this size, as an outside, "≈" says that it is rounded.
         """
-        return self.ruler.mark(length if self.exact else self._rounded(length))
+        return told(self.ruler.mark(length if self.exact else self._rounded(length)))
 
     def parts(self, points: Sequence[Length]) -> list[str]:
         """Return the distances between neighbours, which add up to the whole as it is written.
@@ -45,13 +51,13 @@ class Reading:
         part is the difference of two of them. So it is less than one step off its true size.
         """
         from_first = [self._rounded(point - points[0]) for point in points]
-        return [self.ruler.mark(to - start) for start, to in pairwise(from_first)]
+        return [told(self.ruler.mark(to - start)) for start, to in pairwise(from_first)]
 
     def both(self, length: Length) -> str:
         """Return a size, and beside it what the shop's ruler says if the view's is another."""
         if self.ruler.unit == self.shop.unit:
             return self.mark(length)
-        return f"{self.mark(length)} ({self.shop.with_unit(length)})"
+        return f"{self.mark(length)} ({told(self.shop.with_unit(length))})"
 
     def by(self, size: Size) -> str:
         """Return a width and a height."""
@@ -59,11 +65,12 @@ class Reading:
 
     def note(self) -> str:
         """Return the note of the unit, and of what is rounded."""
-        unit = f"all sizes in {UNITS[self.ruler.unit]}"
+        unit = _(NOTES[self.ruler.unit])
         if self.exact:
             return unit
-        step = self.ruler.with_unit(self.ruler.step)
-        return f"{unit}, rounded to {step}; parts add up to the whole, each within {step}"
+        step = told(self.ruler.with_unit(self.ruler.step))
+        rounded = "{unit}, rounded to {step}; parts add up to the whole, each within {step}"
+        return _(rounded, unit=unit, step=step)
 
     def _rounded(self, length: Length) -> Length:
         step = self.ruler.step.ticks
@@ -78,4 +85,6 @@ def runs(numbers: list[int]) -> str:
             found[-1].append(number)
         else:
             found.append([number])
-    return ", ".join(f"{r[0]} to {r[-1]}" if len(r) > 1 else str(r[0]) for r in found)
+    return ", ".join(
+        _("{first} to {last}", first=r[0], last=r[-1]) if len(r) > 1 else str(r[0]) for r in found
+    )

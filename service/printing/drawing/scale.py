@@ -10,6 +10,7 @@ from service.domain.measure.rounding import half_up
 from service.domain.value import dataclass
 from service.printing.drawing.lettering import POINT, UNITS_PER_INCH
 from service.printing.drawing.sheet import Drawing
+from service.printing.language.spoken import number
 
 AROUND = 2 * POINT
 """The least distance from the drawing's edge to anything drawn."""
@@ -59,7 +60,8 @@ class Scale:
         """Return the scale as text: 1 : 6.2."""
         full = Fraction(UNITS_PER_INCH, TICKS_PER_INCH)
         tenths = half_up(*(10 * full / self.per_tick).as_integer_ratio())
-        return f"1 : {tenths // 10}" + (f".{tenths % 10}" if tenths % 10 else "")
+        shown = f"{tenths // 10}.{tenths % 10}" if tenths % 10 else str(tenths // 10)
+        return f"1 : {number(shown)}"
 
 
 Compose = Callable[[Scale, int, int], Drawing | None]

@@ -27,6 +27,8 @@ from service.printing.drawing.sheet import (
     Stroke,
     Tone,
 )
+from service.printing.language.phrases import told
+from service.printing.language.spoken import _, number
 
 _TONES: dict[str, Tone] = {
     "glazing": "white", "spacer": "dark", "mat": "pale", "fillet": "dark", "artwork": "dark",
@@ -98,7 +100,7 @@ class SectionView:
 
 def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Drawing:
     """Return the section in a drawing of that width and height, in hundredths of a point."""
-    names = [f"{layer.name} {thickness(layer.thickness, ruler)}" for layer in view.layers]
+    names = [f"{told(layer.name)} {thickness(layer.thickness, ruler)}" for layer in view.layers]
     right = width - longest(names) - LEADER - EDGE
     left = FIRST + NEXT
     top = len(view.profiles) * NEXT + FIRST
@@ -106,9 +108,10 @@ def draw_section(view: SectionView, ruler: Ruler, width: int, height: int) -> Dr
     room = height - top - 2 * CAPITALS
     down = Scale(Fraction(room, view.depth().ticks), 0, top)
     times = half_up(*(10 * down.per_tick / across.per_tick).as_integer_ratio())
-    drawing = Drawing("Section", f"{across.ratio_text()} across", width, height)
-    drawing.notes.append(f"depth drawn {times // 10}.{times % 10} times as large as width")
-    drawing.notes.append("mouldings are drawn plain: only face, lip and rabbet are to scale")
+    drawing = Drawing(_("Section"), _("{ratio} across", ratio=across.ratio_text()), width, height)
+    times_told = number(f"{times // 10}.{times % 10}")
+    drawing.notes.append(_("depth drawn {times} times as large as width", times=times_told))
+    drawing.notes.append(_("mouldings are drawn plain: only face, lip and rabbet are to scale"))
     _profiles(drawing, view, across, down)
     _leaders(drawing, names, _layers(drawing, view, across, down), (right, top, height))
     _dimensions(drawing, view, across, down, ruler)
@@ -119,8 +122,8 @@ def thickness(length: Length, ruler: Ruler) -> str:
     """Return a thickness on the shop's ruler, or in millimetres if it falls between two marks."""
     mark = ruler.mark(length)
     if not mark.startswith("≈"):
-        return f"{mark} {ruler.unit}"
-    return f"{decimal_text(length.ticks, TICKS_PER_MM, 2)} mm"
+        return told(f"{mark} {ruler.unit}")
+    return told(f"{decimal_text(length.ticks, TICKS_PER_MM, 2)} mm")
 
 
 def _starts(view: SectionView) -> list[tuple[Length, Length]]:
@@ -204,24 +207,26 @@ def _dimensions(
 ) -> None:
     """Draw each frame's face and lip above, the innermost rabbet and the package at the left."""
     above = Side(True, -1, down.top, across.left, drawing.width)
-    for row, (profile, (x, _)) in enumerate(zip(view.profiles, _starts(view), strict=True)):
+    for row, (profile, start) in enumerate(zip(view.profiles, _starts(view), strict=True)):
+        x = start[0]
         face = x + profile.face_width
         places = [across.x(place) for place in (x, face - profile.rabbet_width, face)]
-        told = (
-            f"face {thickness(profile.face_width, ruler)}, "
-            f"lip {thickness(profile.rabbet_width, ruler)}"
+        said = _(
+            "face {face}, lip {lip}",
+            face=thickness(profile.face_width, ruler),
+            lip=thickness(profile.rabbet_width, ruler),
         )
         if len(view.profiles) > 1:
-            told = f"frame {row + 1}: {told}"
-        if not named(drawing, above, places, told, NEAR + row * NEXT):
-            drawing.notes.append(told)
-    profile, (_, y) = view.profiles[0], _starts(view)[0]
+            said = _("frame {n}: {sizes}", n=row + 1, sizes=said)
+        if not named(drawing, above, places, said, NEAR + row * NEXT):
+            drawing.notes.append(said)
+    profile, y = view.profiles[0], _starts(view)[0][1]
     side = Side(False, -1, across.left, 0, drawing.height)
-    start, row = down.y(y + LIP), 0
-    for what, deep in (("rabbet", profile.rabbet_depth), ("package", view.stack())):
-        told, long = f"{what} {thickness(deep, ruler)}", down.long(deep)
-        if text_width(told) + APART > long:
-            drawing.notes.append(f"depth: {told}")
+    top, row = down.y(y + LIP), 0
+    for what, deep in (("rabbet {depth}", profile.rabbet_depth), ("package {depth}", view.stack())):
+        said, long = _(what, depth=thickness(deep, ruler)), down.long(deep)
+        if text_width(said) + APART > long:
+            drawing.notes.append(_("depth: {depth}", depth=said))
         else:
-            chain(drawing, side, [start, start + long], [told], NEAR + row * NEXT)
+            chain(drawing, side, [top, top + long], [said], NEAR + row * NEXT)
             row += 1

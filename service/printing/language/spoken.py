@@ -25,16 +25,22 @@ from babel.numbers import format_currency, format_decimal
 
 from service.domain.value import dataclass
 
+STORED = "ticket"
+"""The context (msgctxt) of sentences that tickets keep."""
 CATALOGUES = Path(__file__).parent / "catalogues"
 _NOTHING: Mapping[str, str] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
 class Language:
-    """A locale of CLDR and the sentences of its language; without a locale all stays plain."""
+    """A locale of CLDR and the sentences of its language; without a locale all stays plain.
+
+    `sentences` are those of the papers, `stored` those that tickets keep; each by the English one.
+    """
 
     locale: Locale | None
     sentences: Mapping[str, str]
+    stored: Mapping[str, str]
 
     @property
     def tag(self) -> str:
@@ -42,12 +48,17 @@ class Language:
         return str(self.locale).replace("_", "-") if self.locale else "en"
 
     @property
-    def direction(self) -> str:
-        """Either ltr or rtl."""
-        return self.locale.text_direction if self.locale else "ltr"
+    def decimal_mark(self) -> str:
+        """The sign between a number's whole and its parts."""
+        return str(self.locale.number_symbols["latn"]["decimal"]) if self.locale else "."
+
+    @property
+    def speaks(self) -> str:
+        """The language of the sentences: English where the locale's has no catalogue."""
+        return str(self.locale.language) if self.locale and self.sentences else "en"
 
 
-PLAIN = Language(None, _NOTHING)
+PLAIN = Language(None, _NOTHING, _NOTHING)
 _SPOKEN: ContextVar[Language] = ContextVar("language", default=PLAIN)
 
 
@@ -67,18 +78,19 @@ def language(locale: str) -> Language:
     if not locale:
         return PLAIN
     parsed = Locale.parse(locale, sep="-")
-    return Language(parsed, catalogue(parsed.language))
+    return Language(parsed, *catalogue(parsed.language))
 
 
 @lru_cache(maxsize=16)
-def catalogue(language: str) -> Mapping[str, str]:
-    """Return the translated sentences of a language, by the English ones."""
+def catalogue(language: str) -> tuple[Mapping[str, str], Mapping[str, str]]:
+    """Return a language's sentences of the papers and those of tickets, by the English ones."""
     path = CATALOGUES / f"{language}.po"
     if not path.exists():
-        return _NOTHING
+        return _NOTHING, _NOTHING
     with path.open("rb") as file:
-        messages = read_po(file)
-    return {str(m.id): str(m.string) for m in messages if m.id and m.string and not m.fuzzy}
+        messages = [m for m in read_po(file) if m.id and m.string and not m.fuzzy]
+    own = {str(m.id): str(m.string) for m in messages if m.context is None}
+    return own, {str(m.id): str(m.string) for m in messages if m.context == STORED}
 
 
 def spoken() -> Language:
@@ -93,11 +105,12 @@ def _(sentence: str, **values: object) -> str:
 
 
 def number(text: str) -> str:
-    """Return a decimal number with the locale's separators, digit for digit."""
-    locale = _SPOKEN.get().locale
+    """Return a decimal number digit for digit, with the locale's separators; "≈" may precede it."""
+    locale, exact = _SPOKEN.get().locale, text.removeprefix("≈")
     if locale is None:
         return text
-    return str(format_decimal(Decimal(text), locale=locale, decimal_quantization=False))
+    shown = str(format_decimal(Decimal(exact), locale=locale, decimal_quantization=False))
+    return shown if exact == text else f"≈{shown}"
 
 
 def money(currency: str, amount: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.printing.drawing.sheet import Drawing
+from service.printing.language.spoken import _
 from service.printing.parts.svg import svg
 
 
@@ -21,5 +22,8 @@ class Picture:
 def picture(drawing: Drawing) -> Picture:
     """Return a drawing at its own size, at which its scale holds."""
     told = ". ".join((drawing.title, *drawing.notes))
-    under = (f"{drawing.title}, scale {drawing.scale}", *drawing.notes)
+    under = (
+        _("{title}, scale {scale}", title=drawing.title, scale=drawing.scale),
+        *drawing.notes,
+    )
     return Picture(svg(drawing), drawing.width, told, under)

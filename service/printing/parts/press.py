@@ -9,15 +9,20 @@ other, and no package.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 
 import msgspec
 import typst
 
+from service.printing.language.spoken import _, spoken
 from service.printing.parts.fonts import FAMILIES, fonts_for, in_the_first_font
 
 TEMPLATES = Path(__file__).parent / "typst"
+_SAID = re.compile(r'\bsay\("([^"]+)"\)')
 NOWHERE = TEMPLATES / "packages"
 """Where Typst would look for packages: there are none."""
 
@@ -36,11 +41,14 @@ class Sheet:
     paper: str = "letter"
     unit: str = "in"
     language: str = "en"
+    words: Mapping[str, str] = field(default_factory=dict)
     fonts: tuple[str, ...] = FAMILIES
 
 
 def press(template: str, sheet: Sheet) -> bytes:
-    """Return the PDF of a sheet by its template."""
+    """Return the PDF of a sheet by its template, in the language being spoken."""
+    words = {word: _(word) for word in words_of(template)}
+    sheet = replace(sheet, language=spoken().speaks, words=words)
     data = msgspec.json.encode(sheet).decode()
     try:
         return _compiled(template, *fonts_for(data))
@@ -48,6 +56,13 @@ def press(template: str, sheet: Sheet) -> bytes:
         if "could not be displayed" not in wrong.message:
             raise
         return _compiled(template, *in_the_first_font(data))
+
+
+@lru_cache(maxsize=16)
+def words_of(template: str) -> tuple[str, ...]:
+    """Return the words that a template says by itself: say("Cut by")."""
+    text = (TEMPLATES / f"{template}.typ").read_text(encoding="utf-8")
+    return tuple(dict.fromkeys(_SAID.findall(text)))
 
 
 def _compiled(template: str, fonts: typst.Fonts, data: str) -> bytes:

@@ -11,6 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from service.printing.drawing.sheet import Drawing
+from service.printing.language.spoken import _, spoken
 from service.printing.parts import barcode
 from service.printing.parts.svg import svg
 from service.printing.parts.words import clean
@@ -29,6 +30,8 @@ def templates() -> Environment:
         trim_blocks=True,
     )
     made.filters["svg"] = _drawn
+    made.globals["_"] = _
+    made.globals["spoken"] = spoken
     made.filters["clean"] = clean
     return made
 

@@ -9,7 +9,12 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from typing import Any
+
+from service.domain.measure.rounding import decimal_text
+from service.printing.language.phrases import told
+from service.printing.language.spoken import number
 
 Document = Mapping[str, Any]
 LONGEST = 160
@@ -75,6 +80,17 @@ def clean(text: object, longest: int = LONGEST) -> str:
     return line if len(line) <= longest else line[: longest - 1] + "…"
 
 
+def shortened(exact: str, places: int) -> str:
+    """Return a decimal rounded half up to `places`, marked as rounded; the stored one is exact.
+
+    >>> shortened("363.46", 1), shortened("12", 1)
+    ('≈363.5', '12')
+    """
+    value = Fraction(exact)
+    shown = decimal_text(value.numerator, value.denominator, places)
+    return number(shown if Fraction(shown) == value else f"≈{shown}")
+
+
 def listed(parts: Iterable[str]) -> str:
     """Return parts joined by commas."""
     return ", ".join(parts)
@@ -83,7 +99,7 @@ def listed(parts: Iterable[str]) -> str:
 def mark(length: Document, unit: str = "") -> str:
     """Return a length of a document as the shop reads it off its ruler."""
     shown = str(length["shop"])
-    return f"{shown} {unit}" if unit else shown
+    return told(f"{shown} {unit}" if unit else shown)
 
 
 def area(size: Document, unit: str = "") -> str:

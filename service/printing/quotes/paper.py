@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
+from service.printing.language.spoken import _, day, money
 from service.printing.parts import barcode
 from service.printing.parts.picture import Picture, picture
 from service.printing.parts.press import Sheet, press
@@ -75,8 +76,8 @@ def quote_pdf(
     return press(
         "quote",
         QuotePaper(
-            title=f"Quote {sheet.number}",
-            foot=f"{sheet.shop} · Quote {sheet.number}",
+            title=_("Quote {number}", number=sheet.number),
+            foot=f"{sheet.shop} · {_('Quote {number}', number=sheet.number)}",
             shop=sheet.shop,
             day=clean(quote.get("created_at", ""), 40)[:10],
             paper=paper,
@@ -111,13 +112,13 @@ def _logo(url: str) -> Logo | None:
 
 def _below(quote: Document) -> Iterator[tuple[str, str]]:
     if quote.get("deposit_due"):
-        yield "Deposit on acceptance", f"{quote['currency']} {quote['deposit_due']}"
+        yield _("Deposit on acceptance"), money(quote["currency"], quote["deposit_due"])
 
 
 def _choices(quote: Document) -> Iterator[Choice]:
     for row in quote.get("choices") or ():
-        name = clean(row["choice"] or "As first quoted", 60)
-        total = f"{row['currency']} {row['total']}"
+        name = clean(row["choice"] or _("As first quoted"), 60)
+        total = money(row["currency"], row["total"])
         yield Choice(name, total, row["revision"] == quote["revision"])
 
 
@@ -125,4 +126,6 @@ def _sold(quote: Document) -> str:
     """Return in words that the quote is accepted, and for when; empty if it is not."""
     if quote.get("status") not in SOLD:
         return ""
-    return f"Accepted; ready on {quote['promised']}" if quote.get("promised") else "Accepted"
+    if quote.get("promised"):
+        return _("Accepted; ready on {day}", day=day(quote["promised"]))
+    return _("Accepted")

@@ -12,8 +12,17 @@ from fractions import Fraction
 from service.domain.letterhead import Letterhead
 from service.domain.measure.ruler import Ruler
 from service.printing.drawing.sheet import Drawing
+from service.printing.language.phrases import told
+from service.printing.language.spoken import _, day, money
 from service.printing.parts.views import quote_front
-from service.printing.parts.words import LONGEST_NOTE, Document, area, clean, for_customer
+from service.printing.parts.words import (
+    LONGEST_NOTE,
+    Document,
+    area,
+    clean,
+    for_customer,
+    shortened,
+)
 
 FRONT = (250, 190)
 """Width and height of a job's drawing, in points."""
@@ -78,22 +87,22 @@ def letter_lines(head: Letterhead) -> tuple[str, ...]:
 def _facts(quote: Document) -> Iterator[tuple[str, str]]:
     customer = quote.get("customer") or {}
     if customer.get("name"):
-        yield "For", clean(customer["name"])
+        yield _("For"), clean(customer["name"])
     if quote.get("reference"):
-        yield "Reference", clean(quote["reference"])
+        yield _("Reference"), clean(quote["reference"])
     if quote.get("revision", 1) != 1:
-        yield "Revision", str(quote["revision"])
+        yield _("Revision"), str(quote["revision"])
     if quote.get("created_at"):
-        yield "Made", clean(quote["created_at"], 40)[:10]
+        yield _("Made"), day(clean(quote["created_at"], 40)[:10])
     if quote.get("valid_until"):
-        yield "Valid until", clean(quote["valid_until"], 40)
+        yield _("Valid until"), day(clean(quote["valid_until"], 40))
 
 
 def _job(job: Document, at: int, jobs: int, currency: str, shop_ruler: Ruler) -> JobRows:
     label = clean(job["label"])
-    number = f"{at}. " if jobs > 1 else ""
+    place = f"{at}. " if jobs > 1 else ""
     return JobRows(
-        title=f"{number}{label or 'Framing'}",
+        title=f"{place}{label or _('Framing')}",
         front=quote_front(job, shop_ruler, *FRONT),
         facts=tuple(_job_facts(job, shop_ruler.unit)),
         lines=tuple(_lines(job, currency)),
@@ -103,64 +112,71 @@ def _job(job: Document, at: int, jobs: int, currency: str, shop_ruler: Ruler) ->
 
 def _job_facts(job: Document, unit: str) -> Iterator[tuple[str, str]]:
     sizes = job["sizes"]
-    yield "Quantity", str(job["quantity"])
+    yield _("Quantity"), str(job["quantity"])
     for name, key in (("Mat and glazing", "package"), ("Outside", "outside")):
         if sizes.get(key):
-            yield name, area(sizes[key], unit)
+            yield _(name), area(sizes[key], unit)
     for advisory in job.get("advisories", ()):
         if advisory.get("overridden"):
-            yield "By agreement", clean(f"{advisory['message']}: {advisory['overridden']}", 400)
+            words = f"{told(advisory['message'])}: {advisory['overridden']}"
+            yield _("By agreement"), clean(words, 400)
     for found in job.get("condition", ()):
-        told = ": ".join(part for part in (found["description"], found["words"]) if part)
-        yield "Condition", clean(" ".join(told.split()), LONGEST_NOTE)
+        words = ": ".join(part for part in (found["description"], found["words"]) if part)
+        yield _("Condition"), clean(" ".join(words.split()), LONGEST_NOTE)
     for note in for_customer(job.get("notes", ())):
-        yield "Note", note
+        yield _("Note"), note
 
 
 def _line_text(line: Document) -> str:
     """Return the text of a line: the component in words, then the item."""
     component = clean(line["component"], 40).replace("_", " ").capitalize()
     described = clean(line["description"])
-    return f"{component}: {described}" if described else component
+    if described.lower() in ("", component.lower()):
+        return _(component)
+    return f"{_(component)}: {described}"
 
 
 def _lines(job: Document, currency: str) -> Iterator[LineRow]:
     """Yield the price by the shop's groups; by its lines in an answer of an early release."""
     for group in job.get("groups", ()):
-        told = ", ".join(clean(each, 80) for each in group["told"])
-        name = clean(group["name"])
-        yield LineRow(f"{name}: {told}" if told else name, f"{currency} {group['amount']}")
+        words = ", ".join(clean(each, 80) for each in group["told"])
+        name = _(clean(group["name"]))
+        yield LineRow(f"{name}: {words}" if words else name, money(currency, group["amount"]))
     if "groups" not in job:
         for line in job["lines"]:
-            yield LineRow(_line_text(line), f"{currency} {line['amount']}")
+            yield LineRow(_line_text(line), money(currency, line["amount"]))
 
 
 def _job_sums(job: Document, currency: str) -> Iterator[tuple[str, str]]:
-    yield "Subtotal", f"{currency} {job['subtotal']}"
+    yield _("Subtotal"), money(currency, job["subtotal"])
     if Fraction(job.get("discount") or "0"):
-        yield "Discount", f"{currency} -{job['discount']}"
+        yield _("Discount"), money(currency, f"-{job['discount']}")
 
 
 def _own_lines(quote: Document, currency: str) -> Iterator[tuple[str, str]]:
     """Yield the lines of the order itself."""
     for line in quote.get("lines", ()):
-        yield clean(line["description"]), f"{currency} {line['amount']}"
+        yield clean(line["description"]), money(currency, line["amount"])
 
 
 def _sums(totals: Document, currency: str) -> Iterator[tuple[str, str]]:
-    yield "Subtotal", f"{currency} {totals['subtotal']}"
+    yield _("Subtotal"), money(currency, totals["subtotal"])
     if Fraction(totals["discount"]):
-        yield "Discount", f"{currency} -{totals['discount']}"
-    word = "of which" if totals.get("tax_included") else "plus"
+        yield _("Discount"), money(currency, f"-{totals['discount']}")
+    included = totals.get("tax_included")
+    words = _("of which {tax}, {percent} %") if included else _("plus {tax}, {percent} %")
     for tax in totals.get("taxes") or ():
         name = clean(tax["name"], 60)
-        yield f"{word} {name}, {tax['percent']} %", f"{currency} {tax['amount']}"
-    yield "Total", f"{currency} {totals['total']}"
+        percent = shortened(tax["percent"], 3)
+        yield words.format(tax=name, percent=percent), money(currency, tax["amount"])
+    yield _("Total"), money(currency, totals["total"])
 
 
 def _notes(totals: Document) -> Iterator[str]:
     unknown = totals.get("tax_unknown") or ()
     if unknown:
         names = ", ".join(clean(name, 40) for name in unknown)
-        yield f"Tax is not in this total: the rate for {names} is not known."
-    yield "Where a picture hangs by doors, stairs or beds, local building codes decide the glazing."
+        yield _("Tax is not in this total: the rate for {names} is not known.", names=names)
+    yield _(
+        "Where a picture hangs by doors, stairs or beds, local building codes decide the glazing."
+    )

@@ -6,6 +6,8 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+from service.printing.parts.words import shortened
+
 WIDTH = 78
 SIDES = {"top": "top and bottom", "left": "left and right"}
 UNITS = {"in": "inches", "mm": "millimetres", "cm": "centimetres"}
@@ -96,7 +98,7 @@ def _rate(line: dict[str, Any]) -> str:
 def _under(job: dict[str, Any]) -> Iterator[str]:
     yield f"{'':2}{'subtotal':>{WIDTH - 14}} {job['subtotal']:>10}"
     if job["percent_off"] != "0":
-        off = f"less {job['percent_off']} % for quantity"
+        off = f"less {shortened(job['percent_off'], 2)} % for quantity"
         yield f"{'':2}{off:>{WIDTH - 14}} {'-' + job['discount']:>10}"
     yield f"  bench time {job['labour']['minutes']} minutes"
 

@@ -12,6 +12,8 @@ from fractions import Fraction
 
 from service.domain.bench.materials import WAYS
 from service.domain.measure.length import Length
+from service.printing.language.phrases import told
+from service.printing.language.spoken import _, day, spoken
 from service.printing.parts import barcode
 from service.printing.parts.picture import Picture, picture
 from service.printing.parts.press import Sheet, press
@@ -24,17 +26,16 @@ from service.printing.parts.views import (
     ticket_front,
     ticket_section,
 )
-from service.printing.parts.words import Document, clean, mark
+from service.printing.parts.words import Document, clean, mark, shortened
 from service.printing.tickets.cuts import CardStep, card_steps
 from service.printing.tickets.rows import (
     PieceRow,
     TicketHead,
-    advisory_rows,
+    advisory_row,
     before_rows,
     figures,
     hardware_rows,
     piece_rows,
-    shortened,
     step_rows,
     supply_rows,
     title,
@@ -121,9 +122,10 @@ class MatLines:
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """A station: pieces to cut, mats to open, lines to do."""
+    """A station: its name and title, pieces to cut, mats to open, lines to do."""
 
     name: str
+    title: str
     pieces: tuple[PieceLine, ...]
     mats: tuple[MatLines, ...]
     lines: tuple[str, ...]
@@ -160,7 +162,7 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
     name = title(ticket, head)
     wide = _wide(ticket)
     return Card(
-        title=f"Cut ticket {number}: {name}",
+        title=_("Cut ticket {number}: {label}", number=number, label=name),
         foot=f"{number} · {name[:60]}",
         shop=clean(head.shop),
         day=head.made_on,
@@ -174,7 +176,11 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
         before=tuple(_before(ticket)),
         wide=wide,
         stops=bool(ticket["stops"]),
-        front=picture(ticket_front(ticket, *((510, 180) if wide else (245, 215)))),
+        front=picture(
+            ticket_front(
+                ticket, *((510, 185) if wide else (245, 215 if spoken().speaks == "en" else 170))
+            )
+        ),
         stations=tuple(_stations(ticket)),
         figures=tuple(figures(ticket)),
         more=tuple(_more(ticket)),
@@ -192,32 +198,33 @@ def _wide(ticket: Document) -> bool:
 
 def _head(ticket: Document, head: TicketHead) -> Iterator[tuple[str, str]]:
     if head.promised:
-        yield "Promised", head.promised
+        yield _("Promised"), day(head.promised)
     if head.customer:
-        yield "Customer", clean(head.customer, 60)
-    yield "Pictures", str(ticket["quantity"])
+        yield _("Customer"), clean(head.customer, 60)
+    yield _("Pictures"), str(ticket["quantity"])
     if head.place:
-        yield "Place", clean(head.place, 60)
+        yield _("Place"), clean(head.place, 60)
 
 
 def _small(ticket: Document, head: TicketHead) -> Iterator[str]:
     yield which(head)
     if head.reference:
-        yield f"Reference {clean(head.reference)}"
+        yield _("Reference {reference}", reference=clean(head.reference))
     if head.made_on:
-        yield f"Made {head.made_on}"
-    yield f"sizes in {ticket['ruler']['unit']} to {mark(ticket['ruler']['step'])}"
+        yield _("Made {day}", day=day(head.made_on))
+    step = mark(ticket["ruler"]["step"], ticket["ruler"]["unit"])
+    yield _("sizes to {step}", step=step)
     yield clean(head.shop)
 
 
 def _before(ticket: Document) -> Iterator[Notice]:
     """Yield what must be known before the first cut, each once."""
     yield from dict.fromkeys(_stops(ticket))
-    yield from (Notice(f"{kind}: {told}") for kind, told in before_rows(ticket))
+    yield from (Notice(f"{kind}: {words}") for kind, words in before_rows(ticket))
     yield from _first(ticket)
     yield from _other_ways(ticket)
     for note, pieces in _shared(ticket).items():
-        yield Notice(f"{note} (pieces {', '.join(pieces)})")
+        yield Notice(_("{note} (pieces {numbers})", note=note, numbers=", ".join(pieces)))
     yield from _two_people(ticket)
 
 
@@ -226,7 +233,7 @@ def _shared(ticket: Document) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for piece in ticket["pieces"]:
         for note in piece["notes"]:
-            found.setdefault(note, []).append(str(piece["piece"]))
+            found.setdefault(told(note), []).append(str(piece["piece"]))
     return {note: pieces for note, pieces in found.items() if len(pieces) > 1}
 
 
@@ -239,27 +246,31 @@ def _first(ticket: Document) -> Iterator[Notice]:
 def _stops(ticket: Document) -> Iterator[Notice]:
     for advisory in sorted(ticket["advisories"], key=lambda each: each["severity"] != "stop"):
         if advisory["severity"] != "info":
-            told = f"{advisory['severity']}: {clean(advisory['message'], 400)}"
-            yield Notice(told, advisory["severity"] == "stop")
+            yield Notice(advisory_row(advisory), advisory["severity"] == "stop")
 
 
 def _other_ways(ticket: Document) -> Iterator[Notice]:
     for piece in ticket["pieces"]:
         if piece.get("way", "blade") not in USUAL:
             material = clean(piece["material"], 40).replace("_", " ")
-            name = f"{clean(piece['name'])} ({piece['piece']})"
-            yield Notice(f"{name}, {material}: {WAYS.get(piece['way'], piece['way'])}.")
+            name = told(f"{clean(piece['name'])} ({piece['piece']})")
+            yield Notice(f"{name}, {told(material)}: {told(WAYS.get(piece['way'], piece['way']))}.")
 
 
 def _two_people(ticket: Document) -> Iterator[Notice]:
     kg = ticket["weight"]["kg"]
     if Fraction(kg) > ONE_PERSON_KG:
-        yield Notice(f"Two people lift it: about {shortened(kg, 1)} kg, art not counted.")
+        yield Notice(_("Two people lift it: about {kg} kg, art not counted.", kg=shortened(kg, 1)))
     for piece in ticket["pieces"]:
         if piece["part"] == "glazing":
             longest = max(length(piece["width"]), length(piece["height"]))
             if longest > LARGE_GLASS:
-                yield Notice(f"Two people carry {clean(piece['name'])} ({piece['piece']}).")
+                yield Notice(
+                    _(
+                        "Two people carry {piece}.",
+                        piece=told(f"{clean(piece['name'])} ({piece['piece']})"),
+                    )
+                )
 
 
 def _stations(ticket: Document) -> Iterator[Station]:
@@ -271,13 +282,15 @@ def _stations(ticket: Document) -> Iterator[Station]:
         name = next((name for name, works in STATIONS if step["work"] in works), row.work)
         lines = [line.text for line in row.lines if line.kind in ("set", "do")]
         if len(lines) > MOST_LINES:
-            lines = [f"{row.work}: step {row.number}, {len(lines)} lines."]
+            lines = [
+                _("{work}: step {n}, {count} lines.", work=row.work, n=row.number, count=len(lines))
+            ]
         found.setdefault(name, []).extend([] if step["work"] in IN_STEPS else lines)
     pieces: dict[str, list[PieceLine]] = {}
     opened: list[MatLines] = []
     shared = _shared(ticket)
-    for piece, told in zip(ticket["pieces"], piece_rows(ticket), strict=True):
-        shown = replace(told, more=tuple(note for note in told.more if note not in shared))
+    for piece, listed in zip(ticket["pieces"], piece_rows(ticket), strict=True):
+        shown = replace(listed, more=tuple(note for note in listed.more if note not in shared))
         if piece["part"] == "mat":
             opened.append(_mat(ticket, piece, shown))
         at = AT.get(piece["part"], "Sheets" if "width" in piece else "Saw")
@@ -287,7 +300,7 @@ def _stations(ticket: Document) -> Iterator[Station]:
         here = opened if name == "Mats" else []
         cut = pieces.get(name, [])
         if lines or here or cut:
-            yield Station(name, tuple(cut), tuple(here), tuple(lines))
+            yield Station(name, _(name), tuple(cut), tuple(here), tuple(lines))
 
 
 def _piece(piece: Document, shown: PieceRow) -> PieceLine:
@@ -296,7 +309,7 @@ def _piece(piece: Document, shown: PieceRow) -> PieceLine:
         return PieceLine(row, (mark(piece["width"]), mark(piece["height"])))
     inner = "rabbet_length" if piece["part"] == "rail" else "inner_length"
     sizes = mark(piece[inner]), mark(piece["length"])
-    mitre = f"mitre {piece['mitre_degrees']}°"
+    mitre = told(f"mitre {piece['mitre_degrees']}°")
     return PieceLine(replace(shown, more=(mitre, *shown.more)), sizes)
 
 
@@ -306,7 +319,7 @@ def _mat(ticket: Document, mat: Document, shown: PieceRow) -> MatLines:
         (mark(w["as_it_lies"]["width"]), mark(w["as_it_lies"]["height"])) for w in windows
     )
     return MatLines(
-        name=f"{mat['piece']} {clean(mat['name'])}",
+        name=f"{mat['piece']} {told(clean(mat['name']))}",
         sizes=tuple(sizes),
         more=shown.more,
         shaped=any(not window["cuts"] for window in windows),
@@ -316,7 +329,7 @@ def _mat(ticket: Document, mat: Document, shown: PieceRow) -> MatLines:
 
 def _window(ticket: Document, window: Document) -> WindowLine:
     if not window["cuts"]:
-        return WindowLine(str(window["window"]), tuple(_centre(ticket, window)), window["shape"])
+        return WindowLine(str(window["window"]), tuple(_centre(ticket, window)), _(window["shape"]))
     by_side = {cut["side"]: cut for cut in window["cuts"]}
     settings = tuple(
         Setting(mark(by_side[side]["setting"]), by_side[side]["by"] != "guide")
@@ -330,7 +343,7 @@ def _centre(ticket: Document, window: Document) -> Iterator[Setting]:
     """Yield a shaped window's centre across and down as it lies, its width and its height."""
     place, read = window["as_it_lies"], ruler(ticket).mark
     for at, long in (("x", "width"), ("y", "height")):
-        yield Setting(read(length(place[at]) + length(place[long]).halves()[0]))
+        yield Setting(told(read(length(place[at]) + length(place[long]).halves()[0])))
     yield Setting(mark(place["width"]))
     yield Setting(mark(place["height"]))
 
@@ -343,13 +356,13 @@ def _ends(ticket: Document, by_side: dict[str, Document]) -> str:
     ends = [(side, end) for side, cut in by_side.items() for end in (cut["start"], cut["stop"])]
     beside = {side: cut["setting"] for side, cut in by_side.items()}
     other = [
-        f"{side}: {end['side']} {mark(end['distance'])}"
+        f"{_(side)}: {_(end['side'])} {mark(end['distance'])}"
         for side, end in ends
         if beside.get(end["side"]) != end["distance"]
     ]
     if other:
         return ", ".join(other)
-    return "set" if ticket["stops"] else "lines"
+    return _("set") if ticket["stops"] else _("lines")
 
 
 def _more(ticket: Document) -> Iterator[Picture]:
@@ -367,11 +380,11 @@ def _more(ticket: Document) -> Iterator[Picture]:
 
 def _lists(ticket: Document) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Yield hardware, supplies, and the advisories that do not stand before the first cut."""
-    mind = [row for row in advisory_rows(ticket) if row.startswith("info")]
+    mind = [advisory_row(each) for each in ticket["advisories"] if each["severity"] == "info"]
     for name, rows in (
-        ("Hardware", hardware_rows(ticket)),
-        ("Supplies", supply_rows(ticket)),
-        ("Mind", mind),
+        (_("Hardware"), hardware_rows(ticket)),
+        (_("Supplies"), supply_rows(ticket)),
+        (_("Mind"), mind),
     ):
         if rows:
             yield name, tuple(rows)

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
+from service.printing.language.phrases import told
+from service.printing.language.spoken import _, spoken
 from service.printing.parts.words import Document, clean, mark
 from service.printing.tickets.rows import LONGEST_STEP, StepRow, set_line, step_rows, unit
 
@@ -77,7 +79,7 @@ def _lines(step: Document, inches: str) -> Iterator[CardLine]:
             if rest:
                 yield CardLine("set", set_line(rest, inches))
             if cut and found:
-                yield CardLine("cuts", mat, (_row(cut, tuple(shown.values())),))
+                yield CardLine("cuts", told(mat), (_row(cut, tuple(shown.values())),))
                 del cuts[0]
             else:
                 yield _place(clean(line, LONGEST_STEP))
@@ -101,10 +103,10 @@ def _row(cut: Document, changed: tuple[str, ...]) -> CutRow:
     start, stop = cut["start"], cut["stop"]
     return CutRow(
         window=str(cut["window"]),
-        side=cut["side"],
-        guide=WAY[cut["by"]] + mark(cut["setting"]),
-        start=f"{start['side']} {mark(start['distance'])}",
-        stop=f"{stop['side']} {mark(stop['distance'])}",
+        side=_(cut["side"]),
+        guide=_(WAY[cut["by"]]) + mark(cut["setting"]),
+        start=f"{_(start['side'])} {mark(start['distance'])}",
+        stop=f"{_(stop['side'])} {mark(stop['distance'])}",
         changed=changed,
     )
 
@@ -112,8 +114,8 @@ def _row(cut: Document, changed: tuple[str, ...]) -> CutRow:
 def _place(line: str) -> CardLine:
     """Return a line, or what it says of one window under what it shares with its neighbours."""
     shared, found, place = line.partition(", window ")
-    if not found or not place[:1].isdigit():
-        return CardLine("do", line)
+    if not found or not place[:1].isdigit() or spoken().sentences:
+        return CardLine("do", told(line))
     return CardLine("places", shared, places=(f"window {place}",))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.printing.language.spoken import _, day
 from service.printing.parts.templates import PICTURE, _code, templates
 from service.printing.parts.views import mats, ticket_backs, ticket_front, ticket_section
 from service.printing.parts.words import Document, clean
@@ -29,6 +30,7 @@ def ticket_html(ticket: Document, head: TicketHead) -> str:
             title=title(ticket, head),
             which=which(head),
             head=head,
+            made=day(head.made_on),
             code=_code(clean(head.ticket or head.number, 40)),
             facts=facts(ticket),
             drawings=[front, *([section] if section else []), *ticket_backs(ticket, *PICTURE)],
@@ -37,9 +39,9 @@ def ticket_html(ticket: Document, head: TicketHead) -> str:
             mats=len(mats(ticket)),
             steps=step_rows(ticket),
             lists=[
-                ("Hardware", hardware_rows(ticket)),
-                ("Supplies", supply_rows(ticket)),
-                ("Mind", advisory_rows(ticket)),
+                (_("Hardware"), hardware_rows(ticket)),
+                (_("Supplies"), supply_rows(ticket)),
+                (_("Mind"), advisory_rows(ticket)),
             ],
         )
     )

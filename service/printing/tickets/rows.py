@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
-from service.domain.measure.rounding import decimal_text
+from service.printing.language.phrases import told
+from service.printing.language.spoken import _
+from service.printing.language.spoken import number as spoken_number
 from service.printing.parts.views import mats
 from service.printing.parts.words import (
     LONGEST_NOTE,
@@ -22,6 +23,7 @@ from service.printing.parts.words import (
     clean,
     listed,
     mark,
+    shortened,
 )
 
 LONGEST_STEP = 6000
@@ -96,27 +98,34 @@ def before_rows(ticket: Document) -> list[tuple[str, str]]:
 def figures(ticket: Document) -> list[tuple[str, str]]:
     """Return the few figures at the head of a ticket."""
     sizes, inches = ticket["sizes"], unit(ticket)
-    rows = [("Quantity", str(ticket["quantity"]))]
+    rows = [(_("Quantity"), str(ticket["quantity"]))]
     named = (
         ("Package", "package"),
         ("Rabbet", "rabbet"),
         ("Frame sight", "frame_sight"),
         ("Outside", "outside"),
     )
-    rows += [(name, area(sizes[key], inches)) for name, key in named if sizes[key]]
+    rows += [(_(name), area(sizes[key], inches)) for name, key in named if sizes[key]]
     if ticket["frames"] and sizes["package"]:
         rows.append(
             (
-                "Depth",
-                f"{mark(sizes['stack_depth'], inches)} in a rabbet of "
-                f"{mark(ticket['frames'][0]['rabbet_depth'], inches)}",
+                _("Depth"),
+                _(
+                    "{depth}, rabbet {rabbet} deep",
+                    depth=mark(sizes["stack_depth"], inches),
+                    rabbet=mark(ticket["frames"][0]["rabbet_depth"], inches),
+                ),
             )
         )
-    rows.append(("Weight", f"{shortened(ticket['weight']['kg'], 2)} kg each, art not counted"))
+    kg = shortened(ticket["weight"]["kg"], 2)
+    rows.append((_("Weight"), _("{kg} kg each, art not counted", kg=kg)))
     set_ups = ticket["set_ups"]
-    least = "the fewest" if set_ups["proved"] else f"at least {set_ups['at_least']} needed"
-    rows.append(("Set-ups", f"{set_ups['changes']} changes, {least}"))
-    rows.append(("Time", f"{shortened(ticket['minutes'], 1)} min"))
+    proved, least = set_ups["proved"], set_ups["at_least"]
+    least = _("the fewest") if proved else _("at least {count} needed", count=least)
+    rows.append(
+        (_("Set-ups"), _("{count} changes, {least}", count=set_ups["changes"], least=least))
+    )
+    rows.append((_("Time"), _("{minutes} min", minutes=shortened(ticket["minutes"], 1))))
     return rows
 
 
@@ -124,17 +133,6 @@ def _before(told: Document) -> tuple[str, str]:
     photographs = told.get("photographs", ())
     seen = f" ({len(photographs)} photographs)" if photographs else ""
     return told["kind"].capitalize(), clean(" ".join(told["text"].split()), LONGEST_NOTE) + seen
-
-
-def shortened(number: str, places: int) -> str:
-    """Return a decimal rounded half up to `places`, marked as rounded; the stored one is exact.
-
-    >>> shortened("363.46", 1), shortened("12", 1)
-    ('≈363.5', '12')
-    """
-    value = Fraction(number)
-    shown = decimal_text(value.numerator, value.denominator, places)
-    return shown if Fraction(shown) == value else f"≈{shown}"
 
 
 def piece_rows(ticket: Document) -> list[PieceRow]:
@@ -145,7 +143,7 @@ def piece_rows(ticket: Document) -> list[PieceRow]:
 def _piece(piece: Document, inches: str) -> PieceRow:
     return PieceRow(
         number=str(piece["piece"]),
-        name=clean(piece["name"]),
+        name=told(clean(piece["name"])),
         item=f"{clean(piece['item'], 40)} {clean(piece['description'], 60)}".strip(),
         quantity=str(piece["quantity"]),
         size=area(piece, inches) if "width" in piece else _rod(piece, inches),
@@ -155,26 +153,31 @@ def _piece(piece: Document, inches: str) -> PieceRow:
 
 def _rod(piece: Document, inches: str) -> str:
     inner = "rabbet_length" if piece["part"] == "rail" else "inner_length"
-    along = "along the rabbet" if piece["part"] == "rail" else "along the inner edge"
-    return (
-        f"{mark(piece['length'], inches)} long point, {mark(piece[inner], inches)} {along}, "
-        f"mitre {piece['mitre_degrees']}°"
+    told_so = (
+        _("{length} long point, {inner} along the rabbet, mitre {angle}°")
+        if piece["part"] == "rail"
+        else _("{length} long point, {inner} along the inner edge, mitre {angle}°")
+    )
+    return told_so.format(
+        length=mark(piece["length"], inches),
+        inner=mark(piece[inner], inches),
+        angle=spoken_number(piece["mitre_degrees"]),
     )
 
 
 def _more(piece: Document, inches: str) -> Iterator[str]:
     if piece["part"] == "mat":
-        lies = "face down" if piece["lies"] == "face_down" else "face up"
-        yield f"{piece['bevel']} bevel, cut {lies}"
+        lies = _("face down") if piece["lies"] == "face_down" else _("face up")
+        yield _("{bevel} bevel, cut {lies}", bevel=_(piece["bevel"]), lies=lies)
         if piece["settings_from"] == "top_mat":
-            yield "settings from the top mat's edges"
+            yield _("settings from the top mat's edges")
         if mark(piece["trim"]) != "0":
-            yield f"trimmed {mark(piece['trim'], inches)} a side"
+            yield _("trimmed {length} a side", length=mark(piece["trim"], inches))
     if piece["part"] == "rail" and piece["supply"] != "length":
-        yield "comes cut" if piece["supply"] == "chop" else "comes joined"
+        yield _("comes cut") if piece["supply"] == "chop" else _("comes joined")
     if piece.get("grain"):
-        yield "grain: do not turn on the sheet"
-    yield from piece["notes"]
+        yield _("grain: do not turn on the sheet")
+    yield from map(told, piece["notes"])
 
 
 def step_rows(ticket: Document) -> list[StepRow]:
@@ -188,13 +191,14 @@ def _step(ticket: Document, step: Document, first: dict[str, int]) -> StepRow:
     new = [code for code in step["cautions"] if code not in first]
     again = [code for code in step["cautions"] if code in first]
     first.update(dict.fromkeys(new, step["step"]))
-    lines += [StepLine("caution", f"! {ticket['cautions'][code]}") for code in new]
+    lines += [StepLine("caution", f"! {told(ticket['cautions'][code])}") for code in new]
     if again:
-        told = listed(f"! {code.replace('_', ' ')}: step {first[code]}" for code in again)
-        lines.append(StepLine("again", told))
+        names = [(told(code.replace("_", " ")), first[code]) for code in again]
+        said = (_("! {caution}: step {n}", caution=name, n=at) for name, at in names)
+        lines.append(StepLine("again", listed(said)))
     return StepRow(
         number=str(step["step"]),
-        work=str(WORK.get(step["work"], step["work"])),
+        work=told(str(WORK.get(step["work"], step["work"]))),
         lines=tuple(lines),
         minutes=shortened(step["minutes"], 1),
     )
@@ -206,18 +210,18 @@ def _lines(step: Document, inches: str) -> Iterator[StepLine]:
         if part["changes"]:
             yield StepLine("set", set_line(part["changes"], inches))
         for line in part["lines"]:
-            yield StepLine("do", clean(line, LONGEST_STEP))
+            yield StepLine("do", told(clean(line, LONGEST_STEP)))
 
 
 def set_line(changes: Sequence[Document], inches: str) -> str:
     """Return what is set, in one line."""
-    return f"Set: {'; '.join(_change(each, inches) for each in changes)}"
+    return _("Set: {changes}", changes="; ".join(_change(each, inches) for each in changes))
 
 
 def _change(change: Document, inches: str) -> str:
     to = change["to"]
-    shown = to if isinstance(to, str) else mark(to, inches)
-    return f"{SET_UP.get(change['what'], change['what'])} {shown}"
+    shown = told(to) if isinstance(to, str) else mark(to, inches)
+    return f"{told(str(SET_UP.get(change['what'], change['what'])))} {shown}"
 
 
 def _told(step: Document) -> list[str]:
@@ -241,9 +245,9 @@ def window_rows(ticket: Document) -> list[tuple[str, str, str, str, str, str]]:
             front, lying = window["front"], window["as_it_lies"]
             rows.append(
                 (
-                    f"{mat['name']} ({mat['piece']})",
+                    told(f"{mat['name']} ({mat['piece']})"),
                     str(window["window"]),
-                    window["shape"],
+                    _(window["shape"]),
                     area(front),
                     f"{mark(front['x'])}, {mark(front['y'])}",
                     f"{mark(lying['x'])}, {mark(lying['y'])}",
@@ -255,16 +259,24 @@ def window_rows(ticket: Document) -> list[tuple[str, str, str, str, str, str]]:
 def hardware_rows(ticket: Document) -> list[str]:
     """Return the hardware, with its weight and safety factor."""
     weight = ticket["weight"]
-    behind = (
-        f"{shortened(weight['kg'], 2)} kg x factor {weight['safety_factor']} = "
-        f"{shortened(weight['load_kg'], 1)} kg"
+    behind = {
+        "kg": shortened(weight["kg"], 2),
+        "factor": spoken_number(weight["safety_factor"]),
+        "load": shortened(weight["load_kg"], 1),
+    }
+    return [_hardware(use, behind) for use in ticket["hardware"]]
+
+
+def _hardware(use: Document, behind: dict[str, str]) -> str:
+    item = f"{clean(use['item'], 40)} {clean(use['description'], 60)}"
+    said = _(
+        "{many} {thing}: rated {rating} kg, asked for {kg} kg x factor {factor} = {load} kg",
+        many=_many(use),
+        thing=item,
+        rating=spoken_number(use["rating_kg"]),
+        **behind,
     )
-    return [
-        f"{_many(use)} {clean(use['item'], 40)} {clean(use['description'], 60)}: rated "
-        f"{use['rating_kg']} kg, asked for {behind}"
-        + ("" if use["carries"] else "; NOT ENOUGH, the strongest in the catalogue")
-        for use in ticket["hardware"]
-    ]
+    return said if use["carries"] else said + _("; NOT ENOUGH, the strongest in the catalogue")
 
 
 def _many(use: Document) -> str:
@@ -284,21 +296,25 @@ def supply_rows(ticket: Document) -> list[str]:
 
 def advisory_rows(ticket: Document) -> list[str]:
     """Return the advisories: what a good framer would have said over the counter."""
-    return [
-        f"{advisory['severity']}: {clean(advisory['message'], 400)}"
-        + (f" (set aside: {clean(advisory['overridden'])})" if "overridden" in advisory else "")
-        for advisory in ticket["advisories"]
-    ]
+    return [advisory_row(advisory) for advisory in ticket["advisories"]]
+
+
+def advisory_row(advisory: Document) -> str:
+    """Return one advisory with its severity, and the reason for which it was set aside."""
+    said = f"{_(advisory['severity'])}: {told(clean(advisory['message'], 400))}"
+    if "overridden" in advisory:
+        said += _(" (set aside: {reason})", reason=clean(advisory["overridden"]))
+    return said
 
 
 def title(ticket: Document, head: TicketHead) -> str:
     """Return the ticket's title: the label, or the job's number in the quote."""
     label = clean(ticket["label"])
-    return label or f"Job {head.job}"
+    return label or _("Job {n}", n=head.job)
 
 
 def which(head: TicketHead) -> str:
     """Return the numbers of the ticket, the quote and the job."""
-    of = f", job {head.job} of {head.jobs}" if head.jobs > 1 else ""
+    of = _(", job {n} of {count}", n=head.job, count=head.jobs) if head.jobs > 1 else ""
     own = f"{clean(head.ticket, 40)}, " if head.ticket else ""
-    return f"{own}Quote {clean(head.number, 40)}{of}"
+    return own + _("Quote {number}", number=clean(head.number, 40)) + of

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from textwrap import wrap
 
+from service.printing.language.spoken import _
 from service.printing.parts.words import Document, clean
 from service.printing.tickets.rows import (
     TicketHead,
@@ -26,19 +27,19 @@ def ticket_text(ticket: Document, head: TicketHead, width: int = 80) -> str:
 
 
 def _lines(ticket: Document, head: TicketHead, width: int) -> Iterator[str]:
-    yield from wrap(f"{clean(head.shop)}  CUT TICKET  {which(head)}", width)
+    yield from wrap(f"{clean(head.shop)}  {_('Cut ticket').upper()}  {which(head)}", width)
     yield from wrap(title(ticket, head), width)
     if head.reference:
-        yield from wrap(f"Reference {clean(head.reference)}", width)
+        yield from wrap(_("Reference {reference}", reference=clean(head.reference)), width)
     yield "=" * width
     for name, value in facts(ticket):
-        yield from _hung(f"{name:<12}", value, width)
+        yield from _hung(f"{name:<11} ", value, width)
     yield from _pieces(ticket, width)
     yield from _steps(ticket, width)
     for heading, lines in (
-        ("HARDWARE", hardware_rows(ticket)),
-        ("SUPPLIES", supply_rows(ticket)),
-        ("MIND", advisory_rows(ticket)),
+        (_("Hardware"), hardware_rows(ticket)),
+        (_("Supplies"), supply_rows(ticket)),
+        (_("Mind"), advisory_rows(ticket)),
     ):
         if lines:
             yield from _headed(heading, width)
@@ -47,31 +48,37 @@ def _lines(ticket: Document, head: TicketHead, width: int) -> Iterator[str]:
 
 
 def _pieces(ticket: Document, width: int) -> Iterator[str]:
-    yield from _headed("PIECES", width)
+    yield from _headed(_("Pieces"), width)
     for piece in piece_rows(ticket):
-        text = f"{piece.name}, {piece.item}: {piece.quantity} of {piece.size}"
+        many = _("{n} of {what}", n=piece.quantity, what=piece.size)
+        text = f"{piece.name}, {piece.item}: {many}"
         yield from _hung(f"{piece.number:>3}  ", text, width)
         for more in piece.more:
             yield from _hung("     - ", more, width)
     rows = window_rows(ticket)
     if rows:
-        yield from _headed("WINDOWS", width)
+        yield from _headed(_("Windows"), width)
     for mat, number, shape, size, front, lying in rows:
-        text = f"{shape} {size}; left and top {front} from the front, {lying} as it lies"
-        yield from _hung(f"{mat} window {number}: ", text, width)
+        places = _("left and top {front} from the front, {lying} as it lies")
+        text = f"{shape} {size}; {places.format(front=front, lying=lying)}"
+        yield from _hung(f"{mat} {_('window {n}', n=number)}: ", text, width)
 
 
 def _steps(ticket: Document, width: int) -> Iterator[str]:
-    yield from _headed("STEPS", width)
+    yield from _headed(_("Steps"), width)
     for step in step_rows(ticket):
-        yield from _hung(f"{step.number:>3}  ", f"[ ] {step.work}, {step.minutes} min", width)
+        yield from _hung(
+            f"{step.number:>3}  ",
+            f"[ ] {step.work}, {_('{minutes} min', minutes=step.minutes)}",
+            width,
+        )
         for line in step.lines:
             yield from _hung("     - " if line.kind == "do" else "     ", line.text, width)
 
 
 def _headed(heading: str, width: int) -> Iterator[str]:
     yield ""
-    yield f"{heading} {'-' * (width - len(heading) - 1)}"
+    yield f"{heading.upper()} {'-' * (width - len(heading) - 1)}"
 
 
 def _hung(lead: str, text: str, width: int) -> list[str]:

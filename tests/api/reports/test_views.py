@@ -42,11 +42,12 @@ SHAPES = {
     "materials": "MaterialsReport",
     "labour": "LabourReport",
     "spoiled": "SpoiledReport",
+    "cutting": "CuttingReport",
     "overdue": "OverdueReport",
     "purchases": "PurchasesReport",
     "price-list-drift": "PriceListDriftReport",
 }
-SPANNED = tuple(SHAPES)[:7]
+SPANNED = tuple(SHAPES)[:8]
 
 
 def report(world: World, name: str, scope: str = "reports", **asked: str) -> dict[str, Any]:
@@ -356,10 +357,24 @@ def test_drift_is_what_open_quotes_would_cost_today(world: World) -> None:
     assert Decimal(row["difference"]) == Decimal(row["after"]) - Decimal(row["before"])
 
 
+def test_a_csv_file_begins_with_a_byte_order_mark_on_request(world: World) -> None:
+    """Unicode 23.8: U+FEFF at the beginning, EF BB BF in UTF-8."""
+    form, path = {"Accept": "text/csv"}, "/v1/reports/sales"
+    plain = world.ask("GET", path, "reports", headers=form).get_data()
+    marked = world.ask("GET", f"{path}?bom=yes", "reports", headers=form).get_data()
+    assert marked == b"\xef\xbb\xbf" + plain
+    assert world.ask("GET", f"{path}?bom=maybe", "reports", headers=form).status_code == 400
+
+
 @pytest.mark.parametrize("name", SHAPES)
 def test_a_csv_file_has_the_rows_of_the_json(world: World, name: str) -> None:
     accepted(world, FRAMED, reference="=HYPERLINK(1)")
     world.post("/v1/quotes", {"jobs": [GLASS], "reference": "@x"}, "admin")
+    if name == "cutting":
+        body = {"open_tickets": True, "dry_run": False}
+        plan = world.post("/v1/cutting-plans", body, "bench").get_json()
+        done = world.ask("POST", f"/v1/cutting-plans/{plan['id']}/commit", "bench", headers=ANY)
+        assert done.status_code == 200, done.get_json()
     if name in ("overdue", "spoiled"):
         tickets = world.ask("GET", "/v1/cut-tickets", "bench").get_json()["items"]
         press(world, tickets[0]["number"], "pieces/1/spoil", json={"reason": "+ was blunt"})

@@ -18,7 +18,9 @@ def _day() -> tuple[Bucket, ...]:
     return span(demo_shop(), day, day, "day", START).buckets
 
 
-@pytest.mark.parametrize("what", ["made", "sold", "parts", "materials", "spoiled", "done_work"])
+@pytest.mark.parametrize(
+    "what", ["made", "sold", "parts", "materials", "cut", "spoiled", "done_work"]
+)
 def test_a_day_is_found_by_an_index(engine: Engine, units: UnitsOfWork, what: str) -> None:
     seen: list[tuple[str, object]] = []
 
@@ -30,7 +32,7 @@ def test_a_day_is_found_by_an_index(engine: Engine, units: UnitsOfWork, what: st
         figures, day = uow.figures, _day()
         if what == "made":
             figures.made("shop", day, START, START.date())
-        elif what in ("sold", "materials"):
+        elif what in ("sold", "materials", "cut"):
             getattr(figures, what)("shop", day, START)
         elif what == "parts":
             figures.parts("shop", day, START, items=True)
@@ -47,6 +49,13 @@ def test_a_day_is_found_by_an_index(engine: Engine, units: UnitsOfWork, what: st
         for statement, values in statements:
             rows = connection.exec_driver_sql(f"{explain} {statement}", values).all()
             plan = " ".join(str(cell) for row in rows for cell in row)
-            for table in ("quotes", "sales", "spoilages", "cut_tickets", "sale_parts"):
+            for table in (
+                "quotes",
+                "sales",
+                "spoilages",
+                "cut_tickets",
+                "sale_parts",
+                "plan_items",
+            ):
                 assert f"SCAN {table}" not in plan, plan
                 assert f"Seq Scan on {table}" not in plan, plan

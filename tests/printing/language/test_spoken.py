@@ -45,5 +45,5 @@ def test_each_thread_speaks_its_own_language() -> None:
 
 def test_a_language_without_a_catalogue_keeps_its_figures_and_speaks_english() -> None:
     with speaking("he") as language:
-        assert language.direction == "rtl"
-        assert not language.sentences
+        assert (language.tag, language.speaks) == ("he", "en")
+        assert day("2026-12-25") == "25 בדצמבר 2026"

@@ -9,9 +9,11 @@ import pytest
 from pypdf import PdfReader
 
 from service.domain.jobs.job import FrameSpec
+from service.printing.language.spoken import speaking
 from service.printing.parts.views import quote_front, ticket_front
 from service.printing.quotes.html import quote_drawing, quote_html
 from service.printing.quotes.paper import quote_pdf
+from service.printing.quotes.text import quote_text
 from tests.domain.bench_shop import basis
 from tests.domain.tickets.shop_jobs import six_windows, spec
 from tests.printing.printed import printed_quote, printed_ticket
@@ -79,3 +81,39 @@ def test_the_drawing_of_a_quote_is_an_svg_file() -> None:
     root = Tree.fromstring(quote_drawing(job, RULER))  # noqa: S314 — made here, a moment ago
     assert root.tag == "{http://www.w3.org/2000/svg}svg"
     assert any("16 1/8 x 19 3/4" in (node.text or "") for node in root.iter())
+
+
+def test_a_quote_is_written_in_the_shops_language() -> None:
+    """Sentences of the catalogue; amounts and days by CLDR (de-DE: 1.234,50 €), from memory."""
+    quote = printed_quote(spec(), six_windows(quantity=50), currency="EUR")
+    with speaking("de-DE"):
+        page = quote_html(quote, SHOP, RULER)
+        text = pdf_text(quote_pdf(quote, SHOP, RULER))
+    total = quote["totals"]["total"]
+    whole, cents = total.split(".")
+    written = f"{int(whole):,}".replace(",", ".") + f",{cents}\u00a0€"
+    for printed in (page, text):
+        assert "Angebot Q000123-4" in printed
+        assert "25. Dezember 2026" in printed
+        assert squeezed(written) in squeezed(printed)
+        assert squeezed("zuzüglich County, 7,25 %") in squeezed(printed)
+    assert len(whole) > 3  # there is a separator to be seen
+    assert '<html lang="de">' in page
+    assert "Quote" not in page
+
+
+def test_a_percentage_is_shown_no_finer_than_it_is_read() -> None:
+    """400 / 19 is 21.05263…, which is not a figure to say aloud."""
+    quote = printed_quote(spec())
+    quote["jobs"][0] |= {"percent_off": "21.052632", "discount": "1.00"}
+    quote["totals"]["taxes"] = [{"name": "Tax", "percent": "9.975", "amount": "1.00"}]
+    assert "less ≈21.05 % for quantity" in quote_text(quote, "in")
+    assert "plus Tax, 9.975 %" in quote_html(quote, SHOP, RULER)
+
+
+def test_a_line_is_not_named_twice() -> None:
+    quote = printed_quote(spec())
+    job = quote["jobs"][0]
+    job.pop("groups", None)
+    job["lines"] = [{**job["lines"][0], "component": "mat", "description": "Mat"}]
+    assert "Mat: Mat" not in quote_html(quote, SHOP, RULER)
