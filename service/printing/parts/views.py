@@ -6,13 +6,14 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from service.domain.jobs.mat import Window
 from service.domain.measure.length import ZERO, Length, Size
-from service.domain.measure.ruler import Ruler
+from service.domain.measure.ruler import Ruler, exact_ruler
 from service.printing.drawing.back import BackView, Setting, draw_back
 from service.printing.drawing.front import FrontView, draw_front
 from service.printing.drawing.lettering import POINT
 from service.printing.drawing.section import Layer, Profile, SectionView, draw_section
 from service.printing.drawing.sheet import Drawing
-from service.printing.parts.words import Document
+from service.printing.language.phrases import told
+from service.printing.parts.words import Document, area
 
 _LEANS = {"standard": 1, "reverse": -1, "straight": 0}
 INTO_THE_ART = Length(203_200)
@@ -32,6 +33,27 @@ def size(shown: Document) -> Size:
 def ruler(ticket: Document) -> Ruler:
     """Return the ruler that a ticket was made with."""
     return Ruler(ticket["ruler"]["unit"], length(ticket["ruler"]["step"]))
+
+
+HUNDREDTH = Ruler("mm", Length.millimetres("0.01"))
+
+
+def exactly(shop: Ruler, *shown: Document) -> str:
+    """Return lengths in a unit in which they are exact: 562 x 674 mm; "" if the shop's ruler is.
+
+    If none is, millimetres are given to two places.
+    """
+    lengths = [length(each) for each in shown]
+    found = exact_ruler(shop, lengths) or HUNDREDTH
+    if found == shop:
+        return ""
+    return told(f"{' x '.join(map(found.mark, lengths))} {found.unit}")
+
+
+def area_exactly(shop: Ruler, shown: Document) -> str:
+    """Return a width and a height, exact first: 562 x 674 mm (≈22 1/8 x ≈26 9/16 in)."""
+    exact, read = exactly(shop, shown["width"], shown["height"]), area(shown, shop.unit)
+    return f"{exact} ({read})" if exact else read
 
 
 def window(shape: str, place: Document, off: Length = ZERO) -> Window:

@@ -163,7 +163,7 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
     wide = _wide(ticket)
     return Card(
         title=_("Cut ticket {number}: {label}", number=number, label=name),
-        foot=f"{number} · {name[:60]}",
+        foot=f"{number} · {name[:60]} · {clean(head.shop)}",
         shop=clean(head.shop),
         day=head.made_on,
         paper=paper,
@@ -214,7 +214,6 @@ def _small(ticket: Document, head: TicketHead) -> Iterator[str]:
         yield _("Made {day}", day=day(head.made_on))
     step = mark(ticket["ruler"]["step"], ticket["ruler"]["unit"])
     yield _("sizes to {step}", step=step)
-    yield clean(head.shop)
 
 
 def _before(ticket: Document) -> Iterator[Notice]:
