@@ -36,7 +36,7 @@ from schemas.wire.fields import Code, StrictInteger, Words, currency_of
 from schemas.wire.figures import Json
 from schemas.wire.lengths import UNITS
 from schemas.wire.shown import as_sent, shown
-from service.domain.errors import BadValue
+from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.shop import Shop, distinct
 
 
@@ -202,7 +202,34 @@ def read_shop(document: Any) -> Shop:
     Raises:
         JobRefused: with every fault found.
     """
-    return load_shop(as_sent(document, ("version",)))
+    sent = as_sent(document, ("version",))
+    twice = _joined_twice(sent)
+    try:
+        shop = load_shop(sent)
+    except JobRefused as refused:
+        raise JobRefused([*refused.faults(), *twice]) from None
+    if twice:
+        raise JobRefused(twice)
+    return shop
+
+
+def _joined_twice(document: Any) -> list[Fault]:
+    """Return a fault for each entry of `joining` whose material has one already.
+
+    Settings that are stored may have such entries: of them the first counts.
+    """
+    entries = document.get("joining") if isinstance(document, dict) else None
+    seen, faults = set[str](), []
+    for position, entry in enumerate(entries if isinstance(entries, list) else ()):
+        named = entry.get("material") if isinstance(entry, dict) else None
+        if not isinstance(named, str):
+            continue
+        material = named.strip().lower()
+        if material in seen:
+            detail = f"frames of {named.strip()} have an entry above; put what they take together"
+            faults.append(Fault(f"/joining/{position}/material", "twice", detail))
+        seen.add(material)
+    return faults
 
 
 @dataclass(frozen=True, slots=True)

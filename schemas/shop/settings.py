@@ -43,6 +43,7 @@ from service.domain.shop import (
     MaterialWay,
     Method,
     Ordering,
+    PassStep,
     PriceEnding,
     PriceLevel,
     Safety,
@@ -113,6 +114,16 @@ class MaterialWayDocument(Document):
     material = OneOf(tuple(MATERIALS), required=True, means="The material.")
     cut_by = OneOf(
         tuple(WAYS), required=True, means="How this shop cuts it; `order`: it comes cut to size."
+    )
+
+
+class PassStepDocument(Document):
+    """The passes of the blade through thick mat board."""
+
+    makes = PassStep
+    over = LengthField(required=True, means="Applies to mat board thicker than this.")
+    passes = StrictInteger(
+        least=1, most=20, required=True, means="How often the blade goes over each cut."
     )
 
 

@@ -84,12 +84,20 @@ class MaterialWay:
             raise BadValue(f"{known.name} is not cut by {WAYS[self.cut_by]}: {allowed}", "/cut_by")
 
 
+@dataclass(frozen=True, slots=True)
+class PassStep:
+    """The passes of the blade through mat board thicker than `over`."""
+
+    over: Length
+    passes: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
     """The reach of the straight-line board cutter, and how it is used. All (cp).
 
     `ways` replaces the usual way of cutting a material. Board cut at the table takes `table_passes`
-    of the knife.
+    of the knife; mat board under the rail takes the `blade_passes` of its thickness, else one.
 
     An offcut goes back on the rack if it is usable: a sheet's at least `offcut_short` by
     `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks in stock
@@ -120,6 +128,14 @@ class Bench:
     table_reach: Length = _inch(60)
     table_passes: int = 3
     ways: tuple[MaterialWay, ...] = ()
+    blade_passes: tuple[PassStep, ...] = (  # 8-ply is cut in two passes, 12-ply in three
+        PassStep(_inch(3, 32), 2),
+        PassStep(_inch(1, 8), 3),
+    )
+
+    def passes(self, thickness: Length) -> int:
+        """Return how often the blade goes through mat board of this thickness."""
+        return max((step.passes for step in self.blade_passes if thickness > step.over), default=1)
 
     def kerf(self, cut_by: str) -> Length:
         """Return what a cut of a sheet takes: nothing if it is scored."""
@@ -656,6 +672,7 @@ DRIVERS: Mapping[str, str] = {
     "v_grooves": "grooves cut round a window",
     "ruled_lines": "lines drawn round a window",
     "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
+    "extra_passes": "passes of the blade after the first, for each cut through thick mat board",
     "glass_pieces": "lites of glass, cut or ordered",
     "glass_scores": "scribes over glass: one a break",
     "laminated_cuts": "cuts of laminated glass: both faces scribed and broken, the film parted",

@@ -18,7 +18,7 @@ from service.domain.jobs.guide import setting_ticks, uses_stops
 from service.domain.jobs.job import Job
 from service.domain.jobs.sizes import Layer, Sizes
 from service.domain.jobs.use import Use
-from service.domain.jobs.working import Worked, rod_work, sheet_work, sheets
+from service.domain.jobs.working import Worked, blade_passes, rod_work, sheet_work, sheets
 from service.domain.materials.catalogue import Board
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
@@ -79,6 +79,10 @@ def _board_drivers(drivers: Drivers, job: Job, sizes: Sizes, shop: Shop) -> None
     cut = len(boards) - ordered
     _add(drivers, "board_pieces", cut)
     _add(drivers, "ordered_sheets", ordered)
+    for board, size in boards:
+        if sheet_work(board, size, shop.bench).way == "blade":
+            passes = blade_passes(board, shop.bench)
+            _add(drivers, "extra_passes", CUTS_TO_SIZE * (passes - 1))
     _add(drivers, "board_corner_cuts", cut * corner_cuts(job))
     ticks = sum(size.united_ticks() for _, size in boards)
     _measure(drivers, "board_united_inches", ticks, TICKS_PER_INCH)
@@ -116,6 +120,7 @@ def _window_drivers(
         _add(drivers, "pencil_lines", 1 if one_line else 4 * straight)
     _add(drivers, "v_grooves", windows * len(layer.mat.grooves))
     _add(drivers, "ruled_lines", windows * len(layer.mat.ruled_lines))
+    _add(drivers, "extra_passes", 4 * straight * (blade_passes(layer.mat.board, shop.bench) - 1))
     if layer.mat.board.thickness > shop.bench.standard_head:
         _add(drivers, "thick_mat_cuts", 4 * straight)
     if layer.mat.fillet and not rod_work(layer.mat.fillet, shop.bench).ordered:

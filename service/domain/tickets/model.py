@@ -59,6 +59,7 @@ class SheetPiece(TicketPiece):
     size_cuts: tuple[SizeCut, ...]
     worked: Worked
     grain: bool = False
+    passes: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,7 @@ from service.domain.shop import (
     MaterialWay,
     Method,
     Ordering,
+    PassStep,
     PriceEnding,
     PriceLevel,
     Safety,
@@ -88,6 +89,7 @@ BENCH = record(
     table_reach=TICKS,
     table_passes=WHOLE,
     ways=many(record(MaterialWay, material=TEXT, cut_by=TEXT)),
+    blade_passes=many(record(PassStep, over=TICKS, passes=WHOLE)),
 )
 
 BILLING = record(

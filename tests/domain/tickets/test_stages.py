@@ -139,7 +139,7 @@ def test_the_shops_own_fixing_takes_the_place_of_points() -> None:
 def test_a_deep_package_takes_clips_by_itself() -> None:
     """Two mats and a mount of 1/16, spacer 1/8, foam 3/16: 1/2 already, and the rabbet has 1/2."""
     made = ticket(spec(glazing=GlazingSpec("CLEAR", inch("1/8"))), every_material())
-    assert lines(made, "fit")[-1] == "Fix the package in the frame: offset clips."
+    assert lines(made, "fit")[-1] == "Fix the package in the frame: offset clips of ≈1/8 in."
 
 
 def test_wrapping_is_the_last_step_and_has_the_time_of_wrapping() -> None:

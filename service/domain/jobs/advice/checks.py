@@ -21,6 +21,7 @@ from service.domain.jobs.advice.frame import (
     lip,
     rabbet,
     slender,
+    stacked,
     wire,
 )
 from service.domain.jobs.advice.mats import bars, openings, reach, rounds
@@ -42,7 +43,7 @@ def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
 
 def frame_advisories(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
     """Yield the advisories that depend on the moulding."""
-    for check in (borders, grooves, rabbet, lip, slender, heavy, wire):
+    for check in (borders, grooves, rabbet, stacked, lip, slender, heavy, wire):
         for each in check(checked):
             yield _set_aside(each, checked.job)
     yield from hardware(checked, uses)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.depth import depths_held, held_by
 from service.domain.jobs.hanging import hanging
 from service.domain.jobs.takeoff import carries, load_mg
 from service.domain.jobs.use import Use
@@ -14,9 +14,6 @@ from service.domain.materials.working import moulding_material
 from service.domain.measure.length import TICKS_PER_INCH, ZERO, Length
 from service.domain.measure.rounding import decimal_text
 from service.domain.measure.units import MG_PER_KG
-
-DEEPEST_OFFSET_CLIP = Length.inches(Fraction(1, 2))
-"""Offset clips bridge up to about this much (common practice, no source)."""
 
 
 def borders(checked: Checked) -> Iterator[Advisory]:
@@ -76,12 +73,15 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
             "/frames/0",
         )
     elif over.ticks > 0:
-        way = "offset clips" if over <= DEEPEST_OFFSET_CLIP else "a rabbet extension"
+        way, bridged = held_by(stack, depth, checked.shop.sizing.room_behind)
+        use = f"{way} of that much"
+        if way == "rabbet extension":
+            use = f"a rabbet extension of {checked.text(bridged)}, which leaves room for points"
         yield Advisory(
             "rabbet_too_shallow",
             "warning",
             f"the package is {checked.text(stack)} deep and the rabbet {checked.text(depth)}: "
-            f"it stands out by {checked.text(over)}; use {way} of that much",
+            f"it stands out by {checked.text(over)}; use {use}",
             "/frames/0",
         )
     elif not metal and -over < checked.shop.sizing.room_behind:
@@ -92,6 +92,43 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
             f"{checked.text(checked.shop.sizing.room_behind)}",
             "/frames/0",
         )
+
+
+def stacked(checked: Checked) -> Iterator[Advisory]:
+    """Look at each outer frame: whether the frame inside it fits its rabbet, and what is seen."""
+    frames, depths = checked.sizes.frames, depths_held(checked.job, checked.sizes.stack_depth)
+    for position in range(1, len(frames)):
+        outer, inner = frames[position], frames[position - 1].frame.moulding
+        room, deep, where = (
+            outer.frame.moulding.rabbet_depth,
+            depths[position],
+            f"/frames/{position}",
+        )
+        if outer.hidden() >= inner.face_width:
+            yield Advisory(
+                "inner_frame_covered",
+                "warning",
+                f"the frame's lip of {checked.text(outer.frame.moulding.rabbet_width)} covers the "
+                f"whole face of the frame inside it, {checked.text(inner.face_width)}",
+                where,
+            )
+        if deep is None:
+            yield Advisory(
+                "inner_frame_height_unknown",
+                "info",
+                f"the catalogue gives no height of {inner.code}; check by hand that this frame "
+                f"fits a rabbet of {checked.text(room)}",
+                where,
+            )
+        elif deep > room:
+            metal = moulding_material(outer.frame.moulding) == "metal"
+            yield Advisory(
+                "rabbet_too_shallow",
+                "stop" if metal else "warning",
+                f"the frame inside is {checked.text(deep)} high and the rabbet "
+                f"{checked.text(room)}: it stands out by {checked.text(deep - room)}",
+                where,
+            )
 
 
 def _left(checked: Checked, room: Length) -> str:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Literal
 
-from service.domain.jobs.advice.frame import DEEPEST_OFFSET_CLIP
-from service.domain.jobs.depth import space
+from service.domain.jobs.depth import Fixing, held_by, space
 from service.domain.jobs.frame import polygon_side
 from service.domain.jobs.places import art_places
-from service.domain.measure.length import Size
+from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method
 from service.domain.tickets.closing import corner_hardware, springs
@@ -18,7 +18,7 @@ from service.domain.tickets.steps.finishing import method_cautions, methods
 from service.domain.tickets.steps.mats import fallen, fallout_lines, sheet_sides
 from service.domain.tickets.steps.rails import closed_last, frame_rods, is_metal, left_off
 
-POINTS, CLIPS, EXTENSION = "points", "offset clips", "rabbet extension"
+OUTER = "screws and offset clips from behind"
 
 
 def dry_fit_draft(bundle: Bundle) -> Draft | None:
@@ -184,7 +184,7 @@ def fit_draft(bundle: Bundle, position: int) -> Draft:
     told = _closing(bundle, position, held) if closed else _fixing(bundle, position, held)
     lines = tuple(told)
     cautions = [code for method in held for code in method_cautions(bundle, method)]
-    if not held and lines[-1].endswith(f": {POINTS}."):
+    if any(line.endswith(": points.") for line in lines):
         cautions.append("points")
     if any(is_large(bundle, piece) for piece in bundle.sheets("glazing")):
         cautions.append("two_people")
@@ -231,22 +231,25 @@ def _fixing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator
         yield f"Turn {name}{bundle.each()} face down, with {what} in it."
         how = ", ".join(method.description for method in held) or "screws from behind"
     else:
+        way, bridged = _usual(bundle, position)
+        if way == "rabbet extension" and not held:
+            yield (
+                f"Screw a rabbet extension on the back of {name}{bundle.each()}: "
+                f"{bundle.text(bridged)} deep, all round."
+            )
         yield f"Lay {what} in {name}{bundle.each()}, face down."
-        how = ", ".join(method.description for method in held) or _usual(bundle, position)
+        told = {"offset clips": f"offset clips of {bundle.text(bridged)}", "": OUTER}
+        told["rabbet extension"] = "points"
+        how = ", ".join(method.description for method in held) or told.get(way, way)
     yield f"Fix {what} in {name}{bundle.each()}: {how}."
     if bundle.made.job.presentation == "floater" and not position:
         yield f"Take the shims out of {name}{bundle.each()}."
 
 
-def _usual(bundle: Bundle, position: int) -> str:
-    """Return the usual fixing: points, if there is wood behind for them, or what bridges the rest.
-
-    Common practice, no source.
-    """
+def _usual(bundle: Bundle, position: int) -> tuple[Fixing | Literal[""], Length]:
+    """Return what usually holds a frame's contents, and what it bridges; "" for an outer frame."""
     sizes = bundle.made.sizes
     if position or is_metal(frame_rods(bundle, position)):
-        return "screws and offset clips from behind"
+        return "", ZERO
     room = sizes.frames[0].frame.moulding.rabbet_depth
-    if sizes.stack_depth - room > DEEPEST_OFFSET_CLIP:
-        return EXTENSION
-    return POINTS if room - sizes.stack_depth >= bundle.shop.sizing.room_behind else CLIPS
+    return held_by(sizes.stack_depth, room, bundle.shop.sizing.room_behind)
