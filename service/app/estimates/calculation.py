@@ -79,9 +79,9 @@ def within_limits(done: Estimate, principal: Principal) -> None:
     off = sum((_exact(reduction) for reduction in given), Fraction(0))
     if off * 100 > goods * percent:
         detail = (
-            f"this key may give up to {_percent(percent)} % off in all"
+            f"at most {_percent(percent)} % may be taken off here, all discounts together"
             if percent
-            else "this key may give no discount by hand"
+            else "no discount may be given here; a key with more rights can"
         )
         places = [
             f"/jobs/{at}/discounts/{n}"
