@@ -21,6 +21,7 @@ from service.domain.jobs.mat import Window
 from service.domain.jobs.notes import Finding, Note
 from service.domain.jobs.places import ArtPlace, curve, float_places, margin_showing
 from service.domain.jobs.sizes import Sizes
+from service.domain.jobs.work import NEW
 from service.domain.labour.standard import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_INCH, Sides
@@ -134,6 +135,7 @@ def job_document(
         discount=done.discount.text(),
         advisories=advisories_document(done.advisories, prefix),
         discounts=_reductions(done.reductions),
+        work=UNSET if done.job.work == NEW else done.job.work,
         groups=groups_document(done, shop.groups),
         notes=notes_document(done.job.notes, prefix),
         condition=condition_document(done.job.condition),

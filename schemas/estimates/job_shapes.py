@@ -18,6 +18,7 @@ from schemas.wire.values import (
 )
 from service.domain.jobs.mat import Shape
 from service.domain.jobs.use import COMPONENTS
+from service.domain.jobs.work import WORKS
 from service.domain.prices.lists import BASES
 from service.domain.shop import ASKED, DRIVERS
 
@@ -293,6 +294,7 @@ class LineGroupShown(Record):
     told: Annotated[tuple[str, ...], doc("What its lines are of, if the shop tells it.")]
 
 
+_WORK = "The kind of work, if it is not new framing."
 Groups = Annotated[
     tuple[LineGroupShown, ...],
     doc("The lines as the shop shows them to its customers; the amounts add up to the subtotal."),
@@ -322,6 +324,7 @@ class JobEstimate(Record):
     discounts: Annotated[tuple[Reduction, ...], doc("The job's own discounts, if any.")] | Unset = (
         UNSET
     )
+    work: Annotated[str, growing(WORKS, _WORK)] | Unset = UNSET
     groups: Groups | Unset = UNSET
     notes: Notes | Unset = UNSET
     condition: Condition | Unset = UNSET

@@ -560,7 +560,10 @@ GROUPS = (
     LineGroup("Frame", ("frame",), told=True),
     LineGroup("Mats", ("mat", "fillet"), told=True),
     LineGroup("Glass", ("glazing",), told=True),
-    LineGroup("Mounting and fitting", ("mounting", "backing", "finishing", "hardware", "labour")),
+    LineGroup(
+        "Mounting and fitting",
+        (*("mounting", "backing", "finishing", "hardware", "work", "labour"),),
+    ),
 )
 """The usual groups (common practice, no source). Fees and services stand alone."""
 
@@ -648,6 +651,9 @@ class Shop:
 
 
 STANDS_IN: Mapping[str, str] = {
+    "frames_opened": "fittings",
+    "frames_taken_apart": "ready_frames",
+    "corner_repairs": "corners",
     "laminated_cuts": "glass_scores",
     "plastic_saw_cuts": "acrylic_scores",
 }
@@ -698,4 +704,7 @@ DRIVERS: Mapping[str, str] = {
     "hanging_sets": "sets of hanging hardware fitted",
     "spacer_feet": "feet of spacer stuck in",
     "wraps": "framed pieces cleaned up and wrapped",
+    "frames_opened": "customers' frames opened: cover and fixings off, contents out",
+    "frames_taken_apart": "customers' frames taken apart at their corners, to be cut down",
+    "corner_repairs": "corners of customers' frames cleaned out and joined anew",
 }

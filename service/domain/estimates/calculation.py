@@ -30,7 +30,7 @@ from service.domain.measure.money import Money
 from service.domain.prices.asked import price_asked
 from service.domain.prices.charging import job_ending, order_lines
 from service.domain.prices.discounts import Reduction
-from service.domain.prices.fees import price_fees
+from service.domain.prices.fees import price_fees, price_work
 from service.domain.prices.lines import Line, Terms, price_labour, price_uses
 from service.domain.prices.lists import PriceList
 from service.domain.prices.totals import JobMoney, Totals, job_money, own_lines, totals
@@ -145,6 +145,11 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     lines, faults = price_uses(uses, terms)
     if faults:
         raise JobRefused(faults)
+    lines += price_work(job, sizes.ordered, terms)
+    unpriced = set(range(len(job.goods))) - {_place(line) for line in lines}
+    if unpriced:
+        told = "this is not sold by the piece: the price list has no such price"
+        raise JobRefused([Fault(f"/goods/{n}", "not_priced", told) for n in sorted(unpriced)])
     labour = price_labour(total_minutes(times), terms)
     if labour is not None:
         lines.append(labour)
@@ -172,6 +177,12 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
         left=money.left,
         hanging=hanging(job, sizes.outside, basis.shop),
     )
+
+
+def _place(line: Line) -> int:
+    """Return which of the job's goods a line is of; -1 for none."""
+    head, _, number = line.pointer.rpartition("/")
+    return int(number) if head == "/goods" else -1
 
 
 def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ...]:

@@ -32,6 +32,7 @@ from service.domain.jobs.takeoff import (
 )
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import frames_mg, package_mg
+from service.domain.jobs.work import NEW
 from service.domain.labour.drivers import (
     FRAME_DRIVERS,
     finishing_drivers,
@@ -263,6 +264,9 @@ def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
     Raises:
         JobRefused: the rest of the job is invalid, or a requested item is not a moulding.
     """
+    if request.job.work != NEW:
+        detail = "mouldings are tried on new framing alone"
+        raise JobRefused([Fault("/job/work", "not_for_work", detail)])
     mouldings = _asked(request, basis, Moulding)
     if not mouldings:
         return iter(())
@@ -287,10 +291,10 @@ def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]
     """
     sheets = _asked(request, basis, Glazing)
     spec = request.job
-    spacer = spec.glazing.spacer if spec.glazing else None
     if not sheets:
         return iter(())
-    named = replace(spec, glazing=GlazingSpec(sheets[0].code, spacer))
+    asked = spec.glazing or GlazingSpec(sheets[0].code)
+    named = replace(spec, glazing=replace(asked, sheet=sheets[0].code))
     job = _assembled(named, basis)
     with _in_the_job():
         estimate_job(replace(job, glazing=None), basis)  # faults that do not depend on the glazing
@@ -307,8 +311,7 @@ def _once_each(items: Sequence[KindT], tried: Callable[[KindT], TriedT]) -> Iter
 
 
 def _with_glazing(job: Job, sheet: Glazing, basis: Basis) -> GlazingTried:
-    spacer = job.glazing or GlazingChoice(sheet)
-    choice = GlazingChoice(sheet, spacer.spacer, spacer.spacer_item)
+    choice = replace(job.glazing or GlazingChoice(sheet), sheet=sheet)
     try:
         done = estimate_job(replace(job, glazing=choice), basis)
     except JobRefused as refused:

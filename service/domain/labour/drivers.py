@@ -18,6 +18,7 @@ from service.domain.jobs.guide import setting_ticks, uses_stops
 from service.domain.jobs.job import Job
 from service.domain.jobs.sizes import Layer, Sizes
 from service.domain.jobs.use import Use
+from service.domain.jobs.work import OPENED
 from service.domain.jobs.working import Worked, blade_passes, rod_work, sheet_work, sheets
 from service.domain.materials.catalogue import Board
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
@@ -58,7 +59,10 @@ def lite_driver(worked: Worked) -> str:
 
 def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
     """Return the drivers of everything that goes into the frame, by its uses of material."""
+    if job.goods:
+        return {}
     drivers: Drivers = {"job": 100, "wraps": 100}
+    _own_drivers(drivers, job)
     _fillet_feet(drivers, uses, shop)
     _board_drivers(drivers, job, sizes, shop)
     for position, layer in enumerate(sizes.layers):
@@ -70,6 +74,16 @@ def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> 
     if job.mount and sizes.package is not None:
         _square_feet(drivers, "mount_square_feet", sizes.package)
     return drivers
+
+
+def _own_drivers(drivers: Drivers, job: Job) -> None:
+    """Add the work on a customer's own frame besides cleaning, joining and fitting it."""
+    own = job.own_frame
+    if own is None:
+        return
+    _add(drivers, "frames_opened", 1 if job.work in OPENED else 0)
+    _add(drivers, "frames_taken_apart", 1 if own.change == "cut_down" else 0)
+    _add(drivers, "corner_repairs", own.corners)
 
 
 def _board_drivers(drivers: Drivers, job: Job, sizes: Sizes, shop: Shop) -> None:
@@ -136,7 +150,7 @@ def _glazing_drivers(drivers: Drivers, job: Job, package: Size, shop: Shop) -> N
     _add(drivers, "ordered_sheets", 1 if worked.ordered else 0)
     _add(drivers, lite_driver(worked), (CUTS_TO_SIZE + corner_cuts(job)) * passes)
     _measure(drivers, "glazing_united_inches", package.united_ticks(), TICKS_PER_INCH)
-    if job.glazing.spacer:
+    for _ in job.glazing.stacked or (job.glazing.spacer,) * bool(job.glazing.spacer):
         _measure(drivers, "spacer_feet", package.perimeter().ticks, TICKS_PER_FOOT)
 
 

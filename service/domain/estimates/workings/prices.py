@@ -19,7 +19,7 @@ from service.domain.estimates.workings.use import measured, use_workings
 from service.domain.estimates.workings.weight import weight_workings
 from service.domain.labour.standard import OperationTime, Scaled
 from service.domain.prices.lines import Line, factor_of
-from service.domain.prices.lists import MARKUPS
+from service.domain.prices.lists import MARKUPS, WORK
 from service.domain.prices.totals import FEE, SET_APART
 from service.domain.shop import ASKED
 
@@ -140,7 +140,7 @@ def _counted(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> 
         formula = "up(minutes, step)"
         minutes = sum((t.minutes for t in done.times if t.operation.driver != ASKED), Fraction(0))
         inputs: dict[str, Value] = {"minutes": minutes, "step": basis.shop.billing.minute_step}
-    elif done is not None and line.component == FEE and line.rule.code:
+    elif done is not None and line.rule.code and (line.component == FEE or _by_size(line)):
         formula, inputs = measured(line.basis, done.sizes.ordered, basis.shop.billing)
     else:
         formula, inputs = "billed", {"billed": line.quantity + above}
@@ -149,6 +149,10 @@ def _counted(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> 
     if above:
         formula, inputs = f"{formula} - above", {**inputs, "above": above}
     yield Working(f"{where}/quantity", formula, inputs, line.quantity)
+
+
+def _by_size(line: Line) -> bool:
+    return line.component == WORK and line.basis != "piece"
 
 
 def _marked_up(line: Line, where: str, basis: Basis) -> Iterator[Working]:

@@ -14,6 +14,7 @@ from dataclasses import replace
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.frame import (
     borders,
+    contents,
     frameless,
     grooves,
     hardware,
@@ -38,7 +39,15 @@ def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
     found.extend(grades(checked, uses))
     found.extend(frame_advisories(checked, uses))
     found.extend(stock(checked))
-    return tuple([_set_aside(each, checked.job) for each in found])
+    found.extend(contents(checked, uses))
+    return tuple([_set_aside(_about(each, checked.job), checked.job) for each in found])
+
+
+def _about(advisory: Advisory, job: Job) -> Advisory:
+    """Return an advisory on a customer's frame with that frame's pointer."""
+    if job.own_frame is None or not advisory.pointer.startswith("/frames/0"):
+        return advisory
+    return replace(advisory, pointer="/own_frame")
 
 
 def frame_advisories(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:

@@ -9,6 +9,7 @@ from service.domain.jobs.depth import depths_held, held_by
 from service.domain.jobs.hanging import hanging
 from service.domain.jobs.takeoff import carries, load_mg
 from service.domain.jobs.use import Use
+from service.domain.jobs.work import UNSEEN
 from service.domain.materials.catalogue import Hardware
 from service.domain.materials.working import moulding_material
 from service.domain.measure.length import TICKS_PER_INCH, ZERO, Length
@@ -59,7 +60,7 @@ def grooves(checked: Checked) -> Iterator[Advisory]:
 def rabbet(checked: Checked) -> Iterator[Advisory]:
     """Warn of a rabbet too shallow for the package, or with little room behind it."""
     sizes = checked.sizes
-    if not sizes.frames or sizes.package is None:
+    if not sizes.frames or sizes.package is None or checked.job.work in UNSEEN:
         return
     depth, stack = sizes.frames[0].frame.moulding.rabbet_depth, sizes.stack_depth
     over = stack - depth
@@ -163,6 +164,8 @@ def lip(checked: Checked) -> Iterator[Advisory]:
 
 def slender(checked: Checked) -> Iterator[Advisory]:
     """Note a face that is slender for the size."""
+    if checked.job.own_frame is not None:
+        return
     safety = checked.shop.safety
     for position, frame in enumerate(checked.sizes.frames):
         size, face = frame.holds.united_ticks(), frame.frame.moulding.face_width
@@ -230,6 +233,18 @@ def wire(checked: Checked) -> Iterator[Advisory]:
             "info",
             f"the wire can rise only {checked.text(found.rise)} over {checked.text(found.span)} "
             "and would pull with more than twice the weight at each ring; use two hangers alone",
+            "/finishing",
+        )
+
+
+def contents(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
+    """Warn that old contents are not in the weight by which hardware is chosen."""
+    if checked.job.work in UNSEEN and any(isinstance(use.item, Hardware) for use in uses):
+        yield Advisory(
+            "contents_not_weighed",
+            "warning",
+            "what the frame held before is not in the weight; weigh the piece before hardware is "
+            "fitted",
             "/finishing",
         )
 
