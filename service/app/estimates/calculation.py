@@ -126,6 +126,9 @@ def _no_public_overrides(done: Estimate, principal: Principal) -> None:
         for at, job in enumerate(done.jobs)
         if job.job.overrides and not principal.may("counter")
     ]
+    if done.conditions.level and not principal.may("counter"):
+        told = "only the shop's own keys ask for a price level"
+        faults.append(Fault("/price_level", "not_allowed", told))
     if faults:
         raise JobRefused(faults)
 
