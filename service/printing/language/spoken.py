@@ -19,7 +19,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from babel import Locale
-from babel.dates import format_date
+from babel.dates import format_date, format_skeleton
 from babel.messages.pofile import read_po
 from babel.numbers import format_currency, format_decimal
 
@@ -127,3 +127,11 @@ def day(text: str) -> str:
     if locale is None or not text:
         return text
     return str(format_date(date.fromisoformat(text), "long", locale=locale))
+
+
+def weekday(text: str) -> str:
+    """Return a day, given as in ISO 8601, shortly with its weekday: Tue 1 Dec 2026."""
+    locale, found = _SPOKEN.get().locale, date.fromisoformat(text)
+    if locale is None:
+        return f"{found:%a %-d %b %Y}"
+    return str(format_skeleton("yMMMEd", found, locale=locale))
