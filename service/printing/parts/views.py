@@ -70,7 +70,8 @@ def window(shape: str, place: Document, off: Length = ZERO) -> Window:
 def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
     """Return the front of a ticket's framed piece; width and height in points."""
     sizes, frames = ticket["sizes"], ticket["frames"]
-    inside = size(sizes["package"] or sizes["art"][0])
+    known = sizes["package"] or next(iter(sizes["art"]), None)
+    inside = size(known) if known else Size(ZERO, ZERO)
     layers = tuple(
         tuple(window(w["shape"], w["front"], length(mat["trim"])) for w in mat["windows"])
         for mat in mats(ticket)
@@ -79,12 +80,17 @@ def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
     view = FrontView(
         package=inside,
         layers=layers,
-        art=tuple(_floated(map(size, floated), layers, inside)),
+        art=_placed(sizes) or tuple(_floated(map(size, floated), layers, inside)),
         sight=size(frames[0]["sight"]) if frames else None,
         rings=tuple(size(frame["outside"]) for frame in frames),
         sides=frames[0]["sides"] if frames else 4,
     )
     return draw_front(view, ruler(ticket), width * POINT, height * POINT)
+
+
+def _placed(sizes: Document) -> tuple[Window, ...]:
+    """Return floated art where a document places it on its board."""
+    return tuple(window("rectangle", place, ZERO) for place in sizes.get("art_places") or ())
 
 
 def _floated(
@@ -116,11 +122,10 @@ def quote_front(job: Document, shop_ruler: Ruler, width: int, height: int) -> Dr
         for row in rows
         if row["part"] == "mat"
     )
-    floated = [size(place) for place in sizes.get("art_places") or ()]
     view = FrontView(
         package=size(inside),
         layers=layers,
-        art=tuple(_floated(floated, layers, size(inside))),
+        art=_placed(sizes),
         sight=size(sizes["frame_sight"]) if sizes["frame_sight"] else None,
         rings=tuple(_rings(rails, size(sizes["outside"]), sides)),
         sides=sides,

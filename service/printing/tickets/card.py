@@ -191,8 +191,10 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
 
 def _wide(ticket: Document) -> bool:
     """Return True if the drawing needs the width of the page."""
-    outside = size(ticket["sizes"]["outside"])
     many = any(len(mat["windows"]) > MOST_BESIDE for mat in mats(ticket))
+    if ticket["sizes"]["outside"] is None:
+        return many
+    outside = size(ticket["sizes"]["outside"])
     return many or 4 * outside.width.ticks > 5 * outside.height.ticks
 
 
