@@ -122,4 +122,5 @@ def printed_head(
         made_on=head.created_at.astimezone(ZoneInfo(zone)).date().isoformat(),
         promised="" if head.promised is None else head.promised.isoformat(),
         customer=customer,
+        place=head.shelf,
     )

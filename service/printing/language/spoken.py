@@ -19,7 +19,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from babel import Locale
-from babel.dates import format_date, format_skeleton
+from babel.dates import format_date
 from babel.messages.pofile import read_po
 from babel.numbers import format_currency, format_decimal
 
@@ -130,8 +130,11 @@ def day(text: str) -> str:
 
 
 def weekday(text: str) -> str:
-    """Return a day, given as in ISO 8601, shortly with its weekday: Tue 1 Dec 2026."""
-    locale, found = _SPOKEN.get().locale, date.fromisoformat(text)
+    """Return a day, given as in ISO 8601, with its weekday; without a locale Thu 2026-12-03."""
+    locale, on = _SPOKEN.get().locale, date.fromisoformat(text)
     if locale is None:
-        return f"{found:%a %-d %b %Y}"
-    return str(format_skeleton("yMMMEd", found, locale=locale))
+        return f"{_WEEK[on.weekday()]} {text}"
+    return str(format_date(on, "full", locale=locale))
+
+
+_WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
