@@ -59,7 +59,6 @@ UNSEEN = ("reglaze", "refit", "corner_repair")
 """Those that put the old contents back, which nobody measured."""
 COUNTER = ("hardware", "ready_made")
 """Those that hand goods over, and make nothing."""
-_POINTERS = {"backing": "/backing", "cut_to": "/cut_to"}
 
 
 def work_faults(spec: Any) -> Iterator[Fault]:
