@@ -80,6 +80,7 @@ def totals_document(totals: Totals, conditions: Conditions = PLAIN) -> shapes.To
         discounts=UNSET if plain else _reductions(totals.reductions),
         tax_place=conditions.place or UNSET,
         tax_exempt=exempt,
+        price_level=conditions.level or UNSET,
     )
 
 
@@ -337,6 +338,7 @@ def _line(line: Line, prefix: str) -> of_job.Line:
         layer=line.layer or UNSET,
         set_up=line.set_up.text() if line.set_up.minor else UNSET,
         slices=_slices(line) if line.slices else UNSET,
+        level_factor=UNSET if line.factor == 1 else number(line.factor),
     )
 
 

@@ -211,8 +211,9 @@ class Line(Record):
     """A priced line.
 
     One piece costs quantity × rate (`rate`), the rate alone (`whole`), or the sum of its slices
-    (`marginal`); not less than the minimum; to the nearest rounding step; half up to the
-    currency's minor unit. That is `each`; amount = each × pieces + set-up.
+    (`marginal`); not less than the minimum; to the nearest rounding step; times
+    the price level's factor; half up to the currency's minor unit; up to the shop's price ending,
+    if it has one for lines. That is `each`; amount = each × pieces + set-up.
     """
 
     component: Annotated[str, growing(COMPONENTS, "What is priced.")]
@@ -240,6 +241,16 @@ class Line(Record):
     set_up: Annotated[Money, doc("Charged once, for any number of pieces.")] | Unset = UNSET
     slices: (
         Annotated[tuple[Slice, ...], doc("The parts of the quantity, with `marginal`.")] | Unset
+    ) = UNSET
+    level_factor: (
+        Annotated[
+            Number,
+            doc(
+                "The price level's factor on the price of one piece, after its minimum and step, "
+                "and on the set-up."
+            ),
+        ]
+        | Unset
     ) = UNSET
 
 

@@ -255,6 +255,13 @@ class QuoteRequestDocument(Resource):
         means=f"Lines of the whole order, such as its delivery. {_LINES}",
     )
     notes = notes_field("the whole order")
+    price_level = Code(
+        shortest=0,
+        means=(
+            "The shop's price level that it is priced at. Default: the customer's, or the usual "
+            "prices. Only for the shop's own keys."
+        ),
+    )
     jobs = Several(
         Part(JobDocument),
         least=1,
@@ -278,6 +285,7 @@ _CONDITIONS = (
     ("place", "tax_place"),
     ("notes", "notes"),
     ("lines", "lines"),
+    ("level", "price_level"),
 )
 
 

@@ -15,6 +15,7 @@ from schemas.shop.letterhead import LetterheadDocument
 from schemas.shop.settings import (
     BenchDocument,
     BillingDocument,
+    ChargingDocument,
     ConditionTermDocument,
     DiscountLimitDocument,
     HangingDocument,
@@ -22,6 +23,7 @@ from schemas.shop.settings import (
     LineGroupDocument,
     MethodDocument,
     OrderingDocument,
+    PriceLevelDocument,
     RulerDocument,
     SafetyDocument,
     SizingDocument,
@@ -34,7 +36,7 @@ from schemas.wire.fields import Code, StrictInteger, Words, currency_of
 from schemas.wire.figures import Json
 from schemas.wire.lengths import UNITS
 from schemas.wire.shown import as_sent, shown
-from service.domain.errors import Fault, JobRefused
+from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.shop import Shop, distinct
 
 
@@ -134,6 +136,12 @@ class ShopDocument(Resource):
             "itself."
         ),
     )
+    levels = Several(
+        Part(PriceLevelDocument),
+        most=50,
+        means="The shop's price levels: what trade customers, schools and others pay.",
+    )
+    charging = Part(ChargingDocument, means="An order's minimum, and how prices end.")
     condition_terms = Several(
         Part(ConditionTermDocument),
         means="The terms with which the condition of what comes in is recorded.",
@@ -150,6 +158,9 @@ class ShopDocument(Resource):
     def make(self, values: dict[str, Any]) -> Any:
         """Return the shop, each component of whose lines is in one group at most."""
         distinct(values.get("groups", ()))
+        codes = [level.code for level in values.get("levels", ())]
+        if len(set(codes)) < len(codes):
+            raise BadValue("each price level has a code of its own", "/levels")
         return super().make(values)
 
 

@@ -432,6 +432,98 @@ class Ordering:
                 raise BadValue("work cannot begin before it is asked for", f"/{name}")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelFactor:
+    """The factor of a price level on the lines of one component; of all others, if it is empty."""
+
+    factor: Fraction
+    component: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceLevel:
+    """A level of prices, such as trade or school: factors on what the price list comes to.
+
+    A component without a factor of its own has that of the empty one, or 1. Fees and services have
+    1 unless they are named.
+
+    Raises:
+        BadValue: a factor below zero, or two for one component.
+    """
+
+    code: str
+    name: str
+    factors: tuple[LevelFactor, ...] = ()
+
+    def __post_init__(self) -> None:
+        if any(each.factor < 0 for each in self.factors):
+            raise BadValue("a factor cannot be below zero", "/factors")
+        named = [each.component for each in self.factors]
+        if len(set(named)) < len(named):
+            raise BadValue("each component has one factor", "/factors")
+
+    def of(self, component: str) -> Fraction:
+        """Return the factor on a component's lines."""
+        found = {each.component: each.factor for each in self.factors}
+        usual = Fraction(1) if component in ("fee", "service", "sundry") else found.get("")
+        return found.get(component, Fraction(1) if usual is None else usual)
+
+
+EndingAt = Literal["line", "job", "order"]
+ENDINGS_AT: tuple[str, ...] = get_args(EndingAt)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceEnding:
+    """How prices end: the next amount that is `ending` above a multiple of `step`, never lower.
+
+    `at` a line it is the price of one piece; at a job its subtotal; at an order what is left before
+    tax. The last two get a line of their own. Studies find no consistent effect of endings, so
+    there is none by default.
+
+    Raises:
+        BadValue: no step, or an ending that is not below it.
+    """
+
+    at: EndingAt
+    step: Fraction
+    ending: Fraction = Fraction(0)
+
+    def __post_init__(self) -> None:
+        if self.step <= 0:
+            raise BadValue("a step is more than nothing", "/step")
+        if not 0 <= self.ending < self.step:
+            raise BadValue("an ending is below its step", "/ending")
+
+    def ended(self, minor: int, scale: int) -> int:
+        """Return an amount so ended, in minor units; nothing stays nothing."""
+        step, ending = self.step * scale, self.ending * scale
+        if not minor or step.denominator != 1 or ending.denominator != 1:
+            return minor
+        over, whole = minor - ending.numerator, step.numerator
+        return up(over, whole) * whole + ending.numerator
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Charging:
+    """What is done to prices after the price list.
+
+    `order_minimum` is the least that an order comes to before tax, in the shop's currency; what is
+    missing is a line of its own, taxed as what it tops up. 0 is none.
+    """
+
+    order_minimum: Fraction = Fraction(0)
+    ending: PriceEnding | None = None
+
+    def __post_init__(self) -> None:
+        if self.order_minimum < 0:
+            raise BadValue("a minimum cannot be below zero", "/order_minimum")
+
+    def ending_at(self, place: EndingAt) -> PriceEnding | None:
+        """Return the ending of prices at a place, or None."""
+        return self.ending if self.ending is not None and self.ending.at == place else None
+
+
 @dataclass(frozen=True, slots=True)
 class DiscountLimit:
     """The maximum discount by keys with a scope, in percent of the goods, all discounts together.
@@ -523,6 +615,12 @@ class Shop:
     condition_terms: tuple[ConditionTerm, ...] = ()
     locale: str = ""
     groups: tuple[LineGroup, ...] = GROUPS
+    levels: tuple[PriceLevel, ...] = ()
+    charging: Charging = field(default_factory=Charging)
+
+    def level(self, code: str) -> PriceLevel | None:
+        """Return the price level with this code, or None."""
+        return next((level for level in self.levels if level.code == code), None)
 
     def condition_term(self, code: str) -> ConditionTerm | None:
         """Return the term of condition with this code, or None."""

@@ -221,6 +221,7 @@ def keep_conditions(conditions: Conditions) -> kept.Conditions | None:
         conditions.place,
         keep_notes(conditions.notes),
         _keep_asked(conditions.lines),
+        conditions.level,
     )
 
 
@@ -329,4 +330,5 @@ def the_conditions(conditions: kept.Conditions | None) -> Conditions:
         place=conditions.place,
         notes=_notes(conditions.notes),
         lines=_asked(conditions.lines),
+        level=conditions.level,
     )

@@ -304,6 +304,7 @@ class Line(Kept, array_like=True):
     pieces: int = 1
     set_up: int = 0
     tax_category: str = ""
+    factor: Exact = "1"
 
 
 class Reduction(Kept):
@@ -387,6 +388,7 @@ class Conditions(Kept):
     place: str = ""
     notes: tuple[Note, ...] = ()
     lines: tuple[AskedLine, ...] = ()
+    level: str = ""
 
 
 class Sale(Kept):

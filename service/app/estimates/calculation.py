@@ -81,7 +81,7 @@ def within_limits(done: Estimate, principal: Principal) -> None:
         detail = (
             f"at most {_percent(percent)} % may be taken off here, all discounts together"
             if percent
-            else "no discount may be given here; a key with more rights can"
+            else "this key may give no discount by hand"
         )
         places = [
             f"/jobs/{at}/discounts/{n}"
@@ -126,6 +126,9 @@ def _no_public_overrides(done: Estimate, principal: Principal) -> None:
         for at, job in enumerate(done.jobs)
         if job.job.overrides and not principal.may("counter")
     ]
+    if done.conditions.level and not principal.may("counter"):
+        told = "only the shop's own keys ask for a price level"
+        faults.append(Fault("/price_level", "not_allowed", told))
     if faults:
         raise JobRefused(faults)
 

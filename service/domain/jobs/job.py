@@ -260,6 +260,7 @@ class Conditions:
         place: where the tax is due, if the shop has several; empty for the shop's own.
         notes: what is told of the whole order.
         lines: asked for by the order itself, such as its delivery.
+        level: the code of the price level; empty for the usual prices.
     """
 
     discounts: tuple[Discount, ...] = ()
@@ -267,6 +268,7 @@ class Conditions:
     place: str = ""
     notes: tuple[Note, ...] = ()
     lines: tuple[AskedLine, ...] = ()
+    level: str = ""
 
 
 PLAIN = Conditions()

@@ -64,7 +64,8 @@ def price_work(job: Job, size: Size, terms: Terms) -> list[Line]:
             told = rule.description or WORKS[job.work].words.capitalize()
             currency = terms.price_list.currency
             at = rule, WORK, "", told, "/work", 0, rule.basis, quantity, rule.rate
-            made.append(price_line(*at, terms.pieces, currency))
+            level = terms.factor(WORK), terms.ending
+            made.append(price_line(*at, terms.pieces, currency, *level))
     return made
 
 
@@ -85,4 +86,5 @@ def _lines(rules: Sequence[PriceRule], size: Size, pointer: str, terms: Terms) -
                 rate=rule.rate,
                 pieces=terms.pieces,
                 currency=terms.price_list.currency,
+                factor=terms.factor("fee"),
             )
