@@ -18,16 +18,19 @@ from schemas.quotes import shapes
 from schemas.quotes.figures.documents import Worked, keep
 from schemas.quotes.records import Paper, QuoteHead
 from schemas.shop import dump_shop_paper
-from schemas.tickets.records import TicketHead
-from schemas.wire.figures import Json, instant, ratio, spliced
+from schemas.tickets.records import StoredSpoilage, TicketHead
+from schemas.wire.figures import Figures, Json, instant, ratio, spliced
 from schemas.wire.record import UNSET, encode, extended
 from service.domain.estimates.calculation import Estimate, priced_lines
 from service.domain.estimates.costs import JobCost, job_cost, margin, markup, total_cost
 from service.domain.materials.catalogue import AnyItem, ItemCost
 from service.domain.measure.money import Currency, Money, minor_text
+from service.domain.measure.ruler import Ruler
 from service.domain.payments import balance
 from service.domain.prices.totals import job_nets
-from service.domain.quotes.life import Customer
+from service.domain.quotes.life import WITHDRAWN, Customer
+from service.domain.quotes.numbers import ticket_number
+from service.domain.tickets.progress import TAKEN_BACK
 
 NO_COSTS: tuple[ItemCost, ...] = ()
 
@@ -199,6 +202,30 @@ def listed_document(head: QuoteHead, status: str = "") -> shapes.QuoteRow:
     return extended(shown, shapes.QuoteRow, currency=head.currency, total=total)
 
 
+def already_cut(
+    given_up: Iterable[StoredSpoilage], ruler: Ruler, *, with_costs: bool
+) -> tuple[shapes.AlreadyCut, ...]:
+    """Return what was cut before the order changed, for display."""
+    figures = Figures(ruler)
+    return tuple([_already_cut(each, figures, with_costs) for each in given_up])
+
+
+def _already_cut(each: StoredSpoilage, figures: Figures, with_costs: bool) -> shapes.AlreadyCut:
+    one = each.spoilage
+    sides = [one.width, one.height] if one.height else [one.width]
+    cost = None
+    if one.cost_minor is not None:
+        cost = minor_text(one.cost_minor, Currency(one.currency).digits)
+    return shapes.AlreadyCut(
+        ticket=ticket_number(each.ticket_serial),
+        part=one.part,
+        item=one.item,
+        quantity=one.quantity,
+        size=tuple([figures.length(side) for side in sides]),
+        cost=cost if with_costs else UNSET,
+    )
+
+
 def quote_document(
     head: QuoteHead,
     result: bytes,
@@ -206,6 +233,7 @@ def quote_document(
     status: str = "",
     tickets: Iterable[TicketHead] = (),
     choices: Sequence[shapes.RevisionRow] = (),
+    already: Sequence[shapes.AlreadyCut] = (),
 ) -> bytes:
     """Return a stored quote for display: its head, then the unchanged bytes of its result."""
     top = extended(
@@ -221,9 +249,11 @@ def quote_document(
                     shelf=ticket.shelf or UNSET,
                 )
                 for ticket in tickets
+                if ticket.status != TAKEN_BACK or head.status == WITHDRAWN
             ]
         ),
         choices=tuple(choices) or UNSET,
+        already_cut=tuple(already) or UNSET,
         costs=UNSET if costs is None else Raw(costs),
     )
     return spliced(top, result)

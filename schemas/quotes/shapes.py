@@ -16,7 +16,7 @@ from schemas.estimates.shapes import (
     Working,
 )
 from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing, named, text
-from schemas.wire.values import Currency, Day, Instant, Money, Next, Number, Until, Uuid
+from schemas.wire.values import Currency, Day, Instant, Length, Money, Next, Number, Until, Uuid
 from service.domain.quotes.life import STATUSES
 from service.domain.tickets.handover import HANDOVER, HANDOVERS
 
@@ -132,6 +132,23 @@ class QuoteRow(QuoteHead, kw_only=True):
     total: Payable
 
 
+class AlreadyCut(Record, kw_only=True):
+    """Pieces that were cut, or begun, before a change of order did away with them."""
+
+    ticket: Annotated[str, doc("The ticket that was withdrawn.")]
+    part: Annotated[str, doc("The part: mat, glazing, rail, ….")]
+    item: Annotated[str, doc("The item's code.")]
+    quantity: Annotated[int, at_least(1, "Number of pieces.")]
+    size: Annotated[tuple[Length, ...], doc("Width and height, or the length of a rail.")]
+    cost: (
+        Annotated[
+            Money | None,
+            doc("What their material costs, for keys that see costs; null if unknown."),
+        ]
+        | Unset
+    ) = UNSET
+
+
 class QuoteTop(QuoteHead, kw_only=True):
     """What an answer says before the stored result of the calculation."""
 
@@ -140,6 +157,13 @@ class QuoteTop(QuoteHead, kw_only=True):
         Annotated[
             tuple[RevisionRow, ...],
             doc("The revisions that the customer may choose from, if there are several."),
+        ]
+        | Unset
+    ) = UNSET
+    already_cut: (
+        Annotated[
+            tuple[AlreadyCut, ...],
+            doc("What was cut before the order changed; the shop decides who pays for it."),
         ]
         | Unset
     ) = UNSET

@@ -11,6 +11,7 @@ figures are then read from its answer (`answered`).
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -29,7 +30,8 @@ from schemas.wire.document import read
 from schemas.wire.fields import kept_text
 from service.domain.errors import Conflict, JobRefused
 from service.domain.estimates.calculation import Basis, Estimate, estimate_request
-from service.domain.jobs.job import Conditions
+from service.domain.jobs.cut_list import Piece
+from service.domain.jobs.job import Conditions, JobSpec
 from service.domain.materials.catalogue import Catalogue
 from service.domain.quotes.life import QuoteRequest
 from service.domain.quotes.promise import Wish
@@ -110,6 +112,30 @@ def stored_shop(revision: Revision) -> Shop:
     """Return the shop's settings stored with a quote; lengths show on that day's ruler."""
     papers = (paper.document for paper in revision.papers if paper.kind == "shop")
     return load_shop(_document(next(papers)))
+
+
+def jobs_that_stay(before: Revision, now: Revision) -> tuple[int | None, ...]:
+    """Return for each job of a revision the position of the same one in the revision before.
+
+    The same is asked for, apart from fees, discounts and lines, and the same is cut; each old job
+    stays once at most. None for a new job.
+    """
+    old, new = _asked_and_cut(before), _asked_and_cut(now)
+    found: list[int | None] = []
+    for job in new:
+        same = (at for at, each in enumerate(old) if each == job and at not in found)
+        found.append(next(same, None))
+    return tuple(found)
+
+
+def _asked_and_cut(revision: Revision) -> list[tuple[JobSpec, tuple[Piece, ...]]]:
+    estimate = worked(revision).estimate
+    try:
+        asked = stored_request(revision, estimate.basis)
+    except JobRefused:  # an early release's, which cannot be read any more
+        return []
+    pairs = zip(asked.jobs, estimate.jobs, strict=True)
+    return [(replace(job, fees=(), discounts=()), done.pieces) for job, done in pairs]
 
 
 def wish_of(revision: Revision, estimate: Estimate, ordering: Ordering) -> Wish:

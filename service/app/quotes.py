@@ -38,7 +38,7 @@ from service.domain.quotes.life import (
 from service.domain.quotes.promise import NoPromise, Wish, first_day, lead_days, promise
 from service.domain.quotes.sale import Sale
 from service.domain.tickets.make import stops_of
-from service.domain.tickets.progress import TICKET_LIFE
+from service.domain.tickets.progress import TAKEN_BACK, TICKET_LIFE
 from service.persistence.instants import OF_QUOTES
 from service.persistence.sql.session import IdSource
 from service.persistence.unit_of_work import UnitOfWork
@@ -117,6 +117,8 @@ def withdraw(uow: UnitOfWork, was: QuoteHead, actor: Actor, reason: str = "") ->
     now = step(uow, was, "withdraw", actor, reason)
     if was.status == ACCEPTED:
         for head in uow.tickets.of_quote(was.shop_id, was.id):
+            if head.status == TAKEN_BACK:  # by a change of order
+                continue
             stored = uow.tickets.by_id(was.shop_id, head.id)
             status = TICKET_LIFE.after(head.status, "take_back", head.number)
             at = max(actor.now, head.updated_at)

@@ -72,7 +72,7 @@ def finish(uow: UnitOfWork, locked: LockedTicket, actor: Actor) -> StoredTicket:
     now = _moved(uow, locked, "finish", progress.finished(locked.ticket.lots), actor)
     _note_moved(uow, actor, "ticket.done", locked, now)
     others = uow.tickets.of_quote(head.shop_id, head.quote_id)
-    if all(other.status == FINISHED for other in others):
+    if all(other.status in (FINISHED, TAKEN_BACK) for other in others):
         step(uow, locked.quote, "complete", actor)
     return now
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from fractions import Fraction
 from operator import eq, ge
 from typing import Any
@@ -129,6 +130,11 @@ _CHANGE = update(cut_tickets).where(
 )
 
 
+PLACES = 1_000
+"""More than the jobs of a document: `job` holds the revision, if it changed the order, times this,
+and the position of the job."""
+
+
 class SqlCutTickets:
     """The SQL implementation of the `CutTickets` port."""
 
@@ -197,6 +203,12 @@ class SqlCutTickets:
         before = set(was.lots)
         rows = [_lot_row(head.id, lot) for lot in lots if lot not in before]
         self._session.upsert(ticket_pieces, rows)
+
+    def renumber(self, head: TicketHead, job: int, jobs: int, promised: date | None) -> None:
+        """Give a ticket of a changed order its new place in it, and its promised day."""
+        mine = update(cut_tickets).where(cut_tickets.c.id == head.id)
+        values = {"job": job, "jobs": jobs, "promised": promised}
+        self._session.connection.execute(mine.values(values))
 
     def open_minutes(self, shop_id: str) -> Fraction:
         """Return the total minutes of tickets that are neither done nor withdrawn."""
@@ -276,7 +288,8 @@ def _filtered(wanted: TicketFilter) -> Select[Any]:
 
 def _head(row: Row[Any]) -> TicketHead:
     names = (*(column.name for column in _KEPT), "quote_serial", "reference")
-    return TicketHead(**{name: getattr(row, name) for name in names})
+    values = {name: getattr(row, name) for name in names}
+    return TicketHead(**{**values, "job": row.job % PLACES})
 
 
 def _lot(row: Row[Any]) -> Lot:

@@ -137,7 +137,7 @@ class _Reader:
             self.mat = int(told.split()[0])
         elif block.kind == "Table":
             self._table(block)
-        elif found := re.search(r"sizes in (\w+) to", told):
+        elif found := re.search(r"sizes to \S+ (\w+)", told):
             self.unit = found[1]
         elif self.section == "Before the first cut":
             self._before(told)

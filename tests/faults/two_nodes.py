@@ -153,7 +153,8 @@ def _end(
 
 def wrong(figures: Figures) -> list[str]:
     """What of the figures should not be so."""
-    return faults_of(figures, *(name for name in figures if name.startswith("(")))
+    told = (name for name in figures if name.startswith("("))
+    return faults_of(figures, "numbers left out", *told)  # those of blocks, and of quotes undone
 
 
 def main(seconds: float, many: int) -> int:

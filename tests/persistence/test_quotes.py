@@ -1,4 +1,4 @@
-"""Quotes in storage: numbers without gaps, documents byte for byte, pages that hold still."""
+"""Quotes in storage: documents byte for byte, pages that hold still."""
 
 from __future__ import annotations
 

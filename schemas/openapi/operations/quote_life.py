@@ -163,7 +163,10 @@ def _revisions() -> dict[str, Shape]:
                 "Work it out anew, as the next revision",
                 'A new document, or `{"reprice": true}` for the same one, at today\'s prices and '
                 "settings. The workings before it are kept as they were. A declined or expired "
-                "quote is issued again by it; an accepted one is not revised any more.",
+                "quote is issued again by it. One that is accepted or in work is changed as an "
+                "order: a job that stays the same keeps its ticket, the ticket of any other is "
+                "withdrawn, and `already_cut` says what is lost of it; new jobs get tickets. What "
+                "is done as a whole or collected is not changed.",
                 ("RevisionRequest", True),
                 made,
             ),

@@ -11,10 +11,14 @@ from typing import Any
 from flask import Blueprint, Response, request, url_for
 from marshmallow import ValidationError
 
-from schemas.quotes.records import DatedRevision, NewQuote, StoredQuote
+from schemas.quotes.records import DatedRevision, NewQuote, Revision, StoredQuote
 from schemas.quotes.revisions import changes, revision_document, revision_row
 from schemas.quotes.shapes import Changes, RevisionList
 from schemas.quotes.steps import REPRICE
+from schemas.quotes.stored import jobs_that_stay, wish_of, worked
+from schemas.tickets.records import NewSpoilage, StoredTicket
+from schemas.tickets.spoiled import spoilage
+from schemas.tickets.stored import made_tickets
 from schemas.wire.document import read
 from schemas.wire.fields import Words
 from service.api.estimates.body import asked_currency, read_request, weigh
@@ -31,11 +35,13 @@ from service.app import quotes
 from service.app.customers import for_customer
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.actor import Actor
-from service.app.quotes import new_quote, refuse_stopped, stands
+from service.app.orders import ChangedOrder, change_order
+from service.app.quotes import AcceptedRevision, new_quote, refuse_stopped, stands
 from service.domain.errors import NotFound
 from service.domain.estimates.calculation import estimate_request
 from service.domain.prices.book import ShopBook
-from service.domain.quotes.life import DRAFT, QUOTE_LIFE
+from service.domain.quotes.life import ACCEPTED, DRAFT, IN_WORK, QUOTE_LIFE
+from service.domain.tickets.progress import Lot
 from service.persistence.sql.session import StorageUnavailable
 
 bp = Blueprint("quote_revisions", __name__)
@@ -62,13 +68,33 @@ def revise(call: Call, quote_id: str) -> Response:
         was = found_quote(uow, principal, quote_id)
         checked(call.if_match, was.head, actor)
         QUOTE_LIFE.after(stands(was.head, actor), "revise", was.head.number)
+        before = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
         if again:
             stored = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
             body = stored.request
             sent = read_json(body)
         book = wired.shelf.book_within(uow, principal.shop_id)
     new = _worked_out(sent, body, book, actor, offered=stands(was.head, actor) != DRAFT)
-    return _stored(call, was, new, book, actor, choice)
+    change = None
+    if stands(was.head, actor) in (ACCEPTED, IN_WORK):
+        if choice:
+            raise bad_parameter("choice", "an accepted quote is changed; it offers no choice")
+        change = _changed(before, new, book)
+    return _stored(call, was, new, book, actor, choice, change)
+
+
+def _changed(before: Revision, new: NewQuote, book: ShopBook) -> ChangedOrder:
+    """Return the change of order that a new revision is."""
+    sold = worked(new.revision)
+    taken = AcceptedRevision(
+        0,
+        sold.estimate.totals.total,
+        sold.deposit,
+        made_tickets(sold.estimate),
+        sold.sale,
+        wish_of(new.revision, sold.estimate, book.shop.ordering),
+    )
+    return ChangedOrder(new, taken, jobs_that_stay(before, new.revision))
 
 
 def _worked_out(sent: Any, body: bytes, book: ShopBook, actor: Actor, *, offered: bool) -> NewQuote:
@@ -103,7 +129,13 @@ def _choice() -> str:
 
 
 def _stored(
-    call: Call, was: StoredQuote, new: NewQuote, book: ShopBook, actor: Actor, choice: str
+    call: Call,
+    was: StoredQuote,
+    new: NewQuote,
+    book: ShopBook,
+    actor: Actor,
+    choice: str,
+    change: ChangedOrder | None,
 ) -> Response:
     """Store and return the revision, if neither the quote nor the shop's prices have changed."""
     with wiring().units.writing() as uow:
@@ -111,7 +143,16 @@ def _stored(
         if uow.shops.version(actor.principal.shop_id) != book.version:
             raise StorageUnavailable("the shop's prices are being changed just now; try again")
         actor = quotes.in_turn(uow, actor)
-        head = quotes.revise(uow, was.head, new, actor, choice)
+        if change is None:
+            head = quotes.revise(uow, was.head, new, actor, choice)
+        else:
+
+            def lost(stored: StoredTicket, lot: Lot) -> NewSpoilage:
+                return spoilage(stored, lot, book, actor.now)
+
+            locked = uow.quotes.hold(was.head.shop_id, was.head.id)
+            checked(call.if_match, locked, actor)
+            head = change_order(uow, locked, change, actor, wiring().new_id, lost)
         made = StoredQuote(head, new.revision.result, new.revision.costs)
         place = url_for("quote_revisions.one", quote_id=head.id, revision=str(head.revision))
         response = keep(

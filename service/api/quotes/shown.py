@@ -7,12 +7,12 @@ from collections.abc import Mapping
 import orjson
 from flask import Response
 
-from schemas.quotes.answer import quote_document
+from schemas.quotes.answer import already_cut, quote_document
 from schemas.quotes.records import QuoteHead, Revision, StoredQuote
 from schemas.quotes.revisions import revision_row
 from schemas.quotes.shapes import RevisionRow
 from schemas.quotes.stored import stored_shop
-from schemas.tickets.records import TicketHead
+from schemas.tickets.records import StoredSpoilage, TicketHead
 from service.api.http import negotiation
 from service.api.http.answers import answer
 from service.api.http.conditional import IfMatch, etag, tagged
@@ -22,6 +22,7 @@ from service.app.quotes import edition, on_offer, stands
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import ACCEPTED, DONE, IN_WORK, QUOTE_LIFE, WITHDRAWN
 from service.domain.quotes.numbers import QUOTES
+from service.domain.tickets.progress import TAKEN_BACK
 from service.persistence.unit_of_work import UnitOfWork
 from service.printing.language.spoken import speaking
 from service.printing.on_demand import quote_pdf
@@ -74,7 +75,13 @@ def quote_answer(
         tickets = uow.tickets.of_quote(head.shop_id, head.id)
     choices = [] if uow is None else _choices(uow, head)
     costs = stored.costs if principal.sees_costs else None
-    body = quote_document(head, stored.result, costs, stands(head, actor), tickets, choices)
+    cut: tuple[StoredSpoilage, ...] = ()
+    if uow is not None and any(each.status == TAKEN_BACK for each in tickets):
+        cut = uow.figures.given_up(head.id)
+    already = already_cut(cut, actor.shop.ruler, with_costs=principal.sees_costs)
+    body = quote_document(
+        head, stored.result, costs, stands(head, actor), tickets, choices, already
+    )
     return answer(body, status, {**tagged(edition(head, actor.today)), **(headers or {})})
 
 

@@ -52,11 +52,10 @@ QUOTE_LIFE = Life(
             "withdraw": WITHDRAWN,
             "expire": EXPIRED,
         },
-        # Tickets are made from the accepted figures, so there are no revisions from here on: a
-        # customer who changes their mind withdraws the quote and starts another.
-        ACCEPTED: {"begin": IN_WORK, "withdraw": WITHDRAWN},
-        # Material has been cut: work in progress is finished, or settled outside this table.
-        IN_WORK: {"complete": DONE},
+        # A revision from here on is a change of order: tickets are kept, made and given up.
+        ACCEPTED: {"begin": IN_WORK, "revise": ACCEPTED, "withdraw": WITHDRAWN},
+        # Material has been cut: a change of order says what of it is lost.
+        IN_WORK: {"complete": DONE, "revise": IN_WORK},
         DONE: {},
         # A returning customer gets current prices: a new revision, issued again.
         DECLINED: {"revise": ISSUED},

@@ -26,9 +26,15 @@ TICKET_LIFE = Life(
     "ticket",
     {
         # Work on a piece starts its ticket; a ticket is withdrawn with its quote.
-        WAITING: {"start": AT_WORK, "work": AT_WORK, "take_back": TAKEN_BACK},
-        AT_WORK: {"work": AT_WORK, "finish": FINISHED},
-        FINISHED: {},
+        WAITING: {
+            "start": AT_WORK,
+            "work": AT_WORK,
+            "take_back": TAKEN_BACK,
+            "give_up": TAKEN_BACK,
+        },
+        # A ticket is given up with a change of order, at any time before its work is collected.
+        AT_WORK: {"work": AT_WORK, "finish": FINISHED, "give_up": TAKEN_BACK},
+        FINISHED: {"give_up": TAKEN_BACK},
         TAKEN_BACK: {},
     },
 )
@@ -115,7 +121,9 @@ def spoiled(lots: Sequence[Lot], number: int, quantity: int | None, why: str) ->
     after = PIECE_LIFE.after(lot.status, "spoil", str(number))
     count = lot.quantity if quantity is None else quantity
     if not 1 <= count <= lot.quantity:
-        raise BadValue(f"piece {number} stands for {lot.quantity}", "/quantity")
+        raise BadValue(
+            f"piece {number} is {lot.quantity} in number; no more can be spoiled", "/quantity"
+        )
     if len(lots) + 2 > MOST_LOTS:
         raise Conflict("this ticket has been recut hundreds of times; look for the cause first")
     last = len(lots)

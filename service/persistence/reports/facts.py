@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import (
@@ -16,7 +17,9 @@ from sqlalchemy import (
     Table,
     Text,
     bindparam,
+    delete,
     insert,
+    select,
     update,
 )
 
@@ -81,6 +84,15 @@ class SqlFacts:
         used = [{**quote, **use._asdict()} for use in sale.materials]
         if used:
             connection.execute(insert(sale_materials), used)
+
+    def resold(self, new: NewSale) -> None:
+        """Replace a sale by that of the changed order, on the day of the first acceptance."""
+        connection, mine = self._session.connection, new.quote_id
+        first = connection.execute(select(sales.c.accepted_at).where(sales.c.quote_id == mine))
+        accepted_at = first.scalar_one_or_none() or new.accepted_at
+        for table in (sale_parts, sale_materials, sales):
+            connection.execute(delete(table).where(table.c.quote_id == mine))
+        self.sold(replace(new, accepted_at=accepted_at))
 
     def taken_back(self, quote_id: str, at: datetime) -> None:
         """Store that a sale was reversed."""

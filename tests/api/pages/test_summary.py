@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+import shutil
+import subprocess
 from datetime import timedelta
 from html import unescape
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from pypdf import PdfReader
 from werkzeug.test import TestResponse
 
 from service.app.keys.page_session import LASTS, stay
@@ -178,3 +182,25 @@ def test_the_page_takes_few_statements(world: World) -> None:
     with world.statements() as seen:
         shown(world)
     assert len([one for one in seen if not one.startswith("BEGIN")]) <= 10
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_the_page_prints_on_one_sheet(world: World, tmp_path: Path, paper: str) -> None:
+    """Printed by a real browser, with charts and tables of what was sold."""
+    browser = shutil.which("chromium") or pytest.skip("no browser to print with")
+    for jobs in ([FRAMED, GLASS], [GLASS], [FRAMED], [FRAMED]):
+        quote = world.post("/v1/quotes", {"jobs": jobs}, "admin").get_json()["id"]
+        world.ask("POST", f"/v1/quotes/{quote}/accept", "admin", headers=ANY)
+    enter(world, "reports")
+    page, printed = tmp_path / "page.html", tmp_path / "page.pdf"
+    text = shown(world).replace("@page {", f"@page {{ size: {paper};")
+    page.write_text(text, encoding="utf-8")
+    words = ("--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer")
+    done = subprocess.run(
+        [browser, *words, f"--print-to-pdf={printed}", page.as_uri()],
+        capture_output=True,
+        check=False,
+        timeout=120,
+    )
+    assert printed.exists(), done.stderr[-800:]
+    assert len(PdfReader(printed).pages) == 1

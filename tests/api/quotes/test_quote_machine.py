@@ -33,6 +33,8 @@ WAYS = {
     ("issued", "withdraw"): "withdrawn",
     ("issued", "revisions"): "issued",
     ("accepted", "withdraw"): "withdrawn",
+    ("accepted", "revisions"): "accepted",
+    ("in_work", "revisions"): "in_work",
     ("declined", "revisions"): "issued",
     ("expired", "revisions"): "issued",
 }

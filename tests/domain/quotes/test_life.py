@@ -29,8 +29,10 @@ WAYS = {
     ("issued", "withdraw", "withdrawn"),
     ("issued", "expire", "expired"),
     ("accepted", "begin", "in_work"),
+    ("accepted", "revise", "accepted"),
     ("accepted", "withdraw", "withdrawn"),
     ("in_work", "complete", "done"),
+    ("in_work", "revise", "in_work"),
     ("declined", "revise", "issued"),
     ("expired", "revise", "issued"),
 }

@@ -32,9 +32,14 @@ def test_the_tables_have_these_ways_and_no_others() -> None:
     found = {(s, a, n) for s, moves in PIECE_LIFE.moves.items() for a, n in moves.items()}
     assert found == WAYS
     assert TICKET_LIFE.moves == {
-        "waiting": {"start": "in_work", "work": "in_work", "take_back": "withdrawn"},
-        "in_work": {"work": "in_work", "finish": "done"},
-        "done": {},
+        "waiting": {
+            "start": "in_work",
+            "work": "in_work",
+            "take_back": "withdrawn",
+            "give_up": "withdrawn",
+        },
+        "in_work": {"work": "in_work", "finish": "done", "give_up": "withdrawn"},
+        "done": {"give_up": "withdrawn"},
         "withdrawn": {},
     }
 

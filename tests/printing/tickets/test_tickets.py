@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
+from dataclasses import replace
 from html.parser import HTMLParser
 from io import BytesIO
 from typing import Any
@@ -22,11 +23,12 @@ from service.domain.jobs.job import FrameSpec
 from service.domain.jobs.mat import Grid, MatSpec
 from service.domain.measure.length import Sides
 from service.domain.shop import Bench
+from service.printing.language.spoken import speaking
 from service.printing.parts import barcode
 from service.printing.parts.svg import svg
 from service.printing.parts.views import ticket_backs, ticket_front, ticket_section
 from service.printing.parts.words import clean
-from service.printing.tickets.card import ticket_pdf
+from service.printing.tickets.card import card, ticket_pdf
 from service.printing.tickets.html import ticket_html
 from service.printing.tickets.text import ticket_text
 from tests.domain.bench_shop import basis, inch, size
@@ -290,3 +292,71 @@ def test_lines_in_the_terminal_keep_to_the_width(width: int) -> None:
     lines = ticket_text(printed_ticket(six_windows()), HEAD, width).splitlines()
     assert max(len(line) for line in lines) <= width
     assert "PIECES" in " ".join(lines)
+
+
+def twelve_windows() -> Any:
+    """Twelve 4 x 6 photographs in two rows, in two mats: 96 cuts."""
+    return six_windows(
+        artwork=Artwork(size("4 x 6"), inch("1/64"), "photograph"),
+        openings=Grid(2, 6, inch("3/4")),
+        mats=(
+            MatSpec("WHITE", border=sides("2 | 2 1/4 | 2 1/2 | 1 3/4")),
+            MatSpec("BLACK", reveal=Sides.all(inch("1/4"))),
+        ),
+    )
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_twelve_windows_in_two_mats_take_three_pages(paper: str) -> None:
+    data = ticket_pdf(printed_ticket(twelve_windows()), HEAD, paper)
+    assert len(PdfReader(BytesIO(data)).pages) <= 3
+
+
+@pytest.mark.parametrize("asked", [spec(), six_windows(), twelve_windows()])
+def test_a_window_is_one_line_with_its_four_settings(asked: Any) -> None:
+    """Round from the top as the board lies; what is drawn is told by the document's own `by`."""
+    document = printed_ticket(asked)
+    made = card(document, HEAD, "letter")
+    (station,) = (station for station in made.stations if station.name == "Mats")
+    pieces = [piece for piece in document["pieces"] if piece["part"] == "mat"]
+    for mat, piece in zip(station.mats, pieces, strict=True):
+        for line, window in zip(mat.windows, piece["windows"], strict=True):
+            cuts = {cut["side"]: cut for cut in window["cuts"]}
+            told = [(setting.text, setting.drawn) for setting in line.settings]
+            assert told == [
+                (cuts[side]["setting"]["shop"], cuts[side]["by"] != "guide")
+                for side in ("top", "right", "bottom", "left")
+            ]
+            assert line.stops == "set"
+
+
+@pytest.mark.parametrize(
+    ("locale", "told"), [("", "Thu 2026-12-03"), ("de", "Donnerstag, 3. Dezember 2026")]
+)
+def test_the_head_tells_the_day_the_customer_and_the_place(locale: str, told: str) -> None:
+    """A Thursday by the Gregorian calendar; German by CLDR."""
+    head = replace(HEAD, promised="2026-12-03", customer="M. Okafor", place="shelf C 4")
+    with speaking(locale):
+        text = pdf_text(ticket_pdf(printed_ticket(spec()), head))
+    assert squeezed(told) in squeezed(text)
+    assert "M. Okafor" in text
+    assert "shelf C 4" in text
+
+
+def test_what_must_be_known_stands_before_the_first_cut() -> None:
+    """Warnings, other ways to cut, shared notes, and who lifts: 23 kg, NIOSH 1994."""
+    document = printed_ticket(twelve_windows())
+    document["weight"] = {**document["weight"], "kg": "23.5"}
+    document["pieces"][2] = {**document["pieces"][2], "way": "order", "material": "coated_glass"}
+    document["advisories"] = [
+        {"code": "x", "severity": "warning", "message": "mind the gilding", "path": ""},
+        {"code": "y", "severity": "stop", "message": "it does not fit", "path": ""},
+    ]
+    before = [(notice.text, notice.stop) for notice in card(document, HEAD, "letter").before]
+    assert before[:2] == [("stop: it does not fit", True), ("warning: mind the gilding", False)]
+    text = " ".join(words for words, _ in before)
+    assert "Glazing (3), coated glass: ordered cut to size." in text
+    assert "Two people lift it: about 23.5 kg" in text
+    assert "(pieces 1, 2)" in text
+    document["weight"]["kg"] = "23"
+    assert "Two people lift" not in str(card(document, HEAD, "letter").before)
