@@ -81,7 +81,7 @@ def within_limits(done: Estimate, principal: Principal) -> None:
         detail = (
             f"at most {_percent(percent)} % may be taken off here, all discounts together"
             if percent
-            else "no discount may be given here; a key with more rights can"
+            else "this key may give no discount by hand"
         )
         places = [
             f"/jobs/{at}/discounts/{n}"

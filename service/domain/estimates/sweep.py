@@ -41,7 +41,7 @@ from service.domain.labour.drivers import (
 )
 from service.domain.labour.standard import LabourStandard, bench_minutes
 from service.domain.materials.catalogue import Glazing, Moulding
-from service.domain.measure.length import Size
+from service.domain.measure.length import Length, Size
 from service.domain.prices.asked import price_asked
 from service.domain.prices.charging import job_ending, order_lines
 from service.domain.prices.fees import price_fees
@@ -81,6 +81,10 @@ def _bases(lines: Iterable[Line]) -> dict[str, int]:
         category = line.rule.tax_category
         found[category] = found.get(category, 0) + line.amount.minor
     return found
+
+
+_Case = tuple[Size, tuple[Length, Length], tuple[str, ...]]
+"""An outside size, the face and rabbet width of the outer rails, and the hardware."""
 
 
 class MouldingSweep:
@@ -125,7 +129,7 @@ class MouldingSweep:
         self._minutes = bench_minutes(untouched, drivers, job.quantity)
         methods = (*((job.mounting,) if job.mounting else ()), *job.finishing)
         self._roles = tuple({use.role for method in methods for use in method.uses if use.role})
-        self._supplied: dict[tuple[Size, tuple[str, ...]], tuple[tuple[Use, ...], _Priced]] = {}
+        self._supplied: dict[_Case, tuple[tuple[Use, ...], _Priced]] = {}
         by_hand = job.discounts or self._fees or basis.price_list.percent_off(job.quantity)
         plain_tax = basis.shop.taxation.rounded == "invoice"
         self._plain = not by_hand and plain_tax and basis.shop.charging == Charging()
@@ -138,11 +142,12 @@ class MouldingSweep:
             return Choice(moulding, None, (), refused)
 
     def _priced(self, moulding: Moulding) -> Choice:
-        job, basis = self._job, self._basis
-        sizes = framed(self._bare, self._frames(moulding), basis.shop)
+        basis, frames = self._basis, self._frames(moulding)
+        job = replace(self._job, frames=frames)
+        sizes = framed(self._bare, frames, basis.shop)
         weight = self._package_mg + frames_mg(sizes)
         in_frame = tuple(chain(frame_uses(sizes), joining_uses(sizes, basis.shop, basis.catalogue)))
-        supplies, others = self._supplies(sizes, weight)
+        supplies, others = self._supplies(job, sizes, weight)
         lines, faults = price_uses(in_frame, self._terms)
         if faults:
             raise JobRefused(faults)
@@ -179,15 +184,18 @@ class MouldingSweep:
             pairs.append(own_lines(added, currency))
         return replace(totals(pairs, currency, taxation), lines=tuple(added))
 
-    def _supplies(self, sizes: Sizes, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
+    def _supplies(self, job: Job, sizes: Sizes, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
         """Return what finishing and mounting use, and its lines.
 
-        Of what a moulding changes they depend on the outside size and on which hardware carries
-        the weight. Many mouldings share both, so each case is calculated once.
+        Of what a moulding changes they depend on the outside size, on the rails that the rings sit
+        on, and on which hardware carries the weight. Many mouldings share these, so each case is
+        calculated once.
         """
-        job, shop, catalogue = self._job, self._basis.shop, self._basis.catalogue
+        shop, catalogue = self._basis.shop, self._basis.catalogue
+        rails = job.frames[-1].moulding
         hardware = (hardware_for(role, weight_mg, shop, catalogue) for role in self._roles)
-        case = (sizes.outside, tuple(item.code for item in hardware if item))
+        on = (rails.face_width, rails.rabbet_width)
+        case = (sizes.outside, on, tuple(item.code for item in hardware if item))
         known = self._supplied.get(case)
         if known is None:
             uses = tuple(supply_uses(job, sizes, weight_mg, shop, catalogue))

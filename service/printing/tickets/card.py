@@ -13,7 +13,7 @@ from fractions import Fraction
 from service.domain.bench.materials import WAYS
 from service.domain.measure.length import Length
 from service.printing.language.phrases import told
-from service.printing.language.spoken import _, day, spoken
+from service.printing.language.spoken import _, day, spoken, weekday
 from service.printing.parts import barcode
 from service.printing.parts.picture import Picture, picture
 from service.printing.parts.press import Sheet, press
@@ -200,7 +200,7 @@ def _wide(ticket: Document) -> bool:
 
 def _head(ticket: Document, head: TicketHead) -> Iterator[tuple[str, str]]:
     if head.promised:
-        yield _("Promised"), day(head.promised)
+        yield _("Promised"), weekday(head.promised)
     if head.customer:
         yield _("Customer"), clean(head.customer, 60)
     yield _("Pictures"), str(ticket["quantity"])
