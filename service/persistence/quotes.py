@@ -51,6 +51,7 @@ from schemas.quotes.records import (
     Revision,
     StoredQuote,
 )
+from schemas.quotes.searched import parts_found
 from schemas.wire.page import Cursor
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import EXPIRED, OPEN
@@ -59,6 +60,7 @@ from service.persistence.events.feed import SqlEvents
 from service.persistence.events.tables import events
 from service.persistence.instants import change_instant, not_before
 from service.persistence.keys.keyring import api_keys
+from service.persistence.parts import PARTS, drop_parts, having, keep_parts, quote_parts
 from service.persistence.shop import QUOTE_SERIES, counters, shops
 from service.persistence.sql.metadata import ID, column, metadata
 from service.persistence.sql.prepared import Prepared
@@ -179,7 +181,10 @@ def _at_once() -> Select[Any]:
     quote = added(quotes, names, ready).returning(quotes.c.created_at.label("at")).cte("quote")
     revision = added(quote_revisions, [c.name for c in quote_revisions.c], quote).cte("revision")
     event = added(events, EVENT_FIELDS, quote).cte("event")
-    return select(quote.c.at).add_cte(revision, event)
+    each = func.unnest(bindparam("parts", type_=PARTS))
+    found_by = select(shop, each, _place(quotes, quotes.c.id)).select_from(quote)
+    parts = insert(quote_parts).from_select(list(quote_parts.c), found_by).cte("parts")
+    return select(quote.c.at).add_cte(revision, event, parts)
 
 
 _ADD_AT_ONCE = Prepared(_at_once())
@@ -251,6 +256,16 @@ _REVISION = (
         quote_revisions.c.revision == bindparam("revision"),
     )
 )
+_TO_BE_FOUND = (
+    select(*_HEAD, quote_revisions.c.request)
+    .join(
+        quote_revisions,
+        (quote_revisions.c.quote_id == quotes.c.id)
+        & (quote_revisions.c.revision == quotes.c.revision),
+    )
+    .where(quotes.c.id == bindparam("quote_id"))
+    .with_for_update(of=quotes)
+)
 _STAMPED = Instant()
 Place = tuple[str, int]
 """A revision: its quote's id, and its number."""
@@ -284,6 +299,7 @@ class SqlQuotes:
         _INSERT.run(connection, _row(head))
         self._papers.keep(new.revision.papers)
         _INSERT_REVISION.run(connection, _revision_row(head, new.revision))
+        keep_parts(connection, head.shop_id, head.id, _parts(head, new.revision))
         if noted is not None:
             SqlEvents(self._session).add(noted(head))
         return head
@@ -299,6 +315,7 @@ class SqlQuotes:
             **_named(events, {name: getattr(event, name) for name in EVENT_FIELDS}),
             **on._asdict(),
             "held": _held(new.id),
+            "parts": _parts(head, new.revision),
         }
         taken = _ADD_AT_ONCE.first(self._session.connection, values)
         if taken is None:
@@ -381,6 +398,8 @@ class SqlQuotes:
         row = _revision_row(head, revision, choice)
         self._papers.keep(revision.papers)
         _INSERT_REVISION.run(self._session.connection, row)
+        drop_parts(self._session.connection, [head.id])
+        keep_parts(self._session.connection, head.shop_id, head.id, _parts(head, revision))
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
         """Return every revision of a quote, the first one first."""
@@ -438,6 +457,24 @@ class SqlQuotes:
         change = update(quote_revisions).where(*here).values(figures=figures)
         self._session.connection.execute(change)
 
+    def without_parts(self, after: str, most: int) -> list[str]:
+        """Return the ids of quotes, of all shops, that no search finds yet, in their order."""
+        kept = exists().where(quote_parts.c.quote_id == quotes.c.id)
+        missing = select(quotes.c.id).where(quotes.c.id > after, ~kept)
+        rows = self._session.connection.execute(missing.order_by(quotes.c.id).limit(most))
+        return list(rows.scalars())
+
+    def keep_parts_of(self, quote_ids: Iterable[str]) -> int:
+        """Have these quotes found by what they are now; return the number of those that exist."""
+        connection, count = self._session.connection, 0
+        for quote_id in quote_ids:
+            row = connection.execute(_TO_BE_FOUND, {"quote_id": quote_id}).one_or_none()
+            if row is not None:
+                head, count = head_of(row), count + 1
+                drop_parts(connection, [quote_id])
+                keep_parts(connection, head.shop_id, quote_id, _parts(head, row))
+        return count
+
     def page(
         self,
         shop_id: str,
@@ -482,7 +519,7 @@ def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[A
     ):
         if value is not None:
             statement = statement.where(compare(field, value))
-    return statement
+    return statement.where(*(having(shop_id, part, quotes.c.id) for part in wanted.q))
 
 
 def head_of(row: Any) -> QuoteHead:
@@ -541,6 +578,11 @@ def _changed_meanwhile() -> Stale:
 
 def _row(head: QuoteHead) -> dict[str, Any]:
     return {column.name: getattr(head, column.name) for column in _HEAD}
+
+
+def _parts(head: QuoteHead, revision: Any) -> list[str]:
+    """Return what a quote is found by; `revision` has the request of its latest one."""
+    return parts_found(head.number, head.reference, head.customer, revision.request)
 
 
 def _revision_row(head: QuoteHead, revision: Revision, choice: str = "") -> dict[str, Any]:

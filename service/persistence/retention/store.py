@@ -16,8 +16,16 @@ from service.persistence.events.tables import events
 from service.persistence.events.webhooks import webhook_endpoints as ends
 from service.persistence.keys.idempotency import idempotent_requests as answers
 from service.persistence.keys.keyring import api_keys
+from service.persistence.parts import drop_parts
 from service.persistence.payments import payments
-from service.persistence.quotes import SqlPapers, head_of, quote_revisions, quotes, revision_of
+from service.persistence.quotes import (
+    SqlPapers,
+    SqlQuotes,
+    head_of,
+    quote_revisions,
+    quotes,
+    revision_of,
+)
 from service.persistence.reports.facts import sales
 from service.persistence.retention.customers import is_address_of, without_customer
 from service.persistence.retention.records import QuoteSeen, WholeQuote, WholeRevision
@@ -76,6 +84,7 @@ class SqlRetention:
         )
         ids = self._some(unchanged.order_by(quotes.c.id).with_for_update())
         self._drop(quote_revisions, quote_revisions.c.quote_id, ids)
+        drop_parts(self._connection, ids)
         return self._drop(quotes, quotes.c.id, ids)
 
     def events(self, shop_id: str, before: datetime, most: int) -> tuple[StoredEvent, ...]:
@@ -144,6 +153,7 @@ class SqlRetention:
             values = {"customer": NOBODY, "version": quotes.c.version + 1}
             count += self._connection.execute(update(quotes).where(*mine).values(values)).rowcount
             self._forget_sent(quote_id)
+            SqlQuotes(self._session).keep_parts_of([quote_id])
             taken = update(cut_tickets).where(cut_tickets.c.quote_id == quote_id)
             self._connection.execute(taken.values(collected_by=""))
         return count
