@@ -7,11 +7,11 @@ from typing import Any
 
 import orjson
 
-from service.domain.quotes.search import parts_of_quote
+from service.domain.quotes.search import words_of_quote
 
 
-def parts_found(number: str, reference: str, customer: bytes, request: bytes) -> list[str]:
-    """Return the parts of words that a quote is found by.
+def words_found(number: str, reference: str, customer: bytes, request: bytes) -> str:
+    """Return the words that a quote is found by.
 
     Args:
         number: the quote's printed number.
@@ -21,7 +21,7 @@ def parts_found(number: str, reference: str, customer: bytes, request: bytes) ->
     """
     jobs = orjson.loads(request).get("jobs") or ()
     texts = [*_texts([orjson.loads(customer)], "name"), *_texts(jobs, "label")]
-    return parts_of_quote(number, reference, texts)
+    return words_of_quote(number, reference, texts)
 
 
 def _texts(documents: Iterable[Any], field: str) -> Iterator[str]:

@@ -37,7 +37,7 @@ def migrate() -> None:
         filled = fill_figures(wiring.units)
         if filled:
             click.echo(f"{filled} revisions of quotes now keep their figures.")
-        found = fill_parts(wiring.units)
+        found = fill_words(wiring.units)
         if found:
             click.echo(f"{found} quotes are now found by their words.")
         click.echo(f"It is {shown(wiring.engine.url)}.")
@@ -66,7 +66,7 @@ def fill_figures(units: UnitsOfWork) -> int:
         after, _ = found[-1]
 
 
-def fill_parts(units: UnitsOfWork) -> int:
+def fill_words(units: UnitsOfWork) -> int:
     """Have every stored quote found by its words, and return the number of those that were not.
 
     Releases before the search stored them. Each transaction is short, as in `fill_figures`.
@@ -74,9 +74,11 @@ def fill_parts(units: UnitsOfWork) -> int:
     count, after = 0, ""
     while True:
         with units.writing() as uow:
-            missing = uow.quotes.without_parts(after, AT_ONCE)
-            count += uow.quotes.keep_parts_of(missing)
+            missing = uow.quotes.without_words(after, AT_ONCE)
+            for quote_id in missing:
+                uow.quotes.find_by_words(quote_id)
             uow.commit()
+        count += len(missing)
         if len(missing) < AT_ONCE:
             return count
         after = missing[-1]

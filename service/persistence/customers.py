@@ -19,12 +19,14 @@ from sqlalchemy import (
     Index,
     Select,
     Table,
+    Text,
     delete,
     insert,
     select,
     tuple_,
     update,
 )
+from sqlalchemy.dialects import postgresql
 
 from schemas.customers import CustomerPage, CustomerRecord, dump_customer, read_customer
 from schemas.quotes.records import QuoteHead
@@ -35,7 +37,11 @@ from service.domain.errors import NotFound, Stale
 from service.persistence.quotes import head_of, quotes
 from service.persistence.sql.metadata import ID, column, metadata
 from service.persistence.sql.session import Session
-from service.persistence.sql.types import LAST, PART, Document, Instant
+from service.persistence.sql.types import Document, Instant
+
+PART = Text().with_variant(postgresql.TEXT(collation="C"), "postgresql")
+"""Text in the order of its code points, so that a beginning is a range."""
+LAST = "\U0010ffff"
 
 customers = Table(
     "customers",

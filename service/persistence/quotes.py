@@ -51,7 +51,7 @@ from schemas.quotes.records import (
     Revision,
     StoredQuote,
 )
-from schemas.quotes.searched import parts_found
+from schemas.quotes.searched import words_found
 from schemas.wire.page import Cursor
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import EXPIRED, OPEN
@@ -60,7 +60,6 @@ from service.persistence.events.feed import SqlEvents
 from service.persistence.events.tables import events
 from service.persistence.instants import change_instant, not_before
 from service.persistence.keys.keyring import api_keys
-from service.persistence.parts import PARTS, drop_parts, having, keep_parts, quote_parts
 from service.persistence.shop import QUOTE_SERIES, counters, shops
 from service.persistence.sql.metadata import ID, column, metadata
 from service.persistence.sql.prepared import Prepared
@@ -90,6 +89,7 @@ quotes = Table(
     column("offered_from", Integer),
     Column("handover", Text, nullable=False, server_default=text("''")),
     Column("paid_minor", BigInteger, nullable=False, server_default=text("0")),
+    Column("words", Text, nullable=False, server_default=text("''")),
     UniqueConstraint("shop_id", "serial"),
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),
@@ -98,7 +98,7 @@ quotes = Table(
 )
 
 
-_HEAD = tuple(quotes.c)
+_HEAD = tuple(column for column in quotes.c if column is not quotes.c.words)
 _NEXT = (
     update(counters)
     .where(counters.c.shop_id == bindparam("for_shop"), counters.c.series == QUOTE_SERIES)
@@ -181,10 +181,7 @@ def _at_once() -> Select[Any]:
     quote = added(quotes, names, ready).returning(quotes.c.created_at.label("at")).cte("quote")
     revision = added(quote_revisions, [c.name for c in quote_revisions.c], quote).cte("revision")
     event = added(events, EVENT_FIELDS, quote).cte("event")
-    each = func.unnest(bindparam("parts", type_=PARTS))
-    found_by = select(shop, each, _place(quotes, quotes.c.id)).select_from(quote)
-    parts = insert(quote_parts).from_select(list(quote_parts.c), found_by).cte("parts")
-    return select(quote.c.at).add_cte(revision, event, parts)
+    return select(quote.c.at).add_cte(revision, event)
 
 
 _ADD_AT_ONCE = Prepared(_at_once())
@@ -256,7 +253,7 @@ _REVISION = (
         quote_revisions.c.revision == bindparam("revision"),
     )
 )
-_TO_BE_FOUND = (
+_TO_FIND = (
     select(*_HEAD, quote_revisions.c.request)
     .join(
         quote_revisions,
@@ -296,10 +293,9 @@ class SqlQuotes:
             return self._add_at_once(new, new.serial, on, noted)
         serial, at = self._next(new.shop_id, new.created_at, on)
         head = _first_head(new, serial, at)
-        _INSERT.run(connection, _row(head))
+        _INSERT.run(connection, _row(head, new.revision))
         self._papers.keep(new.revision.papers)
         _INSERT_REVISION.run(connection, _revision_row(head, new.revision))
-        keep_parts(connection, head.shop_id, head.id, _parts(head, new.revision))
         if noted is not None:
             SqlEvents(self._session).add(noted(head))
         return head
@@ -310,12 +306,11 @@ class SqlQuotes:
         self._papers.keep(new.revision.papers)
         event, revision = noted(head), _revision_row(head, new.revision)
         values = {
-            **_named(quotes, _row(head)),
+            **_named(quotes, _row(head, new.revision)),
             **_named(quote_revisions, revision),
             **_named(events, {name: getattr(event, name) for name in EVENT_FIELDS}),
             **on._asdict(),
             "held": _held(new.id),
-            "parts": _parts(head, new.revision),
         }
         taken = _ADD_AT_ONCE.first(self._session.connection, values)
         if taken is None:
@@ -398,8 +393,7 @@ class SqlQuotes:
         row = _revision_row(head, revision, choice)
         self._papers.keep(revision.papers)
         _INSERT_REVISION.run(self._session.connection, row)
-        drop_parts(self._session.connection, [head.id])
-        keep_parts(self._session.connection, head.shop_id, head.id, _parts(head, revision))
+        self._keep_words(head, revision)
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
         """Return every revision of a quote, the first one first."""
@@ -457,23 +451,21 @@ class SqlQuotes:
         change = update(quote_revisions).where(*here).values(figures=figures)
         self._session.connection.execute(change)
 
-    def without_parts(self, after: str, most: int) -> list[str]:
+    def without_words(self, after: str, most: int) -> list[str]:
         """Return the ids of quotes, of all shops, that no search finds yet, in their order."""
-        kept = exists().where(quote_parts.c.quote_id == quotes.c.id)
-        missing = select(quotes.c.id).where(quotes.c.id > after, ~kept)
+        missing = select(quotes.c.id).where(quotes.c.id > after, quotes.c.words == "")
         rows = self._session.connection.execute(missing.order_by(quotes.c.id).limit(most))
         return list(rows.scalars())
 
-    def keep_parts_of(self, quote_ids: Iterable[str]) -> int:
-        """Have these quotes found by what they are now; return the number of those that exist."""
-        connection, count = self._session.connection, 0
-        for quote_id in quote_ids:
-            row = connection.execute(_TO_BE_FOUND, {"quote_id": quote_id}).one_or_none()
-            if row is not None:
-                head, count = head_of(row), count + 1
-                drop_parts(connection, [quote_id])
-                keep_parts(connection, head.shop_id, quote_id, _parts(head, row))
-        return count
+    def find_by_words(self, quote_id: str) -> None:
+        """Have a quote found by what it is now; nothing is done if there is none."""
+        row = self._session.connection.execute(_TO_FIND, {"quote_id": quote_id}).one_or_none()
+        if row is not None:
+            self._keep_words(head_of(row), row)
+
+    def _keep_words(self, head: QuoteHead, revision: Any) -> None:
+        change = update(quotes).where(quotes.c.id == head.id)
+        self._session.connection.execute(change.values(words=_words(head, revision)))
 
     def page(
         self,
@@ -519,7 +511,7 @@ def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[A
     ):
         if value is not None:
             statement = statement.where(compare(field, value))
-    return statement.where(*(having(shop_id, part, quotes.c.id) for part in wanted.q))
+    return statement.where(*(quotes.c.words.contains(part, autoescape=True) for part in wanted.q))
 
 
 def head_of(row: Any) -> QuoteHead:
@@ -576,13 +568,14 @@ def _changed_meanwhile() -> Stale:
     return Stale("the shop's prices or the key were changed just now")
 
 
-def _row(head: QuoteHead) -> dict[str, Any]:
-    return {column.name: getattr(head, column.name) for column in _HEAD}
+def _row(head: QuoteHead, revision: Revision) -> dict[str, Any]:
+    row = {column.name: getattr(head, column.name) for column in _HEAD}
+    return row | {"words": _words(head, revision)}
 
 
-def _parts(head: QuoteHead, revision: Any) -> list[str]:
+def _words(head: QuoteHead, revision: Any) -> str:
     """Return what a quote is found by; `revision` has the request of its latest one."""
-    return parts_found(head.number, head.reference, head.customer, revision.request)
+    return words_found(head.number, head.reference, head.customer, revision.request)
 
 
 def _revision_row(head: QuoteHead, revision: Revision, choice: str = "") -> dict[str, Any]:

@@ -7,25 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from service.domain.customers import LEAST_LETTERS, LONGEST_PART, folded, parts_of, words_of
+from service.domain.customers import LEAST_LETTERS, folded, words_of
 from service.domain.errors import BadValue, NotFound
 from service.domain.quotes.numbers import QUOTES
 
 
-def parts_of_quote(number: str, reference: str, texts: Iterable[str]) -> list[str]:
-    """Return the parts that a quote of this number and reference, with these texts, is found by.
+def words_of_quote(number: str, reference: str, texts: Iterable[str]) -> str:
+    """Return the words that a quote of this number and reference, with these texts, is found by.
 
     The reference is a word by itself too, without its hyphens and strokes.
 
-    >>> parts_of_quote("Q100014", "R-2", ["Ann"])
-    ['00014', '0014', '014', '100014', '14', '2', 'ann', 'nn', 'q100014', 'r', 'r2']
+    >>> words_of_quote("Q100014", "R-2", ["Ann", "Möwe"])
+    'q100014 r2 r 2 ann mowe'
     """
-    words = words_of(" ".join((reference, *texts)))
-    return sorted(parts_of([folded(number), *_joined(reference), *words]))
+    words = [folded(number), *_joined(reference), *words_of(" ".join((reference, *texts)))]
+    return " ".join(dict.fromkeys(words))
 
 
 def sought_in_quotes(text: str) -> tuple[str, ...]:
-    """Return the parts that a search asks for: all of them must be found.
+    """Return the parts of words that a search asks for: all of them must be found.
 
     A quote's number is read as it is written on paper, so "q1000 14" asks for Q100014. Single
     letters beside longer words are left out: nearly every quote has them. Single letters alone are
@@ -42,7 +42,7 @@ def sought_in_quotes(text: str) -> tuple[str, ...]:
     words = [word for word in words_of(text) if len(word) >= LEAST_LETTERS] or _joined(text)
     if not words or len(words[0]) < LEAST_LETTERS:
         raise BadValue(f"search by {LEAST_LETTERS} letters or digits at least", "/q")
-    return tuple(word[:LONGEST_PART] for word in words)
+    return tuple(words)
 
 
 def _joined(text: str) -> list[str]:

@@ -16,7 +16,6 @@ from service.persistence.events.tables import events
 from service.persistence.events.webhooks import webhook_endpoints as ends
 from service.persistence.keys.idempotency import idempotent_requests as answers
 from service.persistence.keys.keyring import api_keys
-from service.persistence.parts import drop_parts
 from service.persistence.payments import payments
 from service.persistence.quotes import (
     SqlPapers,
@@ -84,7 +83,6 @@ class SqlRetention:
         )
         ids = self._some(unchanged.order_by(quotes.c.id).with_for_update())
         self._drop(quote_revisions, quote_revisions.c.quote_id, ids)
-        drop_parts(self._connection, ids)
         return self._drop(quotes, quotes.c.id, ids)
 
     def events(self, shop_id: str, before: datetime, most: int) -> tuple[StoredEvent, ...]:
@@ -153,7 +151,7 @@ class SqlRetention:
             values = {"customer": NOBODY, "version": quotes.c.version + 1}
             count += self._connection.execute(update(quotes).where(*mine).values(values)).rowcount
             self._forget_sent(quote_id)
-            SqlQuotes(self._session).keep_parts_of([quote_id])
+            SqlQuotes(self._session).find_by_words(quote_id)
             taken = update(cut_tickets).where(cut_tickets.c.quote_id == quote_id)
             self._connection.execute(taken.values(collected_by=""))
         return count

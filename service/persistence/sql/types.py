@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from sqlalchemy import BigInteger, Dialect, String, Text
-from sqlalchemy.dialects.postgresql import TEXT, TIMESTAMP
+from sqlalchemy.dialects.postgresql import TIMESTAMP
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
 from service.domain.measure.length import Length
@@ -20,10 +20,6 @@ from service.persistence.sql.codec import EXACT, Codec, read_json, write_json
 
 INSTANT_WIDTH = len("2026-11-25T18:59:38.000000Z")
 """The fixed width of every instant as text, so that text sorts by time."""
-
-PART = Text().with_variant(TEXT(collation="C"), "postgresql")
-"""Text in the order of its code points, so that a beginning is a range up to `LAST`."""
-LAST = "\U0010ffff"
 
 PACKED_FROM, PACKED_LEVEL = 1_024, 1
 """The bytes from which documents are compressed, and zlib's fastest level.

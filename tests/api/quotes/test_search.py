@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from sqlalchemy import delete, func, select
+from sqlalchemy import select, update
 
 from schemas.quotes.records import QuoteFilter
 from service.cli import migrate
-from service.cli.migrate import fill_parts
-from service.persistence.parts import quote_parts
+from service.cli.migrate import fill_words
+from service.persistence.quotes import quotes
 from tests.api.world import World, job, problem_of
 
 ANY = {"If-Match": "*"}
@@ -31,10 +31,10 @@ def _found(world: World, text: str, **more: str) -> list[str]:
     return [row["number"] for row in answer.get_json()["items"]]
 
 
-def _parts(world: World, quote: dict[str, Any]) -> int:
-    mine = select(func.count()).where(quote_parts.c.quote_id == quote["id"])
+def _words(world: World, quote: dict[str, Any]) -> str:
+    mine = select(quotes.c.words).where(quotes.c.id == quote["id"])
     with world.wiring.engine.connect() as connection:
-        return int(connection.execute(mine).scalar_one())
+        return str(connection.execute(mine).scalar_one())
 
 
 def test_any_part_of_what_people_call_it_finds_it(world: World) -> None:
@@ -113,12 +113,12 @@ def test_quotes_of_the_release_before_are_filled_once(
     world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(migrate, "AT_ONCE", 2)
-    quotes = [_stored(world, "Old Customer", f"O-{n}") for n in range(4)]
-    before = [_parts(world, quote) for quote in quotes]
+    old = [_stored(world, "Old Customer", f"O-{n}") for n in range(4)]
+    before = [_words(world, quote) for quote in old]
     with world.wiring.engine.begin() as connection:
-        connection.execute(delete(quote_parts))
+        connection.execute(update(quotes).values(words=""))
     assert _found(world, "customer") == []
-    assert fill_parts(world.wiring.units) >= 4
-    assert fill_parts(world.wiring.units) == 0
-    assert [_parts(world, quote) for quote in quotes] == before
-    assert _found(world, "customer") == [quote["number"] for quote in quotes[::-1]]
+    assert fill_words(world.wiring.units) == 4
+    assert fill_words(world.wiring.units) == 0
+    assert [_words(world, quote) for quote in old] == before
+    assert _found(world, "customer") == [quote["number"] for quote in old[::-1]]
