@@ -59,6 +59,27 @@ class MaterialSum(NamedTuple):
     millionths: int
 
 
+class PaidSum(NamedTuple):
+    """Payments in a bucket by one way, with those given back; `amount` in minor units."""
+
+    bucket: int
+    currency: str
+    paid_by: str
+    payments: int
+    amount: int
+
+
+class ShelfRow(NamedTuple):
+    """A finished ticket that is not collected; `since` is when it was shelved, or finished."""
+
+    serial: int
+    quote_serial: int
+    reference: str
+    label: str
+    shelf: str
+    since: datetime
+
+
 class WorkRow(NamedTuple):
     """A ticket in work reports; `finished_at` is None while it is open."""
 

@@ -65,7 +65,13 @@ class SalesTotals(Record, kw_only=True):
     declined: Annotated[int, count("How many of them were declined.")]
     expired: Annotated[int, count("How many of them had expired.")]
     withdrawn: Annotated[int, count("How many of them were withdrawn.")]
-    conversion: Annotated[MaybeNumber, doc("`accepted` / `made`, to four decimals.")]
+    conversion: Annotated[
+        MaybeNumber,
+        doc(
+            "`accepted` / `given`, to four decimals: of what customers were given, how much they "
+            "took. Drafts of public forms do not count."
+        ),
+    ]
     sold: Annotated[
         int,
         count(
@@ -151,6 +157,7 @@ def _sales(currency: str, sums: Iterable[MadeSum | SoldSum]) -> SalesTotals:
     counts = {
         state: sum(s.quotes for s in made if s.status in stored) for state, stored in STATES.items()
     }
+    given = sum(s.given for s in made)
     many, sold_total = sum(s.quotes for s in sold), sum(s.total for s in sold)
     tax = sum(s.tax for s in sold)
     return SalesTotals(
@@ -158,14 +165,14 @@ def _sales(currency: str, sums: Iterable[MadeSum | SoldSum]) -> SalesTotals:
         made=quotes,
         made_total=minor_text(total, digits),
         made_average=_average(total, quotes, digits),
-        given=sum(s.given for s in made),
+        given=given,
         draft=counts[DRAFT],
         issued=counts[ISSUED],
         accepted=counts[ACCEPTED],
         declined=counts[DECLINED],
         expired=counts[EXPIRED],
         withdrawn=counts[WITHDRAWN],
-        conversion=ratio(counts[ACCEPTED], quotes, 4) if quotes else None,
+        conversion=ratio(counts[ACCEPTED], given, 4) if given else None,
         sold=many,
         sold_total=minor_text(sold_total, digits),
         sold_tax=minor_text(tax, digits),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import starmap
+from itertools import count, starmap
 from resource import RUSAGE_SELF, getrusage
 from statistics import median
 from time import process_time
@@ -31,6 +31,14 @@ JSON_LIMIT, PDF_LIMIT = 10.0, 400.0
 ROUNDS = 30
 
 
+_NUMBERS = count(100_000)
+
+
+def new_head() -> TicketHead:
+    """A head with a number of its own: the typesetter remembers what it has set before."""
+    return replace(HEAD, ticket=f"T{next(_NUMBERS)}")
+
+
 def timed(work: Callable[[], object], rounds: int = ROUNDS) -> tuple[float, float, float]:
     """First, median and slowest of so many rounds, in milliseconds of processor time."""
     found = []
@@ -50,8 +58,8 @@ def measure(name: str, asked: JobSpec) -> bool:
         "make and prove": lambda: make_ticket(made, shop.shop),
         "JSON": lambda: written(ticket_document(ticket)),
         "HTML": lambda: ticket_html(document, HEAD),
-        "PDF, letter": lambda: ticket_pdf(document, HEAD, "letter"),
-        "PDF, A4": lambda: ticket_pdf(document, HEAD, "a4"),
+        "PDF, letter": lambda: ticket_pdf(document, new_head(), "letter"),
+        "PDF, A4": lambda: ticket_pdf(document, new_head(), "a4"),
     }
     within = True
     print(f"{name}: {len(ticket.pieces)} pieces, {len(ticket.steps)} steps, {ticket.set_ups}")
@@ -73,8 +81,7 @@ def in_one_go(many: int = 1_000) -> None:
     start, sizes = process_time(), []
     before = getrusage(RUSAGE_SELF).ru_maxrss // 1024
     for n in range(many):
-        head = replace(HEAD, ticket=f"T{100_000 + n}")
-        sizes.append(len(ticket_pdf({**document, "label": f"Picture {n}"}, head)))
+        sizes.append(len(ticket_pdf({**document, "label": f"Picture {n}"}, new_head())))
     each = (process_time() - start) * 1000 / many
     most = getrusage(RUSAGE_SELF).ru_maxrss // 1024
     print(

@@ -9,6 +9,7 @@ from schemas.openapi.parts import MOMENT, in_query, refusals
 from schemas.openapi.shapes import Shape, ref
 from schemas.reports.cut import CuttingReport
 from schemas.reports.drift import PriceListDriftReport
+from schemas.reports.paid import BalancesReport, PaymentsReport, UncollectedReport
 from schemas.reports.purchases import PurchasesReport
 from schemas.reports.sales import MarginsReport, SalesReport
 from schemas.reports.sold import MaterialsReport, SalesByComponentReport, SalesByItemReport
@@ -83,6 +84,14 @@ _TOLD: tuple[tuple[Kind, str, tuple[str, ...], str], ...] = (
      "The longest overdue first."),
     (SpoiledReport, "get_spoiled_report", DAYS,
      "What their material cost when it was spoiled, reckoned as a quote reckons it."),
+    (PaymentsReport, "get_payments_report", DAYS,
+     "By when the till reported them. Together with the balances they are the totals of what was "
+     "sold: a quote's payments and its balance are its total."),
+    (BalancesReport, "get_balances_report", (),
+     "As things stand now: accepted quotes that are not paid in full, and money that the shop owes "
+     "back."),
+    (UncollectedReport, "get_uncollected_report", (),
+     "As things stand now, the longest standing first."),
     (PriceListDriftReport, "get_drift_report", ("drift_limit",),
      "Items, costs, times and settings are as each quote has them; only the list is the one of "
      "today."),

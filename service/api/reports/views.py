@@ -15,6 +15,7 @@ from flask import Blueprint, Response, request
 from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
 from schemas.reports.cut import cutting_report
 from schemas.reports.facts import PartSum
+from schemas.reports.paid import balances_report, payments_report, uncollected_report
 from schemas.reports.sales import margins_report, sales_report
 from schemas.reports.sold import components_report, items_report, materials_report
 from schemas.reports.work import labour_report, overdue_report, spoiled_report
@@ -171,6 +172,41 @@ def spoiled(call: Call) -> Response:
     with wiring().units.reading() as uow:
         found = uow.figures.spoiled(book.shop_id, start, end)
     return report_answer(spoiled_report(days, found, _described(book)), form)
+
+
+@bp.get("/v1/reports/payments")
+@Operation(scopes=OFFICE, parameters=SPAN, forms=REPORT_FORMS)
+def payments(call: Call) -> Response:
+    """Return what the till took and gave back."""
+    book = _book(call)
+    form, days = report_form(), asked_span(book.shop, "day")
+    with wiring().units.reading() as uow:
+        paid = uow.figures.paid(book.shop_id, days.buckets, days.as_of)
+    return report_answer(payments_report(days, paid), form)
+
+
+@bp.get("/v1/reports/balances")
+@Operation(scopes=("reports", "counter"), forms=REPORT_FORMS)
+def balances(call: Call) -> Response:
+    """Return the quotes on which money is outstanding, as things stand now."""
+    book = _book(call)
+    form = report_form()
+    with wiring().units.reading() as uow:
+        found = uow.figures.outstanding(book.shop_id)
+    head = instant_head(book.shop, wiring().clock())
+    return report_answer(balances_report(head, book.shop.currency, found), form)
+
+
+@bp.get("/v1/reports/uncollected")
+@Operation(scopes=SHOP, forms=REPORT_FORMS)
+def uncollected(call: Call) -> Response:
+    """Return finished work that nobody has collected, as things stand now."""
+    book = _book(call)
+    form, now = report_form(), wiring().clock()
+    with wiring().units.reading() as uow:
+        found = uow.figures.uncollected(book.shop_id)
+    head = instant_head(book.shop, now)
+    return report_answer(uncollected_report(head, book.shop, shop_day(book.shop, now), found), form)
 
 
 @bp.get("/v1/reports/price-list-drift")

@@ -26,13 +26,25 @@ from sqlalchemy import (
     values,
 )
 
-from schemas.reports.facts import CutSum, MadeSum, MaterialSum, PartSum, SoldSum, WorkRow
+from schemas.quotes.records import QuoteHead
+from schemas.reports.facts import (
+    CutSum,
+    MadeSum,
+    MaterialSum,
+    PaidSum,
+    PartSum,
+    ShelfRow,
+    SoldSum,
+    WorkRow,
+)
 from schemas.tickets.records import NewSpoilage, StoredSpoilage
+from service.domain.payments import OWED
 from service.domain.quotes.life import ACCEPTED, DECLINED, DONE, IN_WORK, ISSUED, standing
 from service.domain.reports import Bucket
 from service.domain.tickets.progress import AT_WORK, FINISHED, TAKEN_BACK, WAITING
 from service.persistence.events.tables import events
-from service.persistence.quotes import quotes
+from service.persistence.payments import payments
+from service.persistence.quotes import head_of, quotes
 from service.persistence.reports.facts import (
     plan_items,
     sale_materials,
@@ -245,6 +257,47 @@ class SqlFigures:
             cut_tickets.c.status == FINISHED, changed >= start, changed < end
         )
         return tuple(_work_row(row) for row in self._rows(statement))
+
+    def paid(self, shop_id: str, buckets: Sequence[Bucket], as_of: datetime) -> tuple[PaidSum, ...]:
+        """Return sums of payments by when the till reported them."""
+        periods = _periods(buckets)
+        groups = (periods.c.n, payments.c.currency, payments.c.paid_by)
+        statement = (
+            select(*groups, func.count(), func.sum(payments.c.amount_minor))
+            .select_from(periods)
+            .join(payments, _within(periods, buckets, payments.c.at))
+            .where(payments.c.shop_id == shop_id, payments.c.at <= as_of)
+            .group_by(*groups)
+            .order_by(*groups)
+        )
+        rows = self._rows(statement)
+        return tuple(PaidSum(n, code, way, many, int(sum_)) for n, code, way, many, sum_ in rows)
+
+    def outstanding(self, shop_id: str) -> tuple[QuoteHead, ...]:
+        """Return the quotes on which the customer or the shop owes something, by number."""
+        owed = quotes.c.status.in_(OWED) & (quotes.c.total_minor != quotes.c.paid_minor)
+        held = quotes.c.status.not_in(OWED) & (quotes.c.paid_minor != 0)
+        statement = select(quotes).where(quotes.c.shop_id == shop_id, or_(owed, held))
+        return tuple(head_of(row) for row in self._rows(statement.order_by(quotes.c.serial)))
+
+    def uncollected(self, shop_id: str) -> tuple[ShelfRow, ...]:
+        """Return the finished tickets that are not collected, the longest standing first."""
+        since = func.coalesce(cut_tickets.c.ready_at, cut_tickets.c.updated_at, type_=Instant())
+        columns = (
+            *(cut_tickets.c.serial, quotes.c.serial.label("quote_serial"), quotes.c.reference),
+            *(cut_tickets.c.label, cut_tickets.c.shelf, since.label("since")),
+        )
+        statement = (
+            select(*columns)
+            .join(quotes, quotes.c.id == cut_tickets.c.quote_id)
+            .where(
+                cut_tickets.c.shop_id == shop_id,
+                cut_tickets.c.status == FINISHED,
+                cut_tickets.c.collected_at.is_(None),
+            )
+            .order_by(since, cut_tickets.c.serial)
+        )
+        return tuple(ShelfRow(*row) for row in self._rows(statement))
 
     def _rows(self, statement: Select[Any]) -> Iterable[Any]:
         return self._session.connection.execute(statement).all()

@@ -40,10 +40,10 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Logo:
-    """The shop's logo: base64 of a PNG or SVG image."""
+    """The shop's logo: the bytes of a PNG or SVG image."""
 
     form: str
-    data: str
+    data: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +107,7 @@ def _logo(url: str) -> Logo | None:
     if not url:
         return None
     form, _, data = url.removeprefix("data:image/").partition(";base64,")
-    return Logo("svg" if form == "svg+xml" else form, base64.b64decode(data).hex())
+    return Logo("svg" if form == "svg+xml" else form, tuple(base64.b64decode(data)))
 
 
 def _below(quote: Document) -> Iterator[tuple[str, str]]:

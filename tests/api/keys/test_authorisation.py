@@ -139,6 +139,9 @@ OWN = {
         f"GET /v1/reports/{name}": "reports counter bench admin"
         for name in ("materials", "purchases", "cutting", "labour", "overdue")
     },
+    "GET /v1/reports/payments": "reports admin",
+    "GET /v1/reports/balances": "reports counter admin",
+    "GET /v1/reports/uncollected": "reports counter bench admin",
     "GET /v1/events": OFFICE,
     "GET /v1/keys": "admin",
     "POST /v1/keys": "admin",

@@ -9,6 +9,7 @@ import pytest
 from pypdf import PdfReader
 
 from service.domain.jobs.job import FrameSpec
+from service.domain.letterhead import Letterhead
 from service.printing.language.spoken import speaking
 from service.printing.parts.views import quote_front, ticket_front
 from service.printing.quotes.html import quote_drawing, quote_html
@@ -117,3 +118,46 @@ def test_a_line_is_not_named_twice() -> None:
     job.pop("groups", None)
     job["lines"] = [{**job["lines"][0], "component": "mat", "description": "Mat"}]
     assert "Mat: Mat" not in quote_html(quote, SHOP, RULER)
+
+
+HEAD = Letterhead(
+    address=("12 Harbour Row", "Brinemouth"),
+    telephone="555 0100",
+    hours=("Tue to Sat, 10 to 6",),
+    terms="Please collect within 60 days.",
+    logo="data:image/png;base64,"
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==",
+)
+CHOICES = [
+    {"revision": 1, "choice": None, "currency": "USD", "total": "508.01"},
+    {"revision": 2, "choice": "Plain glass", "currency": "USD", "total": "478.01"},
+]
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_a_quote_of_one_job_takes_one_page_with_all_that_is_agreed(paper: str) -> None:
+    quote = printed_quote(spec(), deposit_due="254.01", choices=CHOICES)
+    data = quote_pdf(quote, SHOP, RULER, paper, HEAD)
+    assert len(PdfReader(BytesIO(data)).pages) == 1
+    text = squeezed(pdf_text(data))
+    for told in (*HEAD.address, HEAD.telephone, *HEAD.hours, HEAD.terms, "254.01"):
+        assert squeezed(told) in text
+    assert squeezed("Plain glass") in text
+    assert "478.01" in text
+    assert squeezed("Accepted: signature") in text
+    (image,) = PdfReader(BytesIO(data)).pages[0].images
+    assert image.image.size == (1, 1)  # the logo
+
+
+def test_an_accepted_quote_looks_accepted() -> None:
+    quote = printed_quote(spec(), status="accepted", promised="2026-12-03", choices=CHOICES)
+    text = squeezed(pdf_text(quote_pdf(quote, SHOP, RULER)))
+    assert squeezed("Accepted; ready on 2026-12-03") in text
+    assert "signature" not in text
+    assert squeezed("Plain glass") not in text
+
+
+def test_the_letterhead_is_on_the_page_too() -> None:
+    page = quote_html(printed_quote(spec()), SHOP, RULER, HEAD)
+    assert "555 0100" in page
+    assert "Please collect within 60 days." in page
