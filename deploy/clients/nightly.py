@@ -1,9 +1,17 @@
-"""The night's run: every quote that changed since the last run, as a CSV file.
+"""The night's run: every quote that changed since the last run, and the reports of the day, as CSV.
 
     python deploy/clients/nightly.py --state var/nightly.json --to var/reports
 
 QUOTES_URL says where the service is, QUOTES_KEY (or a file named by QUOTES_KEY_FILE) is a key with
 the scope `reports`. It needs nothing but Python and `requests`.
+
+The reports of REPORTS go into a folder of the day, each as the service writes it; a run writes the
+day's files over. `deploy/systemd/framing-quotes-nightly.timer` starts it every night, or a line for
+cron, as the user who owns the folder:
+
+    45 3 * * * QUOTES_KEY_FILE=/etc/framing-quotes/night_key /usr/bin/python3 \
+        /opt/framing-quotes/clients/nightly.py --state /var/lib/framing-quotes/night/state.json \
+        --to /var/lib/framing-quotes/night
 
 The change feed `/v1/events` gives every change once, in an order that parallel writers cannot
 disturb; its cursor says how far this reader is. The run writes the file first and the cursor last,
@@ -35,6 +43,10 @@ from requests.adapters import HTTPAdapter, Retry
 REFUSED, NOT_NOW = 1, 75
 TIMEOUT = (5, 60)
 PAGE = 500
+REPORTS = (
+    *("sales", "sales-by-component", "sales-by-item", "margins", "materials", "purchases"),
+    *("labour", "overdue", "spoiled", "price-list-drift", "payments", "balances", "uncollected"),
+)
 COLUMNS = (
     "number",
     "status",
@@ -49,6 +61,8 @@ COLUMNS = (
     "discount",
     "tax",
     "total",
+    "paid",
+    "balance_due",
 )
 
 
@@ -71,15 +85,34 @@ def line(base: str, key: str) -> requests.Session:
 
 def asked(session: requests.Session, address: str, **parameters: object) -> dict[str, Any]:
     """One answer of the service."""
+    return dict(fetched(session, address, {}, **parameters).json())
+
+
+def fetched(
+    session: requests.Session, address: str, headers: dict[str, str], **parameters: Any
+) -> requests.Response:
+    """One answer of the service, in the form that the headers ask for."""
     try:
-        answer = session.get(address, params=parameters, timeout=TIMEOUT)
+        answer = session.get(address, params=parameters, headers=headers, timeout=TIMEOUT)
     except requests.RequestException as error:
         raise NotNow(f"the service cannot be reached: {type(error).__name__}") from error
     if answer.status_code == 429 or answer.status_code >= 500:
         raise NotNow(f"the service answered {answer.status_code}")
     if not answer.ok:
         raise Refused(f"{answer.status_code}: {answer.json().get('detail', 'refused')}")
-    return dict(answer.json())
+    return answer
+
+
+def reports(session: requests.Session, base: str, folder: Path) -> list[Path]:
+    """The day's reports, each in a file of its own; the service names the day."""
+    overdue = asked(session, f"{base}/v1/reports/overdue")
+    place = folder / str(overdue["as_of"])[:10]
+    files = []
+    for name in REPORTS:
+        answer = fetched(session, f"{base}/v1/reports/{name}", {"Accept": "text/csv"})
+        files.append(place / f"{name}.csv")
+        put(files[-1], answer.content.decode())
+    return files
 
 
 def changed(session: requests.Session, base: str, cursor: str) -> tuple[list[str], str]:
@@ -157,6 +190,7 @@ def run(base: str, key: str, state: Path, folder: Path) -> Path | None:
         number = before.get("run", 1)
         ids, cursor = changed(session, base, before.get("cursor", ""))
         quotes = [asked(session, f"{base}/v1/quotes/{each}") for each in ids]
+        reports(session, base, folder)
         if not quotes:
             put(state, json.dumps({"run": number, "cursor": cursor}))
             return None

@@ -44,7 +44,7 @@ def ticket_wishes(
         piece = pieces[lot.like]
         of = LotRef(head.id, head.number, lot.number)
         wish = replace(_wish(piece, head.number, lot.number, left), lot=of)
-        bought = BOUGHT_CUT.get(piece.get("supply", ""))
+        bought = _bought(piece)
         if bought:
             left_out.append(LeftOut(wish, "bought_cut", bought))
         else:
@@ -58,8 +58,15 @@ def made_wishes(name: str, made: MadeTicket) -> tuple[Wish, ...]:
     return tuple(
         _wish(pieces[lot.like], name, lot.number, lot.quantity)
         for lot in made.lots
-        if pieces[lot.like].get("supply", "") not in BOUGHT_CUT
+        if not _bought(pieces[lot.like])
     )
+
+
+def _bought(piece: Mapping[str, Any]) -> str:
+    """Return why a piece is not cut here, in words; empty if it is."""
+    if piece.get("way") == "order":
+        return "it is ordered cut to size"
+    return BOUGHT_CUT.get(piece.get("supply", ""), "")
 
 
 def _wish(piece: Mapping[str, Any], of: str, number: int, quantity: int) -> Wish:

@@ -21,6 +21,7 @@ from service.domain.jobs.mat import Window
 from service.domain.jobs.notes import Finding, Note
 from service.domain.jobs.places import ArtPlace, curve, float_places, margin_showing
 from service.domain.jobs.sizes import Sizes
+from service.domain.jobs.work import NEW
 from service.domain.labour.standard import Operation, OperationTime, Scaled
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_INCH, Sides
@@ -79,6 +80,7 @@ def totals_document(totals: Totals, conditions: Conditions = PLAIN) -> shapes.To
         discounts=UNSET if plain else _reductions(totals.reductions),
         tax_place=conditions.place or UNSET,
         tax_exempt=exempt,
+        price_level=conditions.level or UNSET,
     )
 
 
@@ -133,6 +135,7 @@ def job_document(
         discount=done.discount.text(),
         advisories=advisories_document(done.advisories, prefix),
         discounts=_reductions(done.reductions),
+        work=UNSET if done.job.work == NEW else done.job.work,
         groups=groups_document(done, shop.groups),
         notes=notes_document(done.job.notes, prefix),
         condition=condition_document(done.job.condition),
@@ -335,6 +338,7 @@ def _line(line: Line, prefix: str) -> of_job.Line:
         layer=line.layer or UNSET,
         set_up=line.set_up.text() if line.set_up.minor else UNSET,
         slices=_slices(line) if line.slices else UNSET,
+        level_factor=UNSET if line.factor == 1 else number(line.factor),
     )
 
 

@@ -18,6 +18,7 @@ from schemas.wire.values import (
 )
 from service.domain.jobs.mat import Shape
 from service.domain.jobs.use import COMPONENTS
+from service.domain.jobs.work import WORKS
 from service.domain.prices.lists import BASES
 from service.domain.shop import ASKED, DRIVERS
 
@@ -210,8 +211,9 @@ class Line(Record):
     """A priced line.
 
     One piece costs quantity × rate (`rate`), the rate alone (`whole`), or the sum of its slices
-    (`marginal`); not less than the minimum; to the nearest rounding step; half up to the
-    currency's minor unit. That is `each`; amount = each × pieces + set-up.
+    (`marginal`); not less than the minimum; to the nearest rounding step; times
+    the price level's factor; half up to the currency's minor unit; up to the shop's price ending,
+    if it has one for lines. That is `each`; amount = each × pieces + set-up.
     """
 
     component: Annotated[str, growing(COMPONENTS, "What is priced.")]
@@ -239,6 +241,16 @@ class Line(Record):
     set_up: Annotated[Money, doc("Charged once, for any number of pieces.")] | Unset = UNSET
     slices: (
         Annotated[tuple[Slice, ...], doc("The parts of the quantity, with `marginal`.")] | Unset
+    ) = UNSET
+    level_factor: (
+        Annotated[
+            Number,
+            doc(
+                "The price level's factor on the price of one piece, after its minimum and step, "
+                "and on the set-up."
+            ),
+        ]
+        | Unset
     ) = UNSET
 
 
@@ -282,6 +294,7 @@ class LineGroupShown(Record):
     told: Annotated[tuple[str, ...], doc("What its lines are of, if the shop tells it.")]
 
 
+_WORK = "The kind of work, if it is not new framing."
 Groups = Annotated[
     tuple[LineGroupShown, ...],
     doc("The lines as the shop shows them to its customers; the amounts add up to the subtotal."),
@@ -311,6 +324,7 @@ class JobEstimate(Record):
     discounts: Annotated[tuple[Reduction, ...], doc("The job's own discounts, if any.")] | Unset = (
         UNSET
     )
+    work: Annotated[str, growing(WORKS, _WORK)] | Unset = UNSET
     groups: Groups | Unset = UNSET
     notes: Notes | Unset = UNSET
     condition: Condition | Unset = UNSET

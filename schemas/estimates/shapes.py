@@ -53,6 +53,9 @@ class Totals(Record):
     ) = UNSET
     tax_place: Annotated[str, doc("The place of taxation, if one was named.")] | Unset = UNSET
     tax_exempt: TaxExempt | Unset = UNSET
+    price_level: Annotated[str, doc("The shop's price level, if not its usual prices.")] | Unset = (
+        UNSET
+    )
 
 
 class JobCosts(Record):

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
+
+from marshmallow import ValidationError
+from marshmallow.exceptions import SCHEMA
 
 from schemas.jobs.parts import (
     ArtworkDocument,
@@ -12,26 +16,31 @@ from schemas.jobs.parts import (
     DiscountDocument,
     FrameDocument,
     GlazingDocument,
+    GoodDocument,
     JobDiscountDocument,
     JobLineDocument,
     MatDocument,
     MountingDocument,
     OpeningsField,
     OverrideDocument,
+    OwnFrameDocument,
     notes_field,
 )
 from schemas.shop import CurrencyCode
 from schemas.wire.document import Document, Part, Resource, Several
 from schemas.wire.fields import Code, DateField, OneOf, StrictInteger, Words
-from schemas.wire.lengths import LengthField, SizeField
+from schemas.wire.lengths import LengthField, SidesField, SizeField
+from service.domain.errors import Fault
 from service.domain.estimates.sweep import SweepRequest
 from service.domain.jobs.job import MOST_OF_A_JOB, PRESENTATIONS, Conditions, JobSpec
+from service.domain.jobs.work import NEW, WORKS
 from service.domain.quotes.life import Customer, QuoteRequest
 
 MOST_JOBS = 50
 MOST_MATS = 6
 MOST_FRAMES = 4
 MOST_LINES = 50
+_UNPRESENTED = "this is missing: say how the art is presented"
 _LINES = (
     "They are taxed like others; quantity breaks leave them alone, and so do discounts that do not "
     "name `service` or `sundry`."
@@ -51,19 +60,29 @@ class JobDocument(Document):
         load_default=None,
         means="What is framed; windows placed by hand have artwork of their own.",
     )
+    work = OneOf(
+        tuple(WORKS),
+        means=(
+            "The kind of work. `new_framing`, the default. In the customer's `own_frame`: "
+            "`reglaze`, `refit`, `new_mat` (the frame sets the mat's outside), `corner_repair`; "
+            "`own_frame`: that frame cut down or joined. `mount_only`: the art on its board. "
+            "`glass_only`: a lite, `cut_to` size. Of `goods`: `hardware` over the counter, "
+            "`ready_made`. A part that a kind needs and lacks, or has no use for, is refused."
+        ),
+    )
     presentation = OneOf(
         PRESENTATIONS,
-        required=True,
         means=(
+            "Needed where art is framed: by `new_framing`, `new_mat` and `own_frame`. "
             "`overlap`: the mat covers the edge of the art. `float`: all of the art "
             "shows on its mount. `full_bleed`: no mat; the rabbet's lip covers the "
             "edge. `floater`: a canvas in a frame that stands off it."
         ),
     )
-    overlap = LengthField(
-        means=("With `overlap`: how far the mat covers the art, per side. Default: the shop's.")
+    overlap = SidesField(
+        means="With `overlap`: how far the mat covers the art, per side. Default: the shop's."
     )
-    float_margin = LengthField(
+    float_margin = SidesField(
         means=(
             "With `float`: how much of the mount shows around the art, per side. "
             "Default: the shop's."
@@ -89,6 +108,13 @@ class JobDocument(Document):
         )
     )
     bottom_weight = LengthField(means="With `fit_to`: how much wider the bottom border is.")
+    own_frame = Part(OwnFrameDocument, means="The frame that the customer brings.")
+    cut_to = SizeField(means="With the work `glass_only`: the size of the lite.")
+    goods = Several(
+        Part(GoodDocument),
+        most=MOST_LINES,
+        means="With the work `hardware` or `ready_made`: what is sold.",
+    )
     glazing = Part(GlazingDocument, means="The glazing.")
     mounting = Part(MountingDocument, means="How the art is mounted, and on what.")
     backing = Part(BackingDocument, means="The backing board.")
@@ -145,10 +171,31 @@ class JobDocument(Document):
 
     def make(self, values: dict[str, Any]) -> Any:
         """Return the job, with its backing's notes beside the backing."""
+        if "presentation" not in values:
+            if WORKS[values.get("work", NEW)].presented:
+                raise ValidationError([Fault("/presentation", "missing_field", _UNPRESENTED)])
+            values["presentation"] = "full_bleed"
+        for name in ("overlap", "float_margin"):
+            given = values.get(name)
+            if given is not None:
+                values[name] = given.narrowest()
+                if len({length.ticks for _, length in given.each()}) > 1:
+                    values["by_side"] = given
         backing = values.get("backing")
         if backing is not None:
             values["backing"], values["backing_notes"] = backing
         return super().make(values)
+
+    def handle_error(self, error: ValidationError, data: Any, **more: Any) -> None:
+        """Name a presentation that is missing beside the other faults, too."""
+        super().handle_error(error, data, **more)
+        told = error.messages
+        if not isinstance(data, Mapping) or not isinstance(told, dict):
+            return
+        if "presentation" not in data and SCHEMA not in told:
+            kind = WORKS.get(data.get("work", NEW)) if type(data.get("work", NEW)) is str else None
+            if kind is not None and kind.presented:
+                told.setdefault("presentation", [Fault("", "missing_field", _UNPRESENTED)])
 
 
 class CustomerDocument(Document):
@@ -208,6 +255,13 @@ class QuoteRequestDocument(Resource):
         means=f"Lines of the whole order, such as its delivery. {_LINES}",
     )
     notes = notes_field("the whole order")
+    price_level = Code(
+        shortest=0,
+        means=(
+            "The shop's price level that it is priced at. Default: the customer's, or the usual "
+            "prices. Only for the shop's own keys."
+        ),
+    )
     jobs = Several(
         Part(JobDocument),
         least=1,
@@ -231,6 +285,7 @@ _CONDITIONS = (
     ("place", "tax_place"),
     ("notes", "notes"),
     ("lines", "lines"),
+    ("level", "price_level"),
 )
 
 

@@ -13,11 +13,12 @@ from schemas.wire.base import WireField
 from schemas.wire.document import Document, Part, Several
 from schemas.wire.faults import refusal
 from schemas.wire.fields import Code, ExactNumber, OneOf, StrictBoolean, StrictInteger, Words
-from schemas.wire.lengths import LengthField, SidesField
+from schemas.wire.lengths import LengthField, SidesField, SizeField
 from service.domain.jobs.artwork import ART_KINDS, Artwork
 from service.domain.jobs.asked import MOST_ASKED, AskedLine
 from service.domain.jobs.job import (
     MAKEABLE_STOPS,
+    MOST_OF_A_JOB,
     Discount,
     FrameSpec,
     GlazingSpec,
@@ -35,6 +36,7 @@ from service.domain.jobs.mat import (
     PlacedWindow,
 )
 from service.domain.jobs.notes import Finding, Note, Photograph
+from service.domain.jobs.own import CHANGES, Good, OwnFrame
 from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.length import ZERO, Length, Size
 
@@ -184,6 +186,41 @@ class JobLineDocument(AskedLineDocument):
     )
 
 
+class OwnFrameDocument(Document):
+    """A frame that the customer brings, as measured."""
+
+    makes = OwnFrame
+    rabbet = SizeField(
+        means="Its rabbet opening, width and height; not where its rails are still to be joined."
+    )
+    rabbet_width = LengthField(required=True, means="The width of its lip.")
+    rabbet_depth = LengthField(required=True, means="The depth of its rabbet.")
+    face_width = LengthField(required=True, means="The full width of its face.")
+    material = Words(longest=40, means="Its material: wood, aluminium … Default: wood.")
+    change = OneOf(
+        CHANGES,
+        means=(
+            "With the work `own_frame`: `cut_down` to the job's size, or `join`: its rails come "
+            "cut to that size."
+        ),
+    )
+    corners = StrictInteger(
+        most=4, means="With the work `corner_repair`: how many corners are repaired."
+    )
+
+
+class GoodDocument(Document):
+    """So many of an item, sold as it is."""
+
+    makes = Good
+    item = Code(
+        required=True, means="The code of the hardware, or of the supply that is sold ready-made."
+    )
+    quantity = StrictInteger(
+        least=1, most=MOST_OF_A_JOB, means="How many, for each piece of the job. Default: 1."
+    )
+
+
 class MatDocument(Document):
     """One mat."""
 
@@ -223,6 +260,11 @@ class GlazingDocument(Document):
     sheet = Code(required=True, means="The code of the glass or plastic.")
     spacer = LengthField(
         means=("The depth of a spacer between the glazing and the art; one that the shop has.")
+    )
+    spacers = Several(
+        SizeLength(),
+        most=6,
+        means="Instead of `spacer`: the depths of spacers laid on one another, as for an object.",
     )
     notes = notes_field("the glazing")
 

@@ -108,6 +108,10 @@ class MouldingItemDocument(ItemDocument):
     floater = StrictBoolean(
         means="True for a profile that stands off the picture and covers nothing."
     )
+    height = LengthField(
+        means="The whole height from front to back, by which a frame round it is checked; 0 if it "
+        "is not known."
+    )
 
 
 class BoardItemDocument(ItemDocument):

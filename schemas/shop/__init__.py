@@ -15,6 +15,7 @@ from schemas.shop.letterhead import LetterheadDocument
 from schemas.shop.settings import (
     BenchDocument,
     BillingDocument,
+    ChargingDocument,
     ConditionTermDocument,
     DiscountLimitDocument,
     HangingDocument,
@@ -22,6 +23,7 @@ from schemas.shop.settings import (
     LineGroupDocument,
     MethodDocument,
     OrderingDocument,
+    PriceLevelDocument,
     RulerDocument,
     SafetyDocument,
     SizingDocument,
@@ -34,6 +36,7 @@ from schemas.wire.fields import Code, StrictInteger, Words, currency_of
 from schemas.wire.figures import Json
 from schemas.wire.lengths import UNITS
 from schemas.wire.shown import as_sent, shown
+from service.domain.errors import BadValue, Fault, JobRefused
 from service.domain.shop import Shop, distinct
 
 
@@ -133,6 +136,12 @@ class ShopDocument(Resource):
             "itself."
         ),
     )
+    levels = Several(
+        Part(PriceLevelDocument),
+        most=50,
+        means="The shop's price levels: what trade customers, schools and others pay.",
+    )
+    charging = Part(ChargingDocument, means="An order's minimum, and how prices end.")
     condition_terms = Several(
         Part(ConditionTermDocument),
         means="The terms with which the condition of what comes in is recorded.",
@@ -149,6 +158,9 @@ class ShopDocument(Resource):
     def make(self, values: dict[str, Any]) -> Any:
         """Return the shop, each component of whose lines is in one group at most."""
         distinct(values.get("groups", ()))
+        codes = [level.code for level in values.get("levels", ())]
+        if len(set(codes)) < len(codes):
+            raise BadValue("each price level has a code of its own", "/levels")
         return super().make(values)
 
 
@@ -190,7 +202,34 @@ def read_shop(document: Any) -> Shop:
     Raises:
         JobRefused: with every fault found.
     """
-    return load_shop(as_sent(document, ("version",)))
+    sent = as_sent(document, ("version",))
+    twice = _joined_twice(sent)
+    try:
+        shop = load_shop(sent)
+    except JobRefused as refused:
+        raise JobRefused([*refused.faults(), *twice]) from None
+    if twice:
+        raise JobRefused(twice)
+    return shop
+
+
+def _joined_twice(document: Any) -> list[Fault]:
+    """Return a fault for each entry of `joining` whose material has one already.
+
+    Settings that are stored may have such entries: of them the first counts.
+    """
+    entries = document.get("joining") if isinstance(document, dict) else None
+    seen, faults = set[str](), []
+    for position, entry in enumerate(entries if isinstance(entries, list) else ()):
+        named = entry.get("material") if isinstance(entry, dict) else None
+        if not isinstance(named, str):
+            continue
+        material = named.strip().lower()
+        if material in seen:
+            detail = f"frames of {named.strip()} have an entry above; put what they take together"
+            faults.append(Fault(f"/joining/{position}/material", "twice", detail))
+        seen.add(material)
+    return faults
 
 
 @dataclass(frozen=True, slots=True)

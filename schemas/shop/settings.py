@@ -21,6 +21,7 @@ from service.domain.measure.ruler import Ruler
 from service.domain.shop import (
     COVERS,
     DRIVERS,
+    ENDINGS_AT,
     FRAME_MEASURES,
     MEASURES,
     METHOD_STAGES,
@@ -30,16 +31,21 @@ from service.domain.shop import (
     TAX_ROUNDINGS,
     Bench,
     Billing,
+    Charging,
     ClearanceStep,
     ConditionTerm,
     DiscountLimit,
     FrameUse,
     Hanging,
     Joining,
+    LevelFactor,
     LineGroup,
     MaterialWay,
     Method,
     Ordering,
+    PassStep,
+    PriceEnding,
+    PriceLevel,
     Safety,
     Sizing,
     SupplyUse,
@@ -108,6 +114,16 @@ class MaterialWayDocument(Document):
     material = OneOf(tuple(MATERIALS), required=True, means="The material.")
     cut_by = OneOf(
         tuple(WAYS), required=True, means="How this shop cuts it; `order`: it comes cut to size."
+    )
+
+
+class PassStepDocument(Document):
+    """The passes of the blade through thick mat board."""
+
+    makes = PassStep
+    over = LengthField(required=True, means="Applies to mat board thicker than this.")
+    passes = StrictInteger(
+        least=1, most=20, required=True, means="How often the blade goes over each cut."
     )
 
 
@@ -480,4 +496,72 @@ class DiscountLimitDocument(Document):
         most=100,
         required=True,
         means=("The largest discount, in percent of the goods, all discounts by hand together."),
+    )
+
+
+class LevelFactorDocument(Document):
+    """The factor of a price level on one component."""
+
+    makes = LevelFactor
+    component = OneOf(
+        ("", *COMPONENTS),
+        means=(
+            "The component; empty for every other one but fees, services and free lines. Default: "
+            "empty."
+        ),
+    )
+    factor = ExactNumber(
+        least=0,
+        most=10,
+        required=True,
+        means=(
+            "The factor on the price of one piece, after its minimum and rounding step, and on its "
+            "set-up."
+        ),
+    )
+
+
+class PriceLevelDocument(Document):
+    """A level of prices that the shop names, such as trade or school."""
+
+    makes = PriceLevel
+    code = Code(required=True, means="The code by which a request or a customer has it.")
+    name = Words(shortest=1, longest=80, required=True, means="Its name.")
+    factors = Several(
+        Part(LevelFactorDocument), most=20, means="Its factors; a component without one has 1."
+    )
+
+
+class PriceEndingDocument(Document):
+    """How prices end: the next amount that is `ending` above a multiple of `step`, never lower."""
+
+    makes = PriceEnding
+    at = OneOf(
+        ENDINGS_AT,
+        required=True,
+        means=(
+            "`line`: the price of one piece. `job`: the job's subtotal. `order`: what is left of "
+            "the whole before tax. At a job or an order, what it adds is a line of its own."
+        ),
+    )
+    step = ExactNumber(least=0, required=True, means="The step, in whole units of the currency.")
+    ending = ExactNumber(least=0, means="The ending, as in 0.95; below the step. Default: 0.")
+
+
+class ChargingDocument(Document):
+    """What is done to prices after the price list."""
+
+    makes = Charging
+    order_minimum = ExactNumber(
+        least=0,
+        means=(
+            "The least that an order in the shop's currency comes to before tax. What is missing "
+            "is a line of its own (`order_minimum`), taxed as what it tops up. 0 is none."
+        ),
+    )
+    ending = Part(
+        PriceEndingDocument,
+        load_default=None,
+        allow_none=True,
+        means="How prices end; null: as they are.",
     )

@@ -14,6 +14,7 @@ from schemas.wire.figures import Figures, number, ratio
 from schemas.wire.record import UNSET
 from schemas.wire.values import Advisory, PhotographShown
 from service.domain.jobs.mat import Window
+from service.domain.jobs.work import NEW
 from service.domain.measure.length import TICKS_PER_INCH, Length
 from service.domain.measure.units import MG_PER_KG
 from service.domain.tickets.cautions import CAUTIONS
@@ -76,6 +77,7 @@ def ticket_document(ticket: CutTicket) -> shapes.CutTicket:
             for advisory in ticket.advisories
         ),
         before_first_cut=tuple(_before(ticket)) or UNSET,
+        job_work=UNSET if ticket.work == NEW else ticket.work,
     )
 
 
@@ -105,6 +107,7 @@ def _sizes(ticket: CutTicket, figures: Figures) -> shapes.TicketSizes:
         outside=figures.maybe_size(outer.outside if outer else ticket.package),
         stack_depth=figures.length(ticket.stack_depth),
         united_inches=ratio(united, TICKS_PER_INCH) if ticket.package else None,
+        art_places=tuple([_place(each, figures) for each in ticket.floated]) or UNSET,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from schemas.tickets.cut_shapes import Code, Step, TicketPiece
+from schemas.tickets.cut_shapes import Code, Step, TicketPiece, WindowPlace
 from schemas.wire.record import UNSET, Record, Unset, at_least, doc, growing, text
 from schemas.wire.values import (
     Advisory,
@@ -19,6 +19,7 @@ from schemas.wire.values import (
     Until,
     Uuid,
 )
+from service.domain.jobs.work import WORKS
 from service.domain.tickets.handover import COLLECTED, READY
 from service.domain.tickets.progress import PIECE_LIFE, TICKET_LIFE
 
@@ -48,6 +49,13 @@ class TicketSizes(Record):
     outside: Annotated[Size | None, doc("The outermost frame, or the package without one.")]
     stack_depth: Annotated[Length, doc("From the glazing to the backing.")]
     united_inches: Annotated[Number | None, doc("Width plus height of the package, in inches.")]
+    art_places: (
+        Annotated[
+            tuple[WindowPlace, ...],
+            doc("Where floated art lies on its board, if its margin differs by side."),
+        ]
+        | Unset
+    ) = UNSET
 
 
 class TicketFrame(Record):
@@ -213,6 +221,7 @@ class BeforeCut(Record):
     photographs: Annotated[tuple[PhotographShown, ...], doc("Photographs of it.")] | Unset = UNSET
 
 
+_WORK = "The kind of work, if it is not new framing."
 BeforeFirstCut = (
     Annotated[
         tuple[BeforeCut, ...],
@@ -245,6 +254,7 @@ class CutTicket(Record):
     minutes: Annotated[Number, doc("The total of the bench's minutes, the same as the quote's.")]
     advisories: Annotated[tuple[Advisory, ...], doc("The advisories.")]
     before_first_cut: BeforeFirstCut = UNSET
+    job_work: Annotated[str, growing(WORKS, _WORK)] | Unset = UNSET
 
 
 class Ticket(CutTicket, kw_only=True):

@@ -220,7 +220,9 @@ class Several(fields.List[Any]):
         if type(value) is not list and type(value) is not tuple:
             raise refusal("bad_value", "this is a list, in square brackets")
         if not self.least <= len(value) <= self.most:
-            raise refusal("bad_value", f"this is a list of {self.least} to {self.most}")
+            raise refusal(
+                "bad_value", f"this takes {self.least} to {self.most} entries, and has {len(value)}"
+            )
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         self._right_length(value)

@@ -91,7 +91,7 @@ def one(call: Call, ticket: str) -> Response:
     with wiring().units.reading() as uow:
         stored = found_ticket(uow, principal, ticket)
         if form != negotiation.JSON_FORM:
-            with speaking(actor_of(principal).shop.locale):
+            with speaking(uow.shops.by_id(stored.head.shop_id).shop.locale):
                 return _printed(stored, quote_of_ticket(uow, stored.head), form, paper)
     known = unless_seen(stored.head.version)
     return negotiation.varies(known or _shown(stored))

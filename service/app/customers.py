@@ -25,7 +25,8 @@ def for_customer(
     """Return a request with what the shop knows of its customer filled in.
 
     Name, mail and telephone are copied where the request leaves them out; an exemption that is in
-    force on the day counts, unless the request gives a reason of its own.
+    force on the day counts, unless the request gives a reason of its own, and so does the price
+    level, unless the request names one.
 
     Raises:
         JobRefused: there is no such customer, or the key is not the shop's own.
@@ -51,6 +52,8 @@ def for_customer(
     conditions, exempt = asked.conditions, known.exemption
     if exempt is not None and exempt.holds(day) and not conditions.exempt:
         conditions = replace(conditions, exempt=f"certificate {exempt.certificate}")
+    if known.level and not conditions.level:
+        conditions = replace(conditions, level=known.level)
     return replace(asked, customer=copied, conditions=conditions)
 
 

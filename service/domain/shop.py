@@ -84,12 +84,20 @@ class MaterialWay:
             raise BadValue(f"{known.name} is not cut by {WAYS[self.cut_by]}: {allowed}", "/cut_by")
 
 
+@dataclass(frozen=True, slots=True)
+class PassStep:
+    """The passes of the blade through mat board thicker than `over`."""
+
+    over: Length
+    passes: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
     """The reach of the straight-line board cutter, and how it is used. All (cp).
 
     `ways` replaces the usual way of cutting a material. Board cut at the table takes `table_passes`
-    of the knife.
+    of the knife; mat board under the rail takes the `blade_passes` of its thickness, else one.
 
     An offcut goes back on the rack if it is usable: a sheet's at least `offcut_short` by
     `offcut_long`, a stick's at least `offcut_stick` long. A plan counts sheets and sticks in stock
@@ -120,6 +128,14 @@ class Bench:
     table_reach: Length = _inch(60)
     table_passes: int = 3
     ways: tuple[MaterialWay, ...] = ()
+    blade_passes: tuple[PassStep, ...] = (  # 8-ply is cut in two passes, 12-ply in three
+        PassStep(_inch(3, 32), 2),
+        PassStep(_inch(1, 8), 3),
+    )
+
+    def passes(self, thickness: Length) -> int:
+        """Return how often the blade goes through mat board of this thickness."""
+        return max((step.passes for step in self.blade_passes if thickness > step.over), default=1)
 
     def kerf(self, cut_by: str) -> Length:
         """Return what a cut of a sheet takes: nothing if it is scored."""
@@ -416,6 +432,98 @@ class Ordering:
                 raise BadValue("work cannot begin before it is asked for", f"/{name}")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelFactor:
+    """The factor of a price level on the lines of one component; of all others, if it is empty."""
+
+    factor: Fraction
+    component: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceLevel:
+    """A level of prices, such as trade or school: factors on what the price list comes to.
+
+    A component without a factor of its own has that of the empty one, or 1. Fees and services have
+    1 unless they are named.
+
+    Raises:
+        BadValue: a factor below zero, or two for one component.
+    """
+
+    code: str
+    name: str
+    factors: tuple[LevelFactor, ...] = ()
+
+    def __post_init__(self) -> None:
+        if any(each.factor < 0 for each in self.factors):
+            raise BadValue("a factor cannot be below zero", "/factors")
+        named = [each.component for each in self.factors]
+        if len(set(named)) < len(named):
+            raise BadValue("each component has one factor", "/factors")
+
+    def of(self, component: str) -> Fraction:
+        """Return the factor on a component's lines."""
+        found = {each.component: each.factor for each in self.factors}
+        usual = Fraction(1) if component in ("fee", "service", "sundry") else found.get("")
+        return found.get(component, Fraction(1) if usual is None else usual)
+
+
+EndingAt = Literal["line", "job", "order"]
+ENDINGS_AT: tuple[str, ...] = get_args(EndingAt)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceEnding:
+    """How prices end: the next amount that is `ending` above a multiple of `step`, never lower.
+
+    `at` a line it is the price of one piece; at a job its subtotal; at an order what is left before
+    tax. The last two get a line of their own. Studies find no consistent effect of endings, so
+    there is none by default.
+
+    Raises:
+        BadValue: no step, or an ending that is not below it.
+    """
+
+    at: EndingAt
+    step: Fraction
+    ending: Fraction = Fraction(0)
+
+    def __post_init__(self) -> None:
+        if self.step <= 0:
+            raise BadValue("a step is more than nothing", "/step")
+        if not 0 <= self.ending < self.step:
+            raise BadValue("an ending is below its step", "/ending")
+
+    def ended(self, minor: int, scale: int) -> int:
+        """Return an amount so ended, in minor units; nothing stays nothing."""
+        step, ending = self.step * scale, self.ending * scale
+        if not minor or step.denominator != 1 or ending.denominator != 1:
+            return minor
+        over, whole = minor - ending.numerator, step.numerator
+        return up(over, whole) * whole + ending.numerator
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Charging:
+    """What is done to prices after the price list.
+
+    `order_minimum` is the least that an order comes to before tax, in the shop's currency; what is
+    missing is a line of its own, taxed as what it tops up. 0 is none.
+    """
+
+    order_minimum: Fraction = Fraction(0)
+    ending: PriceEnding | None = None
+
+    def __post_init__(self) -> None:
+        if self.order_minimum < 0:
+            raise BadValue("a minimum cannot be below zero", "/order_minimum")
+
+    def ending_at(self, place: EndingAt) -> PriceEnding | None:
+        """Return the ending of prices at a place, or None."""
+        return self.ending if self.ending is not None and self.ending.at == place else None
+
+
 @dataclass(frozen=True, slots=True)
 class DiscountLimit:
     """The maximum discount by keys with a scope, in percent of the goods, all discounts together.
@@ -452,7 +560,10 @@ GROUPS = (
     LineGroup("Frame", ("frame",), told=True),
     LineGroup("Mats", ("mat", "fillet"), told=True),
     LineGroup("Glass", ("glazing",), told=True),
-    LineGroup("Mounting and fitting", ("mounting", "backing", "finishing", "hardware", "labour")),
+    LineGroup(
+        "Mounting and fitting",
+        (*("mounting", "backing", "finishing", "hardware", "work", "labour"),),
+    ),
 )
 """The usual groups (common practice, no source). Fees and services stand alone."""
 
@@ -504,6 +615,12 @@ class Shop:
     condition_terms: tuple[ConditionTerm, ...] = ()
     locale: str = ""
     groups: tuple[LineGroup, ...] = GROUPS
+    levels: tuple[PriceLevel, ...] = ()
+    charging: Charging = field(default_factory=Charging)
+
+    def level(self, code: str) -> PriceLevel | None:
+        """Return the price level with this code, or None."""
+        return next((level for level in self.levels if level.code == code), None)
 
     def condition_term(self, code: str) -> ConditionTerm | None:
         """Return the term of condition with this code, or None."""
@@ -534,6 +651,9 @@ class Shop:
 
 
 STANDS_IN: Mapping[str, str] = {
+    "frames_opened": "fittings",
+    "frames_taken_apart": "ready_frames",
+    "corner_repairs": "corners",
     "laminated_cuts": "glass_scores",
     "plastic_saw_cuts": "acrylic_scores",
 }
@@ -558,6 +678,7 @@ DRIVERS: Mapping[str, str] = {
     "v_grooves": "grooves cut round a window",
     "ruled_lines": "lines drawn round a window",
     "thick_mat_cuts": "window cuts through board thicker than 4-ply, with the thick-board head",
+    "extra_passes": "passes of the blade after the first, for each cut through thick mat board",
     "glass_pieces": "lites of glass, cut or ordered",
     "glass_scores": "scribes over glass: one a break",
     "laminated_cuts": "cuts of laminated glass: both faces scribed and broken, the film parted",
@@ -583,4 +704,7 @@ DRIVERS: Mapping[str, str] = {
     "hanging_sets": "sets of hanging hardware fitted",
     "spacer_feet": "feet of spacer stuck in",
     "wraps": "framed pieces cleaned up and wrapped",
+    "frames_opened": "customers' frames opened: cover and fixings off, contents out",
+    "frames_taken_apart": "customers' frames taken apart at their corners, to be cut down",
+    "corner_repairs": "corners of customers' frames cleaned out and joined anew",
 }

@@ -139,6 +139,23 @@ def test_a_certificate_that_has_ended_counts_no_more(world: World) -> None:
     assert "tax_exempt" not in quoted(world, customer_id=known["id"])["totals"]
 
 
+def test_a_quote_is_priced_at_the_customers_level(world: World) -> None:
+    usual = quoted(world)
+    known = stored(world, level="trade")
+    trade = quoted(world, customer_id=known["id"])
+    assert trade["totals"]["price_level"] == "trade"
+    for before, after in zip(usual["jobs"][0]["lines"], trade["jobs"][0]["lines"], strict=True):
+        assert after.get("level_factor") == (None if before["component"] == "labour" else "0.85")
+    again = quoted(world, customer_id=known["id"], price_level="school")
+    assert again["totals"]["price_level"] == "school"
+    public = world.ask("POST", "/v1/estimates", "price", json={**job(), "price_level": "trade"})
+    assert faults_of(public) == {"/price_level": "not_allowed"}
+    path = f"/v1/quotes/{trade['id']}/workings"
+    rows = {row["figure"]: row for row in read(world.ask("GET", path, "counter"))["workings"]}
+    assert "* level" in rows["/jobs/0/lines/0/each"]["formula"]
+    assert all("now" not in row for row in rows.values())
+
+
 def test_only_the_shops_own_keys_name_its_customers(world: World) -> None:
     known = stored(world)
     asked = {**job(), "customer_id": known["id"]}

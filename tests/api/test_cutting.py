@@ -11,6 +11,7 @@ from threading import Barrier
 from typing import Any
 from xml.etree import ElementTree
 
+import pytest
 from pypdf import PdfReader
 from werkzeug.test import TestResponse
 
@@ -507,6 +508,20 @@ def test_the_labels_of_what_a_plan_keeps_are_printed_together(world: World) -> N
     assert [keep in page.extract_text() for keep, page in zip(keeps, pages, strict=True)] == [
         True
     ] * len(keeps)
+
+
+@pytest.mark.parametrize("stock", ["62x29", "50x25", "a4", "letter"])
+def test_every_piece_of_a_plan_has_a_label(world: World, stock: str) -> None:
+    made = stored(world, mats("20 in", "20 in", 3), {"item": OAK, "length": "30 in"})
+    place = f"/v1/cutting-plans/{made.get_json()['number']}/labels.pdf"
+    answer = world.ask("GET", f"{place}?of=pieces&label_stock={stock}")
+    pages = PdfReader(BytesIO(answer.get_data())).pages
+    assert len(pages) == (1 if stock in ("a4", "letter") else 4)
+    text = "".join(page.extract_text() for page in pages)
+    assert text.count("20 x 20 in") == 3
+    assert text.count(OAK) == 1
+    problem_of(world.ask("GET", f"{place}?of=pieces&label_stock=a3"), 400, "bad_parameter")
+    problem_of(world.ask("GET", f"{place}?of=sheets"), 400, "bad_parameter")
 
 
 def test_what_is_used_kept_and_wasted_is_the_whole(world: World) -> None:

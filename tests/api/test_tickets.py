@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import json
 from concurrent.futures import ThreadPoolExecutor
+from io import BytesIO
 from threading import Barrier
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 from sqlalchemy import text
 from werkzeug.test import TestResponse
 
+from schemas.shop import dump_shop
+from service.demo import demo_shop
 from tests.api.contract.shapes import wrong
 from tests.api.quotes.test_steps import made, now, pressed
 from tests.api.world import World, job, problem_of
@@ -303,3 +307,25 @@ def test_hostile_labels_from_the_document_to_the_paper(world: World, position: i
         assert paper.get_data().rstrip().endswith(b"%%EOF")
     drawing = world.ask("GET", f"/v1/quotes/{quote['id']}/drawing.svg").get_data(as_text=True)
     assert "<script" not in drawing
+
+
+def test_the_papers_speak_the_language_that_the_shop_has_now(world: World) -> None:
+    """A ticket made before keeps its document; ticket, quote and drawing are told in German."""
+    quote = accepted(world)
+    number = quote["tickets"][0]["number"]
+    before = shown(world, number)
+    german = {**dump_shop(demo_shop()), "locale": "de-DE"}
+    changed = world.ask("PUT", "/v1/shop", "admin", json=german, headers={"If-Match": "*"})
+    assert changed.get_json()["locale"] == "de-DE"
+    for place, said in (
+        (f"{TICKETS}/{number}", "Oberes Passepartout"),
+        (f"/v1/quotes/{quote['id']}", f"Angebot {quote['number']}"),
+    ):
+        page = world.ask("GET", place, "counter", headers={"Accept": "text/html"})
+        assert said in page.get_data(as_text=True)
+        assert '<html lang="de">' in page.get_data(as_text=True)
+        paper = world.ask("GET", place, "counter", headers={"Accept": "application/pdf"})
+        assert PdfReader(BytesIO(paper.get_data())).trailer["/Root"]["/Lang"] == "de"
+    drawn = world.ask("GET", f"/v1/quotes/{quote['id']}/drawing.svg", "counter")
+    assert "<title>Vorderansicht" in drawn.get_data(as_text=True)
+    assert shown(world, number) == before

@@ -89,6 +89,8 @@ class Frame:
     contents: str = ""
     held_by: str = ""
     springs: int = 0
+    bridged: Reading | None = None
+    extension: Reading | None = None
 
 
 class Bench:

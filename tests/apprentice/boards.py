@@ -126,11 +126,29 @@ def rail_reaches(bench: Bench, part: Part, across: str) -> None:
     need(along is None or along.least <= bench.tools["rail"], "the cut is longer than the rail")
 
 
-@line("Cut <parts:parts><each>: <across:across> <length:figure>[, <lies:text>], at the arm stop.")
+def often(bench: Bench, part: Part, passes: int | None) -> None:
+    """Refuse a cut that the blade goes over too often, or not often enough for thick mat board."""
+    wanted = 1
+    if part.material == "mat board":
+        steps = bench.tools["blade_passes"]
+        wanted = max([1, *(s["passes"] for s in steps if part.thickness > s["over"])])
+    need((passes or 1) == wanted, f"{part.name} takes {wanted} passes")
+
+
+@line(
+    "Cut <parts:parts><each>: <across:across> <length:figure>[, <lies:side_up>], at the arm stop[, "
+    "<passes:number> passes]."
+)
 def cut_at_stop(
-    bench: Bench, parts: list[Part], across: str, length: Reading, lies: str | None
+    bench: Bench,
+    parts: list[Part],
+    across: str,
+    length: Reading,
+    lies: str | None,
+    passes: int | None,
 ) -> None:
     for part in parts:
+        often(bench, part, passes)
         _knife(bench, part, across, lies)
         _under_the_rail(bench, part)
         bench.standing("arm stop", length)
@@ -147,13 +165,19 @@ def mark_size(bench: Bench, parts: list[Part], across: str, length: Reading) -> 
 
 
 @line(
-    "Cut <parts:parts><each>: <across:across> <length:figure>[, <lies:text>], its marks under the "
-    "rail."
+    "Cut <parts:parts><each>: <across:across> <length:figure>[, <lies:side_up>], its marks under "
+    "the rail[, <passes:number> passes]."
 )
 def cut_at_marks(
-    bench: Bench, parts: list[Part], across: str, length: Reading, lies: str | None
+    bench: Bench,
+    parts: list[Part],
+    across: str,
+    length: Reading,
+    lies: str | None,
+    passes: int | None,
 ) -> None:
     for part in parts:
+        often(bench, part, passes)
         _knife(bench, part, across, lies)
         _under_the_rail(bench, part)
         need(part.marked.get(across) == length, f"no mark at {across}")

@@ -14,6 +14,7 @@ MUST: tuple[tuple[str, str, str], ...] = (
     (r"Oil and scribe ", "glass", "eye protection"),
     (r"(Score|Snap) ", "snap", "eye protection"),
     (r"Saw Glazing ", "chips", "eye protection"),
+    (r"(Saw|Chop) |Turn Glazing .* over", "trained", "trained"),
     (r"Saw (Rails|Backing|Mount)", "saw", "eye and ear protection"),
     (r"Chop Rails", "chopper", "guard"),
     (r"(Cut|Groove) (Top mat|Mat|Mount|Backing)", "blade", "away from the body"),

@@ -238,6 +238,13 @@ def take_shims(bench: Bench, frame: Frame) -> None:
     frame.facts.remove("shims")
 
 
+@line("Screw a rabbet extension on the back of <frame:frame><each>: <deep:figure> deep, all round.")
+def extend(bench: Bench, frame: Frame, deep: Reading) -> None:
+    _entry(frame)
+    need(not metal(frame) and frame.extension is None, "no extension goes there")
+    frame.extension = deep
+
+
 @line("Lay <contents:contents> in <frame:frame><each>, face down.")
 def lay_in(bench: Bench, contents: str, frame: Frame) -> None:
     need(not frame.open_side, f"{frame.name} is open")
@@ -249,6 +256,10 @@ def fix_in(bench: Bench, contents: str, frame: Frame, how: str) -> None:
     need(frame.contents == contents and not frame.open_side, f"{contents} does not lie there")
     need("face up" not in frame.facts, "the back lies down")
     need(how != "points" or not metal(frame), "points do not go into metal")
+    clips = re.fullmatch(r"offset clips of (.+)", how)
+    if clips:
+        frame.bridged = bench.figure(clips[1])
+        how = "offset clips"
     frame.held_by = f"{frame.held_by}, {how}".strip(", ")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from typing import Any
 
@@ -36,6 +37,8 @@ RULERS = (
     Ruler("mm", Length.millimetres(1)),
     Ruler("cm", Length.millimetres(1)),
 )
+REFUSED: Counter[str] = Counter()
+"""Orders that were refused, or stopped before the bench, by the name of the refusal."""
 SPACERS = st.sampled_from([None, None, inch("1/8")])
 
 
@@ -106,6 +109,7 @@ def tickets(draw: st.DrawFn) -> Printed:
     document = document_of(draw(asked(shop)))
     try:
         return print_ticket(document, shop)
-    except DomainError:
+    except DomainError as refused:
+        REFUSED[type(refused).__name__] += 1
         assume(False)
         raise

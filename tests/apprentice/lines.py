@@ -26,6 +26,7 @@ KINDS = {
     "degrees": r"[\d.]+°",
     "side": "left|right|top|bottom",
     "across": "width|height",
+    "side_up": "colour side down",
     "text": r".+?",
     "all": r".+",
 }

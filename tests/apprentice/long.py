@@ -13,7 +13,7 @@ from collections import Counter
 
 from hypothesis import HealthCheck, Phase, given, settings
 
-from tests.apprentice.jobs import tickets
+from tests.apprentice.jobs import REFUSED, tickets
 from tests.apprentice.press import Printed
 from tests.apprentice.proof import wrong_with
 
@@ -47,6 +47,7 @@ def main(many: int) -> int:
     begun = time.perf_counter()
     follow()
     print(f"{made['tickets']} tickets in {time.perf_counter() - begun:.0f} s, {faulty} faulty")
+    print(f"{sum(REFUSED.values())} orders were refused before the bench: {dict(REFUSED)}")
     for kind, (_, fault, job) in shown.items():
         print(f"\n{made[kind]} x {fault}\n{job}")
     return faulty

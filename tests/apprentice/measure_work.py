@@ -142,6 +142,8 @@ def _held(bench: Bench, order: Order) -> Iterator[str]:
                     yield f"{name} is not held by: {told}"
         if not (at == 0 and fit) and not closes and frame.held_by != _usual(bench, order, at):
             yield f"{name} is held by {frame.held_by}, not {_usual(bench, order, at)}"
+        if at == 0 and order.package and not fit and not closes:
+            yield from _bridged(bench, order, frame)
         if closes:
             springs = _springs(bench, frame, framed)
             if frame.springs != springs:
@@ -167,10 +169,32 @@ def _usual(bench: Bench, order: Order, at: int) -> str:
         return "screws and offset clips from behind"
     if not order.package:
         return "screws from behind"
-    room = order.frames[0].moulding["rabbet_depth"] - order.depth
-    if room < -MOST_BRIDGED:
-        return "rabbet extension"
-    return "points" if room >= bench.shop["sizing"]["room_behind"] else "offset clips"
+    room, behind = _room(order), bench.shop["sizing"]["room_behind"]
+    if -MOST_BRIDGED <= room < 0:
+        return "offset clips"
+    return "points" if room < 0 or room >= behind else "flat clips"
+
+
+def _room(order: Order) -> Fraction:
+    """Return what the rabbet leaves behind the package; below zero the package stands out."""
+    room: Fraction = order.frames[0].moulding["rabbet_depth"] - order.depth
+    return room
+
+
+def _bridged(bench: Bench, order: Order, frame: Frame) -> Iterator[str]:
+    """Check the depth of clips and extensions: the extension leaves room for points."""
+    room, held = _room(order), frame.held_by
+    if (frame.bridged is not None) != (held == "offset clips"):
+        yield f"{held} without their depth"
+    if frame.bridged is not None and not frame.bridged.is_(-room):
+        yield "clips of another offset"
+    extended = held == "points" and room < 0
+    if (frame.extension is not None) != extended:
+        yield "a rabbet extension, or none where it is needed"
+        return
+    wanted = bench.shop["sizing"]["room_behind"] - room
+    if frame.extension is not None and not frame.extension.is_(wanted):
+        yield "an extension of another depth"
 
 
 def _springs(bench: Bench, frame: Frame, framed: Framed) -> Fraction:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tests.apprentice.bench import Bench, Part, WindowCut, need
+from tests.apprentice.boards import often
 from tests.apprentice.lines import line
 from tests.apprentice.readings import MM, Reading
 
@@ -116,7 +117,7 @@ def _between(bench: Bench, part: Part, side: str, cut: WindowCut) -> None:
 
 
 _CUT = "Cut <part:part><each>, window <window:number>, <side:side>: "
-_ENDS = "from <first:side> <begins:mark> to <last:side> <ends:mark>."
+_ENDS = "from <first:side> <begins:mark> to <last:side> <ends:mark>[, <passes:number> passes]."
 
 
 @line(f"{_CUT}at guide <setting:figure>, {_ENDS}")
@@ -130,7 +131,9 @@ def cut_by_guide(
     begins: Reading,
     last: str,
     ends: Reading,
+    passes: int | None,
 ) -> None:
+    often(bench, part, passes)
     cut = WindowCut(setting, (first, begins), (last, ends))
     _ready(bench, part, window, side)
     _head(bench, part)
@@ -150,7 +153,9 @@ def cut_to_line(
     begins: Reading,
     last: str,
     ends: Reading,
+    passes: int | None,
 ) -> None:
+    often(bench, part, passes)
     cut = WindowCut(setting, (first, begins), (last, ends))
     _ready(bench, part, window, side)
     _head(bench, part)
@@ -170,7 +175,9 @@ def cut_by_hand(
     begins: Reading,
     last: str,
     ends: Reading,
+    passes: int | None,
 ) -> None:
+    often(bench, part, passes)
     cut = WindowCut(setting, (first, begins), (last, ends))
     _ready(bench, part, window, side)
     need((side, setting) in part.drawn, "this line is not drawn")

@@ -38,8 +38,8 @@ OWN_TESTS = {
     "service.domain.prices.tax": ("tests/domain/prices/test_tax.py",),
     "service.domain.measure.money": ("tests/domain/measure/test_money.py",),
     "service.domain.measure.parse": ("tests/domain/measure/test_parse.py",),
-    "service.domain.tickets.make": ("tests/domain/ticket",),
-    "service.domain.tickets.pieces": ("tests/domain/ticket",),
+    "service.domain.tickets.make": ("tests/domain/tickets",),
+    "service.domain.tickets.pieces": ("tests/domain/tickets",),
 }
 LIBRARIES = ("hypothesis.strategies", "pint", "sqlalchemy", "alembic.command", "marshmallow")
 LEAST = 0.95

@@ -170,7 +170,11 @@ def test_every_rule_prices_something_and_every_tax_category_is_known():
     known = {rate.category for rate in SHOP.taxation.rates} | {"", *SHOP.taxation.untaxed}
     for rule in PRICES.rules:
         assert not rule.group or rule.group in groups
-        assert not rule.item or rule.item in CATALOGUE.items or rule.component in ("fee", "service")
+        assert (
+            not rule.item
+            or rule.item in CATALOGUE.items
+            or rule.component in ("fee", "service", "work")
+        )
         assert rule.tax_category in known
 
 

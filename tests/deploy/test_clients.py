@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import fcntl
+import hashlib
 import json
 import os
 import subprocess
@@ -29,12 +30,12 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str]]:
 
 
 def _run(
-    client: str, *arguments: str | Path, base: str, key: str
+    client: str, *arguments: str | Path, base: str, key: str, till_folder: Path = Path("var/till")
 ) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, f"deploy/clients/{client}.py", *map(str, arguments)],
         cwd=TOP,
-        env={**os.environ, "QUOTES_URL": base, "QUOTES_KEY": key},
+        env={**os.environ, "QUOTES_URL": base, "QUOTES_KEY": key, "TILL_FOLDER": str(till_folder)},
         capture_output=True,
         text=True,
         check=False,
@@ -49,7 +50,8 @@ class Counter:
         self.base, self.key, self.folder = base, key, folder
 
     def __call__(self, *arguments: str | Path, ends: int = 0) -> str:
-        done = _run("point_of_sale", *arguments, base=self.base, key=self.key)
+        kept = self.folder / "till"
+        done = _run("point_of_sale", *arguments, base=self.base, key=self.key, till_folder=kept)
         assert done.returncode == ends, done.stderr
         return done.stdout if ends == 0 else done.stderr
 
@@ -90,6 +92,43 @@ def test_a_till_may_press_accept_twice(till: Counter) -> None:
     assert till("accept", number) == first
 
 
+def test_a_till_that_lost_its_power_keeps_one_quote_of_a_sale(till: Counter) -> None:
+    """The answer never came; the key that lies on disk is sent again."""
+    job = till.job(reference="power")
+    sha = hashlib.sha256(job.read_bytes()).hexdigest()
+    (till.folder / "till").mkdir()
+    place = till.folder / "till" / f"{sha}.key"
+    place.write_text("5c9f6a52-till", encoding="utf-8")
+    first = till("keep", job).split()[0]
+    assert not place.exists()
+    place.write_text("5c9f6a52-till", encoding="utf-8")  # as if it had stopped before the answer
+    assert till("keep", job).split()[0] == first
+    assert till("keep", job).split()[0] != first  # answered: the next one is another sale
+
+
+def test_a_till_leaves_the_key_on_disk_where_no_answer_comes(till: Counter) -> None:
+    till.base = f"http://127.0.0.1:{free_port()}"
+    till("keep", till.job(), ends=75)
+    (kept,) = (till.folder / "till").glob("*.key")
+    key = kept.read_text(encoding="utf-8")
+    till("keep", till.job(), ends=75)
+    assert kept.read_text(encoding="utf-8") == key
+
+
+def test_a_till_reports_payments_and_says_what_cannot_be_made(till: Counter) -> None:
+    number = till("keep", till.job()).split()[0]
+    till("accept", number)
+    paid = ("pay", number, "--amount", "30.44", "--by", "card", "--reference", "R-1")
+    assert "paid 30.44, balance due 300.00" in till(*paid)
+    assert "paid 30.44, balance due 300.00" in till(*paid)
+    assert "wait" in till("collect", number, ends=1)  # nothing is done yet
+    wide = json.loads(till.job().read_text(encoding="utf-8"))["jobs"]
+    wide[0]["artwork"]["width"] = "500"
+    told = till("keep", till.job(jobs=wide))
+    assert "draft" in told
+    assert "CANNOT BE MADE" in told
+
+
 def test_a_till_takes_a_draft_that_the_quote_form_left(
     till: Counter, shop: tuple[str, str]
 ) -> None:
@@ -111,6 +150,13 @@ def test_a_till_says_what_is_wrong_in_the_services_words(till: Counter) -> None:
     assert "not known" in till("show", "Q100014", ends=1)
     till.base = f"http://127.0.0.1:{free_port()}"
     assert "cannot be reached" in till("show", "Q100014", ends=75)
+
+
+NIGHTLY = (
+    *("sales", "sales-by-component", "sales-by-item", "margins", "materials", "purchases"),
+    *("labour", "overdue", "spoiled", "price-list-drift", "payments", "balances", "uncollected"),
+)
+"""The reports that the README promises to the night."""
 
 
 class Night:
@@ -148,6 +194,10 @@ def test_the_night_tells_every_change_once(night: Night, till: Counter) -> None:
     assert [row["number"] for row in rows] == [first, second]
     assert [row["reference"] for row in rows] == ["W-1", "'=1+1"]
     assert {row["total"] for row in rows} == {"330.44"}
+    (day,) = (path for path in night.folder.iterdir() if path.is_dir())
+    assert sorted(path.stem for path in day.iterdir()) == sorted(NIGHTLY)
+    for path in day.iterdir():
+        assert path.read_text(encoding="utf-8-sig").count(",") > 2, path
     assert night() == "nothing changed"
     till("accept", first)
     rows = night()

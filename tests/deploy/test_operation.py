@@ -234,6 +234,8 @@ def test_every_unit_reads_as_one() -> None:
         "framing-quotes-backup.service",
         "framing-quotes-backup.timer",
         "framing-quotes-deliver.service",
+        "framing-quotes-nightly.service",
+        "framing-quotes-nightly.timer",
         "framing-quotes-tidy.service",
         "framing-quotes-tidy.timer",
         "framing-quotes-work.service",

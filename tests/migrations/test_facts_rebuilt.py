@@ -55,6 +55,7 @@ def _variety(world: World) -> None:
     many = {**job(), "jobs": [{**job()["jobs"][0], "quantity": 12}, job(OTHER)["jobs"][0]]}
     own = {
         **job(),
+        "wanted_by": "2099-12-31",
         "jobs": [
             {
                 **job()["jobs"][0],

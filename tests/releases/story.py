@@ -134,6 +134,7 @@ def _special() -> Iterator[dict[str, Any]]:
     for more in SPECIAL:
         document = job() | more
         document["jobs"][0]["fees"] = ["rush"]
+        document["wanted_by"] = "2099-12-31"
         document["jobs"][0]["discounts"] = [
             {"reason": "scratched stick", "amount": "3.50", "component": "frame"}
         ]

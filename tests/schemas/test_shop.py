@@ -4,7 +4,8 @@ from fractions import Fraction
 
 import pytest
 
-from schemas.shop import dump_shop, load_shop
+from schemas.shop import dump_shop, load_shop, read_shop
+from service.demo import demo_shop
 from service.domain.errors import JobRefused
 from service.domain.letterhead import Letterhead
 from service.domain.measure.length import Length
@@ -168,3 +169,17 @@ def test_a_locale_that_cldr_does_not_have_is_refused(locale: object) -> None:
     with pytest.raises(JobRefused) as refused:
         load_shop({**LEAST, "locale": locale})
     assert [fault.pointer for fault in refused.value.faults()] == ["/locale"]
+
+
+def test_a_material_has_one_entry_of_what_its_frames_are_joined_with():
+    use = {"item": "SUP-ANGLE", "measure": "corner"}
+    joining = [{"material": name, "uses": [use]} for name in ("Aluminium", "brass", " aluminium ")]
+    document = {**dump_shop(demo_shop()), "joining": joining, "currency": "US"}
+    with pytest.raises(JobRefused) as refused:
+        read_shop(document)
+    found = {fault.pointer: fault.code for fault in refused.value.faults()}
+    assert found["/joining/2/material"] == "twice"
+    assert "/currency" in found
+    # Settings that an earlier release stored are read all the same; the first entry counts.
+    stored = load_shop({**document, "currency": "USD"})
+    assert [each.material for each in stored.joining] == ["Aluminium", "brass", "aluminium"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any, cast
@@ -129,8 +129,10 @@ def worked_then(figures: kept.Figures, basis: Basis) -> Worked:
     currency = basis.price_list.currency
     jobs = tuple(_job(each, basis) for each in figures.jobs)
     totals = the_totals(figures.totals, basis.price_list)
+    conditions = the_conditions(figures.conditions)
+    basis = replace(basis, level=basis.shop.level(conditions.level))
     return Worked(
-        estimate=Estimate(basis, jobs, totals, the_conditions(figures.conditions)),
+        estimate=Estimate(basis, jobs, totals, conditions),
         costs=_costs(figures.jobs, jobs, basis),
         sale=the_sale(figures, currency, Currency(basis.shop.currency)),
         deposit=Money(figures.deposit, currency),

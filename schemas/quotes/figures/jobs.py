@@ -13,6 +13,7 @@ from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import PLAIN, Conditions, Discount, GlazingChoice, Job, Override
 from service.domain.jobs.mat import Grid, Layout, Mat, Placed, PlacedWindow, Single
 from service.domain.jobs.notes import Finding, Note, Photograph
+from service.domain.jobs.own import OwnFrame
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 
 
@@ -92,7 +93,9 @@ def keep_job(job: Job) -> kept.Job:
         mount=_code(job.mount),
         backing=_code(job.backing),
         frames=tuple(
-            kept.Frame(f.moulding.code, f.supply, f.sides, _code(f.fillet)) for f in job.frames
+            kept.Frame(f.moulding.code, f.supply, f.sides, _code(f.fillet))
+            for f in job.frames
+            if not f.own
         ),
         finishing=tuple(method.code for method in job.finishing),
         preservation_grade=job.preservation_grade,
@@ -101,6 +104,10 @@ def keep_job(job: Job) -> kept.Job:
         overrides=tuple((each.stop, each.reason) for each in job.overrides),
         notes=keep_notes(job.notes),
         lines=_keep_asked(job.lines),
+        work=job.work,
+        own_frame=_keep_own(job.own_frame) if job.own_frame else None,
+        goods=tuple([(item.code, many) for item, many in job.goods]),
+        by_side=keep_sides(job.by_side) if job.by_side else None,
         condition=tuple([_keep_finding(found) for found in job.condition]),
     )
 
@@ -142,6 +149,30 @@ def _asked(lines: tuple[kept.AskedLine, ...]) -> tuple[AskedLine, ...]:
     )
 
 
+def _keep_own(own: OwnFrame) -> kept.OwnFrame:
+    return kept.OwnFrame(
+        rabbet_width=own.rabbet_width.ticks,
+        rabbet_depth=own.rabbet_depth.ticks,
+        face_width=own.face_width.ticks,
+        rabbet=maybe_size(own.rabbet),
+        material=own.material,
+        change=own.change,
+        corners=own.corners,
+    )
+
+
+def _own(own: kept.OwnFrame) -> OwnFrame:
+    return OwnFrame(
+        rabbet_width=Length(own.rabbet_width),
+        rabbet_depth=Length(own.rabbet_depth),
+        face_width=Length(own.face_width),
+        rabbet=the_size(own.rabbet) if own.rabbet else None,
+        material=own.material,
+        change=cast(Any, own.change),
+        corners=own.corners,
+    )
+
+
 def _keep_finding(found: Finding) -> kept.Finding:
     photographs = tuple((each.url, each.sha256) for each in found.photographs)
     return kept.Finding(found.code, found.words, photographs, found.description)
@@ -168,7 +199,9 @@ def _keep_layout(layout: Layout) -> kept.Layout:
 
 
 def _keep_glazing(glazing: GlazingChoice) -> kept.Glazing:
-    return kept.Glazing(glazing.sheet.code, glazing.spacer.ticks, _code(glazing.spacer_item))
+    stacked = tuple([spacer.code for spacer in glazing.stacked])
+    item = _code(glazing.spacer_item)
+    return kept.Glazing(glazing.sheet.code, glazing.spacer.ticks, item, stacked)
 
 
 def keep_discount(discount: Discount) -> kept.Discount:
@@ -188,12 +221,14 @@ def keep_conditions(conditions: Conditions) -> kept.Conditions | None:
         conditions.place,
         keep_notes(conditions.notes),
         _keep_asked(conditions.lines),
+        conditions.level,
     )
 
 
 def the_job(job: kept.Job, basis: Basis) -> Job:
     """Return a kept job, with the items and methods of its basis."""
     item: Any = basis.catalogue.items.get  # of the right kinds: they were when the job was made
+    own = _own(job.own_frame) if job.own_frame else None
     return Job(
         label=job.label,
         quantity=job.quantity,
@@ -224,7 +259,8 @@ def the_job(job: kept.Job, basis: Basis) -> Job:
         frames=tuple(
             Frame(item(f.moulding), cast(Any, f.supply), f.sides, item(f.fillet))
             for f in job.frames
-        ),
+        )
+        or ((own.frame(),) if own else ()),
         finishing=tuple(m for m in map(basis.shop.finish, job.finishing) if m is not None),
         preservation_grade=job.preservation_grade,
         fees=job.fees,
@@ -232,6 +268,10 @@ def the_job(job: kept.Job, basis: Basis) -> Job:
         overrides=tuple(Override(*each) for each in job.overrides),
         notes=_notes(job.notes),
         lines=_asked(job.lines),
+        work=job.work,
+        own_frame=own,
+        goods=tuple([(item(code), many) for code, many in job.goods]),
+        by_side=the_sides(job.by_side) if job.by_side else None,
         condition=tuple([_finding(found) for found in job.condition]),
     )
 
@@ -264,7 +304,9 @@ def _layout(layout: kept.Layout) -> Layout:
 
 
 def _glazing(glazing: kept.Glazing, item: Any) -> GlazingChoice:
-    return GlazingChoice(item(glazing.sheet), the_length(glazing.spacer), item(glazing.spacer_item))
+    stacked = tuple(map(item, glazing.stacked))
+    spacer = the_length(glazing.spacer), item(glazing.spacer_item)
+    return GlazingChoice(item(glazing.sheet), *spacer, stacked)
 
 
 def the_discount(discount: kept.Discount) -> Discount:
@@ -288,4 +330,5 @@ def the_conditions(conditions: kept.Conditions | None) -> Conditions:
         place=conditions.place,
         notes=_notes(conditions.notes),
         lines=_asked(conditions.lines),
+        level=conditions.level,
     )

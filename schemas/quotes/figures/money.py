@@ -32,6 +32,7 @@ def keep_line(line: Line) -> kept.Line:
         pieces=line.pieces,
         set_up=line.set_up.minor,
         tax_category="" if line.rule.code else line.rule.tax_category,
+        factor=str(line.factor),
     )
 
 
@@ -53,6 +54,7 @@ def the_line(line: kept.Line, price_list: PriceList) -> Line:
         pieces=line.pieces,
         set_up=Money(line.set_up, currency),
         amount=Money(line.amount, currency),
+        factor=exact(line.factor),
     )
 
 

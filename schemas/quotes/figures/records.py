@@ -95,6 +95,7 @@ class Glazing(Kept):
     sheet: str
     spacer: int = 0
     spacer_item: str = ""
+    stacked: tuple[str, ...] = ()
 
 
 class Discount(Kept):
@@ -134,6 +135,18 @@ class AskedLine(Kept):
     minutes: Exact = "0"
 
 
+class OwnFrame(Kept):
+    """A frame that the customer brought."""
+
+    rabbet_width: int
+    rabbet_depth: int
+    face_width: int
+    rabbet: Size | None = None
+    material: str = "wood"
+    change: str = ""
+    corners: int = 0
+
+
 class Job(Kept):
     """A job with its items found and its defaults filled in."""
 
@@ -162,6 +175,10 @@ class Job(Kept):
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
     lines: tuple[AskedLine, ...] = ()
+    work: str = "new_framing"
+    own_frame: OwnFrame | None = None
+    goods: tuple[tuple[str, int], ...] = ()
+    by_side: Sides | None = None
 
 
 class Layer(Kept, array_like=True):
@@ -287,6 +304,7 @@ class Line(Kept, array_like=True):
     pieces: int = 1
     set_up: int = 0
     tax_category: str = ""
+    factor: Exact = "1"
 
 
 class Reduction(Kept):
@@ -370,6 +388,7 @@ class Conditions(Kept):
     place: str = ""
     notes: tuple[Note, ...] = ()
     lines: tuple[AskedLine, ...] = ()
+    level: str = ""
 
 
 class Sale(Kept):

@@ -120,6 +120,7 @@ def printed_head(
         job=head.job + 1,
         jobs=head.jobs,
         made_on=head.created_at.astimezone(ZoneInfo(zone)).date().isoformat(),
-        promised="" if head.promised is None else f"{head.promised:%a %-d %b %Y}",
+        promised="" if head.promised is None else head.promised.isoformat(),
         customer=customer,
+        place=head.shelf,
     )

@@ -187,9 +187,10 @@ def drawing(call: Call, quote_id: str) -> Response:
     with wiring().units.reading() as uow:
         was = found_quote(uow, principal, quote_id)
         revision = uow.quotes.revision(principal.shop_id, was.head.id, was.head.revision)
+        locale = uow.shops.by_id(principal.shop_id).shop.locale
     jobs = orjson.loads(was.result)["jobs"]
     text = request.args.get("job", "1")
     if not (text.isascii() and text.isdigit() and len(text) <= 3 and 1 <= int(text) <= len(jobs)):
         raise bad_parameter("job", f"this quote has the jobs 1 to {len(jobs)}")
-    with speaking(actor_of(principal).shop.locale):
+    with speaking(locale):
         return svg(quote_drawing(jobs[int(text) - 1], stored_shop(revision).ruler))

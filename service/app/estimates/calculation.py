@@ -79,7 +79,7 @@ def within_limits(done: Estimate, principal: Principal) -> None:
     off = sum((_exact(reduction) for reduction in given), Fraction(0))
     if off * 100 > goods * percent:
         detail = (
-            f"this key may give up to {_percent(percent)} % off in all"
+            f"at most {_percent(percent)} % may be taken off here, all discounts together"
             if percent
             else "this key may give no discount by hand"
         )
@@ -126,6 +126,9 @@ def _no_public_overrides(done: Estimate, principal: Principal) -> None:
         for at, job in enumerate(done.jobs)
         if job.job.overrides and not principal.may("counter")
     ]
+    if done.conditions.level and not principal.may("counter"):
+        told = "only the shop's own keys ask for a price level"
+        faults.append(Fault("/price_level", "not_allowed", told))
     if faults:
         raise JobRefused(faults)
 

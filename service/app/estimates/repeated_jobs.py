@@ -53,7 +53,8 @@ class RepeatedJobs:
             JobRefused: with the faults of every job, pointers from the document's root.
         """
         self._known = False
-        if self._seen >= LOOKED_AT and self._repeats * 20 < self._seen:
+        rare = self._seen >= LOOKED_AT and self._repeats * 20 < self._seen
+        if rare or request.conditions.level:
             return estimate_request(request.jobs, self.basis, request.conditions)
         self._seen += 1
         specs = [_unnamed(spec) for spec in request.jobs]

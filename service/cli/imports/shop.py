@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from schemas.labour import ShopKeepingDocuments, load_labour_standard
-from schemas.shop import load_shop
+from schemas.shop import read_shop
 from service.app.keys.actor import Changing
 from service.app.labour import change_standard, create_standard, use_standard
 from service.app.shop import change_shop
@@ -33,7 +33,7 @@ def found_or_made(uow: UnitOfWork, code: str, paths: dict[str, Path], new_id: st
     except NotFound:
         if SHOP_FILE not in paths:
             raise
-    shop = _read(paths[SHOP_FILE], load_shop)
+    shop = _read(paths[SHOP_FILE], read_shop)
     if shop.code != code:
         raise click.ClickException(f"{SHOP_FILE} is that of {shop.code}, not of {code}")
     return uow.shops.add(new_id, shop).id
@@ -48,7 +48,7 @@ def store_settings(changing: Changing, paths: dict[str, Path]) -> None:
     """
     uow, shop_id = changing.uow, changing.shop_id
     if SHOP_FILE in paths:
-        shop = _read(paths[SHOP_FILE], load_shop)
+        shop = _read(paths[SHOP_FILE], read_shop)
         if uow.shops.by_id(shop_id).shop != shop:
             change_shop(changing, shop, lambda version: version, DOCUMENTS)
     if STANDARDS_FILE in paths:

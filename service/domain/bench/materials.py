@@ -13,6 +13,8 @@ from typing import Literal
 from service.domain.value import dataclass
 
 Way = Literal["blade", "table", "scribe", "snap", "saw", "chop", "order"]
+Who = Literal["any", "trained", "supplier"]
+"""Any hand, a hand trained for it, or the supplier's."""
 WAYS: Mapping[Way, str] = {
     "blade": "the cutter's blade, under the rail",
     "table": "a knife along a steel straightedge, on the table",
@@ -38,6 +40,7 @@ class Material:
         after: what is done at once after a cut, as the beginning of a line.
         never: what must not be done to it.
         cautions: codes of the cautions that belong to cutting it, by way.
+        who: who may cut it, by way; any hand where no way is named.
     """
 
     name: str
@@ -49,12 +52,16 @@ class Material:
     after: str = ""
     never: tuple[str, ...] = ()
     cautions: Mapping[str, tuple[str, ...]]
+    who: Mapping[Way, Who]
 
 
 _BOARD: Mapping[str, tuple[str, ...]] = {"blade": ("blade",), "table": ("blade",)}
 _SAWN_WOOD: Mapping[str, tuple[str, ...]] = {"saw": ("saw", "dust"), "chop": ("chopper",)}
 _GLASS: Mapping[str, tuple[str, ...]] = {"scribe": ("glass",), "order": ("glass",)}
 _PLASTIC: Mapping[str, tuple[str, ...]] = {"snap": ("snap", "blade"), "saw": ("saw", "chips")}
+_BY_HAND: Mapping[Way, Who] = {"order": "supplier"}
+_BY_MACHINE: Mapping[Way, Who] = {"saw": "trained", "chop": "trained", "order": "supplier"}
+"""Common practice, no source: machines and laminated glass are for a trained hand."""
 _ONCE = "go over a scribed line again"
 
 BOARDS: Mapping[str, Material] = {
@@ -63,13 +70,19 @@ BOARDS: Mapping[str, Material] = {
         cut_by=("blade", "table", "order"),
         lies="colour side down",
         cautions=_BOARD,
+        who=_BY_HAND,
     ),
-    "foam_board": Material(name="foam board", cut_by=("blade", "table", "order"), cautions=_BOARD),
+    "foam_board": Material(
+        name="foam board", cut_by=("blade", "table", "order"), cautions=_BOARD, who=_BY_HAND
+    ),
     "corrugated_board": Material(
-        name="corrugated board", cut_by=("blade", "table", "order"), cautions=_BOARD
+        name="corrugated board", cut_by=("blade", "table", "order"), cautions=_BOARD, who=_BY_HAND
     ),
     "fluted_plastic": Material(
-        name="fluted plastic sheet", cut_by=("blade", "table", "order"), cautions=_BOARD
+        name="fluted plastic sheet",
+        cut_by=("blade", "table", "order"),
+        cautions=_BOARD,
+        who=_BY_HAND,
     ),
     "wood_panel": Material(
         name="fibreboard, hardboard or plywood",
@@ -79,6 +92,7 @@ BOARDS: Mapping[str, Material] = {
         never=("cut with a mat blade",),
         # Fibreboard dust is treated as hardwood dust: HSE EH40 as told in proaktive.co.uk.
         cautions=_SAWN_WOOD,
+        who=_BY_MACHINE,
     ),
 }
 GLAZING: Mapping[str, Material] = {
@@ -89,6 +103,7 @@ GLAZING: Mapping[str, Material] = {
         # Scored once, broken soon (common practice, no source).
         never=(_ONCE,),
         cautions=_GLASS,
+        who=_BY_HAND,
     ),
     "coated_glass": Material(
         name="coated glass",
@@ -97,6 +112,7 @@ GLAZING: Mapping[str, Material] = {
         leaves="sharp edges, splinters",
         never=(_ONCE, "touch the coating"),
         cautions=_GLASS,
+        who=_BY_HAND,
     ),
     "laminated_glass": Material(
         name="laminated glass",
@@ -107,12 +123,14 @@ GLAZING: Mapping[str, Material] = {
         after="Part the film",
         never=(_ONCE, "break by one scribe"),
         cautions={**_GLASS, "scribe": ("glass", "blade")},
+        who={"scribe": "trained", "order": "supplier"},
     ),
     "coated_laminated_glass": Material(
         name="coated laminated glass",
         cut_by=("order",),
         never=("cut at the bench",),
         cautions=_GLASS,
+        who=_BY_HAND,
     ),
     "mirror_glass": Material(
         name="mirror glass",
@@ -122,6 +140,7 @@ GLAZING: Mapping[str, Material] = {
         # Scribed on the glass face, never on the paint (common practice, no source).
         never=(_ONCE, "scribe the silvered side"),
         cautions=_GLASS,
+        who=_BY_HAND,
     ),
     "acrylic": Material(
         name="acrylic sheet",
@@ -131,6 +150,7 @@ GLAZING: Mapping[str, Material] = {
         leaves="splinters",
         never=("wipe dry or with solvents",),
         cautions=_PLASTIC,
+        who=_BY_MACHINE,
     ),
     "polycarbonate": Material(
         name="polycarbonate sheet",
@@ -141,6 +161,7 @@ GLAZING: Mapping[str, Material] = {
         # It bends and does not break at a score (common practice, no source).
         never=("score, since it does not snap", "wipe dry or with solvents"),
         cautions=_PLASTIC,
+        who=_BY_MACHINE,
     ),
 }
 MOULDINGS: Mapping[str, Material] = {
@@ -150,6 +171,7 @@ MOULDINGS: Mapping[str, Material] = {
         saw_blade="wood blade",
         leaves="dust",
         cautions=_SAWN_WOOD,
+        who=_BY_MACHINE,
     ),
     "composite": Material(
         name="composite moulding",
@@ -157,6 +179,7 @@ MOULDINGS: Mapping[str, Material] = {
         saw_blade="wood blade",
         leaves="dust",
         cautions=_SAWN_WOOD,
+        who=_BY_MACHINE,
     ),
     "metal": Material(
         name="aluminium moulding",
@@ -167,6 +190,7 @@ MOULDINGS: Mapping[str, Material] = {
         after="Take the burr off both ends",
         never=("glue or pin",),
         cautions={"saw": ("saw", "metal_saw")},
+        who=_BY_MACHINE,
     ),
 }
 FILLETS: Mapping[str, Material] = {
@@ -176,6 +200,7 @@ FILLETS: Mapping[str, Material] = {
         saw_blade="wood blade",
         leaves="dust",
         cautions=_SAWN_WOOD,
+        who=_BY_MACHINE,
     ),
 }
 MATERIALS: Mapping[str, Material] = {**BOARDS, **GLAZING, **MOULDINGS, **FILLETS}

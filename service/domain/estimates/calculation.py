@@ -28,12 +28,13 @@ from service.domain.labour.standard import (
 from service.domain.materials.catalogue import Catalogue
 from service.domain.measure.money import Money
 from service.domain.prices.asked import price_asked
+from service.domain.prices.charging import job_ending, order_lines
 from service.domain.prices.discounts import Reduction
-from service.domain.prices.fees import price_fees
+from service.domain.prices.fees import price_fees, price_work
 from service.domain.prices.lines import Line, Terms, price_labour, price_uses
 from service.domain.prices.lists import PriceList
 from service.domain.prices.totals import JobMoney, Totals, job_money, own_lines, totals
-from service.domain.shop import Shop
+from service.domain.shop import PriceLevel, Shop
 from service.domain.value import dataclass
 
 CALCULATION = 3
@@ -45,16 +46,36 @@ A stored quote keeps its figures, and the number of the calculation that worked 
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """The data a calculation uses: the shop, its catalogue, labour standard and price list."""
+    """The data a calculation uses: the shop, its catalogue, labour standard and price list.
+
+    `level` is the price level, if it is not the usual one.
+    """
 
     shop: Shop
     catalogue: Catalogue
     standard: LabourStandard
     price_list: PriceList
+    level: PriceLevel | None = None
 
     def terms(self, pieces: int) -> Terms:
         """Return the pricing terms for a job of `pieces` pieces."""
-        return Terms(self.price_list, self.shop.billing, self.catalogue, pieces)
+        ending = self.shop.charging.ending_at("line")
+        return Terms(self.price_list, self.shop.billing, self.catalogue, pieces, self.level, ending)
+
+    def at_level(self, code: str) -> Basis:
+        """Return the same basis at a price level of the shop; "" for the usual prices.
+
+        Raises:
+            JobRefused: the shop has no such level.
+        """
+        if not code:
+            return self
+        level = self.shop.level(code)
+        if level is None:
+            known = ", ".join(each.code for each in self.shop.levels) or "none"
+            told = f"the shop has no price level {code}; it has {known}"
+            raise JobRefused([Fault("/price_level", "unknown_level", told)])
+        return replace(self, level=level)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,13 +145,20 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
     lines, faults = price_uses(uses, terms)
     if faults:
         raise JobRefused(faults)
+    lines += price_work(job, sizes.ordered, terms)
+    unpriced = set(range(len(job.goods))) - {_place(line) for line in lines}
+    if unpriced:
+        told = "this is not sold by the piece: the price list has no such price"
+        raise JobRefused([Fault(f"/goods/{n}", "not_priced", told) for n in sorted(unpriced)])
     labour = price_labour(total_minutes(times), terms)
     if labour is not None:
         lines.append(labour)
     fees = price_fees(job.fees, sizes.ordered, terms)
     fees += price_asked(job.lines, terms.price_list)
     lines += fees
-    money = job_money(lines, terms, job.discounts, fees=bool(fees))
+    ending = job_ending(lines, basis.shop, terms.price_list.currency)
+    lines += ending
+    money = job_money(lines, terms, job.discounts, fees=bool(fees or ending))
     checked = Checked(job, sizes, basis.shop, weight, basis.catalogue)
     return JobEstimate(
         job=job,
@@ -149,6 +177,12 @@ def estimate_job(job: Job, basis: Basis) -> JobEstimate:
         left=money.left,
         hanging=hanging(job, sizes.outside, basis.shop),
     )
+
+
+def _place(line: Line) -> int:
+    """Return which of the job's goods a line is of; -1 for none."""
+    head, _, number = line.pointer.rpartition("/")
+    return int(number) if head == "/goods" else -1
 
 
 def all_uses(job: Job, sizes: Sizes, weight: int, basis: Basis) -> tuple[Use, ...]:
@@ -183,9 +217,11 @@ def total_of(jobs: Sequence[JobEstimate], basis: Basis, conditions: Conditions =
     Raises:
         JobRefused: a discount larger than the amount it applies to, or a place without tax rates.
     """
+    currency = basis.price_list.currency
     own = price_asked(conditions.lines, basis.price_list)
+    own += order_lines(priced_lines(jobs, own, basis), basis.shop, currency, conditions)
     pairs = priced_lines(jobs, own, basis)
-    done = totals(pairs, basis.price_list.currency, basis.shop.taxation, conditions)
+    done = totals(pairs, currency, basis.shop.taxation, conditions)
     if not own:
         return done
     return replace(done, off=done.off[: len(jobs)], lines=tuple(own))
@@ -207,6 +243,7 @@ def estimate_request(
     Raises:
         JobRefused: with the faults of every job, pointers from the document's root.
     """
+    basis = basis.at_level(conditions.level)
     done: list[JobEstimate] = []
     faults: list[Fault] = []
     for position, spec in enumerate(specs):

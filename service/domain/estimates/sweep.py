@@ -32,6 +32,7 @@ from service.domain.jobs.takeoff import (
 )
 from service.domain.jobs.use import Use
 from service.domain.jobs.weight import frames_mg, package_mg
+from service.domain.jobs.work import NEW
 from service.domain.labour.drivers import (
     FRAME_DRIVERS,
     finishing_drivers,
@@ -40,11 +41,20 @@ from service.domain.labour.drivers import (
 )
 from service.domain.labour.standard import LabourStandard, bench_minutes
 from service.domain.materials.catalogue import Glazing, Moulding
-from service.domain.measure.length import Size
+from service.domain.measure.length import Length, Size
 from service.domain.prices.asked import price_asked
+from service.domain.prices.charging import job_ending, order_lines
 from service.domain.prices.fees import price_fees
 from service.domain.prices.lines import Line, price_labour, price_uses
-from service.domain.prices.totals import Totals, job_money, totals, undiscounted
+from service.domain.prices.totals import (
+    JobMoney,
+    Totals,
+    job_money,
+    own_lines,
+    totals,
+    undiscounted,
+)
+from service.domain.shop import Charging
 from service.domain.value import dataclass
 
 
@@ -71,6 +81,10 @@ def _bases(lines: Iterable[Line]) -> dict[str, int]:
         category = line.rule.tax_category
         found[category] = found.get(category, 0) + line.amount.minor
     return found
+
+
+_Case = tuple[Size, tuple[Length, Length], tuple[str, ...]]
+"""An outside size, the face and rabbet width of the outer rails, and the hardware."""
 
 
 class MouldingSweep:
@@ -115,9 +129,10 @@ class MouldingSweep:
         self._minutes = bench_minutes(untouched, drivers, job.quantity)
         methods = (*((job.mounting,) if job.mounting else ()), *job.finishing)
         self._roles = tuple({use.role for method in methods for use in method.uses if use.role})
-        self._supplied: dict[tuple[Size, tuple[str, ...]], tuple[tuple[Use, ...], _Priced]] = {}
+        self._supplied: dict[_Case, tuple[tuple[Use, ...], _Priced]] = {}
         by_hand = job.discounts or self._fees or basis.price_list.percent_off(job.quantity)
-        self._plain = not by_hand and basis.shop.taxation.rounded == "invoice"
+        plain_tax = basis.shop.taxation.rounded == "invoice"
+        self._plain = not by_hand and plain_tax and basis.shop.charging == Charging()
 
     def with_moulding(self, moulding: Moulding) -> Choice:
         """Return the job's totals with this moulding in its innermost frame."""
@@ -127,11 +142,12 @@ class MouldingSweep:
             return Choice(moulding, None, (), refused)
 
     def _priced(self, moulding: Moulding) -> Choice:
-        job, basis = self._job, self._basis
-        sizes = framed(self._bare, self._frames(moulding), basis.shop)
+        basis, frames = self._basis, self._frames(moulding)
+        job = replace(self._job, frames=frames)
+        sizes = framed(self._bare, frames, basis.shop)
         weight = self._package_mg + frames_mg(sizes)
         in_frame = tuple(chain(frame_uses(sizes), joining_uses(sizes, basis.shop, basis.catalogue)))
-        supplies, others = self._supplies(sizes, weight)
+        supplies, others = self._supplies(job, sizes, weight)
         lines, faults = price_uses(in_frame, self._terms)
         if faults:
             raise JobRefused(faults)
@@ -159,18 +175,27 @@ class MouldingSweep:
                     bases[category] = bases.get(category, 0) + minor
             return undiscounted(bases, currency, taxation)
         lines = [*frame, *self._priced_once.lines, *others.lines, *labour, *self._fees]
-        money = job_money(lines, self._terms, self._job.discounts, fees=bool(self._fees))
-        return totals([(lines, money)], currency, taxation)
+        ending = job_ending(lines, basis.shop, currency)
+        lines += ending
+        money = job_money(lines, self._terms, self._job.discounts, fees=bool(self._fees or ending))
+        pairs: list[tuple[Sequence[Line], JobMoney]] = [(lines, money)]
+        added = order_lines(pairs, basis.shop, currency)
+        if added:
+            pairs.append(own_lines(added, currency))
+        return replace(totals(pairs, currency, taxation), lines=tuple(added))
 
-    def _supplies(self, sizes: Sizes, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
+    def _supplies(self, job: Job, sizes: Sizes, weight_mg: int) -> tuple[tuple[Use, ...], _Priced]:
         """Return what finishing and mounting use, and its lines.
 
-        Of what a moulding changes they depend on the outside size and on which hardware carries
-        the weight. Many mouldings share both, so each case is calculated once.
+        Of what a moulding changes they depend on the outside size, on the rails that the rings sit
+        on, and on which hardware carries the weight. Many mouldings share these, so each case is
+        calculated once.
         """
-        job, shop, catalogue = self._job, self._basis.shop, self._basis.catalogue
+        shop, catalogue = self._basis.shop, self._basis.catalogue
+        rails = job.frames[-1].moulding
         hardware = (hardware_for(role, weight_mg, shop, catalogue) for role in self._roles)
-        case = (sizes.outside, tuple(item.code for item in hardware if item))
+        on = (rails.face_width, rails.rabbet_width)
+        case = (sizes.outside, on, tuple(item.code for item in hardware if item))
         known = self._supplied.get(case)
         if known is None:
             uses = tuple(supply_uses(job, sizes, weight_mg, shop, catalogue))
@@ -247,6 +272,9 @@ def sweep_mouldings(request: SweepRequest, basis: Basis) -> Iterator[Choice]:
     Raises:
         JobRefused: the rest of the job is invalid, or a requested item is not a moulding.
     """
+    if request.job.work != NEW:
+        detail = "mouldings are tried on new framing alone"
+        raise JobRefused([Fault("/job/work", "not_for_work", detail)])
     mouldings = _asked(request, basis, Moulding)
     if not mouldings:
         return iter(())
@@ -271,10 +299,10 @@ def sweep_glazing(request: SweepRequest, basis: Basis) -> Iterator[GlazingTried]
     """
     sheets = _asked(request, basis, Glazing)
     spec = request.job
-    spacer = spec.glazing.spacer if spec.glazing else None
     if not sheets:
         return iter(())
-    named = replace(spec, glazing=GlazingSpec(sheets[0].code, spacer))
+    asked = spec.glazing or GlazingSpec(sheets[0].code)
+    named = replace(spec, glazing=replace(asked, sheet=sheets[0].code))
     job = _assembled(named, basis)
     with _in_the_job():
         estimate_job(replace(job, glazing=None), basis)  # faults that do not depend on the glazing
@@ -291,8 +319,7 @@ def _once_each(items: Sequence[KindT], tried: Callable[[KindT], TriedT]) -> Iter
 
 
 def _with_glazing(job: Job, sheet: Glazing, basis: Basis) -> GlazingTried:
-    spacer = job.glazing or GlazingChoice(sheet)
-    choice = GlazingChoice(sheet, spacer.spacer, spacer.spacer_item)
+    choice = replace(job.glazing or GlazingChoice(sheet), sheet=sheet)
     try:
         done = estimate_job(replace(job, glazing=choice), basis)
     except JobRefused as refused:

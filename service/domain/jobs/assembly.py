@@ -12,11 +12,22 @@ from typing import TypeVar
 from service.domain.errors import Fault, JobRefused
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.frame import Frame
-from service.domain.jobs.job import FrameSpec, GlazingChoice, Job, JobSpec
+from service.domain.jobs.job import FrameSpec, GlazingChoice, GlazingSpec, Job, JobSpec
 from service.domain.jobs.mat import Mat, MatSpec, Placed, Single
 from service.domain.jobs.notes import Finding, Note
-from service.domain.materials.catalogue import Board, Catalogue, Fillet, Glazing, Item, Moulding
-from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides
+from service.domain.jobs.work import COUNTER, OPENED, UNSEEN, work_faults
+from service.domain.materials.catalogue import (
+    AnyItem,
+    Board,
+    Catalogue,
+    Consumable,
+    Fillet,
+    Glazing,
+    Hardware,
+    Item,
+    Moulding,
+)
+from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 from service.domain.shop import Method, Shop
 
 ItemT = TypeVar("ItemT", bound=Item)
@@ -25,7 +36,11 @@ _KIND_NAMES = {
     Board: "board",
     Glazing: "glazing sheet",
     Fillet: "fillet",
+    Hardware: "piece of hardware",
+    Consumable: "supply",
 }
+NO_ART = Artwork(Size(Length.inches(1), Length.inches(1)))
+"""Stands for the art of a job that has none; no figure follows from it."""
 _OWN_LENGTHS = {"overlap": "overlap", "float": "float_margin", "floater": "gap"}
 
 
@@ -56,9 +71,31 @@ class Assembly:
             return item
         return None
 
+    def inside(self) -> Size | None:
+        """Return what the customer's frame holds: its rabbet less the allowance.
+
+        The allowance goes by the rabbet here.
+        """
+        own = self.spec.own_frame
+        if own is None or own.rabbet is None or self.spec.work not in OPENED:
+            return None
+        glazing = self.spec.glazing and self.catalogue.items.get(self.spec.glazing.sheet)
+        plastic = isinstance(glazing, Glazing) and glazing.kind != "glass"
+        return own.rabbet.grown(-self.shop.allowance_for(own.rabbet, plastic=plastic))
+
     def artwork(self) -> Artwork | None:
-        """Return the job's artwork; windows placed by hand have their own."""
-        layout = self.spec.openings
+        """Return the job's artwork; windows placed by hand have their own.
+
+        Of old contents that nobody measured it is what their frame holds; of a lite, its size.
+        """
+        spec, layout = self.spec, self.spec.openings
+        if spec.work in COUNTER:
+            return NO_ART
+        stands_for = spec.cut_to or (self.inside() if spec.work in UNSEEN else None)
+        if stands_for is not None and spec.artwork is None:
+            return Artwork(stands_for)
+        if spec.artwork is None and spec.work in (*UNSEEN, "glass_only", "mount_only"):
+            return None  # its own fault is named
         if self.spec.artwork is not None:
             return self.spec.artwork
         if isinstance(layout, Placed):
@@ -191,7 +228,10 @@ class Assembly:
             self.refuse("/openings", "no_mat", "windows are cut in a mat; add one")
 
     def frames(self) -> tuple[Frame, ...]:
-        """Return the frames, innermost first."""
+        """Return the frames, innermost first; the customer's own if they bring one."""
+        own = self.spec.own_frame
+        if own is not None:
+            return (own.frame(),)
         made = []
         for position, asked in enumerate(self.spec.frames):
             where = f"/frames/{position}"
@@ -241,17 +281,36 @@ class Assembly:
         if asked is None:
             return None
         sheet = self.find(asked.sheet, Glazing, "/glazing/sheet")
+        if asked.spacers:
+            return self._stacked(asked, sheet)
         depth = asked.spacer or ZERO
-        spacers = self.catalogue.spacers() if depth else {}
+        item = self._spacer(depth, "/glazing/spacer") if depth else None
+        return GlazingChoice(sheet, depth, item) if sheet else None
+
+    def _stacked(self, asked: GlazingSpec, sheet: Glazing | None) -> GlazingChoice | None:
+        """Return glazing over spacers that are laid on one another."""
+        if asked.spacer is not None:
+            told = "give one spacer, or the spacers that are stacked, not both"
+            self.refuse("/glazing/spacer", "spacer_and_spacers", told)
+        found = [
+            self._spacer(depth, f"/glazing/spacers/{at}") for at, depth in enumerate(asked.spacers)
+        ]
+        items = tuple([item for item in found if item is not None])
+        whole = Length(sum(depth.ticks for depth in asked.spacers))
+        return GlazingChoice(sheet, whole, stacked=items) if sheet else None
+
+    def _spacer(self, depth: Length, pointer: str) -> Consumable | None:
+        """Return the spacer of a depth; a shop without spacers as items has any depth."""
+        spacers = self.catalogue.spacers()
         if spacers and depth not in spacers:
             with_unit = self.shop.ruler.with_unit
             known = ", ".join(with_unit(each) for each in sorted(spacers))
             self.refuse(
-                "/glazing/spacer",
+                pointer,
                 "no_such_spacer",
                 f"no spacer is {with_unit(depth)} deep; the catalogue has {known}",
             )
-        return GlazingChoice(sheet, depth, spacers.get(depth)) if sheet else None
+        return spacers.get(depth)
 
     def mounting(self) -> tuple[Method | None, Board | None]:
         """Return the mounting method and the mount board."""
@@ -317,6 +376,16 @@ class Assembly:
                 made.append(replace(found, description=term.description))
         return tuple(made)
 
+    def goods(self) -> tuple[tuple[AnyItem, int], ...]:
+        """Return the goods that are sold: hardware, or what the shop has ready-made."""
+        made: list[tuple[AnyItem, int]] = []
+        kind: type[Item] = Hardware if self.spec.work == "hardware" else Consumable
+        for position, good in enumerate(self.spec.goods):
+            item = self.find(good.item, kind, f"/goods/{position}/item")
+            if isinstance(item, Hardware | Consumable):
+                made.append((item, good.quantity))
+        return tuple(made)
+
     def _supplied(self, method: Method, pointer: str) -> None:
         for use in method.uses:
             if use.item and use.item not in self.catalogue.items:
@@ -362,6 +431,10 @@ def assembled_before(spec: JobSpec, shop: Shop, catalogue: Catalogue) -> Job | N
 
 def _made(run: Assembly) -> Job | None:
     """Return the job of a run, whose faults are then known; None without an artwork."""
+    run.faults.extend(work_faults(run.spec))
+    inside = run.inside() if run.spec.work == "new_mat" else None
+    if inside is not None and not run.faults:
+        run.spec = replace(run.spec, fit_to=inside)
     spec = run.spec
     artwork = run.artwork()
     run.presentation()
@@ -397,5 +470,9 @@ def _made(run: Assembly) -> Job | None:
         lines=spec.lines,
         notes=run.notes(),
         condition=condition,
+        work=spec.work,
+        own_frame=spec.own_frame,
+        by_side=spec.by_side,
+        goods=run.goods() if spec.goods else (),
         **lengths,
     )

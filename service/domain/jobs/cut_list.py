@@ -111,6 +111,8 @@ def _sheet_pieces(job: Job, sizes: Sizes) -> Iterator[Piece]:
 
 def _rails(job: Job, sizes: Sizes) -> Iterator[Piece]:
     for position, frame in enumerate(sizes.frames):
+        if frame.frame.own:
+            continue
         mitre = mitre_degrees(frame.frame.sides)
         for side, many, length in frame.rails():
             yield Piece(

@@ -7,9 +7,47 @@ and adds only what is deeper than that space.
 
 from __future__ import annotations
 
+from fractions import Fraction
+from typing import Literal
+
 from service.domain.jobs.artwork import Artwork
 from service.domain.jobs.job import Job
 from service.domain.measure.length import ZERO, Length
+
+DEEPEST_OFFSET_CLIP = Length.inches(Fraction(1, 2))
+"""Offset clips bridge up to about this much (common practice, no source)."""
+Fixing = Literal["points", "flat clips", "offset clips", "rabbet extension"]
+
+
+def held_by(stack: Length, room: Length, behind: Length) -> tuple[Fixing, Length]:
+    """Return what holds a package in a wooden rabbet, and the depth that it has to bridge.
+
+    Points need `behind` of wood behind the package. Offset clips bridge what stands out; more than
+    that takes an extension of the rabbet, deep enough for the package and for points behind it.
+    Common practice, no source.
+    """
+    over = stack - room
+    if over > DEEPEST_OFFSET_CLIP:
+        return "rabbet extension", over + behind
+    if over.ticks > 0:
+        return "offset clips", over
+    return ("flat clips" if -over < behind else "points"), ZERO
+
+
+def depths_held(job: Job, stack: Length) -> list[Length | None]:
+    """Return the depth of what each frame holds, innermost first; None where it is not known.
+
+    An outer frame holds the height of the one inside it, and what stands out of that one's rabbet.
+    """
+    found: list[Length | None] = [stack]
+    for frame in job.frames[:-1]:
+        moulding, held = frame.moulding, found[-1]
+        if held is None or not moulding.height:
+            found.append(None)
+        else:
+            out = max(held.ticks - moulding.rabbet_depth.ticks, 0)
+            found.append(Length(moulding.height.ticks + out))
+    return found
 
 
 def space(job: Job, artwork: Artwork) -> Length | None:

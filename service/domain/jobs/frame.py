@@ -21,12 +21,16 @@ from service.domain.value import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """A frame as chosen: its moulding, how it is supplied, number of sides and rabbet fillet."""
+    """A frame as chosen: its moulding, how it is supplied, number of sides and rabbet fillet.
+
+    `own`: the customer brings it.
+    """
 
     moulding: Moulding
     supply: Supply = "length"
     sides: int = 4
     fillet: Fillet | None = None
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,9 @@ from service.domain.jobs.asked import AskedLine
 from service.domain.jobs.frame import Frame
 from service.domain.jobs.mat import Grid, Layout, Mat, MatSpec, Placed, Single
 from service.domain.jobs.notes import Finding, Note
-from service.domain.materials.catalogue import Board, Consumable, Glazing, Supply
+from service.domain.jobs.own import Good, OwnFrame
+from service.domain.jobs.work import NEW
+from service.domain.materials.catalogue import AnyItem, Board, Consumable, Glazing, Supply
 from service.domain.measure.length import ZERO, Length, Sides, Size
 from service.domain.shop import Method
 from service.domain.value import dataclass
@@ -31,11 +33,15 @@ polycarbonate 3.8e-5 per °F: sheet makers' technical notes."""
 
 @dataclass(frozen=True, slots=True)
 class GlazingChoice:
-    """A sheet of glazing, the depth of the spacer under it (zero for none), and its item."""
+    """A sheet of glazing, the depth of the spacer under it (zero for none), and its item.
+
+    `stacked` are the items of spacers that are laid on one another; `spacer` is their whole depth.
+    """
 
     sheet: Glazing
     spacer: Length = ZERO
     spacer_item: Consumable | None = None
+    stacked: tuple[Consumable, ...] = ()
 
     @property
     def plastic(self) -> bool:
@@ -55,10 +61,11 @@ MOST_OF_A_JOB = 10_000
 
 @dataclass(frozen=True, slots=True)
 class GlazingSpec:
-    """Requested glazing; `spacer` is the spacer's depth."""
+    """Requested glazing; `spacer` is the spacer's depth, `spacers` those of stacked ones."""
 
     sheet: str
     spacer: Length | None = None
+    spacers: tuple[Length, ...] = ()
     notes: tuple[Note, ...] = ()
 
 
@@ -112,6 +119,7 @@ class JobSpec:
 
     artwork: Artwork | None
     presentation: Presentation
+    work: str = NEW
     label: str = ""
     quantity: int = 1
     overlap: Length | None = None
@@ -133,6 +141,10 @@ class JobSpec:
     lines: tuple[AskedLine, ...] = ()
     notes: tuple[Note, ...] = ()
     backing_notes: tuple[Note, ...] = ()
+    own_frame: OwnFrame | None = None
+    cut_to: Size | None = None
+    goods: tuple[Good, ...] = ()
+    by_side: Sides | None = None
     condition: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
@@ -151,12 +163,16 @@ class JobSpec:
         rails = sum(frame.sides for frame in self.frames)
         sheets = sum((self.glazing is not None, self.mounting is not None, bool(self.backing)))
         cut = windows * (max(len(self.mats), 1) + rounds) + len(self.mats) + rails + sheets
-        return cut + len(self.lines)
+        return cut + len(self.lines) + len(self.goods) + (4 if self.own_frame else 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """A valid job: every item found, every default filled in."""
+    """A valid job: every item found, every default filled in.
+
+    `by_side` is the overlap, or the float margin, where its sides differ; `overlap` and
+    `float_margin` are then the narrowest.
+    """
 
     label: str
     quantity: int
@@ -183,6 +199,17 @@ class Job:
     lines: tuple[AskedLine, ...] = ()
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
+    work: str = NEW
+    own_frame: OwnFrame | None = None
+    goods: tuple[tuple[AnyItem, int], ...] = ()
+    by_side: Sides | None = None
+
+    def around(self) -> Sides:
+        """Return how far what shows reaches beyond the art on each side; below 0 by an overlap."""
+        if self.by_side is None:
+            return Sides.all(self.float_margin - self.overlap)
+        sign = -1 if self.presentation == "overlap" else 1
+        return Sides(*(sign * side for _, side in self.by_side.each()))
 
     def artworks(self) -> tuple[Artwork, ...]:
         """Return the artwork, or that of each window placed by hand."""
@@ -233,6 +260,7 @@ class Conditions:
         place: where the tax is due, if the shop has several; empty for the shop's own.
         notes: what is told of the whole order.
         lines: asked for by the order itself, such as its delivery.
+        level: the code of the price level; empty for the usual prices.
     """
 
     discounts: tuple[Discount, ...] = ()
@@ -240,6 +268,7 @@ class Conditions:
     place: str = ""
     notes: tuple[Note, ...] = ()
     lines: tuple[AskedLine, ...] = ()
+    level: str = ""
 
 
 PLAIN = Conditions()

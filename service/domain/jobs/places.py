@@ -70,18 +70,19 @@ def art_places(job: Job, sizes: Sizes) -> Iterator[ArtPlace]:
     package = sizes.package
     if package is None:
         return
-    within = job.float_margin - job.overlap  # a job has one of them at most
+    around = job.around()
     if not sizes.layers:
-        yield _placed("/artwork", job.artwork, within, within, package)
+        yield _placed("/artwork", job.artwork, around.left, around.top, package)
         return
     innermost = sizes.layers[-1]
-    inwards = within + innermost.mat.fillet_width()
+    fillet = innermost.mat.fillet_width()
+    across, down = around.left + fillet, around.top + fillet
     for position, window in enumerate(innermost.windows):
         pointer, artwork = "/artwork", job.artwork
         if isinstance(job.openings, Placed):
             pointer = f"/openings/{position}/artwork"
             artwork = job.openings.windows[position].artwork
-        yield _placed(pointer, artwork, window.x + inwards, window.y + inwards, package)
+        yield _placed(pointer, artwork, window.x + across, window.y + down, package)
 
 
 def float_places(job: Job, sizes: Sizes) -> Iterator[ArtPlace]:

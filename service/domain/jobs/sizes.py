@@ -14,6 +14,7 @@ from service.domain.jobs.depth import stack_depth
 from service.domain.jobs.frame import Frame, FrameSizes, frame_round
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Grid, Mat, Placed, Shape, Window
+from service.domain.jobs.work import OPENED
 from service.domain.measure.length import NO_SIDES, ZERO, Length, Sides, Size
 from service.domain.shop import Shop
 from service.domain.value import dataclass
@@ -90,6 +91,9 @@ def work_out(job: Job, shop: Shop) -> Sizes:
     Raises:
         JobRefused: the lengths given leave no window, no border or no room.
     """
+    if job.goods:
+        nothing = Size(ZERO, ZERO)
+        return Sizes((nothing,), (), None, None, ZERO, (), nothing, ZERO)
     showing = tuple(_showing(job))
     shows = tuple(size for _, _, size in showing)
     growths = _growths(job.mats)
@@ -102,8 +106,22 @@ def work_out(job: Job, shop: Shop) -> Sizes:
     holds = package or job.artwork.size.grown(2 * job.gap)
     plastic = job.glazing is not None and job.glazing.plastic
     allowance = shop.allowance_for(holds, plastic=plastic) if package else ZERO
+    if job.work in OPENED and job.own_frame and job.own_frame.rabbet:
+        allowance = job.own_frame.rabbet.width - holds.width
     bare = Sizes(shows, layers, border, package, allowance, (), holds, stack_depth(job))
-    return framed(bare, job.frames, shop)
+    made = framed(bare, job.frames, shop)
+    _can_be_cut_down(job, made)
+    return made
+
+
+def _can_be_cut_down(job: Job, sizes: Sizes) -> None:
+    """Refuse a customer's frame that is smaller than what it is to hold."""
+    own = job.own_frame
+    if own is None or own.change != "cut_down" or own.rabbet is None:
+        return
+    if not sizes.frames[0].rabbet.fits_in(own.rabbet, turned=True):
+        detail = "the work needs a larger rabbet than this; a frame can be cut down, not up"
+        raise JobRefused([Fault("/own_frame/rabbet", "frame_too_small", detail)])
 
 
 def framed(bare: Sizes, frames: tuple[Frame, ...], shop: Shop) -> Sizes:
@@ -145,14 +163,18 @@ Showing = tuple[str, Shape, Size]
 
 
 def _showing(job: Job) -> Iterator[Showing]:
-    grow = -2 * job.overlap if job.presentation == "overlap" else 2 * job.float_margin
+    around = job.around()
     layout = job.openings
     if isinstance(layout, Placed):
         for position, window in enumerate(layout.windows):
-            size = window.artwork.size.grown(grow)
+            size = _beyond(window.artwork.size, around)
             yield f"/openings/{position}/artwork", window.shape, size
     else:
-        yield "/artwork", layout.shape, job.artwork.size.grown(grow)
+        yield "/artwork", layout.shape, _beyond(job.artwork.size, around)
+
+
+def _beyond(art: Size, around: Sides) -> Size:
+    return Size(art.width + around.across(), art.height + around.down())
 
 
 def _no_window(job: Job, showing: tuple[Showing, ...]) -> Iterator[Fault]:
@@ -161,7 +183,9 @@ def _no_window(job: Job, showing: tuple[Showing, ...]) -> Iterator[Fault]:
             if length.ticks <= 0:
                 detail = f"an overlap of this much on both sides covers the art's whole {side}"
                 yield Fault(
-                    "/overlap" if job.overlap else f"{pointer}/{side}", "no_opening", detail
+                    "/overlap" if job.presentation == "overlap" else f"{pointer}/{side}",
+                    "no_opening",
+                    detail,
                 )
         if shape == "arch" and 0 < 2 * size.height.ticks < size.width.ticks:
             detail = "an arch's head is half a circle: the window must be at least half as high"

@@ -45,6 +45,9 @@ def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
                 openings=len(layer.windows),
                 layer=position + 1,
             )
+    for position, (good, many) in enumerate(job.goods):
+        sold = "hardware" if isinstance(good, Hardware) else "goods"
+        yield Use(sold, good, f"/goods/{position}", pieces=Fraction(many))
     if sizes.package is None:
         return
     boards = (
@@ -56,6 +59,9 @@ def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
         if item:
             size, cut = sizes.package, kerf(item, sizes.package, shop.bench)
             yield Use(component=component, item=item, pointer=pointer, size=size, kerf=cut)
+    for position, spacer in enumerate(job.glazing.stacked if job.glazing else ()):
+        feet = sizes.package.perimeter().in_feet()
+        yield Use("finishing", spacer, f"/glazing/spacers/{position}", feet=feet)
     if job.glazing and job.glazing.spacer_item:
         yield Use(
             component="finishing",
@@ -66,8 +72,10 @@ def package_uses(job: Job, sizes: Sizes, shop: Shop) -> Iterator[Use]:
 
 
 def frame_uses(sizes: Sizes) -> Iterator[Use]:
-    """Yield moulding by its footage, and rabbet fillets."""
+    """Yield moulding by its footage, and rabbet fillets; a customer's own frame uses none."""
     for position, frame in enumerate(sizes.frames):
+        if frame.frame.own:
+            continue
         yield Use(
             component="frame",
             item=frame.frame.moulding,
@@ -91,6 +99,8 @@ def frame_uses(sizes: Sizes) -> Iterator[Use]:
 def joining_uses(sizes: Sizes, shop: Shop, catalogue: Catalogue) -> Iterator[Use]:
     """Yield what each frame is joined and closed with, by the material of its moulding."""
     for position, frame in enumerate(sizes.frames):
+        if frame.frame.own:
+            continue
         for use in shop.joined_with(frame.frame.moulding.material):
             item, pieces = catalogue.items.get(use.item), joined_pieces(use, frame)
             if item is not None and pieces:

@@ -257,5 +257,7 @@ Component = Literal[
     "fee",
     "service",
     "sundry",
+    "work",
+    "goods",
 ]
 COMPONENTS: tuple[str, ...] = get_args(Component)

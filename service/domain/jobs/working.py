@@ -39,8 +39,9 @@ class Worked:
         return self.way == "order"
 
     def cautions(self) -> tuple[str, ...]:
-        """Return the codes of the cautions for cutting it in this way."""
-        return tuple(self.material.cautions.get(self.way, ()))
+        """Return the codes of the cautions for cutting it in this way, and who may do it."""
+        trained = ("trained",) if self.material.who.get(self.way) == "trained" else ()
+        return (*self.material.cautions.get(self.way, ()), *trained)
 
 
 def sheet_work(item: Board | Glazing, size: Size, bench: Bench) -> Worked:
@@ -53,6 +54,11 @@ def sheet_work(item: Board | Glazing, size: Size, bench: Bench) -> Worked:
     if way == "saw" and size.longer() > bench.panel_reach:
         way = "order"
     return Worked(code, way)
+
+
+def blade_passes(board: Board, bench: Bench) -> int:
+    """Return how often the blade goes over a cut of a board; once but for thick mat board."""
+    return bench.passes(board.thickness) if board_material(board) == "mat_board" else 1
 
 
 def sheets(job: Job, sizes: Sizes) -> Iterator[tuple[str, Board | Glazing, Size]]:

@@ -18,7 +18,8 @@ from service.domain.jobs.guide import setting_ticks, uses_stops
 from service.domain.jobs.job import Job
 from service.domain.jobs.sizes import Layer, Sizes
 from service.domain.jobs.use import Use
-from service.domain.jobs.working import Worked, rod_work, sheet_work, sheets
+from service.domain.jobs.work import OPENED
+from service.domain.jobs.working import Worked, blade_passes, rod_work, sheet_work, sheets
 from service.domain.materials.catalogue import Board
 from service.domain.measure.area import SQUARE_TICKS_PER_SQUARE_FOOT
 from service.domain.measure.length import TICKS_PER_FOOT, TICKS_PER_INCH, Length, Size
@@ -58,7 +59,10 @@ def lite_driver(worked: Worked) -> str:
 
 def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> Drivers:
     """Return the drivers of everything that goes into the frame, by its uses of material."""
+    if job.goods:
+        return {}
     drivers: Drivers = {"job": 100, "wraps": 100}
+    _own_drivers(drivers, job)
     _fillet_feet(drivers, uses, shop)
     _board_drivers(drivers, job, sizes, shop)
     for position, layer in enumerate(sizes.layers):
@@ -72,6 +76,16 @@ def package_drivers(job: Job, sizes: Sizes, shop: Shop, uses: Iterable[Use]) -> 
     return drivers
 
 
+def _own_drivers(drivers: Drivers, job: Job) -> None:
+    """Add the work on a customer's own frame besides cleaning, joining and fitting it."""
+    own = job.own_frame
+    if own is None:
+        return
+    _add(drivers, "frames_opened", 1 if job.work in OPENED else 0)
+    _add(drivers, "frames_taken_apart", 1 if own.change == "cut_down" else 0)
+    _add(drivers, "corner_repairs", own.corners)
+
+
 def _board_drivers(drivers: Drivers, job: Job, sizes: Sizes, shop: Shop) -> None:
     """Add the boards that the bench cuts and those that it orders; both are handled, by size."""
     boards = [(item, size) for _, item, size in sheets(job, sizes) if isinstance(item, Board)]
@@ -79,6 +93,10 @@ def _board_drivers(drivers: Drivers, job: Job, sizes: Sizes, shop: Shop) -> None
     cut = len(boards) - ordered
     _add(drivers, "board_pieces", cut)
     _add(drivers, "ordered_sheets", ordered)
+    for board, size in boards:
+        if sheet_work(board, size, shop.bench).way == "blade":
+            passes = blade_passes(board, shop.bench)
+            _add(drivers, "extra_passes", CUTS_TO_SIZE * (passes - 1))
     _add(drivers, "board_corner_cuts", cut * corner_cuts(job))
     ticks = sum(size.united_ticks() for _, size in boards)
     _measure(drivers, "board_united_inches", ticks, TICKS_PER_INCH)
@@ -116,6 +134,7 @@ def _window_drivers(
         _add(drivers, "pencil_lines", 1 if one_line else 4 * straight)
     _add(drivers, "v_grooves", windows * len(layer.mat.grooves))
     _add(drivers, "ruled_lines", windows * len(layer.mat.ruled_lines))
+    _add(drivers, "extra_passes", 4 * straight * (blade_passes(layer.mat.board, shop.bench) - 1))
     if layer.mat.board.thickness > shop.bench.standard_head:
         _add(drivers, "thick_mat_cuts", 4 * straight)
     if layer.mat.fillet and not rod_work(layer.mat.fillet, shop.bench).ordered:
@@ -131,7 +150,7 @@ def _glazing_drivers(drivers: Drivers, job: Job, package: Size, shop: Shop) -> N
     _add(drivers, "ordered_sheets", 1 if worked.ordered else 0)
     _add(drivers, lite_driver(worked), (CUTS_TO_SIZE + corner_cuts(job)) * passes)
     _measure(drivers, "glazing_united_inches", package.united_ticks(), TICKS_PER_INCH)
-    if job.glazing.spacer:
+    for _ in job.glazing.stacked or (job.glazing.spacer,) * bool(job.glazing.spacer):
         _measure(drivers, "spacer_feet", package.perimeter().ticks, TICKS_PER_FOOT)
 
 

@@ -86,7 +86,8 @@ class Moulding(Item):
     """Moulding as bought.
 
     `face_width` is the full width seen from the front; `rabbet_width` the lip that covers the
-    package; `rabbet_depth` the room for it. `pattern_runs` requires all rails of a frame from one
+    package; `rabbet_depth` the room for it; `height` the whole height from front to back, zero if
+    it is not known. `pattern_runs` requires all rails of a frame from one
     stick. A `floater` profile has no covering lip: the picture stands clear of it.
     """
 
@@ -100,9 +101,12 @@ class Moulding(Item):
     colour: str = ""
     pattern_runs: bool = False
     floater: bool = False
+    height: Length = field(default_factory=lambda: Length(0))
 
     def __post_init__(self) -> None:
         Item.__post_init__(self)
+        if self.height and self.height < self.rabbet_depth:
+            raise BadValue("the rabbet cannot be deeper than the moulding is high", "/height")
         _positive(face_width=self.face_width, rabbet_depth=self.rabbet_depth)
         _not_negative(weight_kg_per_m=self.weight_kg_per_m)
         if self.floater and self.rabbet_width:

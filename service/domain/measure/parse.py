@@ -14,7 +14,7 @@ Fraction(20, 1)
 >>> read_length("1/3", "in")
 Traceback (most recent call last):
     ...
-service.domain.errors.BadLength: "1/3" is finer than 1/16 µm, the finest length held here
+service.domain.errors.BadLength: "1/3" falls between the marks of a ruler; the nearest is 21/64 in
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.domain.errors import BadLength
-from service.domain.measure.length import LONGEST, Length, Size
+from service.domain.measure.length import LONGEST, TICKS_PER_64TH, Length, Size
+from service.domain.measure.rounding import half_up
 from service.domain.measure.units import TICKS_PER_UNIT
 
 LONGEST_TEXT = 40
@@ -111,9 +112,20 @@ def _unit_of(word: str | None, unless: str, text: str) -> str:
     return unit
 
 
+def _between_marks(text: str, ticks: Fraction) -> str:
+    """Return why a length that no ruler has is refused, with the nearest one that it could be."""
+    marks = half_up(ticks.numerator, ticks.denominator * TICKS_PER_64TH)
+    if not marks:
+        return f'"{text}" is finer than anything that can be cut'
+    whole, part = divmod(marks, 64)
+    fraction = str(Fraction(part, 64)) if part else ""
+    near = f"{whole or ''} {fraction}".strip()
+    return f'"{text}" falls between the marks of a ruler; the nearest is {near} in'
+
+
 def _on_grid(ticks: Fraction, text: str) -> Length:
     if ticks.denominator != 1:
-        raise BadLength(f'"{text}" is finer than 1/16 µm, the finest length held here')
+        raise BadLength(_between_marks(text, ticks))
     if ticks > LONGEST:
         raise BadLength(f'"{text}" is longer than 200 ft; check the unit')
     return Length(ticks.numerator)
@@ -159,7 +171,7 @@ def read_number(number: int | Decimal, unit: str) -> Length:
     if number > LONGEST:
         raise BadLength("a length is a plain number of at most 200 ft")
     if isinstance(number, Decimal) and number and number.adjusted() < -9:
-        raise BadLength(f'"{number}" is finer than 1/16 µm, the finest length held here')
+        raise BadLength(f'"{number}" is finer than anything that can be cut; give fewer decimals')
     return _on_grid(Fraction(number) * TICKS_PER_UNIT[unit], str(number))
 
 

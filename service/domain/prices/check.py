@@ -27,7 +27,7 @@ from service.domain.materials.catalogue import (
 from service.domain.measure.length import Length, Size
 from service.domain.measure.money import Money
 from service.domain.prices.lines import Terms, cost_and_quantity, cost_of, price_uses
-from service.domain.prices.lists import MARKUPS, SERVICE, PriceList, PriceRule
+from service.domain.prices.lists import MARKUPS, SERVICE, WORK, PriceList, PriceRule
 from service.domain.shop import Method, Shop
 from service.domain.value import dataclass
 
@@ -65,7 +65,7 @@ def _rules(price_list: PriceList, shop: Shop, catalogue: Catalogue) -> Iterator[
     foreign = price_list.currency.code != shop.currency
     groups = {item.group for item in catalogue.items.values()}
     for rule in price_list.rules:
-        if rule.component not in ("fee", SERVICE):
+        if rule.component not in ("fee", SERVICE, WORK):
             if rule.item and rule.item not in catalogue.items:
                 told = f"there is no item {rule.item}"
                 yield Finding("unknown_item", "warning", rule.code, rule.item, told)

@@ -9,13 +9,16 @@ are those of the package. A fee independent of the quantity is a `set_up`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 from service.domain.errors import Fault, JobRefused
+from service.domain.jobs.job import Job
 from service.domain.jobs.use import NONE, Use
+from service.domain.jobs.work import WORKS
 from service.domain.materials.catalogue import Consumable
 from service.domain.measure.length import Size
 from service.domain.prices.lines import Line, Terms, price_line
-from service.domain.prices.lists import PriceRule
+from service.domain.prices.lists import WORK, PriceRule
 
 _NOTHING = Consumable(code="fee", description="")
 """A placeholder item: a fee is measured by a size, but has no item."""
@@ -47,6 +50,25 @@ def price_fees(asked: Sequence[str], size: Size, terms: Terms) -> list[Line]:
     return lines
 
 
+def price_work(job: Job, size: Size, terms: Terms) -> list[Line]:
+    """Return the lines of the charges for a job's kind of work, if the list has any.
+
+    Corners are counted for a repair; other measures are those of the package.
+    """
+    many = job.own_frame.corners if job.own_frame and job.own_frame.corners else 1
+    made = []
+    for rule in terms.price_list.rules_for(WORK, job.work, ""):
+        use = Use(WORK, _NOTHING, "", size=size, pieces=Fraction(many))
+        quantity = max(use.quantity(rule.basis, terms.billing) - rule.above, NONE)
+        if quantity:
+            told = rule.description or WORKS[job.work].words.capitalize()
+            currency = terms.price_list.currency
+            at = rule, WORK, "", told, "/work", 0, rule.basis, quantity, rule.rate
+            level = terms.factor(WORK), terms.ending
+            made.append(price_line(*at, terms.pieces, currency, *level))
+    return made
+
+
 def _lines(rules: Sequence[PriceRule], size: Size, pointer: str, terms: Terms) -> Iterator[Line]:
     for rule in rules:
         use = Use("fee", _NOTHING, pointer, size=size)
@@ -64,4 +86,5 @@ def _lines(rules: Sequence[PriceRule], size: Size, pointer: str, terms: Terms) -
                 rate=rule.rate,
                 pieces=terms.pieces,
                 currency=terms.price_list.currency,
+                factor=terms.factor("fee"),
             )

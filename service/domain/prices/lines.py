@@ -12,12 +12,12 @@ from fractions import Fraction
 from typing import Final
 
 from service.domain.errors import Fault
-from service.domain.jobs.use import NONE, Use, sheet_taken
+from service.domain.jobs.use import NONE, ONE, Use, sheet_taken
 from service.domain.materials.catalogue import Catalogue, ItemCost
 from service.domain.measure.money import Currency, Money
 from service.domain.measure.rounding import excess, half_up, product, up_to_step
 from service.domain.prices.lists import MARKUPS, PriceList, PriceRule
-from service.domain.shop import Billing
+from service.domain.shop import Billing, PriceEnding, PriceLevel
 from service.domain.value import dataclass
 
 
@@ -41,6 +41,7 @@ class Line:
         each: the amount of one piece, rounded.
         pieces: the job's quantity.
         amount: each × pieces + set-up.
+        factor: of the price level, on the price of one piece and on the set-up.
     """
 
     component: Final[str]
@@ -57,6 +58,7 @@ class Line:
     pieces: Final[int]
     set_up: Final[Money]
     amount: Final[Money]
+    factor: Final[Fraction]
 
     def __init__(
         self,
@@ -74,6 +76,7 @@ class Line:
         pieces: int,
         set_up: Money,
         amount: Money,
+        factor: Fraction = ONE,
     ) -> None:
         self.component = component
         self.item = item
@@ -89,6 +92,7 @@ class Line:
         self.pieces = pieces
         self.set_up = set_up
         self.amount = amount
+        self.factor = factor
 
     @property
     def taxable(self) -> bool:
@@ -98,12 +102,18 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """The pricing terms of a job: price list, billing settings, costs and number of pieces."""
+    """The pricing terms of a job: list, billing, costs, number of pieces, level and endings."""
 
     price_list: PriceList
     billing: Billing
     catalogue: Catalogue
     pieces: int
+    level: PriceLevel | None = None
+    ending: PriceEnding | None = None
+
+    def factor(self, component: str) -> Fraction:
+        """Return the price level's factor on a component."""
+        return ONE if self.level is None else self.level.of(component)
 
 
 def price_uses(uses: Iterable[Use], terms: Terms) -> tuple[list[Line], list[Fault]]:
@@ -199,6 +209,8 @@ def _line(
         rate,
         terms.pieces,
         terms.price_list.currency,
+        terms.factor(use.component),
+        terms.ending,
     )
 
 
@@ -214,15 +226,22 @@ def price_line(
     rate: Fraction,
     pieces: int,
     currency: Currency,
+    factor: Fraction = ONE,
+    ending: PriceEnding | None = None,
 ) -> Line:
-    """Return the line of a quantity priced by a rule."""
+    """Return the line of a quantity priced by a rule, at a price level, with a price ending."""
     rate, slices, amount, per = _exact_amount(rule, rate, quantity)
     set_up = currency.nothing
     if not rule.plain:
         amount, per = _held_to(rule, amount, per)
         if rule.set_up:
-            set_up = currency.half_up(rule.set_up)
-    each = Money(half_up(amount * currency.scale, per), currency)
+            set_up = currency.half_up(rule.set_up * factor)
+    if factor is not ONE:
+        amount, per = amount * factor.numerator, per * factor.denominator
+    minor = half_up(amount * currency.scale, per)
+    if ending is not None:
+        minor = ending.ended(minor, currency.scale)
+    each = Money(minor, currency)
     whole = each if pieces == 1 and not set_up.minor else each * pieces + set_up
     return Line(
         component,
@@ -239,6 +258,7 @@ def price_line(
         pieces,
         set_up,
         whole,
+        factor,
     )
 
 
@@ -314,4 +334,6 @@ def price_labour(minutes: Fraction, terms: Terms) -> Line | None:
         rate=rule.rate,
         pieces=1,
         currency=terms.price_list.currency,
+        factor=terms.factor("labour"),
+        ending=terms.ending,
     )

@@ -25,6 +25,7 @@ from typing import Literal, get_args
 
 from service.domain.errors import BadValue
 from service.domain.jobs.use import COMPONENTS
+from service.domain.jobs.work import WORKS
 from service.domain.measure.money import Currency
 from service.domain.value import dataclass, derive
 
@@ -52,7 +53,7 @@ MARKUPS = ("markup", "sliding_markup")
 TABLES = ("whole", "marginal", "sliding_markup")
 """The methods that look a rate up in brackets."""
 APPLIES = ("asked", "always")
-SERVICE, SUNDRY = "service", "sundry"
+SERVICE, SUNDRY, WORK = "service", "sundry", "work"
 """The components of services that a document asks for, and of lines with a price of their own."""
 PRICED = tuple(component for component in COMPONENTS if component != SUNDRY)
 """The components that a list has rules for."""
@@ -144,6 +145,9 @@ class PriceRule:
     def _serves(self) -> None:
         """Check that a service has a code and a basis of its own, and a price on the list."""
         serves = self.component == SERVICE
+        if self.component == WORK and (self.item not in WORKS or self.method in MARKUPS):
+            told = f"name the kind of work, one of {', '.join(WORKS)}, with a rate or brackets"
+            raise BadValue(told, "/item")
         if serves and self.basis not in SERVICE_BASES:
             raise BadValue(f"a service is priced by the {', '.join(SERVICE_BASES)}", "/basis")
         if not serves and self.basis in SERVICE_BASES[1:]:

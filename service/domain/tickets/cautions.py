@@ -13,6 +13,7 @@ CAUTIONS: dict[str, str] = {
     "up no splinters by hand.",
     "two_people": "Large sheet: two people, carried on edge, the way clear first.",
     "lift": "Heavy: two people lift and turn it.",
+    "trained": "Only for a hand that is trained on this machine or this work.",
     "saw": "Guards in place, eye and ear protection, no gloves near the moving blade; clamp short "
     "pieces and wait for the blade to stop.",
     # Fibreboard dust counts as hardwood dust (HSE EH40, as told by proaktive.co.uk).

@@ -6,13 +6,15 @@ least.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from service.domain.estimates.calculation import JobEstimate
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.guide import uses_stops
+from service.domain.jobs.mat import Window
 from service.domain.jobs.notes import Note
+from service.domain.jobs.places import float_places
 from service.domain.shop import Shop
 from service.domain.tickets.instructions import SetUps, Step
 from service.domain.tickets.material import arts, frames_on, hardware, stack, supplies
@@ -22,7 +24,7 @@ from service.domain.tickets.order.links import link
 from service.domain.tickets.order.sequence import in_order, numbered
 from service.domain.tickets.pieces import ticket_pieces
 from service.domain.tickets.proof.boards import prove
-from service.domain.tickets.steps import cutter, finishing, glazing, intake, package, rails
+from service.domain.tickets.steps import cutter, finishing, glazing, intake, own, package, rails
 from service.domain.tickets.steps import mats as mat_work
 from service.domain.tickets.steps.draft import Bundle, Draft
 from service.domain.tickets.steps.faces import face_draft
@@ -85,17 +87,32 @@ def _ticket(
         advisories=made.advisories,
         notes=(*notes, *made.job.notes),
         condition=made.job.condition,
+        work=made.job.work,
+        floated=tuple(_floated(made)),
     )
+
+
+def _floated(made: JobEstimate) -> Iterator[Window]:
+    """Yield where floated art lies on its board, if its margin differs by side."""
+    if made.job.by_side is not None:
+        for place in float_places(made.job, made.sizes):
+            yield Window("rectangle", place.x, place.y, place.size)
 
 
 def _drafts(bundle: Bundle) -> list[Draft]:
     """Return all steps in the usual order, each with the steps it waits for."""
+    if bundle.made.job.goods:
+        drafts = [own.hand_out_draft(bundle)]
+        drafts += other_work(bundle.made.times, drafts)
+        link(drafts)
+        return drafts
     sized = cutter.size_drafts(bundle)
     square = [intake.square_draft()] if any(draft.machine == "cutter" for draft in sized) else []
     for draft in sized:
         draft.after += square
     drafts = _given(
         intake.take_in_draft(bundle),
+        own.open_draft(bundle),
         intake.order_draft(bundle),
         *square,
         *sized,
@@ -103,7 +120,8 @@ def _drafts(bundle: Bundle) -> list[Draft]:
         *glazing.glazing_drafts(bundle),
         mat_work.corners_draft(bundle),
         *rails.rail_drafts(bundle),
-        *_frame_drafts(bundle),
+        own.cut_down_draft(bundle),
+        *(own.join_drafts(bundle) if bundle.made.job.own_frame else _frame_drafts(bundle)),
         *finishing.hanger_drafts(bundle),
         package.dry_fit_draft(bundle),
         package.mount_draft(bundle),

@@ -9,6 +9,7 @@ from service.domain.jobs.depth import art_depth
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use
+from service.domain.jobs.work import COUNTER, UNSEEN
 from service.domain.materials.catalogue import Consumable, Hardware
 from service.domain.measure.length import Size
 from service.domain.measure.units import MG_PER_KG
@@ -17,7 +18,12 @@ from service.domain.tickets.model import FrameOn, HardwareUse, StackLayer, Suppl
 
 
 def arts(job: Job) -> tuple[Size, ...]:
-    """Return the art sizes: one for each window placed by hand, else the artwork's."""
+    """Return the art sizes: one for each window placed by hand, else the artwork's.
+
+    None for contents that nobody measured, a lite alone, and goods.
+    """
+    if job.work in (*UNSEEN, *COUNTER, "glass_only"):
+        return ()
     if isinstance(job.openings, Placed):
         return tuple(window.artwork.size for window in job.openings.windows)
     return (job.artwork.size,)

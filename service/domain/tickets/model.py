@@ -11,6 +11,7 @@ from service.domain.errors import DomainError, Fault
 from service.domain.jobs.advice.advisory import Advisory
 from service.domain.jobs.mat import Bevel, Window
 from service.domain.jobs.notes import Finding, Note
+from service.domain.jobs.work import NEW
 from service.domain.jobs.working import Worked
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
@@ -59,6 +60,7 @@ class SheetPiece(TicketPiece):
     size_cuts: tuple[SizeCut, ...]
     worked: Worked
     grain: bool = False
+    passes: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +171,8 @@ class CutTicket:
     advisories: tuple[Advisory, ...] = field(default=())
     notes: tuple[Note, ...] = ()
     condition: tuple[Finding, ...] = ()
+    work: str = NEW
+    floated: tuple[Window, ...] = ()
 
     @property
     def minutes(self) -> Fraction:

@@ -10,7 +10,7 @@ from service.domain.jobs.cut_list import Piece
 from service.domain.jobs.frame import FrameSizes, polygon_side
 from service.domain.jobs.mat import Window
 from service.domain.jobs.sizes import Layer
-from service.domain.jobs.working import Worked, rod_work, sheet_work
+from service.domain.jobs.working import Worked, blade_passes, rod_work, sheet_work
 from service.domain.materials.catalogue import Board, Fillet, Glazing, Moulding
 from service.domain.measure.length import Length, Size
 from service.domain.shop import Bench, Shop
@@ -66,6 +66,7 @@ def _piece(piece: Piece, number: int, made: JobEstimate, shop: Shop, *, stops: b
         size_cuts=_size_cuts(number, piece.size, item.thickness, worked, shop),
         worked=worked,
         grain=item.grain,
+        passes=blade_passes(item, shop.bench) if isinstance(item, Board) else 1,
     )
 
 
@@ -115,6 +116,7 @@ def _mat(
         size_cuts=_size_cuts(number, size, board.thickness, worked, shop),
         worked=worked,
         grain=board.grain,
+        passes=blade_passes(board, shop.bench),
         layer=piece.layer,
         trim=piece.trim,
         bevel=layer.mat.bevel,

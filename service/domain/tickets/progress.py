@@ -121,7 +121,9 @@ def spoiled(lots: Sequence[Lot], number: int, quantity: int | None, why: str) ->
     after = PIECE_LIFE.after(lot.status, "spoil", str(number))
     count = lot.quantity if quantity is None else quantity
     if not 1 <= count <= lot.quantity:
-        raise BadValue(f"piece {number} stands for {lot.quantity}", "/quantity")
+        raise BadValue(
+            f"piece {number} is {lot.quantity} in number; no more can be spoiled", "/quantity"
+        )
     if len(lots) + 2 > MOST_LOTS:
         raise Conflict("this ticket has been recut hundreds of times; look for the cause first")
     last = len(lots)

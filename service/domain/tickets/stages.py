@@ -11,6 +11,7 @@ from typing import Literal
 
 Stage = Literal[
     "intake",
+    "open",
     "order",
     "size",
     "window",
@@ -33,7 +34,9 @@ Stage = Literal[
 ]
 AFTER: Mapping[Stage, tuple[Stage, ...]] = {
     "intake": (),
-    "order": ("intake",),
+    # A customer's frame is opened, and its contents are seen, before anything is ordered for it.
+    "open": ("intake",),
+    "order": ("open",),
     # What comes cut to size is ordered first, since it takes days to come.
     "size": ("order",),
     # A window waits for the sizing of its own mat only.

@@ -135,6 +135,7 @@ mouldings = item_table(
     column("colour", Text),
     column("pattern_runs", Boolean),
     column("floater", Boolean),
+    Column("height", Ticks, nullable=False, server_default="0"),
 )
 
 

@@ -14,16 +14,21 @@ from service.domain.prices.lists import Bracket, PriceRule, QuantityBreak
 from service.domain.shop import (
     Bench,
     Billing,
+    Charging,
     ClearanceStep,
     ConditionTerm,
     DiscountLimit,
     FrameUse,
     Hanging,
     Joining,
+    LevelFactor,
     LineGroup,
     MaterialWay,
     Method,
     Ordering,
+    PassStep,
+    PriceEnding,
+    PriceLevel,
     Safety,
     Shop,
     Sizing,
@@ -84,6 +89,7 @@ BENCH = record(
     table_reach=TICKS,
     table_passes=WHOLE,
     ways=many(record(MaterialWay, material=TEXT, cut_by=TEXT)),
+    blade_passes=many(record(PassStep, over=TICKS, passes=WHOLE)),
 )
 
 BILLING = record(
@@ -168,6 +174,19 @@ LETTERHEAD = record(
     logo=TEXT,
 )
 
+LEVEL = record(
+    PriceLevel,
+    code=TEXT,
+    name=TEXT,
+    factors=many(record(LevelFactor, factor=EXACT, component=TEXT)),
+)
+
+CHARGING = record(
+    Charging,
+    order_minimum=EXACT,
+    ending=perhaps(record(PriceEnding, at=TEXT, step=EXACT, ending=EXACT)),
+)
+
 SHOP = record(
     Shop,
     code=TEXT,
@@ -191,6 +210,8 @@ SHOP = record(
     condition_terms=many(record(ConditionTerm, code=TEXT, description=TEXT)),
     locale=TEXT,
     groups=many(record(LineGroup, name=TEXT, components=many(TEXT), told=FLAG)),
+    levels=many(LEVEL),
+    charging=CHARGING,
 )
 
 RULE = record(

@@ -15,7 +15,7 @@ from service.domain.jobs.places import curve
 from service.domain.measure.length import Length, Size
 from service.domain.measure.ruler import Ruler
 from service.domain.value import dataclass
-from service.printing.drawing.dimensions import DATUM, Side, chain, datum, past, sides
+from service.printing.drawing.dimensions import DATUM, Side, chain, datum, overall, past, sides
 from service.printing.drawing.inside import centre_lines
 from service.printing.drawing.labels import Label, Rail, along, rooms
 from service.printing.drawing.lettering import CAPITALS, POINT
@@ -200,7 +200,7 @@ def _overall(drawing: Drawing, view: BackView, scale: Scale, reading: Reading) -
             out = past(side.root, _reach(drawing, side))
             chain(drawing, side, list(map(place, points)), reading.parts(points), out)
         out = past(side.root, _reach(drawing, side))
-        chain(drawing, side, [place(points[0]), place(points[-1])], [reading.both(whole)], out)
+        overall(drawing, side, [place(points[0]), place(points[-1])], whole, reading, out)
 
 
 def _reach(drawing: Drawing, side: Side) -> int:

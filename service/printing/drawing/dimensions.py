@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+from service.domain.measure.length import Length
 from service.domain.value import dataclass
 from service.printing.drawing.labels import Label, Rail, along, rooms
 from service.printing.drawing.lettering import APART, CAPITALS, POINT, text_width
+from service.printing.drawing.reading import Reading
 from service.printing.drawing.sheet import HAIR, THIN, Drawing, Outline, Polygon, Stroke, Text
 
 FIRST, NEXT = 2_400, 2_150
@@ -105,6 +107,20 @@ def chain(
     for place in places:
         drawing.marks += [side.extension(place, out), _stroke(*side.at(place, out))]
     return all(written)
+
+
+def overall(
+    drawing: Drawing, side: Side, places: Sequence[int], whole: Length, reading: Reading, out: int
+) -> bool:
+    """Draw one size in the view's unit and the shop's; return False if it has no room.
+
+    Where both are longer than the line, the shop's stands below the drawing.
+    """
+    both, one = reading.both(whole), reading.mark(whole)
+    if both != one and too_narrow([both], places)[0]:
+        drawing.notes.append(both)
+        both = one
+    return chain(drawing, side, places, [both], out)
 
 
 def named(drawing: Drawing, side: Side, places: Sequence[int], told: str, out: int) -> bool:

@@ -26,6 +26,7 @@ from service.printing.drawing.dimensions import (
     Side,
     chain,
     datum,
+    overall,
     running,
     sides,
 )
@@ -214,10 +215,11 @@ def _told(
         written.append(running(drawing, near, list(map(place, points)), texts))
     side = far if mode == "running" else near
     for row, points in enumerate(axis.told(mode)):
-        texts = reading.parts(points)
+        places, out = list(map(place, points)), FIRST + row * NEXT
         if len(points) == 2:
-            texts = [reading.both(points[1] - points[0])]
-        written.append(chain(drawing, side, list(map(place, points)), texts, FIRST + row * NEXT))
+            written.append(overall(drawing, side, places, points[1] - points[0], reading, out))
+        else:
+            written.append(chain(drawing, side, places, reading.parts(points), out))
     return all(written)
 
 

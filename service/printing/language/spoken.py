@@ -127,3 +127,14 @@ def day(text: str) -> str:
     if locale is None or not text:
         return text
     return str(format_date(date.fromisoformat(text), "long", locale=locale))
+
+
+def weekday(text: str) -> str:
+    """Return a day, given as in ISO 8601, with its weekday; without a locale Thu 2026-12-03."""
+    locale, on = _SPOKEN.get().locale, date.fromisoformat(text)
+    if locale is None:
+        return f"{_WEEK[on.weekday()]} {text}"
+    return str(format_date(on, "full", locale=locale))
+
+
+_WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

@@ -6,13 +6,14 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from service.domain.jobs.mat import Window
 from service.domain.measure.length import ZERO, Length, Size
-from service.domain.measure.ruler import Ruler
+from service.domain.measure.ruler import Ruler, exact_ruler
 from service.printing.drawing.back import BackView, Setting, draw_back
 from service.printing.drawing.front import FrontView, draw_front
 from service.printing.drawing.lettering import POINT
 from service.printing.drawing.section import Layer, Profile, SectionView, draw_section
 from service.printing.drawing.sheet import Drawing
-from service.printing.parts.words import Document
+from service.printing.language.phrases import told
+from service.printing.parts.words import Document, area
 
 _LEANS = {"standard": 1, "reverse": -1, "straight": 0}
 INTO_THE_ART = Length(203_200)
@@ -34,6 +35,27 @@ def ruler(ticket: Document) -> Ruler:
     return Ruler(ticket["ruler"]["unit"], length(ticket["ruler"]["step"]))
 
 
+HUNDREDTH = Ruler("mm", Length.millimetres("0.01"))
+
+
+def exactly(shop: Ruler, *shown: Document) -> str:
+    """Return lengths in a unit in which they are exact: 562 x 674 mm; "" if the shop's ruler is.
+
+    If none is, millimetres are given to two places.
+    """
+    lengths = [length(each) for each in shown]
+    found = exact_ruler(shop, lengths) or HUNDREDTH
+    if found == shop:
+        return ""
+    return told(f"{' x '.join(map(found.mark, lengths))} {found.unit}")
+
+
+def area_exactly(shop: Ruler, shown: Document) -> str:
+    """Return a width and a height, exact first: 562 x 674 mm (≈22 1/8 x ≈26 9/16 in)."""
+    exact, read = exactly(shop, shown["width"], shown["height"]), area(shown, shop.unit)
+    return f"{exact} ({read})" if exact else read
+
+
 def window(shape: str, place: Document, off: Length = ZERO) -> Window:
     """Return a window of a document, moved by `off` to the right and down."""
     names = {"rectangle": "rectangle", "ellipse": "ellipse", "arch": "arch"}
@@ -48,7 +70,8 @@ def window(shape: str, place: Document, off: Length = ZERO) -> Window:
 def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
     """Return the front of a ticket's framed piece; width and height in points."""
     sizes, frames = ticket["sizes"], ticket["frames"]
-    inside = size(sizes["package"] or sizes["art"][0])
+    known = sizes["package"] or next(iter(sizes["art"]), None)
+    inside = size(known) if known else Size(ZERO, ZERO)
     layers = tuple(
         tuple(window(w["shape"], w["front"], length(mat["trim"])) for w in mat["windows"])
         for mat in mats(ticket)
@@ -57,12 +80,17 @@ def ticket_front(ticket: Document, width: int, height: int) -> Drawing:
     view = FrontView(
         package=inside,
         layers=layers,
-        art=tuple(_floated(map(size, floated), layers, inside)),
+        art=_placed(sizes) or tuple(_floated(map(size, floated), layers, inside)),
         sight=size(frames[0]["sight"]) if frames else None,
         rings=tuple(size(frame["outside"]) for frame in frames),
         sides=frames[0]["sides"] if frames else 4,
     )
     return draw_front(view, ruler(ticket), width * POINT, height * POINT)
+
+
+def _placed(sizes: Document) -> tuple[Window, ...]:
+    """Return floated art where a document places it on its board."""
+    return tuple(window("rectangle", place, ZERO) for place in sizes.get("art_places") or ())
 
 
 def _floated(
@@ -94,11 +122,10 @@ def quote_front(job: Document, shop_ruler: Ruler, width: int, height: int) -> Dr
         for row in rows
         if row["part"] == "mat"
     )
-    floated = [size(place) for place in sizes.get("art_places") or ()]
     view = FrontView(
         package=size(inside),
         layers=layers,
-        art=tuple(_floated(floated, layers, size(inside))),
+        art=_placed(sizes),
         sight=size(sizes["frame_sight"]) if sizes["frame_sight"] else None,
         rings=tuple(_rings(rails, size(sizes["outside"]), sides)),
         sides=sides,

@@ -24,6 +24,10 @@ LONGEST_NOTE = 1000
 
 WORK = {
     "take_in": "Take in",
+    "open": "Open",
+    "cut_down": "Cut down",
+    "repair": "Repair",
+    "hand_out": "Hand out",
     "check_square": "Check square",
     "order": "Order",
     "size": "Size",

@@ -14,11 +14,10 @@ from service.domain.measure.ruler import Ruler
 from service.printing.drawing.sheet import Drawing
 from service.printing.language.phrases import told
 from service.printing.language.spoken import _, day, money
-from service.printing.parts.views import quote_front
+from service.printing.parts.views import area_exactly, quote_front
 from service.printing.parts.words import (
     LONGEST_NOTE,
     Document,
-    area,
     clean,
     for_customer,
     shortened,
@@ -104,18 +103,18 @@ def _job(job: Document, at: int, jobs: int, currency: str, shop_ruler: Ruler) ->
     return JobRows(
         title=f"{place}{label or _('Framing')}",
         front=quote_front(job, shop_ruler, *FRONT),
-        facts=tuple(_job_facts(job, shop_ruler.unit)),
+        facts=tuple(_job_facts(job, shop_ruler)),
         lines=tuple(_lines(job, currency)),
         sums=tuple(_job_sums(job, currency)),
     )
 
 
-def _job_facts(job: Document, unit: str) -> Iterator[tuple[str, str]]:
+def _job_facts(job: Document, shop_ruler: Ruler) -> Iterator[tuple[str, str]]:
     sizes = job["sizes"]
     yield _("Quantity"), str(job["quantity"])
     for name, key in (("Mat and glazing", "package"), ("Outside", "outside")):
         if sizes.get(key):
-            yield _(name), area(sizes[key], unit)
+            yield _(name), area_exactly(shop_ruler, sizes[key])
     for advisory in job.get("advisories", ()):
         if advisory.get("overridden"):
             words = f"{told(advisory['message'])}: {advisory['overridden']}"

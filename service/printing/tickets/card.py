@@ -13,7 +13,7 @@ from fractions import Fraction
 from service.domain.bench.materials import WAYS
 from service.domain.measure.length import Length
 from service.printing.language.phrases import told
-from service.printing.language.spoken import _, day, spoken
+from service.printing.language.spoken import _, day, spoken, weekday
 from service.printing.parts import barcode
 from service.printing.parts.picture import Picture, picture
 from service.printing.parts.press import Sheet, press
@@ -163,7 +163,7 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
     wide = _wide(ticket)
     return Card(
         title=_("Cut ticket {number}: {label}", number=number, label=name),
-        foot=f"{number} · {name[:60]}",
+        foot=f"{number} · {name[:60]} · {clean(head.shop)}",
         shop=clean(head.shop),
         day=head.made_on,
         paper=paper,
@@ -191,14 +191,16 @@ def card(ticket: Document, head: TicketHead, paper: str) -> Card:
 
 def _wide(ticket: Document) -> bool:
     """Return True if the drawing needs the width of the page."""
-    outside = size(ticket["sizes"]["outside"])
     many = any(len(mat["windows"]) > MOST_BESIDE for mat in mats(ticket))
+    if ticket["sizes"]["outside"] is None:
+        return many
+    outside = size(ticket["sizes"]["outside"])
     return many or 4 * outside.width.ticks > 5 * outside.height.ticks
 
 
 def _head(ticket: Document, head: TicketHead) -> Iterator[tuple[str, str]]:
     if head.promised:
-        yield _("Promised"), day(head.promised)
+        yield _("Promised"), weekday(head.promised)
     if head.customer:
         yield _("Customer"), clean(head.customer, 60)
     yield _("Pictures"), str(ticket["quantity"])
@@ -214,7 +216,6 @@ def _small(ticket: Document, head: TicketHead) -> Iterator[str]:
         yield _("Made {day}", day=day(head.made_on))
     step = mark(ticket["ruler"]["step"], ticket["ruler"]["unit"])
     yield _("sizes to {step}", step=step)
-    yield clean(head.shop)
 
 
 def _before(ticket: Document) -> Iterator[Notice]:

@@ -9,10 +9,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from service.domain.measure.ruler import Ruler
 from service.printing.language.phrases import told
 from service.printing.language.spoken import _
 from service.printing.language.spoken import number as spoken_number
-from service.printing.parts.views import mats
+from service.printing.parts.views import exactly, mats, ruler
 from service.printing.parts.words import (
     LONGEST_NOTE,
     SET_UP,
@@ -137,17 +138,18 @@ def _before(told: Document) -> tuple[str, str]:
 
 def piece_rows(ticket: Document) -> list[PieceRow]:
     """Return every piece."""
-    return [_piece(piece, unit(ticket)) for piece in ticket["pieces"]]
+    return [_piece(piece, ruler(ticket)) for piece in ticket["pieces"]]
 
 
-def _piece(piece: Document, inches: str) -> PieceRow:
+def _piece(piece: Document, shop: Ruler) -> PieceRow:
+    inches = shop.unit
     return PieceRow(
         number=str(piece["piece"]),
         name=told(clean(piece["name"])),
         item=f"{clean(piece['item'], 40)} {clean(piece['description'], 60)}".strip(),
         quantity=str(piece["quantity"]),
         size=area(piece, inches) if "width" in piece else _rod(piece, inches),
-        more=tuple(_more(piece, inches)),
+        more=(*_exactly(piece, shop), *_more(piece, inches)),
     )
 
 
@@ -163,6 +165,13 @@ def _rod(piece: Document, inches: str) -> str:
         inner=mark(piece[inner], inches),
         angle=spoken_number(piece["mitre_degrees"]),
     )
+
+
+def _exactly(piece: Document, shop: Ruler) -> Iterator[str]:
+    """Yield a piece's exact size, if it lies between two marks of the shop's ruler."""
+    shown = (piece["width"], piece["height"]) if "width" in piece else (piece["length"],)
+    if exact := exactly(shop, *shown):
+        yield _("exactly {size}", size=exact)
 
 
 def _more(piece: Document, inches: str) -> Iterator[str]:

@@ -26,6 +26,7 @@ def read(answer: TestResponse, status: int = 200) -> dict[str, Any]:
 def special(**more: Any) -> dict[str, Any]:
     document = job()
     document["jobs"][0]["fees"] = ["rush"]
+    document["wanted_by"] = "2099-12-31"  # a rush fee goes with its day
     document["jobs"][0]["discounts"] = [
         {"reason": "scratched stick", "amount": "3.50", "component": "frame"}
     ]

@@ -37,6 +37,8 @@ FRAME_CODES = frozenset(
         "heavy",
         "heavy_for_hardware",
         "wire_flat",
+        "inner_frame_covered",
+        "inner_frame_height_unknown",
     }
 )
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from service.domain.errors import BadValue
 from service.domain.jobs.use import Use, billed_united_inches, sheet_share, stock_sheet
 from service.domain.measure.length import Size
-from service.domain.prices.lists import BASES
+from service.domain.prices.lists import BASES, SERVICE_BASES
 from service.domain.shop import Billing
 from tests.domain.bench_shop import board, inch, size
 from tests.domain.random_jobs import lengths
@@ -44,7 +44,7 @@ def test_glass_with_a_pattern_is_not_turned_on_its_sheet():
 def test_every_basis_of_a_price_list_has_a_meaning_for_a_use():
     found = use(size=PACKAGE, footage=inch("90"), openings=1, grooves=1, ruled_lines=1)
     for basis in BASES:
-        assert (found.quantity(basis, BILLING) > 0) == (basis != "minute")
+        assert (found.quantity(basis, BILLING) > 0) == (basis not in ("minute", *SERVICE_BASES[1:]))
 
 
 def test_united_inches_are_the_sum_up_or_the_sides_up_first():

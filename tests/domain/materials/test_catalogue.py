@@ -23,6 +23,7 @@ F = Fraction
         ("OAK", {"code": "X" * 41}, "/code"),
         ("OAK", {"face_width": ZERO}, "/face_width"),
         ("OAK", {"rabbet_depth": ZERO}, "/rabbet_depth"),
+        ("OAK", {"height": inch("7/16")}, "/height"),
         ("OAK", {"rabbet_width": ZERO}, "/rabbet_width"),
         ("OAK", {"rabbet_width": inch("1 1/4")}, "/rabbet_width"),
         ("OAK", {"weight_kg_per_m": F(-1)}, "/weight_kg_per_m"),

@@ -112,7 +112,7 @@ def test_feet_make_what_follows_inches_whatever_the_documents_unit():
         ("1.5000000000", "not a length"),
         ("5 furlongs", "not a unit"),
         ("5 yd", "not a unit"),
-        ("1/3", "finer"),
+        ("1/3", "21/64 in"),
         ("0.0000001 mm", "finer"),
         ("201 ft", "longer than 200 ft"),
         ("9999999", "longer than 200 ft"),

@@ -40,9 +40,9 @@ def rabbet(depth: str, code: str = "OAK"):
     [
         # Two mats, mount and art: 3 x 1/16 + 1/64 = 13/64.
         ("21/64", "points"),  # 1/8 left
-        ("20/64", "offset clips"),  # 7/64 left
-        ("13/64", "offset clips"),  # flush
-        ("1/8", "offset clips"),  # proud by 5/64
+        ("20/64", "flat clips"),  # 7/64 left
+        ("13/64", "flat clips"),  # flush
+        ("1/8", "offset clips of ≈1/16 in"),  # proud by 5/64
     ],
 )
 def test_points_need_wood_behind_the_package(depth: str, held: str) -> None:
@@ -54,7 +54,12 @@ def test_what_stands_out_further_than_clips_reach_gets_a_rabbet_extension() -> N
     thick = replace(spec().artwork, thickness=inch("1"))
     made = ticket(spec(artwork=thick, glazing=None, backing=""), rabbet("1/2"))
     # 3/16 of boards and 1 in of art in 1/2 in: it stands out by 11/16 in.
-    assert "Fix the package in the frame: rabbet extension." in lines(made, "fit")
+    # With 1/8 in for points behind it the extension is 13/16 in deep.
+    assert lines(made, "fit") == [
+        "Screw a rabbet extension on the back of the frame: 13/16 in deep, all round.",
+        "Lay the package in the frame, face down.",
+        "Fix the package in the frame: points.",
+    ]
 
 
 def test_a_package_deeper_than_a_metal_channel_stops_the_ticket() -> None:

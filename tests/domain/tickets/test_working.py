@@ -5,13 +5,17 @@ Sources stand beside the rows; the rest is common practice, no source.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from service.domain.bench.materials import MATERIALS, WAYS
 from service.domain.errors import BadValue
 from service.domain.estimates.calculation import Basis
 from service.domain.jobs.artwork import Artwork
-from service.domain.jobs.job import FrameSpec, GlazingSpec, MountingSpec
+from service.domain.jobs.job import FrameSpec, GlazingSpec, MatSpec, MountingSpec
+from service.domain.materials.catalogue import Catalogue
+from service.domain.measure.length import Sides
 from service.domain.shop import Bench, MaterialWay
 from service.domain.tickets.cautions import CAUTIONS
 from service.domain.tickets.model import CutTicket
@@ -61,7 +65,7 @@ def test_laminated_glass_is_scribed_on_both_faces_and_its_film_parted() -> None:
         "Oil and scribe", "Break", "Turn", "Oil and scribe", "Break", "Part the film of",
     ]  # fmt: skip
     assert "Glazing (3): do not break by one scribe." in said
-    assert cautioned(made, "glazing") == {"glass", "blade"}
+    assert cautioned(made, "glazing") == {"glass", "blade", "trained"}
 
 
 @pytest.mark.parametrize(
@@ -97,7 +101,7 @@ def test_polycarbonate_is_never_scored() -> None:
     assert not any(line.startswith(("Score", "Snap", "Oil")) for line in said)
     assert "Glazing (3): do not score, since it does not snap." in said
     assert changes(made, "glazing") == ["plastics blade", inch("21 1/8"), inch("26 3/4")]
-    assert cautioned(made, "glazing") == {"saw", "chips"}
+    assert cautioned(made, "glazing") == {"saw", "chips", "trained"}
 
 
 @pytest.mark.parametrize(
@@ -115,7 +119,7 @@ def test_acrylic_snaps_up_to_the_shops_limit(sheet: str, limit: str, verb: str) 
     shop = every_material(bench=Bench(thickest_snap=inch(limit)))
     made = glazed(sheet, shop)
     assert any(line.startswith(verb) for line in lines(made, "glazing"))
-    wanted = {"snap", "blade"} if verb == "Score" else {"saw", "chips"}
+    wanted = {"snap", "blade"} if verb == "Score" else {"saw", "chips", "trained"}
     assert cautioned(made, "glazing") == wanted
     assert "Peel the film off Glazing (3): both faces." in lines(made, "package")
 
@@ -128,7 +132,7 @@ def test_fibreboard_meets_a_saw_and_no_mat_blade() -> None:
         "Saw Backing (5): width 21 1/8 in, at the saw fence, kerf 1/8 in on the waste side.",
         "Saw Backing (5): height 26 3/4 in, at the saw fence, kerf 1/8 in on the waste side.",
     )
-    assert set(sawn.cautions) == {"saw", "dust"}
+    assert set(sawn.cautions) == {"saw", "dust", "trained"}
     others = [step for step in steps(made, "size") if step is not sawn]
     assert all(cut.piece != 5 for step in others for cut in step.size_cuts)
 
@@ -156,7 +160,7 @@ def test_an_aluminium_frame_is_neither_glued_nor_pointed() -> None:
     made = framed("ALU")
     assert changes(made, "rails", "saw_blade") == ["non-ferrous blade"]
     assert "Take the burr off both ends of Rails, top and bottom (6)." in lines(made, "rails")
-    assert cautioned(made, "rails") == {"saw", "metal_saw"}
+    assert cautioned(made, "rails") == {"saw", "metal_saw", "trained"}
     everything = " ".join(line for step in made.steps for line in step.lines)
     assert "glue and pins" not in everything
     assert "points" not in everything
@@ -178,7 +182,7 @@ def test_an_aluminium_frame_is_neither_glued_nor_pointed() -> None:
 def test_a_frame_of_fibreboard_is_joined_as_wood() -> None:
     made = framed("WRAPPED")
     assert "glue and pins or wedges" in lines(made, "join")[0]
-    assert {"saw", "dust"} <= cautioned(made, "rails")
+    assert {"saw", "dust", "trained"} <= cautioned(made, "rails")
 
 
 def test_a_metal_floater_is_closed_before_it_is_filled() -> None:
@@ -217,7 +221,7 @@ def test_a_way_of_the_shop_changes_the_rails() -> None:
     shop = every_material(bench=Bench(ways=(MaterialWay("wood", "chop"),)))
     made = ticket(spec(), shop)
     assert lines(made, "rails")[0].startswith("Chop Rails, top and bottom (6): 2 of OAK")
-    assert cautioned(made, "rails") == {"chopper"}
+    assert cautioned(made, "rails") == {"chopper", "trained"}
 
 
 def test_every_material_can_be_cut_and_every_caution_is_spelt_out() -> None:
@@ -278,3 +282,41 @@ def test_a_metal_octagon_is_open_as_wide_as_its_package() -> None:
         "Leave the bottom 3 sides off the frame.",
     ]
     assert lines(made, "fit")[1] == f"Close the frame: the bottom 3 sides, 2 corners, {angles}."
+
+
+@pytest.mark.parametrize(
+    ("thickness", "ply", "passes"),
+    [("1/16", 4, ""), ("3/32", 6, ""), ("1/8", 8, ", 2 passes"), ("3/16", 12, ", 3 passes")],
+)
+def test_thick_mat_board_takes_more_passes_of_the_blade(
+    thickness: str, ply: int, passes: str
+) -> None:
+    """Common practice, no source: 8-ply in two passes, 12-ply in three."""
+    thick = replace(SHOP.catalogue.items["THICK"], thickness=inch(thickness), ply=ply)
+    shop = replace(SHOP, catalogue=Catalogue({**SHOP.catalogue.items, "THICK": thick}, {}))
+    made = ticket(spec(mats=(MatSpec("THICK", border=Sides.all(inch("3"))),), mounting=None), shop)
+    sized = [line for line in lines(made, "size") if "Top mat" in line]
+    assert len(sized) == 2
+    assert all(line.endswith(f", at the arm stop{passes}.") for line in sized)
+    cut = [line for line in lines(made, "window") if line.startswith("Cut Top mat")]
+    assert len(cut) == 4
+    assert all(line.endswith(f" 3{passes}.") for line in cut)
+    # Each pass after the first, of two cuts to size and four sides of the window.
+    extra = {share.operation: share for step in made.steps for share in step.shares}
+    assert ("op_extra_passes" in extra) == bool(passes)
+
+
+def test_a_shop_passes_the_blade_as_often_as_it_likes() -> None:
+    shop = every_material(bench=Bench(blade_passes=()))
+    made = ticket(spec(mats=(MatSpec("THICK", border=Sides.all(inch("3"))),)), shop)
+    assert not any("passes" in line for step in made.steps for line in step.lines)
+
+
+def test_machines_and_laminated_glass_are_for_a_trained_hand() -> None:
+    """Common practice, no source."""
+    assert "trained" in cautioned(glazed("LAMINATED"), "glazing")
+    assert "trained" in cautioned(glazed("POLY"), "glazing")
+    assert "trained" not in cautioned(glazed("CLEAR"), "glazing")
+    assert "trained" in cautioned(framed("ALU"), "rails")
+    assert "trained" not in cautioned(framed("ALU"), "join")
+    assert all(material.who["order"] == "supplier" for material in MATERIALS.values())

@@ -20,7 +20,7 @@ from tempfile import TemporaryDirectory
 from threading import Barrier
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from schemas.events.records import EventPlace, NewEvent, StoredEvent
@@ -98,6 +98,7 @@ EVENTS = st.builds(
 )
 
 
+@settings(max_examples=60)  # each waits for the disk a dozen times
 @given(
     st.lists(QUOTES, max_size=6, unique_by=lambda quote: quote.head.id),
     st.lists(EVENTS, max_size=5, unique_by=lambda event: event.place),

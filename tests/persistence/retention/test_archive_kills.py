@@ -7,12 +7,12 @@ kills it a hundred times.
 from __future__ import annotations
 
 import shutil
-import signal
-import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
@@ -33,6 +33,8 @@ from service.persistence.unit_of_work import UnitsOfWork
 from service.wiring import TimeOrderedIds
 from tests.persistence.retention.archives import paper, read
 
+FORKS = get_context("forkserver")
+FORKS.set_forkserver_preload([__name__])
 MADE = datetime(2026, 3, 1, 9, 30, tzinfo=UTC)
 QUOTES = 240
 KILLS = 6
@@ -75,37 +77,35 @@ def _killed(url: str, folder: Path, statements: int) -> None:
 
     It sends a statement only when it is given leave, so that a slow machine kills at no other time.
     """
-    words = [
-        sys.executable,
-        "-m",
-        "tests.persistence.retention.test_archive_kills",
-        "tidy",
-        url,
-        str(folder),
-    ]
-    with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as one:
-        assert one.stdin is not None
-        assert one.stdout is not None
-        assert one.stdout.readline() == b"begins\n"
-        with suppress(BrokenPipeError):  # it is over already
-            one.stdin.write(b"." * statements)
-            one.stdin.flush()
+    ours, theirs = FORKS.Pipe()
+    one = FORKS.Process(target=_by_steps, args=(url, folder, theirs))
+    one.start()
+    theirs.close()
+    assert ours.recv() == "begins"
+    with suppress(BrokenPipeError, EOFError):  # it is over already
         for _ in range(statements):
-            one.stdout.readline()
-        one.send_signal(signal.SIGKILL)
+            ours.send("goes on")
+            ours.recv()
+    one.kill()
+    one.join()
 
 
-def _step(*_: object) -> None:
-    """Wait for leave to send a statement, and say that it is sent."""
-    sys.stdin.buffer.read(1)
-    print("step", flush=True)
+def _by_steps(url: str, folder: Path, leave: Connection) -> None:
+    """Tidy in small batches, each statement by leave, which is asked for and confirmed."""
+
+    def step(*_: object) -> None:
+        leave.recv()
+        leave.send("sent")
+
+    retention.A_BATCH = 2  # many moments to be killed at
+    leave.send("begins")
+    _tidy(url, folder, step)
 
 
-def _tidy(url: str, folder: Path, *, by_steps: bool = False) -> None:
+def _tidy(url: str, folder: Path, step: Callable[..., None] | None = None) -> None:
     engine = open_engine(url)
-    if by_steps:
-        event.listen(engine, "before_cursor_execute", _step)
-    print("begins", flush=True)
+    if step is not None:
+        event.listen(engine, "before_cursor_execute", step)
     later = MADE + timedelta(days=900)
     tidy(UnitsOfWork(engine), "s1", Terms(400, 400, 0), later, Archive(folder))
     engine.dispose()
@@ -152,8 +152,4 @@ def _many(kills: int) -> None:
 
 
 if __name__ == "__main__":
-    if sys.argv[1] == "tidy":
-        retention.A_BATCH = 2  # many moments to be killed at
-        _tidy(sys.argv[2], Path(sys.argv[3]), by_steps=True)
-    else:
-        _many(int(sys.argv[1]))
+    _many(int(sys.argv[1]))

@@ -64,6 +64,23 @@ st.register_type_strategy(
     st.builds(shop.SupplyUse, item=st.text(min_size=1), role=st.just(""))
     | st.builds(shop.SupplyUse, item=st.just(""), role=st.text(min_size=1)),
 )
+FACTORS = st.fractions(min_value=0)
+LEVEL_FACTORS = st.lists(
+    st.builds(shop.LevelFactor, factor=FACTORS), unique_by=lambda each: each.component
+).map(tuple)
+st.register_type_strategy(
+    shop.PriceLevel,
+    st.builds(shop.PriceLevel, code=st.text(), name=st.text(), factors=LEVEL_FACTORS),
+)
+ENDINGS = st.builds(
+    shop.PriceEnding,
+    at=st.sampled_from(shop.ENDINGS_AT),
+    step=st.fractions(min_value=1),
+    ending=st.fractions(min_value=0, max_value=Fraction(1, 2)),
+)
+st.register_type_strategy(
+    shop.Charging, st.builds(shop.Charging, order_minimum=FACTORS, ending=st.none() | ENDINGS)
+)
 MINUTES = st.tuples(*[st.integers(0, 1_440)] * 7).filter(any)
 st.register_type_strategy(
     shop.Ordering,

@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from service.printing.language.spoken import day, money, number, speaking, spoken
+from service.printing.language.spoken import day, money, number, speaking, spoken, weekday
 
 # The forms are those of CLDR's charts for these locales (number elements, standard currency
 # pattern, long date), from memory.
@@ -23,6 +23,13 @@ FORMS = {
 def test_figures_are_written_as_the_locale_writes_them(locale: str) -> None:
     with speaking(locale):
         assert (number("1234.5678"), money("EUR", "12345.50"), day("2026-12-25")) == FORMS[locale]
+
+
+def test_a_promised_day_has_its_weekday() -> None:
+    """1 December 2026 is a Tuesday."""
+    assert weekday("2026-12-01") == "Tue 2026-12-01"
+    with speaking("de-DE"):
+        assert weekday("2026-12-01") == "Dienstag, 1. Dezember 2026"
 
 
 def test_no_digit_is_lost() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
+from dataclasses import replace
 from html.parser import HTMLParser
 from io import BytesIO
 from typing import Any
@@ -22,6 +23,7 @@ from service.domain.jobs.job import FrameSpec
 from service.domain.jobs.mat import Grid, MatSpec
 from service.domain.measure.length import Sides
 from service.domain.shop import Bench
+from service.printing.language.spoken import speaking
 from service.printing.parts import barcode
 from service.printing.parts.svg import svg
 from service.printing.parts.views import ticket_backs, ticket_front, ticket_section
@@ -326,6 +328,19 @@ def test_a_window_is_one_line_with_its_four_settings(asked: Any) -> None:
                 for side in ("top", "right", "bottom", "left")
             ]
             assert line.stops == "set"
+
+
+@pytest.mark.parametrize(
+    ("locale", "told"), [("", "Thu 2026-12-03"), ("de", "Donnerstag, 3. Dezember 2026")]
+)
+def test_the_head_tells_the_day_the_customer_and_the_place(locale: str, told: str) -> None:
+    """A Thursday by the Gregorian calendar; German by CLDR."""
+    head = replace(HEAD, promised="2026-12-03", customer="M. Okafor", place="shelf C 4")
+    with speaking(locale):
+        text = pdf_text(ticket_pdf(printed_ticket(spec()), head))
+    assert squeezed(told) in squeezed(text)
+    assert "M. Okafor" in text
+    assert "shelf C 4" in text
 
 
 def test_what_must_be_known_stands_before_the_first_cut() -> None:

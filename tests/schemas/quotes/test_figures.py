@@ -50,7 +50,7 @@ KEPT_AS: dict[type[Any], tuple[type[Kept], set[str]]] = {
     Grid: (records.Layout, set()),
     Single: (records.Layout, set()),
     Mat: (records.Mat, set()),
-    Frame: (records.Frame, set()),
+    Frame: (records.Frame, {"own"}),  # the own frame of the job
     GlazingChoice: (records.Glazing, set()),
     Discount: (records.Discount, set()),
     Conditions: (records.Conditions, set()),

@@ -26,7 +26,7 @@ MOST_SIZES = 250
 _BATCH = 260
 _SIZES = 80
 _AGAIN = 12
-_EFFORT = Plan(Effort(2, 5, 0, 0, 0, Beam(160, 3, 16)), 0, 1, 0, 0, 0, 0)
+_EFFORT = Plan(Effort(2, 5, 0, 0, 0, Beam(160, 3, 16)), 0, 1, 0, 0, 0, 0, 0)
 
 
 def is_large(sheets: Sheets) -> bool:

@@ -25,6 +25,7 @@ from service.domain.cutting.sheets.exact import exact_floor
 from service.domain.cutting.sheets.kinds import Sheets
 from service.domain.cutting.sheets.layout import Layouts
 from service.domain.cutting.sheets.ties import cut_down, settle_ties
+from service.domain.cutting.sheets.values import corrected
 from service.domain.cutting.watch import Watch
 from service.domain.value import dataclass
 
@@ -48,20 +49,21 @@ class Plan:
     mixes: int
     tries: int
     recuts: int
+    corrections: int
 
     @staticmethod
     def of(pieces: int, sizes: int) -> Plan:
         """Small jobs are searched closely, large ones within about the same time."""
         if pieces <= 80:
             first = Effort(80, 8, 2, 150, 10, Beam(300, 4, 30))
-            return Plan(first, 400_000_000, 4, 10, 24, 3, 0)
+            return Plan(first, 400_000_000, 4, 10, 24, 3, 0, 8)
         if pieces <= 250 and sizes <= _MANY_SIZES:
             first = Effort(24, 16, 3, 250, 10, Beam(400, 4, 40))
-            return Plan(first, 1_200_000_000, 3, 8, 16, 2, 4)
+            return Plan(first, 1_200_000_000, 3, 8, 16, 2, 4, 5)
         first = Effort(8, 14, 3, 0, 0, Beam(400, 4, 40))
         if sizes <= _MOST_SIZES:
-            return Plan(first, 3_000_000_000, 2, 2, 0, 0, 0)
-        return Plan(replace(first, fills=4), 1_000_000_000, 1, 1, 0, 0, 0)
+            return Plan(first, 3_000_000_000, 2, 2, 0, 0, 0, 1)
+        return Plan(replace(first, fills=4), 1_000_000_000, 1, 1, 0, 0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +118,7 @@ class _Search:
         if not any(self.best.short(self.task)) and self._cost > self.floor:
             self.floor = max(self.floor, exact_floor(self.sheets))
         self._step()
+        self._correct()
         self._dive()
         if not any(self.best.short(self.task)):
             self._prove_mixes()
@@ -129,6 +132,17 @@ class _Search:
     def _gather(self, patterns: list[Pattern]) -> None:
         for pattern in patterns:
             self.pool.add(pattern)
+
+    def _correct(self) -> None:
+        """Fill sheet by sheet at corrected values.
+
+        The patterns join the pool of large jobs only; elsewhere a MIP was seen to choose worse.
+        """
+        plans = corrected(self.sheets, self.size.corrections)
+        while self._cost > self._bound() and (choice := next(plans, None)) is not None:
+            self._take(choice)
+            if not self.size.first.pool:
+                self._gather([pattern for pattern, _ in choice.uses])
 
     def _dive(self) -> None:
         for seed in range(self.size.dives):

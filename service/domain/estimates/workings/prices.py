@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from service.domain.estimates.calculation import Basis, Estimate, JobEstimate
 from service.domain.estimates.costs import JobCost
+from service.domain.estimates.workings.charging import job_ending_workings, order_workings
 from service.domain.estimates.workings.discounts import (
     cent,
     discount_workings,
@@ -18,8 +19,8 @@ from service.domain.estimates.workings.use import measured, use_workings
 from service.domain.estimates.workings.weight import weight_workings
 from service.domain.labour.standard import OperationTime, Scaled
 from service.domain.prices.lines import Line, factor_of
-from service.domain.prices.lists import MARKUPS
-from service.domain.prices.totals import FEE
+from service.domain.prices.lists import MARKUPS, WORK
+from service.domain.prices.totals import FEE, SET_APART
 from service.domain.shop import ASKED
 
 
@@ -34,6 +35,7 @@ def job_workings(done: JobEstimate, basis: Basis) -> Iterator[Working]:
     yield Working("labour/minutes", " + ".join(minutes) or "0", minutes, done.minutes)
     for position, line in enumerate(done.lines):
         yield from _line(line, f"lines/{position}", done, basis)
+    yield from job_ending_workings(done, basis)
     amounts: dict[str, Value] = {f"line_{at}": line.amount for at, line in enumerate(done.lines)}
     yield Working("subtotal", " + ".join(amounts) or "0", amounts, done.subtotal)
     yield from discount_workings(done, basis.price_list.currency)
@@ -47,6 +49,7 @@ def total_workings(estimate: Estimate) -> Iterator[Working]:
         yield from _line(line, f"lines/{position}", None, estimate.basis)
         jobs[f"line_{position}"] = line.amount
     yield Working("totals/subtotal", " + ".join(jobs), jobs, totals.subtotal)
+    yield from order_workings(estimate)
     tax = totals.tax
     yield from tax_workings(estimate)
     yield from document_discount_workings(estimate)
@@ -115,7 +118,17 @@ def _line(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> Ite
         formula, inputs = f"max({formula}, minimum)", inputs | {"minimum": rule.minimum}
     if rule.rounding_step:
         formula, inputs = f"half_up({formula}, step)", inputs | {"step": rule.rounding_step}
-    yield Working(f"{where}/each", f"half_up({formula}, {step})", inputs, line.each)
+    if line.factor != 1:
+        formula, inputs = f"({formula}) * level", inputs | {"level": line.factor}
+        if rule.set_up:
+            more: dict[str, Value] = {"set_up": rule.set_up, "level": line.factor}
+            yield Working(f"{where}/set_up", f"half_up(set_up * level, {step})", more, line.set_up)
+    formula = f"half_up({formula}, {step})"
+    ending = basis.shop.charging.ending_at("line")
+    if ending is not None and rule.code and rule.component not in SET_APART and line.each.minor:
+        formula = f"up({formula} - ending, ending_step) + ending"
+        inputs |= {"ending": ending.ending, "ending_step": ending.step}
+    yield Working(f"{where}/each", formula, inputs, line.each)
     ends: dict[str, Value] = {"each": line.each, "pieces": line.pieces, "set_up": line.set_up}
     yield Working(f"{where}/amount", "each * pieces + set_up", ends, line.amount)
 
@@ -127,7 +140,7 @@ def _counted(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> 
         formula = "up(minutes, step)"
         minutes = sum((t.minutes for t in done.times if t.operation.driver != ASKED), Fraction(0))
         inputs: dict[str, Value] = {"minutes": minutes, "step": basis.shop.billing.minute_step}
-    elif done is not None and line.component == FEE:
+    elif done is not None and line.rule.code and (line.component == FEE or _by_size(line)):
         formula, inputs = measured(line.basis, done.sizes.ordered, basis.shop.billing)
     else:
         formula, inputs = "billed", {"billed": line.quantity + above}
@@ -136,6 +149,10 @@ def _counted(line: Line, where: str, done: JobEstimate | None, basis: Basis) -> 
     if above:
         formula, inputs = f"{formula} - above", {**inputs, "above": above}
     yield Working(f"{where}/quantity", formula, inputs, line.quantity)
+
+
+def _by_size(line: Line) -> bool:
+    return line.component == WORK and line.basis != "piece"
 
 
 def _marked_up(line: Line, where: str, basis: Basis) -> Iterator[Working]:

@@ -21,7 +21,7 @@ from service.domain.jobs.mat import Grid, Placed
 from service.domain.jobs.places import margin_showing
 from service.domain.jobs.sizes import Layer
 from service.domain.measure.area import square_feet, united_inches
-from service.domain.measure.length import Length, Sides, Size
+from service.domain.measure.length import NO_SIDES, Length, Sides, Size
 from service.domain.measure.money import Money
 from service.domain.shop import Shop
 from service.domain.value import dataclass, derive
@@ -67,6 +67,8 @@ def _pairs(size: Size) -> tuple[tuple[str, Length], ...]:
 
 def _shows(done: JobEstimate) -> Iterator[Working]:
     job, layout = done.job, done.job.openings
+    if job.goods:
+        return  # nothing is seen of anything
     if isinstance(layout, Placed):
         arts = [(f"/{at}", window.artwork) for at, window in enumerate(layout.windows)]
     else:
@@ -80,10 +82,21 @@ def _shows(done: JobEstimate) -> Iterator[Working]:
             elif job.presentation == "float":
                 formula = "art + 2 * float_margin"
                 inputs["float_margin"] = job.float_margin
-            whole = length + 2 * job.float_margin - 2 * job.overlap
+            if job.by_side is not None:
+                formula, inputs = _by_side(job, side, length)
+            around = job.around().across() if side == "width" else job.around().down()
+            whole = length + around
             if result != whole:
                 formula, inputs = f"{formula} + allowance - 2 * lip", inputs | _lip(done)
             yield Working(f"sizes/shows{place}/{side}", formula, inputs, result)
+
+
+def _by_side(job: Job, side: str, art: Length) -> tuple[str, dict[str, Value]]:
+    """Return the formula of what shows, where the overlap or the margin differs by side."""
+    given = dict((job.by_side or NO_SIDES).each())
+    ends = ("left", "right") if side == "width" else ("top", "bottom")
+    sign = " - " if job.presentation == "overlap" else " + "
+    return sign.join(("art", *ends)), {"art": art, **{end: given[end] for end in ends}}
 
 
 def _lip(done: JobEstimate) -> dict[str, Value]:

@@ -14,6 +14,7 @@ from dataclasses import replace
 from service.domain.jobs.advice.advisory import Advisory, Checked
 from service.domain.jobs.advice.frame import (
     borders,
+    contents,
     frameless,
     grooves,
     hardware,
@@ -21,6 +22,7 @@ from service.domain.jobs.advice.frame import (
     lip,
     rabbet,
     slender,
+    stacked,
     wire,
 )
 from service.domain.jobs.advice.mats import bars, openings, reach, rounds
@@ -37,12 +39,20 @@ def advise(checked: Checked, uses: tuple[Use, ...]) -> tuple[Advisory, ...]:
     found.extend(grades(checked, uses))
     found.extend(frame_advisories(checked, uses))
     found.extend(stock(checked))
-    return tuple([_set_aside(each, checked.job) for each in found])
+    found.extend(contents(checked, uses))
+    return tuple([_set_aside(_about(each, checked.job), checked.job) for each in found])
+
+
+def _about(advisory: Advisory, job: Job) -> Advisory:
+    """Return an advisory on a customer's frame with that frame's pointer."""
+    if job.own_frame is None or not advisory.pointer.startswith("/frames/0"):
+        return advisory
+    return replace(advisory, pointer="/own_frame")
 
 
 def frame_advisories(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
     """Yield the advisories that depend on the moulding."""
-    for check in (borders, grooves, rabbet, lip, slender, heavy, wire):
+    for check in (borders, grooves, rabbet, stacked, lip, slender, heavy, wire):
         for each in check(checked):
             yield _set_aside(each, checked.job)
     yield from hardware(checked, uses)

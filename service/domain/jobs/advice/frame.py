@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from service.domain.jobs.advice.advisory import Advisory, Checked
+from service.domain.jobs.depth import depths_held, held_by
 from service.domain.jobs.hanging import hanging
 from service.domain.jobs.takeoff import carries, load_mg
 from service.domain.jobs.use import Use
+from service.domain.jobs.work import UNSEEN
 from service.domain.materials.catalogue import Hardware
 from service.domain.materials.working import moulding_material
 from service.domain.measure.length import TICKS_PER_INCH, ZERO, Length
 from service.domain.measure.rounding import decimal_text
 from service.domain.measure.units import MG_PER_KG
-
-DEEPEST_OFFSET_CLIP = Length.inches(Fraction(1, 2))
-"""Offset clips bridge up to about this much (common practice, no source)."""
 
 
 def borders(checked: Checked) -> Iterator[Advisory]:
@@ -62,7 +60,7 @@ def grooves(checked: Checked) -> Iterator[Advisory]:
 def rabbet(checked: Checked) -> Iterator[Advisory]:
     """Warn of a rabbet too shallow for the package, or with little room behind it."""
     sizes = checked.sizes
-    if not sizes.frames or sizes.package is None:
+    if not sizes.frames or sizes.package is None or checked.job.work in UNSEEN:
         return
     depth, stack = sizes.frames[0].frame.moulding.rabbet_depth, sizes.stack_depth
     over = stack - depth
@@ -76,12 +74,15 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
             "/frames/0",
         )
     elif over.ticks > 0:
-        way = "offset clips" if over <= DEEPEST_OFFSET_CLIP else "a rabbet extension"
+        way, bridged = held_by(stack, depth, checked.shop.sizing.room_behind)
+        use = f"{way} of that much"
+        if way == "rabbet extension":
+            use = f"a rabbet extension of {checked.text(bridged)}, which leaves room for points"
         yield Advisory(
             "rabbet_too_shallow",
             "warning",
             f"the package is {checked.text(stack)} deep and the rabbet {checked.text(depth)}: "
-            f"it stands out by {checked.text(over)}; use {way} of that much",
+            f"it stands out by {checked.text(over)}; use {use}",
             "/frames/0",
         )
     elif not metal and -over < checked.shop.sizing.room_behind:
@@ -92,6 +93,43 @@ def rabbet(checked: Checked) -> Iterator[Advisory]:
             f"{checked.text(checked.shop.sizing.room_behind)}",
             "/frames/0",
         )
+
+
+def stacked(checked: Checked) -> Iterator[Advisory]:
+    """Look at each outer frame: whether the frame inside it fits its rabbet, and what is seen."""
+    frames, depths = checked.sizes.frames, depths_held(checked.job, checked.sizes.stack_depth)
+    for position in range(1, len(frames)):
+        outer, inner = frames[position], frames[position - 1].frame.moulding
+        room, deep, where = (
+            outer.frame.moulding.rabbet_depth,
+            depths[position],
+            f"/frames/{position}",
+        )
+        if outer.hidden() >= inner.face_width:
+            yield Advisory(
+                "inner_frame_covered",
+                "warning",
+                f"the frame's lip of {checked.text(outer.frame.moulding.rabbet_width)} covers the "
+                f"whole face of the frame inside it, {checked.text(inner.face_width)}",
+                where,
+            )
+        if deep is None:
+            yield Advisory(
+                "inner_frame_height_unknown",
+                "info",
+                f"the catalogue gives no height of {inner.code}; check by hand that this frame "
+                f"fits a rabbet of {checked.text(room)}",
+                where,
+            )
+        elif deep > room:
+            metal = moulding_material(outer.frame.moulding) == "metal"
+            yield Advisory(
+                "rabbet_too_shallow",
+                "stop" if metal else "warning",
+                f"the frame inside is {checked.text(deep)} high and the rabbet "
+                f"{checked.text(room)}: it stands out by {checked.text(deep - room)}",
+                where,
+            )
 
 
 def _left(checked: Checked, room: Length) -> str:
@@ -126,6 +164,8 @@ def lip(checked: Checked) -> Iterator[Advisory]:
 
 def slender(checked: Checked) -> Iterator[Advisory]:
     """Note a face that is slender for the size."""
+    if checked.job.own_frame is not None:
+        return
     safety = checked.shop.safety
     for position, frame in enumerate(checked.sizes.frames):
         size, face = frame.holds.united_ticks(), frame.frame.moulding.face_width
@@ -193,6 +233,18 @@ def wire(checked: Checked) -> Iterator[Advisory]:
             "info",
             f"the wire can rise only {checked.text(found.rise)} over {checked.text(found.span)} "
             "and would pull with more than twice the weight at each ring; use two hangers alone",
+            "/finishing",
+        )
+
+
+def contents(checked: Checked, uses: tuple[Use, ...]) -> Iterator[Advisory]:
+    """Warn that old contents are not in the weight by which hardware is chosen."""
+    if checked.job.work in UNSEEN and any(isinstance(use.item, Hardware) for use in uses):
+        yield Advisory(
+            "contents_not_weighed",
+            "warning",
+            "what the frame held before is not in the weight; weigh the piece before hardware is "
+            "fitted",
             "/finishing",
         )
 

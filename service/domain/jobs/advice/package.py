@@ -10,6 +10,7 @@ from service.domain.jobs.depth import space
 from service.domain.jobs.job import Job
 from service.domain.jobs.mat import Placed
 from service.domain.jobs.use import Use, stock_sheet
+from service.domain.jobs.work import UNSEEN
 from service.domain.jobs.working import sheet_work, sheets
 from service.domain.materials.catalogue import AnyItem, Board, Consumable, Glazing
 from service.domain.measure.length import Length, Size
@@ -31,7 +32,7 @@ def grades(checked: Checked, uses: Sequence[Use]) -> Iterator[Advisory]:
     items += [
         (use.pointer, use.item)
         for use in uses
-        if use.pointer in ("/mounting/method", "/glazing/spacer")
+        if use.pointer.startswith(("/mounting/method", "/glazing/spacer"))
         and isinstance(use.item, Consumable)
     ]
     for pointer, item in items:
@@ -92,7 +93,9 @@ def glazing(checked: Checked) -> Iterator[Advisory]:
 
 
 def _alone(job: Job) -> bool:
-    """Return True if no art lies under the glazing: a mirror, or a lite cut without the rest."""
+    """Return True if no art is known to lie under the glazing: a mirror, a lite, old contents."""
+    if job.work in UNSEEN:
+        return True
     if job.glazing and job.glazing.sheet.build == "mirror":
         return True
     return not (job.frames or job.mounting or job.mount or job.backing)

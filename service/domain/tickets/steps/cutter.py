@@ -79,17 +79,19 @@ def _size_draft(bundle: Bundle, group: list[Sized]) -> Draft:
         drives={
             "board_pieces": len(group),
             "board_united_inches": sum(cut.length.ticks for _, cut in group),
+            "extra_passes": sum(piece.passes - 1 for piece, _ in group),
         },
     )
 
 
 def _size_lines(bundle: Bundle, group: list[Sized]) -> Iterator[str]:
     """Yield one line for each dimension and side up; a mark has a line of its own."""
-    alike: dict[tuple[str, str], list[SheetPiece]] = {}
+    alike: dict[tuple[str, str, int], list[SheetPiece]] = {}
     for piece, cut in group:
-        alike.setdefault((cut.across, piece.worked.material.lies), []).append(piece)
+        key = (cut.across, piece.worked.material.lies, piece.passes)
+        alike.setdefault(key, []).append(piece)
     by, length = group[0][1].by, bundle.text(group[0][1].length)
-    for (across, lies), pieces in alike.items():
+    for (across, lies, often), pieces in alike.items():
         which = f"{named(pieces)}{bundle.each()}: {across} {length}"
         side = f", {lies}" if lies else ""
         if by == "saw":
@@ -100,9 +102,13 @@ def _size_lines(bundle: Bundle, group: list[Sized]) -> Iterator[str]:
             yield f"Cut {which}{side}, along a steel straightedge on the table, {passes} passes."
         elif by == "mark":
             yield f"Mark {which}, at both ends."
-            yield f"Cut {which}{side}, its marks under the rail."
+            yield f"Cut {which}{side}, its marks under the rail{_passes(often)}."
         else:
-            yield f"Cut {which}{side}, at the arm stop."
+            yield f"Cut {which}{side}, at the arm stop{_passes(often)}."
+
+
+def _passes(often: int) -> str:
+    return f", {often} passes" if often > 1 else ""
 
 
 def is_large(bundle: Bundle, piece: SheetPiece) -> bool:
@@ -155,6 +161,7 @@ def _window_draft(bundle: Bundle, mat: MatPiece, cuts: tuple[Cut, ...]) -> Draft
     drives = {
         "bevel_cuts": len(cuts),
         "openings": len(cuts),
+        "extra_passes": len(cuts) * (mat.passes - 1),
         "guide_settings": len({cut.setting for cut in cuts}),
     }
     if mat.thickness > bench.standard_head:
@@ -185,5 +192,6 @@ def cut_line(bundle: Bundle, mat: MatPiece, cut: Cut) -> str:
     start, stop = cut.start, cut.stop
     return (
         f"Cut {named((mat,))}{bundle.each()}, window {cut.window}, {cut.side}: {by}, from "
-        f"{start.side} {mark(start.distance)} to {stop.side} {mark(stop.distance)}."
+        f"{start.side} {mark(start.distance)} to {stop.side} {mark(stop.distance)}"
+        f"{_passes(mat.passes)}."
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from service.domain.jobs.work import UNSEEN
 from service.domain.tickets.model import RodPiece, SheetPiece
 from service.domain.tickets.steps.cutter import is_large
 from service.domain.tickets.steps.draft import Bundle, Draft, never
@@ -24,6 +25,18 @@ def take_in_draft(bundle: Bundle) -> Draft:
 
 
 def _measured(bundle: Bundle) -> Iterator[str]:
+    job, rabbet = bundle.made.job, None
+    if job.own_frame is not None:
+        rabbet = job.own_frame.rabbet
+    if rabbet is not None:
+        size = f"{bundle.mark(rabbet.width)} x {bundle.text(rabbet.height)}"
+        yield f"Measure the frame's rabbet{bundle.each()}: {size}, at both ends and both ways."
+    if job.work in UNSEEN:
+        return
+    if job.work == "glass_only":
+        size = f"{bundle.mark(job.artwork.size.width)} x {bundle.text(job.artwork.size.height)}"
+        yield f"Read the size asked for back to the customer{bundle.each()}: {size}."
+        return
     arts, layers = bundle.made.job.artworks(), bundle.made.sizes.layers
     windows = len(layers[0].windows) if layers else 1
     many = bundle.made.job.quantity * (windows if len(arts) == 1 else 1)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Literal
 
-from service.domain.jobs.advice.frame import DEEPEST_OFFSET_CLIP
-from service.domain.jobs.depth import space
+from service.domain.jobs.depth import Fixing, held_by, space
 from service.domain.jobs.frame import polygon_side
+from service.domain.jobs.job import GlazingChoice
 from service.domain.jobs.places import art_places
-from service.domain.measure.length import Size
+from service.domain.jobs.work import UNSEEN
+from service.domain.materials.working import moulding_material
+from service.domain.measure.length import ZERO, Length, Size
 from service.domain.measure.units import MG_PER_KG
 from service.domain.shop import Method
 from service.domain.tickets.closing import corner_hardware, springs
@@ -18,7 +21,10 @@ from service.domain.tickets.steps.finishing import method_cautions, methods
 from service.domain.tickets.steps.mats import fallen, fallout_lines, sheet_sides
 from service.domain.tickets.steps.rails import closed_last, frame_rods, is_metal, left_off
 
-POINTS, CLIPS, EXTENSION = "points", "offset clips", "rabbet extension"
+LOOSE = ("mount_only", "glass_only")
+"""The kinds of work whose pieces go into no frame."""
+OUTER = "screws and offset clips from behind"
+OWN_METAL = "springs in its channel, its last side closed again"
 
 
 def dry_fit_draft(bundle: Bundle) -> Draft | None:
@@ -113,6 +119,7 @@ def spacer_draft(bundle: Bundle) -> Draft | None:
             *_peeled(bundle),
             f"Cut the spacer for {named(lites)}{bundle.each()}: {_spacers(bundle, package)}.",
             f"Wipe {named(lites)}{bundle.each()} clean round its edge.",
+            *_stacked(bundle, choice),
             f"Stick the spacer to {named(lites)}{bundle.each()}: {bundle.text(choice.spacer)} "
             "deep, round its edge, under the lip.",
         ),
@@ -129,6 +136,14 @@ def _spacers(bundle: Bundle, package: Size) -> str:
     return f"2 of {bundle.text(package.width)}, 2 to fit between them"
 
 
+def _stacked(bundle: Bundle, choice: GlazingChoice) -> tuple[str, ...]:
+    """Return the line that lays stacked spacers on one another."""
+    if not choice.stacked:
+        return ()
+    depths = ", ".join(item.description for item in choice.stacked)
+    return (f"Stick {len(choice.stacked)} spacers on one another{bundle.each()}: {depths}.",)
+
+
 def _peeled(bundle: Bundle) -> tuple[str, ...]:
     """Return the line that takes the film off plastic, before anything is stuck to the sheet."""
     glazing = bundle.made.job.glazing
@@ -140,7 +155,7 @@ def _peeled(bundle: Bundle) -> tuple[str, ...]:
 def package_draft(bundle: Bundle) -> Draft | None:
     """Return the step that lays the package together, if there is one to lay."""
     job, sheets = bundle.made.job, bundle.sheets()
-    if bundle.made.sizes.package is None or not sheets:
+    if bundle.made.sizes.package is None or not sheets or job.work in LOOSE:
         return None
     lites, mats = bundle.sheets("glazing"), bundle.mats()
     lines: list[str] = []
@@ -160,8 +175,17 @@ def package_draft(bundle: Bundle) -> Draft | None:
                 f"object {bundle.text(artwork.thickness)}."
             )
     boards = bundle.sheets("mount", "backing")
-    told = ", ".join([*(named((part,)) for part in (*lites, *mats)), "the art"])
-    told = ", ".join([told, *(named((board,)) for board in boards)])
+    inside = "the old contents" if job.work in UNSEEN else "the art"
+    again = job.work == "new_mat"
+    told = ", ".join(
+        [
+            *(["the old glazing"] if again and not lites else []),
+            *(named((part,)) for part in (*lites, *mats)),
+            inside,
+            *(named((board,)) for board in boards),
+            *(["the old backing"] if again and not job.backing else []),
+        ]
+    )
     lines.append(f"Lay the package together{bundle.each()}, from the front: {told}; edges flush.")
     return Draft(
         "package",
@@ -184,7 +208,7 @@ def fit_draft(bundle: Bundle, position: int) -> Draft:
     told = _closing(bundle, position, held) if closed else _fixing(bundle, position, held)
     lines = tuple(told)
     cautions = [code for method in held for code in method_cautions(bundle, method)]
-    if not held and lines[-1].endswith(f": {POINTS}."):
+    if any(line.endswith(": points.") for line in lines):
         cautions.append("points")
     if any(is_large(bundle, piece) for piece in bundle.sheets("glazing")):
         cautions.append("two_people")
@@ -204,6 +228,8 @@ def _contents(bundle: Bundle, position: int) -> str:
     if position:
         return bundle.frame(position - 1)
     laid = bundle.made.sizes.package is not None and bundle.sheets()
+    if bundle.made.job.work in UNSEEN and not laid:
+        return "the old contents"
     return "the package" if laid else "the art"
 
 
@@ -231,22 +257,35 @@ def _fixing(bundle: Bundle, position: int, held: tuple[Method, ...]) -> Iterator
         yield f"Turn {name}{bundle.each()} face down, with {what} in it."
         how = ", ".join(method.description for method in held) or "screws from behind"
     else:
+        way, bridged = _usual(bundle, position)
+        if way == "rabbet extension" and not held:
+            yield (
+                f"Screw a rabbet extension on the back of {name}{bundle.each()}: "
+                f"{bundle.text(bridged)} deep, all round."
+            )
         yield f"Lay {what} in {name}{bundle.each()}, face down."
-        how = ", ".join(method.description for method in held) or _usual(bundle, position)
+        behind = OWN_METAL if _own_metal(bundle) else OUTER
+        told = {"offset clips": f"offset clips of {bundle.text(bridged)}", "": behind}
+        told["rabbet extension"] = "points"
+        how = ", ".join(method.description for method in held) or told.get(way, way)
     yield f"Fix {what} in {name}{bundle.each()}: {how}."
     if bundle.made.job.presentation == "floater" and not position:
         yield f"Take the shims out of {name}{bundle.each()}."
 
 
-def _usual(bundle: Bundle, position: int) -> str:
-    """Return the usual fixing: points, if there is wood behind for them, or what bridges the rest.
-
-    Common practice, no source.
-    """
+def _usual(bundle: Bundle, position: int) -> tuple[Fixing | Literal[""], Length]:
+    """Return what usually holds a frame's contents, and what it bridges; "" for an outer frame."""
     sizes = bundle.made.sizes
+    if _own_metal(bundle):
+        return "", ZERO
+    if bundle.made.job.work in UNSEEN:
+        return "points", ZERO
     if position or is_metal(frame_rods(bundle, position)):
-        return "screws and offset clips from behind"
+        return "", ZERO
     room = sizes.frames[0].frame.moulding.rabbet_depth
-    if sizes.stack_depth - room > DEEPEST_OFFSET_CLIP:
-        return EXTENSION
-    return POINTS if room - sizes.stack_depth >= bundle.shop.sizing.room_behind else CLIPS
+    return held_by(sizes.stack_depth, room, bundle.shop.sizing.room_behind)
+
+
+def _own_metal(bundle: Bundle) -> bool:
+    own = bundle.made.job.own_frame
+    return own is not None and moulding_material(own.moulding()) == "metal"

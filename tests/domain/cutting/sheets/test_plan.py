@@ -15,16 +15,18 @@ from tests.bench.cutting_instances import kept, sheet_job
 
 BOARD = [SheetStock("32x40", 32, 40, 900)]
 
-# Costs that a plan of each shop instance must reach (seeded, made for these tests): the best known,
-# or for glass 2 % and for foam 1 % above it.
+# Costs that a plan of each shop instance must reach (seeded, made for these tests): the best known.
 REACH = {
     "shop_mat10a": 2700,
     "shop_mat40a": 13 * 900,
     "shop_mat40b": 17_700,
     "shop_mat40d_rem": 10_122,
-    "shop_glass40": 18_615,
-    "shop_back40_foam": 9_342,
+    "shop_glass40": 18_050,
+    "shop_back40_foam": 9_250,
     "shop_mat150a": 55 * 900,
+    "shop_back150_saw": 16 * 2200,
+    "shop_glass150": 99_350,
+    "shop_mat150b_rem": 51_585,
 }
 
 

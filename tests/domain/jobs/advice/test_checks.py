@@ -87,6 +87,17 @@ def boxed(thickness: str) -> dict[str, object]:
     return {"start": FLOATED, "shop": shop, "artwork": made, "glazing": box}
 
 
+def stacked(height: str = "", room: str = "1", lip: str = "1/4"):
+    """The shop with OAK so high, and LIP with so deep a rabbet and so wide a lip."""
+    oak, outer = SHOP.catalogue.items["OAK"], SHOP.catalogue.items["LIP"]
+    high = inch(height) if height else ZERO
+    return with_items(
+        replace(oak, height=high),
+        replace(outer, rabbet_depth=inch(room), rabbet_width=inch(lip)),
+    )
+
+
+TWO = {"start": BARE, "frames": (FrameSpec("OAK"), FrameSpec("LIP"))}
 BIG = {"start": BARE, "artwork": art("36 x 36")}
 PAIR = {"artwork": None, "mats": (mat(),)}
 SUNK = Sides.all(inch("1/8"))
@@ -153,6 +164,17 @@ CASES = [
      {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 3},
      {"glazing": GlazingSpec("CLEAR", inch("1/8")), "preservation_grade": 4}),
     ("rabbet_too_shallow /frames/0", "warning", {"shop": deep("3/8")}, {"shop": deep("13/32")}),
+    # OAK of 7/8 in a rabbet of 7/8; art 9/16 deep stands 1/16 out of OAK's 1/2.
+    ("rabbet_too_shallow /frames/1", "warning",
+     {**TWO, "shop": stacked("15/16", "7/8")}, {**TWO, "shop": stacked("7/8", "7/8")}),
+    ("rabbet_too_shallow /frames/1", "warning",
+     {**TWO, "shop": stacked("7/8", "7/8"), "artwork": art(thickness=inch("9/16"))},
+     {**TWO, "shop": stacked("7/8", "15/16"), "artwork": art(thickness=inch("9/16"))}),
+    ("inner_frame_height_unknown /frames/1", "info",
+     {**TWO, "shop": stacked()}, {**TWO, "shop": stacked("7/8")}),
+    # The lip less half the allowance, 1/16, over a face of 1 1/4.
+    ("inner_frame_covered /frames/1", "warning",
+     {**TWO, "shop": stacked("7/8", lip="1 5/16")}, {**TWO, "shop": stacked("7/8", lip="1 1/4")}),
     ("little_room_behind /frames/0", "info", {"shop": deep("33/64")}, {"shop": deep("17/32")}),
     # The lip of 1/4 covers 3/16 of the margin; with the fillet of 1/8, 5/16.
     ("border_narrower_than_lip /mats/0/border", "warning",
@@ -259,7 +281,8 @@ def test_the_way_out_of_a_shallow_rabbet_is_clips_to_half_an_inch_and_then_an_ex
 
     assert "offset clips" in message("9/16")
     assert "stands out by 1/2 in" in message("9/16")
-    assert "a rabbet extension" in message("37/64")
+    # 11/16 and 1/16 of mat in 1/8 stand out by 5/8; with 1/8 behind them for points 3/4.
+    assert "a rabbet extension of 3/4 in, which leaves room for points" in message("11/16")
 
 
 def test_artworks_in_windows_of_their_own_are_all_looked_at():
