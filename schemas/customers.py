@@ -14,7 +14,7 @@ from schemas.quotes.records import QuoteHead
 from schemas.wire.base import Shape, WireField
 from schemas.wire.document import Document, Part, Several, read
 from schemas.wire.faults import refusal
-from schemas.wire.fields import Code, DateField, OneOf, Words
+from schemas.wire.fields import KEPT_TEXT, Code, DateField, OneOf, Words
 from schemas.wire.figures import instant
 from schemas.wire.page import Cursor
 from schemas.wire.shown import as_sent
@@ -29,9 +29,9 @@ class EmailField(WireField[str]):
     shape: ClassVar[Shape] = {"type": "string", "maxLength": 254}
 
     def read(self, value: Any) -> str:
-        """Return the address, its domain in lower case; "" for none."""
-        if value == "":
-            return ""
+        """Return the address, its domain in lower case; "" for none. What is stored is taken."""
+        if value == "" or KEPT_TEXT.get():
+            return str(value)
         try:
             return validate_email(str(value), check_deliverability=False).normalized
         except EmailNotValidError as wrong:
@@ -44,9 +44,9 @@ class TelephoneField(WireField[str]):
     shape: ClassVar[Shape] = {"type": "string", "maxLength": 40}
 
     def read(self, value: Any) -> str:
-        """Return the number in the form of E.164; "" for none."""
-        if value == "":
-            return ""
+        """Return the number in the form of E.164; "" for none. What is stored is taken."""
+        if value == "" or KEPT_TEXT.get():
+            return str(value)
         try:
             number = phonenumbers.parse(str(value)[:41], None)
         except phonenumbers.NumberParseException as wrong:

@@ -18,6 +18,7 @@ from schemas.wire.lengths import UNITS, LengthField, SizeField
 from service.domain.bench.materials import MATERIALS, WAYS
 from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.ruler import Ruler
+from service.domain.prices.cash import CASH_ROUNDINGS
 from service.domain.shop import (
     COVERS,
     DRIVERS,
@@ -454,6 +455,17 @@ class OrderingDocument(Document):
     )
     rush_lead_days = StrictInteger(
         most=365, means="The same as `lead_days`, for work with the rush fee."
+    )
+    cash_step = ExactNumber(
+        least=0,
+        most=1_000,
+        means=(
+            "Cash is paid in multiples of this, such as 0.05; 0 for none. It is rounded when it is "
+            "paid, and changes no amount of a quote."
+        ),
+    )
+    cash_rounding = OneOf(
+        CASH_ROUNDINGS, means="Where half a step goes: away from zero, or towards it."
     )
 
 

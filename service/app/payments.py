@@ -15,6 +15,8 @@ from service.app.quotes import note_change, stands
 from service.domain.errors import Conflict
 from service.domain.measure.money import Currency, Money, minor_text
 from service.domain.payments import Payment, check_payment
+from service.domain.prices.cash import cash_rounded
+from service.domain.shop import Ordering
 from service.persistence.unit_of_work import UnitOfWork
 
 
@@ -41,12 +43,20 @@ def pay(
         reference=payment.reference,
         currency=locked.currency,
         amount_minor=payment.amount.minor,
-        rounding_minor=0,
+        rounding_minor=_rounding(payment, actor.shop.ordering),
         key_id=actor.principal.key_id,
     )
     uow.payments.add(new)
     now = replace(locked, paid_minor=locked.paid_minor + new.amount_minor)
     return note_change(uow, locked, now, "quote.paid", actor)
+
+
+def _rounding(payment: Payment, ordering: Ordering) -> int:
+    """Return what cash rounding adds to an amount in the hand, in minor units."""
+    if payment.paid_by != "cash":
+        return 0
+    handed = cash_rounded(payment.amount, ordering.cash_step, ordering.cash_rounding)
+    return (handed - payment.amount).minor
 
 
 def _told_before(uow: UnitOfWork, locked: QuoteHead, payment: Payment) -> bool:

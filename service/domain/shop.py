@@ -407,7 +407,8 @@ class Ordering:
 
     `working_minutes` are the bench's, Monday first; `closed_days` have none. `lead_days` are the
     days before work can begin, while material is ordered. `rush_fee` is the code of the fee that
-    buys the rush service, for which they are `rush_lead_days`; empty if there is none.
+    buys the rush service, for which they are `rush_lead_days`; empty if there is none. Cash is paid
+    in multiples of `cash_step`, 0 for none (`service.domain.prices.cash`).
 
     Raises:
         BadValue: a week without working minutes, or more minutes than a day has.
@@ -419,6 +420,8 @@ class Ordering:
     lead_days: int = 0
     rush_fee: str = ""
     rush_lead_days: int = 0
+    cash_step: Fraction = Fraction(0)
+    cash_rounding: Literal["half_up", "half_down"] = "half_up"
 
     def __post_init__(self) -> None:
         if not 0 <= self.deposit_percent <= 100:

@@ -15,7 +15,7 @@ from service.domain.jobs.frame import Frame
 from service.domain.jobs.job import FrameSpec, GlazingChoice, GlazingSpec, Job, JobSpec
 from service.domain.jobs.mat import Mat, MatSpec, Placed, Single
 from service.domain.jobs.notes import Finding, Note
-from service.domain.jobs.work import COUNTER, OPENED, UNSEEN, work_faults
+from service.domain.jobs.work import COUNTER, NAMED, OPENED, UNSEEN, work_faults
 from service.domain.materials.catalogue import (
     AnyItem,
     Board,
@@ -94,7 +94,7 @@ class Assembly:
         stands_for = spec.cut_to or (self.inside() if spec.work in UNSEEN else None)
         if stands_for is not None and spec.artwork is None:
             return Artwork(stands_for)
-        if spec.artwork is None and spec.work in (*UNSEEN, "glass_only", "mount_only"):
+        if spec.artwork is None and spec.work in NAMED:
             return None  # its own fault is named
         if self.spec.artwork is not None:
             return self.spec.artwork

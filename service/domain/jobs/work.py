@@ -57,9 +57,10 @@ OPENED = ("reglaze", "refit", "new_mat", "corner_repair")
 """The kinds that open the customer's frame and close it again."""
 UNSEEN = ("reglaze", "refit", "corner_repair")
 """Those that put the old contents back, which nobody measured."""
+NAMED = (*UNSEEN, "glass_only", "mount_only")
+"""Those whose missing size is a fault by its own name."""
 COUNTER = ("hardware", "ready_made")
 """Those that hand goods over, and make nothing."""
-_POINTERS = {"backing": "/backing", "cut_to": "/cut_to"}
 
 
 def work_faults(spec: Any) -> Iterator[Fault]:
@@ -70,7 +71,7 @@ def work_faults(spec: Any) -> Iterator[Fault]:
         if part not in given:
             yield Fault(f"/{part}", "missing", f"{kind.words} needs {_NAMES.get(part, part)}")
     for part in given:
-        if part not in (*kind.needs, *kind.may):
+        if part not in kind.needs and part not in kind.may:
             told = f"{kind.words} has no use for {_NAMES.get(part, part)}; leave it out"
             yield Fault(f"/{part}", "not_for_work", told)
     yield from _own_faults(spec)

@@ -145,6 +145,8 @@ ORDERING = record(
     lead_days=WHOLE,
     rush_fee=TEXT,
     rush_lead_days=WHOLE,
+    cash_step=EXACT,
+    cash_rounding=TEXT,
 )
 
 JOINING = record(

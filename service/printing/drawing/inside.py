@@ -112,7 +112,7 @@ def _written(drawing: Drawing, window: Window, scale: Scale, lines: Sequence[str
     x, y = (left + right) // 2, (top + low) // 2 - (len(lines) - 1) * LINE // 2
     texts = [Text(x, y + at * LINE, line) for at, line in enumerate(lines)]
     long = max((text.width() for text in texts), default=0)
-    if not texts or long + APART > right - left or len(texts) * LINE > low - top:
+    if not texts or long + 2 * POINT > right - left or len(texts) * LINE > low - top:
         return False
     written = [drawing.write_if_room(text) for text in texts]
     return all(written)

@@ -196,3 +196,28 @@ def test_two_tills_hand_one_quote_over_at_once_and_one_is_told(world: World) -> 
     assert _at_once(calls) == [200, 409]
     kinds = [e["kind"] for e in world.ask("GET", "/v1/events").get_json()["items"]]
     assert kinds.count("quote.collected") == 1
+
+
+@pytest.mark.parametrize(
+    ("step", "amount", "rounding"),
+    [
+        # Canada, Budget 2012: in cash 1.02 is paid as 1.00 and 1.03 as 1.05; cards stay exact.
+        ("0.05", "1.02", "-0.02"),
+        ("0.05", "1.03", "0.02"),
+        ("0", "1.03", "0.00"),
+    ],
+)
+def test_cash_is_rounded_in_the_hand_and_settles_what_it_settles(
+    world: World, step: str, amount: str, rounding: str
+) -> None:
+    shop = world.ask("GET", "/v1/shop").get_json()
+    shop["ordering"]["cash_step"] = step
+    assert world.ask("PUT", "/v1/shop", "admin", headers=ANY, json=shop).status_code == 200
+    quote = accepted(world)
+    total = float(quote["totals"]["total"])
+    told = pay(world, quote["number"], amount, "TILL-1", paid_by="cash").get_json()
+    (shown,) = told["items"]
+    assert (shown["amount"], shown["rounding"]) == (amount, rounding)
+    assert float(told["balance_due"]) == pytest.approx(total - float(amount))
+    card = pay(world, quote["number"], amount, "TILL-2").get_json()["items"][1]
+    assert card["rounding"] == "0.00"
