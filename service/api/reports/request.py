@@ -97,11 +97,12 @@ def instant_head(shop: Shop, as_of: datetime) -> dict[str, str]:
 
 def report_answer(report: Report[RowT, TotalT], form: str) -> Response:
     """Return a report in the requested form; CSV is streamed."""
+    bom = one_of(BOM, ("no", "yes")) == "yes"
     if form == JSON_FORM:
         return varies(answer(report_document(report)))
     days = [report.head[name] for name in ("first", "last") if name in report.head]
     name = "-".join([report.kind.name, *days])
     headers = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
-    lines = csv_lines(report, bom=one_of(BOM, ("no", "yes")) == "yes")
+    lines = csv_lines(report, bom=bom)
     made = Response(lines, content_type=f"{CSV_FORM}; charset=utf-8", headers=headers)
     return varies(made)

@@ -422,6 +422,7 @@ def test_a_report_takes_few_statements_however_much_there_is(world: World) -> No
         ("from=2026-11-01&from=2026-11-02", "from"),
         ("from=9999-12-01&to=9999-12-31", "from"),
         ("until=2026-11-01", "until"),
+        ("bom=maybe", "bom"),
     ],
 )
 def test_what_makes_no_sense_is_named(still_world: World, query: str, parameter: str) -> None:
