@@ -7,10 +7,11 @@ and free lines are left alone. Its use counts when a quote is accepted.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from fractions import Fraction
 
-from service.domain.errors import BadValue
+from service.domain.errors import Fault, JobRefused
 from service.domain.jobs.job import Discount
 from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.money import Currency
@@ -37,8 +38,8 @@ class Coupon:
         most_uses_each: how often by one customer of the shop; None for no limit.
 
     Raises:
-        BadValue: neither percent nor amount, or both; an amount without its currency, or finer
-            than it; a last day before the first.
+        JobRefused: with every fault: neither percent nor amount, or both; an amount without its
+            currency, or finer than it; a last day before the first.
     """
 
     code: str
@@ -54,23 +55,31 @@ class Coupon:
     most_uses_each: int | None = None
 
     def __post_init__(self) -> None:
-        self._check_reduction()
-        if not self.currency and (self.amount is not None or self.minimum_order):
-            raise BadValue("say in which currency the amounts are", "/currency")
-        for name, value in (("amount", self.amount), ("minimum_order", self.minimum_order)):
-            currency = Currency(self.currency) if self.currency and value else None
-            if currency and value and (value * currency.scale).denominator != 1:
-                raise BadValue(f"{currency.code} has {currency.digits} decimals", f"/{name}")
-        if self.first_day and self.last_day and self.last_day < self.first_day:
-            raise BadValue("the last day is before the first", "/last_day")
+        if faults := [*self._faults()]:
+            raise JobRefused(faults)
 
-    def _check_reduction(self) -> None:
+    def _faults(self) -> Iterator[Fault]:
+        """Yield all that contradicts itself."""
         if (self.percent is None) == (self.amount is None):
-            raise BadValue("a coupon takes off either so many percent or an amount", "/percent")
+            told = "a coupon takes off either so many percent or an amount"
+            yield Fault("/percent", "bad_value", told)
         if self.percent is not None and not 0 < self.percent <= 100:
-            raise BadValue("a coupon takes off more than 0 and at most 100 percent", "/percent")
+            told = "a coupon takes off more than 0 and at most 100 percent"
+            yield Fault("/percent", "bad_value", told)
         if self.amount is not None and self.amount <= 0:
-            raise BadValue("a coupon takes off more than nothing", "/amount")
+            yield Fault("/amount", "bad_value", "a coupon takes off more than nothing")
+        if not self.currency and (self.amount is not None or self.minimum_order):
+            yield Fault("/currency", "missing_field", "say in which currency the amounts are")
+        if self.currency:
+            yield from self._too_fine(Currency(self.currency))
+        if self.first_day and self.last_day and self.last_day < self.first_day:
+            yield Fault("/last_day", "bad_date", "the last day is before the first")
+
+    def _too_fine(self, currency: Currency) -> Iterator[Fault]:
+        for name, value in (("amount", self.amount), ("minimum_order", self.minimum_order)):
+            if value and (value * currency.scale).denominator != 1:
+                told = f"{currency.code} has {currency.digits} decimals"
+                yield Fault(f"/{name}", "bad_money", told)
 
     def not_on(self, day: date) -> str:
         """Return why it is not taken on a day of the shop; "" if it is. Both ends count whole."""
