@@ -26,6 +26,9 @@ from tests.deploy.browser import DESK, TELEPHONE, browser, violations
 from tests.deploy.live import Served, new_key, served, set_up
 from tests.waiting import PATIENCE, wait_for
 
+CONTACT = {"name": "A. Invented", "email": "a@invented.example", "telephone": "207 555 0143"}
+"""Invented; 555-0100 to 555-0199 are kept for fiction, `example` by RFC 2606."""
+
 
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, str]]:
@@ -99,6 +102,23 @@ def _worked_example(driver: WebDriver) -> None:
     ):
         _choose(driver, name, value)
     _type(driver, "reveal", "1/4")
+
+
+def _told_who(driver: WebDriver) -> None:
+    for name, text in CONTACT.items():
+        _type(driver, name, text)
+
+
+def _look_over(driver: WebDriver) -> None:
+    driver.find_element(By.ID, "ask").click()
+    wait_for(lambda: driver.find_element(By.ID, "review").is_displayed())
+
+
+def _numbers(shop: tuple[Served, str]) -> set[str]:
+    """The numbers of the quotes that the shop has stored."""
+    counter = {"Authorization": f"Bearer {new_key(shop[1], 'counter')}"}
+    found = requests.get(f"{shop[0].base}/v1/quotes", headers=counter, timeout=PATIENCE).json()
+    return {quote["number"] for quote in found["items"]}
 
 
 def test_the_price_is_that_of_the_same_document_sent_by_hand(
@@ -317,6 +337,8 @@ def test_keys_alone_lead_from_the_first_field_to_a_printed_quote(page: WebDriver
 
     while (name := go(Keys.TAB)) != "ask":
         met.append(name)
+        if name in CONTACT:
+            go(CONTACT[name])
         if name in ("width", "height"):
             go("11")
         if name == "presentation":
@@ -325,6 +347,10 @@ def test_keys_alone_lead_from_the_first_field_to_a_printed_quote(page: WebDriver
     assert met[:3] == ["width", "height", "units"]
     assert {"kind", "presentation", "float_margin", "mat", "moulding", "glazing", "name"} <= {*met}
     assert re.fullmatch(r"\$\d+\.\d\d", _settled(page))
+    ActionChains(page).send_keys(Keys.ENTER).perform()
+    wait_for(lambda: page.find_element(By.ID, "review").is_displayed())
+    assert page.execute_script("return document.activeElement.id") == "review-title"
+    assert go(Keys.TAB) == "send"
     ActionChains(page).send_keys(Keys.ENTER).perform()
     wait_for(lambda: page.find_element(By.ID, "sheet").is_displayed())
     assert page.execute_script("return document.activeElement.id") == "sheet"
@@ -346,16 +372,63 @@ def test_every_way_of_sitting_has_a_price_and_a_picture(page: WebDriver, way: st
     assert violations(page) == []
 
 
+@pytest.mark.parametrize("name", ["width", "height", "border", "name", "email", "label"])
+def test_enter_in_a_field_stores_nothing(
+    page: WebDriver, shop: tuple[Served, str], name: str
+) -> None:
+    before = _numbers(shop)
+    _worked_example(page)
+    _told_who(page)
+    price = _settled(page)
+    page.find_element(By.NAME, name).send_keys(Keys.ENTER)
+    assert _settled(page) == price
+    assert not page.find_element(By.ID, "review").is_displayed()
+    assert _numbers(shop) == before
+
+
+def test_the_review_stores_nothing_until_it_is_asked_for(
+    page: WebDriver, shop: tuple[Served, str]
+) -> None:
+    before = _numbers(shop)
+    _worked_example(page)
+    _told_who(page)
+    price = _settled(page)
+    _look_over(page)
+    told = _text(page, "#reviewed")
+    for words in (price, "16 3/8 in × 20 in, a work on paper", "Oak", *CONTACT.values()):
+        assert words in told
+    ActionChains(page).send_keys(Keys.ENTER).perform()
+    page.find_element(By.ID, "back").click()
+    assert not page.find_element(By.ID, "review").is_displayed()
+    assert page.execute_script("return document.activeElement.id") == "ask"
+    assert _numbers(shop) == before
+
+
+def test_what_cannot_be_made_cannot_be_asked_for(page: WebDriver, shop: tuple[Served, str]) -> None:
+    """No stock sheet is 90 in wide and 90 in high: a mat of it cannot be cut from one."""
+    before = _numbers(shop)
+    _told_who(page)
+    _type(page, "width", "90")
+    _type(page, "height", "90")
+    wait_for(lambda: page.find_elements(By.CSS_SELECTOR, "#mat-note .stop"))
+    assert "no stock sheet" in _text(page, "#mat-note .stop").lower()
+    assert not page.find_element(By.ID, "ask").is_enabled()
+    assert "cannot be asked for" in _text(page, "#asked")
+    assert not _settled(page).strip()
+    assert violations(page) == []
+    _type(page, "width", "16")
+    _type(page, "height", "20")
+    wait_for(lambda: page.find_element(By.ID, "ask").is_enabled())
+    assert not _text(page, "#asked")
+    assert _numbers(shop) == before
+
+
 def test_a_quote_is_stored_once_and_prints(page: WebDriver, shop: tuple[Served, str]) -> None:
     counter = {"Authorization": f"Bearer {new_key(shop[1], 'counter')}"}
 
-    def numbers() -> set[str]:
-        found = requests.get(f"{shop[0].base}/v1/quotes", headers=counter, timeout=PATIENCE).json()
-        return {quote["number"] for quote in found["items"]}
-
-    before = numbers()
+    before = _numbers(shop)
     _worked_example(page)
-    _type(page, "name", "A. Invented")
+    _told_who(page)
     _type(page, "label", "Harbour etching")
     total = _settled(page).lstrip("$")
     page.execute_script(
@@ -364,9 +437,13 @@ def test_a_quote_is_stored_once_and_prints(page: WebDriver, shop: tuple[Served, 
         " ? real(path, more).then(() => Promise.reject(new TypeError('the line went dead')))"
         " : real(path, more);"
     )
-    button = page.find_element(By.ID, "ask")
+    _look_over(page)
+    assert violations(page) == []
+    assert total in _text(page, "#reviewed")
+    assert _numbers(shop) == before
+    button = page.find_element(By.ID, "send")
     button.click()
-    wait_for(lambda: "never stored twice" in _text(page, "#asked"))
+    wait_for(lambda: "never stored twice" in _text(page, "#sent"))
     button.click()
     wait_for(lambda: page.find_element(By.ID, "sheet").is_displayed())
     number = _text(page, "#sheet h2").removeprefix("Quote ")
@@ -375,7 +452,7 @@ def test_a_quote_is_stored_once_and_prints(page: WebDriver, shop: tuple[Served, 
     assert stored["status"] == "draft"
     assert stored["customer"]["name"] == "A. Invented"
     assert stored["totals"]["total"] == total
-    assert numbers() == before | {number}
+    assert _numbers(shop) == before | {number}
     assert violations(page) == []
     printed = page.execute_cdp_cmd("Page.printToPDF", {"printBackground": True})["data"]
     pdf = PdfReader(io.BytesIO(base64.b64decode(printed)))

@@ -39,6 +39,7 @@ ASSETS = (
     "notes.js",
     "order.js",
     "picture.js",
+    "review.js",
     "sheet.js",
 )
 POLICY = "; ".join(
@@ -125,6 +126,7 @@ def _shop_words(principal: Principal) -> Json:
         "name": shop.name,
         "letterhead": _letterhead(shop.letterhead),
         "unit": shop.ruler.unit,
+        "contact": None,
         "float_margin_in": margin,
         "mounting": [_method(method) for method in shop.mounting],
         "finishing": [_method(method) for method in shop.finishing],

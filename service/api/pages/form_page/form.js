@@ -1,9 +1,10 @@
 // The page at work: a price and a picture follow every stroke; the last answer alone counts.
 
 import { Refused, catalogue, estimate, storeQuote } from "./calls.js";
-import { advisoriesOf, faultsOf, show } from "./notes.js";
+import { advisoriesOf, faultsOf, show, stopsOf } from "./notes.js";
 import { arrange, changeUnits, document_, fill, form, items, nameMouldings, refill, shop, usual, value } from "./order.js";
 import { draw, inWords, roughly } from "./picture.js";
+import { contactFaults, prepare, review } from "./review.js";
 import { showSheet } from "./sheet.js";
 
 const PAUSE = 20; // milliseconds between two questions while an answer is still awaited
@@ -13,6 +14,9 @@ const price = document.getElementById("price");
 const status = document.getElementById("status");
 const measure = document.getElementById("measure");
 const wall = document.querySelector(".wall");
+const asked = document.getElementById("asked");
+const button = document.getElementById("ask");
+const STOPPED = "This cannot be made as it stands, so it cannot be asked for. What is marked above says why, and what would do instead.";
 
 let turn = 0;
 let timer = 0;
@@ -20,6 +24,7 @@ let under = null; // the question that is under way
 let typedAt = 0;
 let held = 0;
 let units = shop.unit === "in" ? "in" : "cm";
+let remarks = []; // what the last answer said of the fields
 let kindBefore = ""; // what the picture was before a canvas's frame made a canvas of it
 
 function soon() {
@@ -35,17 +40,17 @@ async function ask() {
   const mine = ++turn;
   const order = document_(false);
   if (!order) return blank();
-  const asked = (under = new AbortController());
+  const question = (under = new AbortController());
   const since = typedAt;
   try {
-    const answer = await estimate(order, asked.signal);
+    const answer = await estimate(order, question.signal);
     if (mine !== turn) return undefined;
     priced(answer);
     performance.measure("price", { start: since, end: performance.now() });
   } catch (error) {
     if (mine === turn && error.name !== "AbortError") refused(error);
   } finally {
-    if (under === asked) under = null;
+    if (under === question) under = null;
   }
   return undefined;
 }
@@ -56,18 +61,27 @@ function blank() {
   say("Type the width and the height.");
   wall.classList.remove("stale");
   wall.classList.add("former");
-  show([]);
+  tell([], false);
+}
+
+// Show what an answer says; a job that cannot be made cannot be asked for.
+function tell(said, stopped) {
+  remarks = said;
+  button.disabled = stopped;
+  if (stopped) asked.textContent = STOPPED;
+  else if (asked.textContent === STOPPED) asked.textContent = "";
+  show(said);
 }
 
 function priced(answer) {
   const job = answer.jobs[0];
   const totals = answer.totals;
-  price.textContent = money(totals.total, answer.currency);
-  const taxed = totals.tax_unknown.length ? "before tax" : totals.tax_included ? "tax in it" : "with tax";
-  say(`${taxed}${job.quantity > 1 ? `, all ${job.quantity} of them` : ""}`);
+  const stopped = stopsOf(job).length > 0;
+  price.textContent = stopped ? "\u00a0" : money(totals.total, answer.currency);
+  say(stopped ? "This cannot be made as it stands: see what is marked." : `${taxWords(totals)}${job.quantity > 1 ? `, all ${job.quantity} of them` : ""}`);
   measure.textContent = `${inWords(job.sizes.outside, units)} outside`;
   wall.classList.remove("stale", "former");
-  show(advisoriesOf(job));
+  tell(advisoriesOf(job), stopped);
   draw(picture, seen(job));
 }
 
@@ -77,6 +91,9 @@ const seen = (job) => ({
   items: Object.fromEntries(
     ["moulding", "mat", "under", "glazing", "mount"].map((name) => [name, items.get(value(name))])),
 });
+
+const taxWords = (totals) =>
+  totals.tax_unknown.length ? "before tax" : totals.tax_included ? "tax in it" : "with tax";
 
 function money(amount, currency) {
   // Only put together here, never reckoned: the amount is the service's own text.
@@ -97,6 +114,7 @@ function refused(error) {
     return say("One moment: there are many questions at once.");
   }
   const faults = faultsOf(problem);
+  tell([], false);
   say(faults.length ? "No price yet: something is marked below." : problem.detail);
   show(faults, document.activeElement);
   held = setTimeout(() => show(faults), PATIENCE);
@@ -107,10 +125,15 @@ function say(text) {
   if (status.textContent !== text) status.textContent = text;
 }
 
-async function submit(event) {
+// Enter in a field prices what stands there, and marks what is half typed; it never asks.
+function entered(event) {
+  if (event.key !== "Enter" || !event.target.matches("input")) return;
   event.preventDefault();
-  const asked = document.getElementById("asked");
-  const button = document.getElementById("ask");
+  soon();
+}
+
+// What is asked for is shown once more with its price; only then can it be sent.
+async function lookOver() {
   const order = document_(true);
   asked.textContent = "";
   if (!order) {
@@ -118,24 +141,42 @@ async function submit(event) {
     form.elements[value("width") ? "height" : "width"].focus();
     return;
   }
-  button.disabled = true;
+  const missing = contactFaults();
+  if (missing.length) return marked(missing);
   try {
-    const quote = await storeQuote(order);
-    form.hidden = true;
-    wall.hidden = true;
-    showSheet(quote, picture, () => { form.hidden = false; wall.hidden = false; form.elements.width.focus(); });
+    const answer = await estimate(document_(false));
+    if (document_(true) !== order) return;
+    priced(answer);
+    if (!stopsOf(answer.jobs[0]).length) review(answer, paid(answer), () => storeQuote(order), stored);
   } catch (error) {
-    if (error instanceof Refused) {
-      const faults = faultsOf(error.problem);
-      show(faults);
-      asked.textContent = faults.length ? "Nothing was stored yet: something is marked above." : error.problem.detail;
-      form.querySelector("[aria-invalid]")?.focus();
-    } else {
-      asked.textContent = "The shop could not be reached. Press again in a moment; it is never stored twice.";
-    }
-  } finally {
-    button.disabled = false;
+    failed(error, (text) => { asked.textContent = text; });
   }
+}
+
+const paid = (answer) => `${money(answer.totals.total, answer.currency)} ${taxWords(answer.totals)}`;
+
+function stored(quote) {
+  form.hidden = true;
+  wall.hidden = true;
+  showSheet(quote, picture, () => { form.hidden = false; wall.hidden = false; form.elements.width.focus(); });
+}
+
+// Mark faults by their fields, and lead to the first.
+function marked(faults) {
+  show([...remarks, ...faults]);
+  asked.textContent = "Nothing was sent yet: something is marked above.";
+  form.querySelector("[aria-invalid]")?.focus();
+}
+
+// Say that the service refused, by the fields where it can be, or that it could not be reached.
+function failed(error, tellIt) {
+  if (!(error instanceof Refused)) {
+    tellIt("The shop could not be reached. Press again in a moment; it is never stored twice.");
+    return;
+  }
+  const faults = faultsOf(error.problem);
+  if (faults.length) marked(faults);
+  else tellIt(error.problem.detail);
 }
 
 function typed(event) {
@@ -152,6 +193,7 @@ function typed(event) {
   if (name === "kind") kindBefore = "";
   arrange();
   if (!event.target.closest("[autocomplete=name], [autocomplete=email], [autocomplete=tel]")) soon();
+  else if (event.target.matches("[aria-invalid]")) show(remarks);
 }
 
 // A frame that stands free is for a canvas; whoever comes back from it has what was chosen before.
@@ -178,7 +220,10 @@ async function start() {
   refill();
   arrange();
   form.addEventListener("input", typed);
-  form.addEventListener("submit", submit);
+  form.addEventListener("keydown", entered);
+  form.addEventListener("submit", (event) => event.preventDefault());
+  button.addEventListener("click", lookOver);
+  prepare(failed);
   if (document_(false)) soon();
   else await example();
   document.documentElement.dataset.ready = "yes";

@@ -25,6 +25,8 @@ export function show(remarks, typing) {
 export const faultsOf = (problem) =>
   (problem.errors || []).map((fault) => ({ at: fault.pointer || "", text: fault.detail, kind: "fault" }));
 
+export const stopsOf = (job) => job.advisories.filter((advisory) => advisory.severity === "stop");
+
 export const advisoriesOf = (job) =>
   job.advisories
     .filter((advisory) => !LEFT_TO_THE_SHOP.has(advisory.code))
@@ -56,7 +58,7 @@ function write(field, remarks) {
     if (faulty) field.setAttribute("aria-invalid", "true");
     else field.removeAttribute("aria-invalid");
   }
-  if (faulty) note.closest("details")?.setAttribute("open", "");
+  if (faulty || remarks.some((remark) => remark.kind === "stop")) note.closest("details")?.setAttribute("open", "");
   note.replaceChildren(...lines(remarks, "span"));
 }
 

@@ -22,6 +22,8 @@ export function lengthIn(length, unit) {
   return Math.abs(Number(near) - exact) < 1e-6 ? `${Number(near)}` : `≈${near}`;
 }
 
+// What a field sends: what stands there, or the exact length that was shown in the other unit.
+export const sent = (name) => form.elements[name].dataset?.exact ?? value(name);
 export const value = (name) => form.elements[name].value.trim();
 
 // Fill the choices; what stands there first is what the form begins with.
