@@ -33,7 +33,9 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name="pk_customers"),
         sa.ForeignKeyConstraint(["shop_id"], ["shops.id"], name="fk_customers_shops"),
     )
-    op.create_index("ix_customers_shop_id", "customers", ["shop_id", "created_at", "id"])
+    op.create_index(
+        "ix_customers_shop_id_created_at_id", "customers", ["shop_id", "created_at", "id"]
+    )
     op.create_table(
         "customer_parts",
         sa.Column("shop_id", ID, nullable=False),
@@ -56,7 +58,9 @@ def upgrade() -> None:
             ["quote_id"], ["quotes.id"], name="fk_quote_customers_quotes", ondelete="CASCADE"
         ),
     )
-    op.create_index("ix_quote_customers_shop_id", "quote_customers", ["shop_id", "customer_id"])
+    op.create_index(
+        "ix_quote_customers_shop_id_customer_id", "quote_customers", ["shop_id", "customer_id"]
+    )
 
 
 def downgrade() -> None:

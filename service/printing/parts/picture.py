@@ -21,7 +21,7 @@ class Picture:
 
 def picture(drawing: Drawing) -> Picture:
     """Return a drawing at its own size, at which its scale holds."""
-    told = ". ".join((drawing.title, *drawing.notes))
+    told = "; ".join((drawing.title, *drawing.notes))
     under = (
         _("{title}, scale {scale}", title=drawing.title, scale=drawing.scale),
         *drawing.notes,

@@ -6,7 +6,7 @@ pieces, sizes and settings. The steps follow in full.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -275,7 +275,7 @@ def _two_people(ticket: Document) -> Iterator[Notice]:
 
 
 def _stations(ticket: Document) -> Iterator[Station]:
-    """Yield the stations in the order of their first steps."""
+    """Yield the stations in the order of `STATIONS`; any other stands where its first step does."""
     found: dict[str, list[str]] = {}
     for step, row in zip(ticket["steps"], step_rows(ticket), strict=True):
         if step["work"] in FIRST:
@@ -297,11 +297,27 @@ def _stations(ticket: Document) -> Iterator[Station]:
         at = AT.get(piece["part"], "Sheets" if "width" in piece else "Saw")
         found.setdefault(at, [])
         pieces.setdefault(at, []).append(_piece(piece, shown))
-    for name, lines in found.items():
+    for name in _in_order(found):
+        lines = found[name]
         here = opened if name == "Mats" else []
         cut = pieces.get(name, [])
         if lines or here or cut:
             yield Station(name, _(name), tuple(cut), tuple(here), tuple(lines))
+
+
+def _in_order(names: Iterable[str]) -> list[str]:
+    """Return the stations of a ticket in an order of work.
+
+    Work of one station may be begun early (a rabbet is sealed while paste dries), but nothing of a
+    station needs what a later one makes. Other work stands behind the stations begun before it.
+    """
+    usual = {name: place for place, (name, _works) in enumerate(STATIONS)}
+    order: dict[str, tuple[int, int]] = {}
+    reached = -1
+    for place, name in enumerate(names):
+        reached = max(reached, usual.get(name, reached))
+        order[name] = (usual.get(name, reached), -1 if name in usual else place)
+    return sorted(order, key=order.__getitem__)
 
 
 def _piece(piece: Document, shown: PieceRow) -> PieceLine:

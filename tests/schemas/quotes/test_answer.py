@@ -143,6 +143,8 @@ def test_a_head_and_a_row() -> None:
         "updated_at": "2026-11-26T00:00:00.000000Z",
         "valid_until": "2026-12-25",
         "deposit_due": "0",
+        "paid": "0",
+        "balance_due": "0",  # nothing is due before the quote is accepted
         "promised": None,
     }
     assert plain(head_document(HEAD, "expired"))["status"] == "expired"
