@@ -53,7 +53,7 @@ customers = Table(
     column("updated_at", Instant),
     column("version", BigInteger),
     column("merged_into", ID, null=True),
-    Index("ix_customers_shop_id", "shop_id", "created_at", "id"),
+    Index(None, "shop_id", "created_at", "id"),
 )
 
 customer_parts = Table(
@@ -72,7 +72,7 @@ quote_customers = Table(
     Column("quote_id", ID, ForeignKey("quotes.id", ondelete="CASCADE"), primary_key=True),
     column("shop_id", ID),
     column("customer_id", ID),
-    Index("ix_quote_customers_shop_id", "shop_id", "customer_id"),
+    Index(None, "shop_id", "customer_id"),
 )
 
 

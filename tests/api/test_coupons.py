@@ -15,6 +15,7 @@ import pytest
 from werkzeug.test import TestResponse
 
 from service.api.application import create_app
+from service.domain.errors import Conflict
 from service.wiring import wire
 from tests.api.test_customers import read
 from tests.api.test_customers import stored as stored_customer
@@ -283,3 +284,24 @@ def test_a_public_form_may_name_a_coupon_and_no_discount(world: World) -> None:
         content_type="application/x-ndjson",
     )
     assert line.status_code == 200
+
+
+def test_the_statement_alone_lets_one_take_the_last_use(world: World) -> None:
+    """Without the turn that acceptances of a shop take, too: the count and its limit are one."""
+    made(world, most_uses=1)
+    both = [quoted(world) for _ in range(2)]
+    gate = Barrier(2)
+
+    def use(at: int) -> bool:
+        gate.wait()
+        with world.wiring.units.writing() as uow:
+            try:
+                uow.coupons.use(world.shop_id, "AUTUMN-26", both[at]["id"], world.clock())
+            except Conflict:
+                return False
+            uow.commit()
+            return True
+
+    with ThreadPoolExecutor(2) as tills:
+        assert sorted(tills.map(use, range(2))) == [False, True]
+    assert uses(world) == 1
