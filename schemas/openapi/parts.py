@@ -63,6 +63,12 @@ PARAMETERS: dict[str, Shape] = {
         f"Only quotes stored before this, which is itself left out: {_MOMENT_IS}.",
         MOMENT,
     ),
+    "q": in_query(
+        "q",
+        "Only quotes in which every word of this is part of a word of the number, the reference, "
+        "the customer's name or a job's label (of the latest revision). Case and accents do not "
+        "count. Two letters or digits at least; single letters beside longer words do not count.",
+    ),
 }
 LIST_PARAMETERS = ("limit", "cursor", *QuoteFilter.__slots__)
 

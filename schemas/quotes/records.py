@@ -141,13 +141,14 @@ class DatedRevision:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteFilter:
-    """The quotes that a list shows; `created_to` is exclusive."""
+    """The quotes that a list shows; `created_to` is exclusive, `q` the parts that all are found."""
 
     status: str | None = None
     reference: str | None = None
     updated_since: datetime | None = None
     created_from: datetime | None = None
     created_to: datetime | None = None
+    q: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -203,7 +203,7 @@ def read_shop(document: Any) -> Shop:
         JobRefused: with every fault found.
     """
     sent = as_sent(document, ("version",))
-    twice = _joined_twice(sent)
+    twice = [*_twice(sent, *_JOINED), *_twice(sent, *_TERMS)]
     try:
         shop = load_shop(sent)
     except JobRefused as refused:
@@ -213,22 +213,27 @@ def read_shop(document: Any) -> Shop:
     return shop
 
 
-def _joined_twice(document: Any) -> list[Fault]:
-    """Return a fault for each entry of `joining` whose material has one already.
+_JOINED = "joining", "material", "frames of {} have an entry above; put what they take together"
+_TERMS = "condition_terms", "code", "there is a term {} above; a job could mean either"
 
-    Settings that are stored may have such entries: of them the first counts.
+
+def _twice(document: Any, where: str, field: str, told: str) -> list[Fault]:
+    """Return a fault for each entry of a list that has the name of one above it.
+
+    Materials are the same in either case, codes are not. Settings that are stored may have such
+    entries: of them the first counts.
     """
-    entries = document.get("joining") if isinstance(document, dict) else None
+    entries = document.get(where) if isinstance(document, dict) else None
     seen, faults = set[str](), []
     for position, entry in enumerate(entries if isinstance(entries, list) else ()):
-        named = entry.get("material") if isinstance(entry, dict) else None
+        named = entry.get(field) if isinstance(entry, dict) else None
         if not isinstance(named, str):
             continue
-        material = named.strip().lower()
-        if material in seen:
-            detail = f"frames of {named.strip()} have an entry above; put what they take together"
-            faults.append(Fault(f"/joining/{position}/material", "twice", detail))
-        seen.add(material)
+        plain = named.strip() if field == "code" else named.strip().lower()
+        if plain in seen:
+            detail = told.format(named.strip())
+            faults.append(Fault(f"/{where}/{position}/{field}", "twice", detail))
+        seen.add(plain)
     return faults
 
 

@@ -22,7 +22,7 @@ from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.app import customers
 from service.domain.customers import sought
-from service.domain.errors import BadValue, NotFound
+from service.domain.errors import NotFound
 
 bp = Blueprint("customers", __name__)
 COUNTER = ("counter",)
@@ -39,21 +39,11 @@ def _no_such_id() -> None:
 @Operation(scopes=COUNTER, parameters=("q", "limit", "cursor"))
 def listed(call: Call) -> Response:
     """Return the shop's customers, newest first; with `q`, those in whom all of it is found."""
-    parts, limit, after = _sought(), paging.limit(), paging.cursor()
+    parts, limit, after = paging.searched(sought), paging.limit(), paging.cursor()
     with wiring().units.reading() as uow:
         page = uow.customers.page(call.principal.shop_id, parts, limit, after)
     rows = [customer_document(record) for record in page.records]
     return paging.page_answer(rows, page.after)
-
-
-def _sought() -> tuple[str, ...]:
-    text = request.args.get("q")
-    if text is None:
-        return ()
-    try:
-        return sought(text)
-    except BadValue as wrong:
-        raise paging.bad_parameter("q", wrong.message) from wrong
 
 
 @bp.post("/v1/customers")

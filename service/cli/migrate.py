@@ -37,6 +37,9 @@ def migrate() -> None:
         filled = fill_figures(wiring.units)
         if filled:
             click.echo(f"{filled} revisions of quotes now keep their figures.")
+        found = fill_words(wiring.units)
+        if found:
+            click.echo(f"{found} quotes are now found by their words.")
         click.echo(f"It is {shown(wiring.engine.url)}.")
 
 
@@ -61,6 +64,24 @@ def fill_figures(units: UnitsOfWork) -> int:
         if len(found) < AT_ONCE:
             return count
         after, _ = found[-1]
+
+
+def fill_words(units: UnitsOfWork) -> int:
+    """Have every stored quote found by its words, and return the number of those that were not.
+
+    Releases before the search stored them. Each transaction is short, as in `fill_figures`.
+    """
+    count, after = 0, ""
+    while True:
+        with units.writing() as uow:
+            missing = uow.quotes.without_words(after, AT_ONCE)
+            for quote_id in missing:
+                uow.quotes.find_by_words(quote_id)
+            uow.commit()
+        count += len(missing)
+        if len(missing) < AT_ONCE:
+            return count
+        after = missing[-1]
 
 
 def _figures(place: Place, revision: Revision) -> bytes | None:

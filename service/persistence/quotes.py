@@ -51,6 +51,7 @@ from schemas.quotes.records import (
     Revision,
     StoredQuote,
 )
+from schemas.quotes.searched import words_found
 from schemas.wire.page import Cursor
 from service.domain.errors import NotFound, Stale
 from service.domain.quotes.life import EXPIRED, OPEN
@@ -88,6 +89,7 @@ quotes = Table(
     column("offered_from", Integer),
     Column("handover", Text, nullable=False, server_default=text("''")),
     Column("paid_minor", BigInteger, nullable=False, server_default=text("0")),
+    Column("words", Text, nullable=False, server_default=text("''")),
     UniqueConstraint("shop_id", "serial"),
     Index(None, "shop_id", "created_at", "id"),
     Index(None, "shop_id", "status", "created_at", "id"),
@@ -96,7 +98,7 @@ quotes = Table(
 )
 
 
-_HEAD = tuple(quotes.c)
+_HEAD = tuple(column for column in quotes.c if column is not quotes.c.words)
 _NEXT = (
     update(counters)
     .where(counters.c.shop_id == bindparam("for_shop"), counters.c.series == QUOTE_SERIES)
@@ -251,6 +253,16 @@ _REVISION = (
         quote_revisions.c.revision == bindparam("revision"),
     )
 )
+_TO_FIND = (
+    select(*_HEAD, quote_revisions.c.request)
+    .join(
+        quote_revisions,
+        (quote_revisions.c.quote_id == quotes.c.id)
+        & (quote_revisions.c.revision == quotes.c.revision),
+    )
+    .where(quotes.c.id == bindparam("quote_id"))
+    .with_for_update(of=quotes)
+)
 _STAMPED = Instant()
 Place = tuple[str, int]
 """A revision: its quote's id, and its number."""
@@ -281,7 +293,7 @@ class SqlQuotes:
             return self._add_at_once(new, new.serial, on, noted)
         serial, at = self._next(new.shop_id, new.created_at, on)
         head = _first_head(new, serial, at)
-        _INSERT.run(connection, _row(head))
+        _INSERT.run(connection, _row(head, new.revision))
         self._papers.keep(new.revision.papers)
         _INSERT_REVISION.run(connection, _revision_row(head, new.revision))
         if noted is not None:
@@ -294,7 +306,7 @@ class SqlQuotes:
         self._papers.keep(new.revision.papers)
         event, revision = noted(head), _revision_row(head, new.revision)
         values = {
-            **_named(quotes, _row(head)),
+            **_named(quotes, _row(head, new.revision)),
             **_named(quote_revisions, revision),
             **_named(events, {name: getattr(event, name) for name in EVENT_FIELDS}),
             **on._asdict(),
@@ -381,6 +393,7 @@ class SqlQuotes:
         row = _revision_row(head, revision, choice)
         self._papers.keep(revision.papers)
         _INSERT_REVISION.run(self._session.connection, row)
+        self._keep_words(head, revision)
 
     def revisions(self, shop_id: str, quote_id: str) -> tuple[DatedRevision, ...]:
         """Return every revision of a quote, the first one first."""
@@ -438,6 +451,22 @@ class SqlQuotes:
         change = update(quote_revisions).where(*here).values(figures=figures)
         self._session.connection.execute(change)
 
+    def without_words(self, after: str, most: int) -> list[str]:
+        """Return the ids of quotes, of all shops, that no search finds yet, in their order."""
+        missing = select(quotes.c.id).where(quotes.c.id > after, quotes.c.words == "")
+        rows = self._session.connection.execute(missing.order_by(quotes.c.id).limit(most))
+        return list(rows.scalars())
+
+    def find_by_words(self, quote_id: str) -> None:
+        """Have a quote found by what it is now; nothing is done if there is none."""
+        row = self._session.connection.execute(_TO_FIND, {"quote_id": quote_id}).one_or_none()
+        if row is not None:
+            self._keep_words(head_of(row), row)
+
+    def _keep_words(self, head: QuoteHead, revision: Any) -> None:
+        change = update(quotes).where(quotes.c.id == head.id)
+        self._session.connection.execute(change.values(words=_words(head, revision)))
+
     def page(
         self,
         shop_id: str,
@@ -482,7 +511,7 @@ def _filtered(shop_id: str, wanted: QuoteFilter, today: date | None) -> Select[A
     ):
         if value is not None:
             statement = statement.where(compare(field, value))
-    return statement
+    return statement.where(*(quotes.c.words.contains(part, autoescape=True) for part in wanted.q))
 
 
 def head_of(row: Any) -> QuoteHead:
@@ -539,8 +568,14 @@ def _changed_meanwhile() -> Stale:
     return Stale("the shop's prices or the key were changed just now")
 
 
-def _row(head: QuoteHead) -> dict[str, Any]:
-    return {column.name: getattr(head, column.name) for column in _HEAD}
+def _row(head: QuoteHead, revision: Revision) -> dict[str, Any]:
+    row = {column.name: getattr(head, column.name) for column in _HEAD}
+    return row | {"words": _words(head, revision)}
+
+
+def _words(head: QuoteHead, revision: Any) -> str:
+    """Return what a quote is found by; `revision` has the request of its latest one."""
+    return words_found(head.number, head.reference, head.customer, revision.request)
 
 
 def _revision_row(head: QuoteHead, revision: Revision, choice: str = "") -> dict[str, Any]:

@@ -183,3 +183,16 @@ def test_a_material_has_one_entry_of_what_its_frames_are_joined_with():
     # Settings that an earlier release stored are read all the same; the first entry counts.
     stored = load_shop({**document, "currency": "USD"})
     assert [each.material for each in stored.joining] == ["Aluminium", "brass", "aluminium"]
+
+
+def test_a_term_of_condition_has_a_code_of_its_own():
+    codes = ("tear", "Tear", "stain", "tear")
+    terms = [{"code": code, "description": "Invented"} for code in codes]
+    document = {**dump_shop(demo_shop()), "condition_terms": terms}
+    with pytest.raises(JobRefused) as refused:
+        read_shop(document)
+    (fault,) = refused.value.faults()
+    assert (fault.pointer, fault.code) == ("/condition_terms/3/code", "twice")
+    # Settings that an earlier release stored are read all the same; the first term counts.
+    assert len(load_shop(document).condition_terms) == 4
+    assert len(read_shop({**document, "condition_terms": terms[:3]}).condition_terms) == 3

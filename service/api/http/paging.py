@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from http import HTTPStatus
@@ -20,7 +20,9 @@ from schemas.wire.page import Cursor
 from schemas.wire.record import Record
 from service.api.http.answers import answer
 from service.api.http.problems import RequestRefused
+from service.domain.errors import BadValue
 from service.domain.quotes.life import STATUSES
+from service.domain.quotes.search import sought_in_quotes
 from service.domain.shop import Shop
 from service.domain.text import hidden_in
 
@@ -30,7 +32,7 @@ _INSTANT = re.compile(
 )
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MOMENTS = ("updated_since", "created_from", "created_to")
-QUOTE_FILTERS = ("limit", "cursor", "status", "reference", *_MOMENTS)
+QUOTE_FILTERS = ("limit", "cursor", "status", "reference", *_MOMENTS, "q")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,8 @@ def wanted_of(shop: Shop) -> Wanted:
     given = request.args
     moments = {name: moment(given.get(name), name, shop) for name in _MOMENTS}
     status, reference = one_of("status", STATUSES), given.get("reference")
-    wanted = QuoteFilter(status=status, reference=reference, **moments)
+    parts = searched(sought_in_quotes)
+    wanted = QuoteFilter(status=status, reference=reference, q=parts, **moments)
     return Wanted(wanted, limit(), cursor())
 
 
@@ -85,6 +88,21 @@ def one_of(name: str, words: Sequence[str]) -> str | None:
     if word is not None and word not in words:
         raise bad_parameter(name, f"a {name} is one of {', '.join(words)}")
     return word
+
+
+def searched(parts_of: Callable[[str], tuple[str, ...]]) -> tuple[str, ...]:
+    """Return the parts that `q` asks for, as `parts_of` reads it; none if it is not given.
+
+    Raises:
+        RequestRefused: 400, it is too short.
+    """
+    text = request.args.get("q")
+    if text is None:
+        return ()
+    try:
+        return parts_of(text)
+    except BadValue as wrong:
+        raise bad_parameter("q", wrong.message) from wrong
 
 
 def limit() -> int:

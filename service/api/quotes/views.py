@@ -28,6 +28,7 @@ from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.access import Principal
 from service.app.keys.actor import Actor
 from service.app.keys.settling import settled
+from service.app.prices.coupons import for_coupon
 from service.app.quotes import created, edition, new_quote, stands
 from service.app.shop import too_many_draft_bytes, too_many_drafts
 from service.domain.errors import JobRefused, NotFound, NotPriced, Stale
@@ -79,7 +80,9 @@ def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) ->
     basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
     asked = read_request(document, basis)
     weigh(asked, principal)
-    asked = for_customer(asked, wired.units, principal, shop_day(book.shop, now))
+    day, currency = shop_day(book.shop, now), basis.price_list.currency.code
+    asked = for_customer(asked, wired.units, principal, day)
+    asked = for_coupon(asked, wired.units, principal, day, currency)
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, principal)
     new = new_quote(asked, body, estimate, DOCUMENTS, principal, now, wired.new_id())

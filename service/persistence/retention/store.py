@@ -17,7 +17,14 @@ from service.persistence.events.webhooks import webhook_endpoints as ends
 from service.persistence.keys.idempotency import idempotent_requests as answers
 from service.persistence.keys.keyring import api_keys
 from service.persistence.payments import payments
-from service.persistence.quotes import SqlPapers, head_of, quote_revisions, quotes, revision_of
+from service.persistence.quotes import (
+    SqlPapers,
+    SqlQuotes,
+    head_of,
+    quote_revisions,
+    quotes,
+    revision_of,
+)
 from service.persistence.reports.facts import sales
 from service.persistence.retention.customers import is_address_of, without_customer
 from service.persistence.retention.records import QuoteSeen, WholeQuote, WholeRevision
@@ -144,6 +151,7 @@ class SqlRetention:
             values = {"customer": NOBODY, "version": quotes.c.version + 1}
             count += self._connection.execute(update(quotes).where(*mine).values(values)).rowcount
             self._forget_sent(quote_id)
+            SqlQuotes(self._session).find_by_words(quote_id)
             taken = update(cut_tickets).where(cut_tickets.c.quote_id == quote_id)
             self._connection.execute(taken.values(collected_by=""))
         return count
