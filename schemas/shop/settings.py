@@ -180,6 +180,11 @@ class BenchDocument(Document):
         most=20,
         means="The materials that this shop does not cut in the usual way.",
     )
+    blade_passes = Several(
+        Part(PassStepDocument),
+        most=10,
+        means="How often the blade goes over each cut of thick mat board. Default: 2 from 8-ply.",
+    )
 
 
 class BillingDocument(Document):
