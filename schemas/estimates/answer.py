@@ -109,6 +109,8 @@ def _reduction(reduction: Reduction) -> of_job.Reduction:
         reason=discount.reason,
         percent=UNSET if discount.percent is None else number(discount.percent),
         component=discount.component or UNSET,
+        coupon=discount.coupon or UNSET,
+        components=discount.components or UNSET,
         base=reduction.base.text(),
         amount=reduction.amount.text(),
     )

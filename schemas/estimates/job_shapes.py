@@ -255,7 +255,7 @@ class Line(Record):
 
 
 class Reduction(Record, kw_only=True):
-    """A discount given by hand.
+    """A discount given by hand, or by a coupon.
 
     Each one applies to what those before it leave. Fees are never discounted.
     """
@@ -264,6 +264,11 @@ class Reduction(Record, kw_only=True):
     percent: Annotated[Number, doc("The percentage; absent for a fixed amount.")] | Unset = UNSET
     component: (
         Annotated[str, doc("The only component that it applies to; absent for all.")] | Unset
+    ) = UNSET
+    coupon: Annotated[str, doc("The coupon's code; absent for one by hand.")] | Unset = UNSET
+    components: (
+        Annotated[tuple[str, ...], doc("What a coupon is limited to; absent for all goods.")]
+        | Unset
     ) = UNSET
     base: Annotated[Money, doc("The amount that it applies to.")]
     amount: Annotated[Money, doc("The reduction, half up.")]

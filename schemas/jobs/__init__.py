@@ -245,6 +245,13 @@ class QuoteRequestDocument(Resource):
             "what a key may give by hand."
         ),
     )
+    coupon = Code(
+        shortest=0,
+        means=(
+            "The code of a coupon of the shop, taken off last; case does not count. It is checked "
+            "now, and its use counts when the quote is accepted."
+        ),
+    )
     tax_exempt = Words(shortest=1, longest=200, means="Why the customer pays no tax.")
     tax_place = Code(
         means=("The place where the tax is due, if the shop has rates for several places.")

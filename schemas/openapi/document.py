@@ -19,6 +19,12 @@ from schemas.openapi.operations.catalogue import (
     catalogue_answers,
     catalogue_paths,
 )
+from schemas.openapi.operations.coupons import (
+    COUPON_PARAMETERS,
+    add_coupon_requests,
+    coupon_answers,
+    coupon_paths,
+)
 from schemas.openapi.operations.customers import (
     CUSTOMER_PARAMETERS,
     add_customer_requests,
@@ -101,6 +107,7 @@ address's methods in `Allow`.
 TAGS = (
     ("Estimates", "Calculations that store nothing."),
     ("Quotes", "Quotes that are stored, each with the figures of its day."),
+    ("Coupons", "What the shop takes off for a code, when and how often."),
     ("Customers", "Who the shop works for: found, merged, told and forgotten."),
     ("Catalogue", "What the shop sells, and apart, what it costs. Nothing is ever deleted."),
     ("Tickets", "The bench's tickets, and how far the bench is."),
@@ -126,6 +133,7 @@ def all_parameters() -> dict[str, Any]:
         **CATALOGUE_PARAMETERS,
         **DELIVERY_PARAMETERS,
         **CUSTOMER_PARAMETERS,
+        **COUPON_PARAMETERS,
         **CUTTING_PARAMETERS,
         **REPORT_PARAMETERS,
     }
@@ -151,6 +159,7 @@ def described() -> dict[str, Any]:
     add_price_list_requests(spec)
     add_delivery_requests(spec)
     add_customer_requests(spec)
+    add_coupon_requests(spec)
     add_cutting_requests(spec)
     shapes = {
         **SENT,
@@ -158,6 +167,7 @@ def described() -> dict[str, Any]:
         **catalogue_answers(),
         **shop_answers(),
         **customer_answers(),
+        **coupon_answers(),
         **price_list_answers(),
         **record_shapes((*RECORDS, *REPORTS, ExactNumber)),
     }
@@ -184,6 +194,7 @@ def described() -> dict[str, Any]:
         **webhook_paths(),
         **page_paths(),
         **customer_paths(),
+        **coupon_paths(),
         **cutting_paths(),
         **report_paths(),
     }

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from flask import Flask
 
-from service.api import customers, cutting, keys, payments, shop
+from service.api import coupons, customers, cutting, keys, payments, shop
 from service.api import prices as price_lists
 from service.api import tickets as cut_tickets
 from service.api.estimates import bulk as bulk_estimates
@@ -67,6 +67,7 @@ def create_app(wiring: Wiring | None = None) -> Flask:
         quotes.bp,
         quote_life.bp,
         quote_revisions.bp,
+        coupons.bp,
         customers.bp,
         payments.bp,
         cut_tickets.bp,

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from schemas.quotes.records import NewQuote, NewSale, QuoteHead
 from schemas.tickets.records import MadeTicket, NewSpoilage, NewTicket, StoredTicket, TicketHead
 from service.app.keys.actor import Actor
+from service.app.prices.coupons import count_use
 from service.app.quotes import AcceptedRevision, note_ticket, revise, step, ticket_audit, wished_day
 from service.domain.errors import Conflict
 from service.domain.measure.rounding import exact_sum
@@ -51,11 +52,13 @@ def change_order(
 
     Raises:
         WrongState, Stale: as for `step`.
-        Conflict: work that changes is collected already, or the wanted day cannot be kept.
+        Conflict: work that changes is collected already, the wanted day cannot be kept, or the
+            coupon is used up.
     """
     taken, made = change.taken, change.taken.made
     adding = [at for at, old in enumerate(change.stays) if old is None]
     serials = uow.tickets.numbers(was.shop_id, len(adding))
+    count_use(uow, actor, was.id, taken.coupon)
     tickets = [t for t in uow.tickets.of_quote(was.shop_id, was.id) if t.status != TAKEN_BACK]
     kept = {at: _of_job(tickets, old) for at, old in enumerate(change.stays) if old is not None}
     gone = [t for t in tickets if t not in kept.values()]

@@ -20,6 +20,7 @@ from service.app.audit import note
 from service.app.estimates.calculation import QuoteDocuments
 from service.app.keys.access import Principal
 from service.app.keys.actor import Actor
+from service.app.prices.coupons import count_use, give_back
 from service.domain.errors import Conflict, Fault, JobRefused
 from service.domain.estimates.calculation import Estimate
 from service.domain.measure.money import Money
@@ -109,7 +110,7 @@ def note_change(
 
 
 def withdraw(uow: UnitOfWork, was: QuoteHead, actor: Actor, reason: str = "") -> QuoteHead:
-    """Withdraw a quote and its tickets that are not begun; the caller commits.
+    """Withdraw a quote, its tickets that are not begun, and its coupon's use; the caller commits.
 
     Raises:
         WrongState, Stale: as for `step`.
@@ -127,12 +128,13 @@ def withdraw(uow: UnitOfWork, was: QuoteHead, actor: Actor, reason: str = "") ->
             before, after = ticket_audit(head), ticket_audit(taken)
             note_ticket(uow, actor, "ticket.withdrawn", taken.id, after, before)
         uow.facts.taken_back(was.id, actor.now)
+        give_back(uow, actor, was.id)
     return now
 
 
 @dataclass(frozen=True, slots=True)
 class AcceptedRevision:
-    """The accepted revision, its total, its jobs' tickets, and the sale."""
+    """The accepted revision, its total, its jobs' tickets, the sale, and its coupon's code."""
 
     revision: int
     total: Money
@@ -140,6 +142,7 @@ class AcceptedRevision:
     made: tuple[MadeTicket, ...]
     sale: Sale
     wish: Wish
+    coupon: str = ""
 
 
 def on_offer(head: QuoteHead) -> range:
@@ -175,10 +178,11 @@ def accept(
 
     Raises:
         WrongState, Stale: as for `step`.
-        Conflict: it is wanted by a day that cannot be kept.
+        Conflict: it is wanted by a day that cannot be kept, or its coupon is used up.
     """
     made = taken.made
     serials = uow.tickets.numbers(was.shop_id, len(made))
+    count_use(uow, actor, was.id, taken.coupon)
     minutes = exact_sum(one.minutes for one in made)
     promised = wished_day(uow, was.shop_id, minutes, actor, taken.wish)
     now = step(

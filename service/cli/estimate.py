@@ -28,7 +28,7 @@ from service.app.prices.book import load_book
 from service.cli.serve.collector import quiet_collector
 from service.cli.start import need_migrated, plainly, wired
 from service.demo import demo_catalogue, demo_labour_standard, demo_price_list, demo_shop
-from service.domain.errors import JobRefused
+from service.domain.errors import Fault, JobRefused
 from service.domain.estimates.calculation import Basis, estimate_request
 from service.domain.quotes.life import shop_day
 from service.printing.quotes.text import quote_text
@@ -154,6 +154,9 @@ def estimate(
             return
         try:
             request = read_request(read_json(_text(file)), basis)
+            if request.coupon:
+                told = "coupons are kept by the service; ask it for this price"
+                raise JobRefused([Fault("/coupon", "not_allowed", told)])
             done = estimate_request(request.jobs, basis, request.conditions)
         except JobRefused as refused:
             faults = "\n".join(f"  {f.pointer or '/'}: {f.detail}" for f in refused.faults())

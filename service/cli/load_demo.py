@@ -4,8 +4,15 @@ from __future__ import annotations
 
 import click
 
+from schemas.prices.coupons import CouponRecord
 from service.cli.start import need_migrated, wired
-from service.demo import demo_catalogue, demo_labour_standard, demo_price_list, demo_shop
+from service.demo import (
+    demo_catalogue,
+    demo_coupons,
+    demo_labour_standard,
+    demo_price_list,
+    demo_shop,
+)
 from service.domain.errors import NotFound
 from service.persistence.unit_of_work import UnitOfWork
 from service.wiring import Wiring
@@ -26,7 +33,7 @@ def load_demo() -> None:
 def load(uow: UnitOfWork, wiring: Wiring) -> str:
     """Store the demo shop and return its id; running it again replaces its content.
 
-    A published price list never changes, so an existing one is left as it is.
+    A published price list never changes, so an existing one is left as it is, as a coupon is.
     """
     shop, catalogue, now = demo_shop(), demo_catalogue(), wiring.clock()
     try:
@@ -44,4 +51,9 @@ def load(uow: UnitOfWork, wiring: Wiring) -> str:
     except NotFound:
         uow.price_lists.put(shop_id, price_list)
         uow.price_lists.publish(shop_id, price_list.code, now)
+    for coupon in demo_coupons():
+        try:
+            uow.coupons.by_code(shop_id, coupon.code)
+        except NotFound:
+            uow.coupons.add(shop_id, CouponRecord(coupon, now, now))
     return shop_id

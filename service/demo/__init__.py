@@ -12,10 +12,12 @@ from typing import Any
 
 from schemas.labour import load_labour_standard
 from schemas.materials.catalogue import load_cost, load_item
+from schemas.prices.coupons import read_coupon
 from schemas.prices.lists import load_price_list
 from schemas.shop import load_shop
 from service.domain.labour.standard import LabourStandard
 from service.domain.materials.catalogue import AnyItem, Catalogue, ItemCost
+from service.domain.prices.coupons import Coupon
 from service.domain.prices.lists import PriceList
 from service.domain.shop import Shop
 
@@ -55,6 +57,11 @@ def demo_catalogue() -> Catalogue:
 def demo_price_list() -> PriceList:
     """The demo shop's price list."""
     return load_price_list(demo_document("price_list"))
+
+
+def demo_coupons() -> tuple[Coupon, ...]:
+    """The demo shop's coupons."""
+    return tuple(read_coupon(document) for document in demo_document("coupons"))
 
 
 def demo_labour_standard() -> LabourStandard:

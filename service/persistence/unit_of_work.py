@@ -11,6 +11,7 @@ from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from schemas.quotes.records import NewQuote
+from service.persistence.coupons import SqlCoupons
 from service.persistence.customers import SqlCustomers
 from service.persistence.cutting.plans import SqlCuttingPlans
 from service.persistence.events.feed import SqlEvents
@@ -97,6 +98,7 @@ class UnitOfWork:
         self.instants = SqlInstants(session)
         self.quotes = SqlQuotes(session)
         self.customers = SqlCustomers(session)
+        self.coupons = SqlCoupons(session)
         self.tickets = SqlCutTickets(session)
         self.payments = SqlPayments(session)
         self.events = SqlEvents(session)

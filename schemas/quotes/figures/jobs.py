@@ -207,7 +207,15 @@ def _keep_glazing(glazing: GlazingChoice) -> kept.Glazing:
 def keep_discount(discount: Discount) -> kept.Discount:
     """Return a discount to keep."""
     percent, amount = text(discount.percent), text(discount.amount)
-    return kept.Discount(discount.reason, percent, amount, discount.component)
+    return kept.Discount(
+        discount.reason,
+        percent,
+        amount,
+        discount.component,
+        discount.coupon,
+        discount.components,
+        text(discount.minimum or None),
+    )
 
 
 def keep_conditions(conditions: Conditions) -> kept.Conditions | None:
@@ -316,6 +324,9 @@ def the_discount(discount: kept.Discount) -> Discount:
         percent=the_number(discount.percent),
         amount=the_number(discount.amount),
         component=discount.component,
+        coupon=discount.coupon,
+        components=discount.components,
+        minimum=the_number(discount.minimum) or Fraction(0),
     )
 
 

@@ -99,12 +99,15 @@ class Glazing(Kept):
 
 
 class Discount(Kept):
-    """A discount by hand: percent, or an amount."""
+    """A discount by hand or by coupon: percent, or an amount."""
 
     reason: str
     percent: Exact = ""
     amount: Exact = ""
     component: str = ""
+    coupon: str = ""
+    components: tuple[str, ...] = ()
+    minimum: Exact = ""
 
 
 class Note(Kept, array_like=True):

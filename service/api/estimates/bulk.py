@@ -226,6 +226,9 @@ class Estimator:
         if request.customer_id:
             told = "a file names no customers of the shop; send such a document by itself"
             raise JobRefused([Fault("/customer_id", "not_allowed", told)])
+        if request.coupon:
+            told = "a file takes no coupons; send such a document by itself"
+            raise JobRefused([Fault("/coupon", "not_allowed", told)])
         self.weigh(request)
         done = jobs.estimate(request)
         self.within(done)

@@ -17,6 +17,7 @@ from service.api.http.context import wiring
 from service.api.http.operation import Call, Operation
 from service.app.customers import for_customer
 from service.app.estimates.calculation import basis_on, within_limits
+from service.app.prices.coupons import for_coupon
 from service.domain.estimates.calculation import estimate_request
 from service.domain.quotes.life import shop_day
 
@@ -34,6 +35,8 @@ def estimate(call: Call) -> Response:
     request = read_request(document, basis)
     weigh(request, principal)
     request = for_customer(request, wired.units, principal, day)
+    currency = basis.price_list.currency.code
+    request = for_coupon(request, wired.units, principal, day, currency)
     done = estimate_request(request.jobs, basis, request.conditions)
     within_limits(done, principal)
     costs = costs_document(done) if principal.sees_costs else UNSET

@@ -36,6 +36,7 @@ from service.app.customers import for_customer
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.actor import Actor
 from service.app.orders import ChangedOrder, change_order
+from service.app.prices.coupons import coupon_of, for_coupon
 from service.app.quotes import AcceptedRevision, new_quote, refuse_stopped, stands
 from service.domain.errors import NotFound
 from service.domain.estimates.calculation import estimate_request
@@ -74,7 +75,9 @@ def revise(call: Call, quote_id: str) -> Response:
             body = stored.request
             sent = read_json(body)
         book = wired.shelf.book_within(uow, principal.shop_id)
-    new = _worked_out(sent, body, book, actor, offered=stands(was.head, actor) != DRAFT)
+    new = _worked_out(
+        sent, body, book, actor, was.head.id, offered=stands(was.head, actor) != DRAFT
+    )
     change = None
     if stands(was.head, actor) in (ACCEPTED, IN_WORK):
         if choice:
@@ -93,11 +96,14 @@ def _changed(before: Revision, new: NewQuote, book: ShopBook) -> ChangedOrder:
         made_tickets(sold.estimate),
         sold.sale,
         wish_of(new.revision, sold.estimate, book.shop.ordering),
+        coupon_of(sold.estimate.conditions),
     )
     return ChangedOrder(new, taken, jobs_that_stay(before, new.revision))
 
 
-def _worked_out(sent: Any, body: bytes, book: ShopBook, actor: Actor, *, offered: bool) -> NewQuote:
+def _worked_out(
+    sent: Any, body: bytes, book: ShopBook, actor: Actor, quote_id: str, *, offered: bool
+) -> NewQuote:
     """Return the document calculated as a new quote would be: by today's list and settings.
 
     Raises:
@@ -106,7 +112,9 @@ def _worked_out(sent: Any, body: bytes, book: ShopBook, actor: Actor, *, offered
     basis = basis_on(book, actor.today, asked_currency(sent))
     asked = read_request(sent, basis)
     weigh(asked, actor.principal)
-    asked = for_customer(asked, wiring().units, actor.principal, actor.today)
+    units, principal, currency = wiring().units, actor.principal, basis.price_list.currency.code
+    asked = for_customer(asked, units, principal, actor.today)
+    asked = for_coupon(asked, units, principal, actor.today, currency, quote_id)
     estimate = estimate_request(asked.jobs, basis, asked.conditions)
     within_limits(estimate, actor.principal)
     if offered:

@@ -26,6 +26,7 @@ from service.api.http.operation import Call, Operation
 from service.api.http.paging import bad_parameter
 from service.api.quotes.shown import checked, found_quote, quote_answer
 from service.app import quotes
+from service.app.prices.coupons import coupon_of
 from service.app.quotes import AcceptedRevision, stands
 from service.app.tickets import collect_all
 from service.domain.measure.rounding import exact_sum
@@ -134,7 +135,8 @@ def accept(call: Call, quote_id: str) -> Response:
     wish = wish_of(revision, sold.estimate, actor.shop.ordering)
     if call.body.wanted_by:
         wish = replace(wish, by=call.body.wanted_by)
-    accepted = AcceptedRevision(number, total, sold.deposit, made, sold.sale, wish)
+    coupon = coupon_of(sold.estimate.conditions)
+    accepted = AcceptedRevision(number, total, sold.deposit, made, sold.sale, wish, coupon)
     with wired.units.writing() as uow:
         call.again(uow)
         actor = quotes.in_turn(uow, actor)

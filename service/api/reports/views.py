@@ -186,7 +186,7 @@ def payments(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/balances")
-@Operation(scopes=("reports", "counter"), forms=REPORT_FORMS)
+@Operation(scopes=("reports", "counter"), parameters=(BOM,), forms=REPORT_FORMS)
 def balances(call: Call) -> Response:
     """Return the quotes on which money is outstanding, as things stand now."""
     book = _book(call)
@@ -198,7 +198,7 @@ def balances(call: Call) -> Response:
 
 
 @bp.get("/v1/reports/uncollected")
-@Operation(scopes=SHOP, forms=REPORT_FORMS)
+@Operation(scopes=SHOP, parameters=(BOM,), forms=REPORT_FORMS)
 def uncollected(call: Call) -> Response:
     """Return finished work that nobody has collected, as things stand now."""
     book = _book(call)

@@ -61,8 +61,9 @@ def basis_on(book: ShopBook, day: date, currency: str = "") -> Basis:
 def within_limits(done: Estimate, principal: Principal) -> None:
     """Check that a document asks for no more than its key may give.
 
-    All manual discounts count together, against the goods after quantity breaks. A percentage
-    counts as asked for, not as the amount that it rounds to: 15 % is never more than 15 %.
+    All discounts by hand count together, against the goods after quantity breaks; a coupon does not
+    count. A percentage counts as asked for, not as the amount that it rounds to: 15 % is never more
+    than 15 %.
 
     Raises:
         JobRefused: they exceed what the key's scopes allow, and every discount is named; or a
@@ -70,7 +71,8 @@ def within_limits(done: Estimate, principal: Principal) -> None:
     """
     _no_public_overrides(done, principal)
     _no_price_by_hand(done, principal)
-    given = [r for job in done.jobs for r in job.reductions] + list(done.totals.reductions)
+    own = [each for each in done.totals.reductions if not each.discount.coupon]
+    given = [r for job in done.jobs for r in job.reductions] + own
     if not given or principal.may("admin"):
         return
     limits = done.basis.shop.discount_limits
@@ -88,7 +90,7 @@ def within_limits(done: Estimate, principal: Principal) -> None:
             for at, job in enumerate(done.jobs)
             for n in range(len(job.reductions))
         ]
-        places += [f"/discounts/{n}" for n in range(len(done.totals.reductions))]
+        places += [f"/discounts/{n}" for n in range(len(own))]
         raise JobRefused(Fault(place, "discount_limit", detail) for place in places)
 
 

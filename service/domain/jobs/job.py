@@ -228,7 +228,9 @@ class Job:
 class Discount:
     """A percentage or an amount, with its reason.
 
-    `component` limits it to the lines of one component: frame, mat, glazing and so on.
+    `component` limits it to the lines of one component: frame, mat, glazing and so on. If it is a
+    coupon, `coupon` is its code, `components` what it is limited to, if anything, and `minimum` the
+    least goods that it is taken off.
 
     Raises:
         BadValue: neither percent nor amount, or both; zero, or more than all; no reason.
@@ -238,6 +240,9 @@ class Discount:
     percent: Fraction | None = None
     amount: Fraction | None = None
     component: str = ""
+    coupon: str = ""
+    components: tuple[str, ...] = ()
+    minimum: Fraction = Fraction(0)
 
     def __post_init__(self) -> None:
         if (self.percent is None) == (self.amount is None):

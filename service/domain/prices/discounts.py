@@ -1,9 +1,10 @@
-"""Manual discounts: a percentage or an amount, always with a reason.
+"""Discounts by hand and by coupon: a percentage or an amount, always with a reason.
 
 They are applied in sequence, each to what the previous ones left: first the price list's quantity
-break, then a job's own discounts, then the document's. Fees are never discounted. Each discount is
-rounded half up to the minor unit, once, and shared over its lines in proportion to their remaining
-amounts, so that tax can be charged on what is left of each line.
+break, then a job's own discounts, then the document's, of which a coupon is the last. Fees are
+never discounted. Each discount is rounded half up to the minor unit, once, and shared over its
+lines in proportion to their remaining amounts, so that tax can be charged on what is left of each
+line.
 """
 
 from __future__ import annotations
@@ -37,6 +38,8 @@ def take_off(
     """
     base = sum(left[place] for place in places)
     off = _off(base, discount, currency, pointer)
+    if discount.coupon:
+        off = min(off, base)
     if off > base:
         there = currency.minor(base).text()
         detail = f"this takes more off than the {there} that there is to take it off"
@@ -46,6 +49,22 @@ def take_off(
         for place, share in zip(places, currency.minor(off).shared(weights), strict=True):
             left[place] -= share.minor
     return Reduction(discount, currency.minor(base), currency.minor(off))
+
+
+def check_coupon(goods: int, base: int, discount: Discount, currency: Currency) -> None:
+    """Check that a coupon suits a document; both sums are in minor units, before it is taken off.
+
+    Raises:
+        JobRefused: the goods are below its least order, or there is nothing that it is for.
+    """
+    if goods < discount.minimum * currency.scale:
+        least, there = currency.half_up(discount.minimum).text(), currency.minor(goods).text()
+        told = f"the coupon {discount.coupon} is for orders from {least} on; this is {there}"
+        raise JobRefused([Fault("/coupon", "coupon_below_minimum", told)])
+    if not base:
+        named = ", ".join(discount.components) or "goods"
+        told = f"the coupon {discount.coupon} is for {named}, and there is nothing to take it off"
+        raise JobRefused([Fault("/coupon", "coupon_without_effect", told)])
 
 
 def _off(base: int, discount: Discount, currency: Currency, pointer: str) -> int:

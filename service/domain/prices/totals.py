@@ -15,7 +15,7 @@ from service.domain.errors import Fault, JobRefused
 from service.domain.jobs.job import PLAIN, Conditions, Discount
 from service.domain.measure.money import Currency, Money
 from service.domain.measure.rounding import half_up
-from service.domain.prices.discounts import Reduction, take_off
+from service.domain.prices.discounts import Reduction, check_coupon, take_off
 from service.domain.prices.lines import Line, Terms
 from service.domain.prices.lists import SERVICE, SUNDRY
 from service.domain.prices.tax import Tax, tax_on, tax_on_bases
@@ -196,21 +196,34 @@ def what_is_left(
     categories: list[str] = []
     left: list[int] = []
     starts: list[int] = []
-    goods: list[int] = []
     for lines, money in jobs:
         starts.append(len(left))
-        first = len(left)
-        goods += [first + n for n, line in enumerate(lines) if line.component not in SET_APART]
         for category, amount in _after_discount(lines, money, currency):
             categories.append(category)
             left.append(amount.minor)
     before = _sums(left, starts)
-    reductions = tuple(
-        take_off(left, goods, discount, currency, f"/discounts/{position}")
-        for position, discount in enumerate(discounts)
-    )
+    reductions = _taken_off(left, jobs, currency, discounts) if discounts else ()
     off = tuple(Money(a - b, currency) for a, b in zip(before, _sums(left, starts), strict=True))
     return Left(categories, left, starts, reductions, off)
+
+
+def _taken_off(
+    left: list[int],
+    jobs: Sequence[tuple[Sequence[Line], JobMoney]],
+    currency: Currency,
+    discounts: Sequence[Discount],
+) -> tuple[Reduction, ...]:
+    """Take a document's own discounts off what is `left`, one after the other."""
+    kinds = [line.component for lines, _ in jobs for line in lines]
+    goods = [place for place, kind in enumerate(kinds) if kind not in SET_APART]
+    done = []
+    for position, discount in enumerate(discounts):
+        named = [at for at in goods if not discount.components or kinds[at] in discount.components]
+        if discount.coupon:
+            sums = sum(left[at] for at in goods), sum(left[at] for at in named)
+            check_coupon(*sums, discount, currency)
+        done.append(take_off(left, named, discount, currency, f"/discounts/{position}"))
+    return tuple(done)
 
 
 def _special_totals(

@@ -86,7 +86,7 @@ class Customer:
 class QuoteRequest:
     """A whole document: one or more jobs, their customer, and the day that it is wanted by.
 
-    `customer_id` names the customer's record in the shop, if it has one.
+    `customer_id` names the customer's record in the shop, and `coupon` a coupon, if it has one.
     """
 
     jobs: tuple[JobSpec, ...]
@@ -96,6 +96,7 @@ class QuoteRequest:
     currency: str = ""
     conditions: Conditions = PLAIN
     wanted_by: date | None = None
+    coupon: str = ""
 
 
 def shop_day(shop: Shop, now: datetime) -> date:

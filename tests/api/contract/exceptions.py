@@ -52,7 +52,11 @@ MEANT = {
     "key": SEEN,
 }
 """Parameters whose sense their shape cannot tell; a wrong one is refused with 400, by name."""
+KEY_IS_SENT = "the key, whose absence was the fault, is always sent here"
 LOOKED_AT_LATER = {
+    ("/v1/reports/purchases", 200): KEY_IS_SENT,
+    ("/v1/reports/balances", 200): KEY_IS_SENT,
+    ("/v1/reports/uncollected", 200): KEY_IS_SENT,
     ("/v1/estimates/bulk", 200): "each line has its own answer, also one that is no document",
     ("/v1/quotes/{quote_id}/revisions", 412): "a stale quote is refused before its new document is "
     "looked at",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 from service.domain.estimates.calculation import Estimate, JobEstimate
 from service.domain.estimates.workings.sizes import Value, Working
@@ -56,6 +57,9 @@ def _reductions(
         if discount.percent is not None:
             inputs: dict[str, Value] = {"base": reduction.base, "percent": discount.percent}
             formula = f"half_up(base * percent / 100, {cent(currency)})"
+        elif discount.coupon:
+            given = currency.half_up(discount.amount or Fraction(0))
+            inputs, formula = {"base": reduction.base, "given": given}, "min(given, base)"
         else:
             inputs, formula = {"given": reduction.amount}, "given"
         yield Working(f"{where}/{at}/amount", formula, inputs, reduction.amount)
