@@ -57,6 +57,37 @@ class TelephoneField(WireField[str]):
         return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
 
 
+def is_mail(text: str) -> bool:
+    """Return True if text has the form of a mail address."""
+    try:
+        validate_email(text, check_deliverability=False)
+    except EmailNotValidError:
+        return False
+    return True
+
+
+def is_number(text: str, near: str = "") -> bool:
+    """Return True if text may be a telephone number.
+
+    Args:
+        text: the number.
+        near: another number with its country code, such as the shop's: `text` is read as one of the
+            same country unless it has a country code of its own.
+    """
+    try:
+        number = phonenumbers.parse(text[:41], _country(near))
+    except phonenumbers.NumberParseException:
+        return False
+    return phonenumbers.is_possible_number(number)
+
+
+def _country(number: str) -> str | None:
+    try:
+        return phonenumbers.region_code_for_number(phonenumbers.parse(number, None))
+    except phonenumbers.NumberParseException:
+        return None
+
+
 class PostalAddressDocument(Document):
     """A postal address."""
 

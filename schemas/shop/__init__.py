@@ -24,6 +24,7 @@ from schemas.shop.settings import (
     MethodDocument,
     OrderingDocument,
     PriceLevelDocument,
+    QuoteFormDocument,
     RulerDocument,
     SafetyDocument,
     SizingDocument,
@@ -142,6 +143,10 @@ class ShopDocument(Resource):
         means="The shop's price levels: what trade customers, schools and others pay.",
     )
     charging = Part(ChargingDocument, means="An order's minimum, and how prices end.")
+    quote_form = Part(
+        QuoteFormDocument,
+        means="What the quote form begins with, and what the public gives to be answered.",
+    )
     condition_terms = Several(
         Part(ConditionTermDocument),
         means="The terms with which the condition of what comes in is recorded.",

@@ -16,10 +16,13 @@ from schemas.wire.fields import (
 )
 from schemas.wire.lengths import UNITS, LengthField, SizeField
 from service.domain.bench.materials import MATERIALS, WAYS
+from service.domain.jobs.artwork import ART_KINDS
+from service.domain.jobs.job import PRESENTATIONS
 from service.domain.jobs.use import COMPONENTS
 from service.domain.measure.ruler import Ruler
 from service.domain.prices.cash import CASH_ROUNDINGS
 from service.domain.shop import (
+    CONTACTS_ASKED,
     COVERS,
     DRIVERS,
     ENDINGS_AT,
@@ -45,8 +48,10 @@ from service.domain.shop import (
     Method,
     Ordering,
     PassStep,
+    Preset,
     PriceEnding,
     PriceLevel,
+    QuoteForm,
     Safety,
     Sizing,
     SupplyUse,
@@ -581,4 +586,56 @@ class ChargingDocument(Document):
         load_default=None,
         allow_none=True,
         means="How prices end; null: as they are.",
+    )
+
+
+def _begins(what: str) -> Code:
+    """Return a code that a preset may leave open (null) or have nothing of (empty)."""
+    means = f"{what}; empty for none, null as the form has it."
+    return Code(shortest=0, load_default=None, allow_none=True, means=means)
+
+
+class PresetDocument(Document):
+    """What the quote form begins with for a kind of art; a code that is not on sale is ignored."""
+
+    makes = Preset
+    art = OneOf(tuple(ART_KINDS), required=True, means="The kind of art.")
+    presentation = OneOf(
+        PRESENTATIONS,
+        load_default=None,
+        allow_none=True,
+        means="How it sits; null as the form has it.",
+    )
+    mat = _begins("The top mat's board")
+    under = _begins("The under mat's board")
+    moulding = _begins("The moulding")
+    glazing = _begins("The glazing's sheet")
+    mounting = _begins("The method of mounting")
+    mount = _begins("The board that it is mounted on")
+    backing = _begins("The backing board")
+    finishing = Several(
+        Code(),
+        most=50,
+        load_default=None,
+        allow_none=True,
+        means="The finishings; null as the form has them.",
+    )
+
+
+class QuoteFormDocument(Document):
+    """How the public asks the shop."""
+
+    makes = QuoteForm
+    contact = OneOf(
+        CONTACTS_ASKED,
+        means=(
+            "Whose drafts need a name, and a mail address or a telephone number. `form`: those of "
+            "the quote form at `/`. `public`: those of every key with the scope `price`. `never`: "
+            "nobody's. Default: form."
+        ),
+    )
+    presets = Several(
+        Part(PresetDocument),
+        most=len(ART_KINDS),
+        means="What the form begins with, one for each kind of art at most.",
     )

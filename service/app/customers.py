@@ -5,18 +5,76 @@ The change feed names a customer by id alone, since it is kept longer than the c
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, datetime
+from typing import Any
 
-from schemas.customers import CustomerRecord
-from service.app.keys.access import Principal
+from schemas.customers import CustomerRecord, is_mail, is_number
+from service.app.keys.access import Principal, token_parts
 from service.app.keys.actor import Planner, VersionCheck, noted
 from service.domain.customers import Customer
 from service.domain.errors import Fault, JobRefused, NotFound
 from service.domain.quotes.life import QuoteRequest
+from service.domain.shop import Shop
 from service.persistence.unit_of_work import UnitOfWork, UnitsOfWork
 
 SUBJECT = "customer"
+CONTACT_FIELDS = ("name", "email", "telephone")
+CONTACT = {
+    "name": "give your name, so that the shop can answer",
+    "reached": "give a mail address or a telephone number, so that the shop can answer",
+    "email": "this is no mail address; write it as in name@example.org",
+    "telephone": "this is no telephone number; write it with its area code, or as +1 202 555 0143",
+}
+"""What is said of a public draft that cannot be answered; the quote form says it in these words."""
+
+
+@contextmanager
+def answerable(document: Any, shop: Shop, principal: Principal, form_key: str) -> Iterator[None]:
+    """Check that a public draft can be answered, beside what else is checked in the block.
+
+    Args:
+        document: the document as it was sent, readable or not.
+        shop: the shop, with its setting `quote_form.contact`.
+        principal: whose key it was sent with; the shop's own keys need no contact.
+        form_key: the token of the quote form, or "".
+
+    Raises:
+        JobRefused: it has no name, nothing to answer to, or one of them is none; every fault of
+            the block and of the contact is named.
+    """
+    asked = _asks_contact(shop, principal, form_key)
+    faults = list(_contact_faults(document, shop.letterhead.telephone)) if asked else []
+    try:
+        yield
+    except JobRefused as refused:
+        known = {fault.pointer for fault in refused.faults()}
+        more = [fault for fault in faults if fault.pointer not in known]
+        raise JobRefused([*refused.faults(), *more]) from None
+    if faults:
+        raise JobRefused(faults)
+
+
+def _asks_contact(shop: Shop, principal: Principal, form_key: str) -> bool:
+    of_form = token_parts(form_key)[1] == principal.key_id
+    asked = shop.quote_form.contact
+    return not principal.may("counter") and (asked == "public" or (asked == "form" and of_form))
+
+
+def _contact_faults(document: Any, shops_own: str) -> Iterator[Fault]:
+    given = document.get("customer") if isinstance(document, Mapping) else None
+    parts = given if isinstance(given, Mapping) else {}
+    name, mail, number = (str(parts.get(each) or "").strip() for each in CONTACT_FIELDS)
+    if not name:
+        yield Fault("/customer/name", "missing_field", CONTACT["name"])
+    if not mail and not number:
+        yield Fault("/customer/email", "missing_field", CONTACT["reached"])
+    if mail and not is_mail(mail):
+        yield Fault("/customer/email", "bad_value", CONTACT["email"])
+    if number and not is_number(number, shops_own):
+        yield Fault("/customer/telephone", "bad_value", CONTACT["telephone"])
 
 
 def for_customer(

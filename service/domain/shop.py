@@ -590,6 +590,53 @@ def distinct(groups: tuple[LineGroup, ...]) -> tuple[LineGroup, ...]:
     return groups
 
 
+ContactAsked = Literal["form", "public", "never"]
+CONTACTS_ASKED: tuple[str, ...] = get_args(ContactAsked)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preset:
+    """What the quote form begins with for a kind of art, until the customer chooses.
+
+    None leaves a choice as the form has it; an empty code is nothing of it. A code that is not on
+    sale is passed over.
+    """
+
+    art: str
+    presentation: str | None = None
+    mat: str | None = None
+    under: str | None = None
+    moulding: str | None = None
+    glazing: str | None = None
+    mounting: str | None = None
+    mount: str | None = None
+    backing: str | None = None
+    finishing: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteForm:
+    """How the shop is asked by the public.
+
+    Attributes:
+        contact: whose drafts need a name, and a mail address or a telephone number: those of the
+            quote form at `/`, those of every key with the scope `price`, or nobody's.
+        presets: what the form begins with, one for each kind of art at most.
+
+    Raises:
+        BadValue: two presets are for one kind.
+    """
+
+    contact: ContactAsked = "form"
+    presets: tuple[Preset, ...] = ()
+
+    def __post_init__(self) -> None:
+        for position, preset in enumerate(self.presets):
+            if any(preset.art == other.art for other in self.presets[:position]):
+                told = f"there is another preset for {preset.art}"
+                raise BadValue(told, f"/presets/{position}/art")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """One shop and all its settings.
@@ -620,6 +667,7 @@ class Shop:
     groups: tuple[LineGroup, ...] = GROUPS
     levels: tuple[PriceLevel, ...] = ()
     charging: Charging = field(default_factory=Charging)
+    quote_form: QuoteForm = field(default_factory=QuoteForm)
 
     def level(self, code: str) -> PriceLevel | None:
         """Return the price level with this code, or None."""

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import base64
 import io
+import json
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,6 +23,7 @@ from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
+from service.app import customers as answering
 from service.domain.jobs.artwork import ART_KINDS
 from tests.deploy.browser import DESK, TELEPHONE, browser, violations
 from tests.deploy.live import Served, new_key, served, set_up
@@ -50,6 +53,13 @@ def page(shop: tuple[Served, str], desk: WebDriver) -> WebDriver:
 
 
 def _opened(driver: WebDriver, address: str) -> WebDriver:
+    """The page as somebody sees it who was never there."""
+    nothing_kept = {"origin": address.partition("/?")[0], "storageTypes": "local_storage"}
+    driver.execute_cdp_cmd("Storage.clearDataForOrigin", nothing_kept)
+    return _opened_again(driver, address)
+
+
+def _opened_again(driver: WebDriver, address: str) -> WebDriver:
     driver.get(address)
     wait_for(lambda: driver.execute_script("return document.documentElement.dataset.ready"))
     driver.get_log("browser")
@@ -104,6 +114,24 @@ def _worked_example(driver: WebDriver) -> None:
     _type(driver, "reveal", "1/4")
 
 
+def _document(driver: WebDriver) -> Any:
+    """The document that the page asks a price for."""
+    return json.loads(
+        driver.execute_async_script(
+            "const done = arguments[0];"
+            "const form = document.querySelector('script[type=module]').src;"
+            "import(form.replace('form.js', 'order.js')).then(o => done(o.document_(false)))"
+        )
+    )
+
+
+def _first_choices(driver: WebDriver) -> Any:
+    """What the form begins with, as the document of a picture of some size."""
+    _type(driver, "width", "11")
+    _type(driver, "height", "14")
+    return _document(driver)
+
+
 def _told_who(driver: WebDriver) -> None:
     for name, text in CONTACT.items():
         _type(driver, name, text)
@@ -125,14 +153,9 @@ def test_the_price_is_that_of_the_same_document_sent_by_hand(
     page: WebDriver, shop: tuple[Served, str]
 ) -> None:
     _worked_example(page)
-    driver_document = page.execute_async_script(
-        "const done = arguments[0];"
-        "import(document.querySelector('script[type=module]').src.replace('form.js', 'order.js'))"
-        ".then(order => done(order.document_(false)))"
-    )
     answer = requests.post(
         f"{shop[0].base}/v1/estimates",
-        data=driver_document,
+        data=json.dumps(_document(page)),
         headers={
             "Authorization": f"Bearer {new_key(shop[1], 'price')}",
             "Content-Type": "application/json",
@@ -268,10 +291,99 @@ def test_inches_that_were_typed_stay_inches(page: WebDriver) -> None:
     before = _settled(page)
     _choose(page, "units", "cm")
     assert _settled(page) == before
-    assert page.find_element(By.NAME, "width").get_attribute("value") == "16 3/8 in"
+    # 1 in = 2.54 cm: 16.375 x 2.54 = 41.5925, 2.5 x 2.54 = 6.35, and the usual 1/4 of reveal 0.635.
+    for name, shown in (
+        ("width", "41.5925"),
+        ("height", "50.8"),
+        ("border", "6.35"),
+        ("reveal", "0.635"),
+    ):
+        assert page.find_element(By.NAME, name).get_attribute("value") == shown
     assert "cm outside" in _text(page, "#measure")
     _type(page, "height", "50.8")
     assert _settled(page) == before  # 20 in, exactly
+    _choose(page, "units", "in")
+    assert _settled(page) == before
+    assert page.find_element(By.NAME, "width").get_attribute("value") == "16 3/8"
+    assert page.find_element(By.NAME, "height").get_attribute("value") == "20"
+
+
+def test_a_unit_changes_what_is_shown_and_never_the_job(page: WebDriver) -> None:
+    """41.6 cm = 41.6/2.54 = 16.37795... in: shown near, sent as it was typed."""
+    _choose(page, "units", "cm")
+    _type(page, "width", "41.6")
+    _type(page, "height", "50")
+    before = _settled(page)
+    for unit, shown in (("in", "≈16.378"), ("cm", "41.6"), ("in", "≈16.378")):
+        _choose(page, "units", unit)
+        assert page.find_element(By.NAME, "width").get_attribute("value") == shown
+        assert _settled(page) == before
+        (job,) = _document(page)["jobs"]
+        assert (job["artwork"]["width"], job["artwork"]["height"]) in (
+            ("41.6 cm", "50 cm"),
+            ("41.6", "50"),
+        )
+
+
+def test_nothing_that_stands_there_is_changed_by_a_unit(page: WebDriver) -> None:
+    """The borders and margins that the form begins with are kept as well: 3 in is 7.62 cm."""
+    _type(page, "width", "16")
+    _type(page, "height", "20")
+    before = _settled(page)
+    _choose(page, "units", "cm")
+    assert page.find_element(By.NAME, "border").get_attribute("value") == "7.62"
+    assert _settled(page) == before
+
+
+def test_a_canvas_on_bars_is_not_stretched_again(page: WebDriver, shop: tuple[Served, str]) -> None:
+    """The price is that of the same document without a mounting, and less than with one."""
+    _type(page, "width", "16")
+    _type(page, "height", "20")
+    _choose(page, "kind", "canvas")
+    _choose(page, "presentation", "floater")
+    as_it_is = _settled(page)
+    assert "mounting" not in _document(page)["jobs"][0]
+    _choose(page, "method", "stretched")
+    stretched = _settled(page)
+    assert float(as_it_is.lstrip("$")) < float(stretched.lstrip("$"))
+    _choose(page, "kind", "photograph")
+    _choose(page, "presentation", "overlap")
+    assert _document(page)["jobs"][0]["mounting"]["method"] == "stretched"  # it was chosen
+
+
+def test_choices_are_there_again_after_a_reload(page: WebDriver, shop: tuple[Served, str]) -> None:
+    _worked_example(page)
+    _told_who(page)
+    _choose(page, "units", "cm")
+    _choose(page, "method", "corners")
+    price, document = _settled(page), _document(page)
+    _opened_again(page, shop[0].base)
+    assert _document(page) == document
+    assert _settled(page) == price
+    for name in CONTACT:  # who the customer is, is not kept
+        assert not page.find_element(By.NAME, name).get_attribute("value")
+    kept = page.execute_script("return JSON.stringify({...localStorage})")
+    assert not any(text in kept for text in CONTACT.values())
+    page.find_element(By.ID, "anew").click()
+    assert page.find_element(By.NAME, "width").get_attribute("value") == ""
+    assert page.execute_script("return localStorage.length") == 0
+    fresh = _first_choices(page)
+    _opened(page, shop[0].base)
+    assert _first_choices(page) == fresh
+
+
+def test_what_was_kept_and_cannot_be_read_does_no_harm(
+    page: WebDriver, shop: tuple[Served, str]
+) -> None:
+    _type(page, "width", "11")
+    (key,) = page.execute_script("return Object.keys(localStorage)")
+    stale = '{"values": {"kind": "none", "mat": "gone"}, "touched": []'
+    for text in ("{", "null", "3", stale + "}", stale + ', "finishing": []}'):
+        page.execute_script("localStorage.setItem(arguments[0], arguments[1])", key, text)
+        _opened_again(page, shop[0].base)
+        _type(page, "width", "11")
+        _type(page, "height", "14")
+        assert re.fullmatch(r"\$\d+\.\d\d", _settled(page))
 
 
 def test_mouldings_are_named_in_the_unit_that_is_typed_in(page: WebDriver) -> None:
@@ -423,6 +535,93 @@ def test_what_cannot_be_made_cannot_be_asked_for(page: WebDriver, shop: tuple[Se
     assert _numbers(shop) == before
 
 
+@pytest.mark.parametrize(
+    ("given", "field", "words"),
+    [
+        ({"name": ""}, "name", "name"),
+        ({"email": "", "telephone": ""}, "email", "reached"),
+        ({"email": "not-an-email"}, "email", "email"),
+        ({"email": "a@b..example"}, "email", "email"),  # found by the service alone
+        ({"telephone": "12"}, "telephone", "telephone"),
+        ({"telephone": "207 555 0143 207 555 0143"}, "telephone", "telephone"),  # as above
+    ],
+)
+def test_nobody_asks_who_cannot_be_answered(
+    page: WebDriver, shop: tuple[Served, str], given: dict[str, str], field: str, words: str
+) -> None:
+    """Page and service say it in the same words."""
+    before = _numbers(shop)
+    _worked_example(page)
+    for name, text in {**CONTACT, **given}.items():
+        _type(page, name, text)
+    _settled(page)
+    page.find_element(By.ID, "ask").click()
+    told = f"#{field}-note .fault"
+    review = page.find_element(By.ID, "review")
+    wait_for(lambda: review.is_displayed() or page.find_elements(By.CSS_SELECTOR, told))
+    if review.is_displayed():
+        page.find_element(By.ID, "send").click()
+        wait_for(lambda: page.find_elements(By.CSS_SELECTOR, told))
+        assert not review.is_displayed()
+    assert _text(page, told).lower() == answering.CONTACT[words].lower()
+    assert page.execute_script("return document.activeElement.name") == field
+    assert violations(page) == []
+    assert _numbers(shop) == before
+
+
+def test_the_shop_can_be_reached_and_says_what_it_keeps(
+    shop: tuple[Served, str], tmp_path: Path
+) -> None:
+    """The letterhead is the demo shop's; the days are those of the settings."""
+    told = requests.get(shop[0].base, timeout=PATIENCE).text
+    for words in ("14 Ropewalk Lane", "Tuesday to Friday 10 to 6", 'href="tel:+12075550142"'):
+        assert words in told
+    assert 'href="mailto:counter@lanternquay.example"' in told
+    assert "kept until you ask the shop to erase it" in told
+    url = f"sqlite:///{tmp_path / 'kept.sqlite3'}"
+    set_up(url)
+    days = {"FRAMING_QUOTES_KEEP_CUSTOMERS_DAYS": "400", "FRAMING_QUOTES_KEEP_UNSOLD_DAYS": "90"}
+    with served(url, FRAMING_QUOTES_FORM_KEY=new_key(url, "price"), **days) as live:
+        told = requests.get(live.base, timeout=PATIENCE).text
+    assert "not changed for 400 days" in told
+    assert "deleted after 90 days" in told
+
+
+def test_the_form_begins_with_what_the_shop_has_for_the_kind_of_art(
+    desk: WebDriver, tmp_path: Path
+) -> None:
+    """What the customer chose stays; a code that is not on sale is passed over."""
+    url = f"sqlite:///{tmp_path / 'presets.sqlite3'}"
+    set_up(url)
+    key = {"Authorization": f"Bearer {new_key(url, 'admin')}", "If-Match": "*"}
+    with served(url, FRAMING_QUOTES_FORM_KEY=new_key(url, "price")) as live:
+        settings = requests.get(f"{live.base}/v1/shop", headers=key, timeout=PATIENCE).json()
+        settings["quote_form"]["presets"] = [
+            {"art": "paper", "mat": "BRD-1310", "moulding": "MLD-ASH075", "glazing": "GONE"},
+            {"art": "photograph", "presentation": "float", "under": "", "finishing": ["wire"]},
+            {"art": "canvas", "presentation": "floater", "finishing": []},
+        ]
+        changed = requests.put(f"{live.base}/v1/shop", json=settings, headers=key, timeout=PATIENCE)
+        assert changed.status_code == 200, changed.text
+        usual = _opened(desk, live.base)
+        begun = _first_choices(usual)["jobs"][0]
+        assert begun["mats"][0]["board"] == "BRD-1310"
+        assert begun["frames"] == [{"moulding": "MLD-ASH075"}]
+        assert begun["glazing"]["sheet"] != "GONE"
+        _choose(desk, "kind", "canvas")
+        canvas = _document(desk)["jobs"][0]
+        assert (canvas["presentation"], canvas["finishing"]) == ("floater", [])
+        _choose(desk, "kind", "paper")
+        assert _document(desk)["jobs"][0] == begun
+        _choose(desk, "mat", "BRD-1204")
+        _choose(desk, "kind", "photograph")
+        photograph = _document(desk)["jobs"][0]
+        assert photograph["presentation"] == "float"
+        assert photograph["finishing"] == ["wire"]
+        assert photograph["mats"][0]["board"] == "BRD-1204"
+        assert photograph["mounting"]["method"] == "float_hinged"
+
+
 def test_a_quote_is_stored_once_and_prints(page: WebDriver, shop: tuple[Served, str]) -> None:
     counter = {"Authorization": f"Bearer {new_key(shop[1], 'counter')}"}
 
@@ -500,7 +699,8 @@ def test_the_page_is_strict_about_where_things_come_from(shop: tuple[Served, str
     assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:", answer.text)
     inside: list[Any] = re.findall(r"<script[^>]*>(.*?)</script>", answer.text, re.DOTALL)
     assert not any(part.strip() for part in inside)
-    own = ("/form/", "data:,", "data:image/svg+xml;base64,")  # the last is the shop's checked logo
+    # The logo is the shop's and checked; a telephone number and a mail address load nothing.
+    own = ("/form/", "data:,", "data:image/svg+xml;base64,", "tel:", "mailto:")
     assert all(place.startswith(own) for place in
                re.findall(r'(?:src|href)="([^"]+)"', answer.text))  # fmt: skip
     (release,) = set(re.findall(r"/form/([0-9a-f]+)/", answer.text))

@@ -17,6 +17,8 @@ from service.domain.shop import (
     Hanging,
     Joining,
     Method,
+    Preset,
+    QuoteForm,
     Shop,
     Sizing,
     SupplyUse,
@@ -87,6 +89,13 @@ FULL = Shop(
         ),
     ),
     quote_valid_days=14,
+    quote_form=QuoteForm(
+        contact="public",
+        presets=(
+            Preset(art="paper", mat="M", under="", finishing=()),
+            Preset(art="canvas", presentation="floater", mounting="", finishing=("wire",)),
+        ),
+    ),
     letterhead=Letterhead(
         address=("1 Quay", "Brinemouth"), hours=("Daily 9 to 5",), terms="One.\nTwo."
     ),
@@ -126,6 +135,12 @@ def test_a_document_that_is_read_back_holds_every_setting():
             {"safety": {"slender_face": [{"united_inches": 3}]}},
             "/safety/slender_face/0/face_width",
             "missing_field",
+        ),
+        ({"quote_form": {"contact": "all"}}, "/quote_form/contact", "bad_choice"),
+        (
+            {"quote_form": {"presets": [{"art": "paper"}, {"art": "paper"}]}},
+            "/quote_form/presets/1/art",
+            "bad_value",
         ),
         ({"hanging": {"ring_parts": "1"}}, "/hanging/ring_parts", "bad_number"),
         ({"hanging": {"wire_parts": "1.5"}}, "/hanging/wire_parts", "bad_number"),

@@ -7,6 +7,7 @@ scope is `price` is put into it.
 
 from __future__ import annotations
 
+from dataclasses import fields
 from functools import cache, lru_cache
 from hashlib import sha256
 from importlib.resources import files
@@ -21,12 +22,13 @@ from service.api.http.context import wiring
 from service.api.http.negotiation import ASSET_FORMS, PAGE_FORM
 from service.api.http.operation import OpenToAll
 from service.api.pages.docs import YEAR
+from service.app.customers import CONTACT
 from service.app.keys.access import Principal
 from service.domain.errors import NotFound, NotKnown
 from service.domain.letterhead import Letterhead
 from service.domain.measure.length import TICKS_PER_INCH
 from service.domain.measure.rounding import decimal_text
-from service.domain.shop import Method, Shop
+from service.domain.shop import Method, Preset, Shop
 from service.persistence.sql.session import StorageUnavailable
 
 bp = Blueprint("quote_form", __name__)
@@ -36,6 +38,7 @@ ASSETS = (
     "form.js",
     "calls.js",
     "colours.js",
+    "keep.js",
     "notes.js",
     "order.js",
     "picture.js",
@@ -73,9 +76,9 @@ def page() -> Response:
     """Return the form, or a page that says what it needs."""
     token = request.args.get("key", "") or wiring().settings.form_key
     try:
-        shown = _render(key=token, shop=_shop_words(_opened(token)), closed="")
+        shown = _render(key=token, shop=_shop_words(_opened(token)), closed="", privacy=_privacy())
     except Closed as closed:
-        shown = _render(key="", shop=None, closed=str(closed))
+        shown = _render(key="", shop=None, closed=str(closed), privacy=())
     return Response(shown, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
 
 
@@ -126,11 +129,28 @@ def _shop_words(principal: Principal) -> Json:
         "name": shop.name,
         "letterhead": _letterhead(shop.letterhead),
         "unit": shop.ruler.unit,
-        "contact": None,
+        "contact": None if shop.quote_form.contact == "never" else CONTACT,
+        "presets": [_preset(preset) for preset in shop.quote_form.presets],
         "float_margin_in": margin,
         "mounting": [_method(method) for method in shop.mounting],
         "finishing": [_method(method) for method in shop.finishing],
     }
+
+
+def _privacy() -> tuple[str, ...]:
+    """Return what happens to what a customer gives, as the settings of retention have it."""
+    erased, deleted = wiring().settings.keep_customers_days, wiring().settings.keep_unsold_days
+    kept = (
+        f"It is erased once the quote has not changed for {erased} days."
+        if erased
+        else "It is kept until you ask the shop to erase it."
+    )
+    unsold = f" A quote that nobody takes up is deleted after {deleted} days." if deleted else ""
+    return (
+        "Who you are goes to the shop with the quote; this page sends it nowhere else. "
+        f"{kept}{unsold}",
+        "Your choices, but not who you are, stay in this browser until you begin anew.",
+    )
 
 
 def _letterhead(head: Letterhead) -> Json:
@@ -140,11 +160,21 @@ def _letterhead(head: Letterhead) -> Json:
             each for each in (*head.address, head.telephone, head.email, head.website) if each
         ],
         "hours": list(head.hours),
+        "telephone": head.telephone,
+        "dialled": "".join(each for each in head.telephone if each in "+0123456789"),
+        "email": head.email,
     }
 
 
 def _method(method: Method) -> Json:
     return {"code": method.code, "description": method.description, "driver": method.driver}
+
+
+def _preset(preset: Preset) -> Json:
+    """Return what a preset gives for each field of the form."""
+    given = {each.name: getattr(preset, each.name) for each in fields(preset)}
+    given["method"] = given.pop("mounting")
+    return {name: value for name, value in given.items() if value is not None}
 
 
 def _render(**values: Any) -> str:

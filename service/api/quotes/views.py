@@ -23,7 +23,7 @@ from service.api.http.operation import Call, Operation
 from service.api.http.paging import QUOTE_FILTERS, page_answer, until, wanted_of
 from service.api.http.problems import RequestRefused
 from service.api.quotes.shown import found_quote, printed_quote, quote_answer
-from service.app.customers import for_customer
+from service.app.customers import answerable, for_customer
 from service.app.estimates.calculation import basis_on, within_limits
 from service.app.keys.access import Principal
 from service.app.keys.actor import Actor
@@ -78,14 +78,15 @@ def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) ->
     wired = wiring()
     now = wired.clock()
     basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
-    asked = read_request(document, basis)
-    weigh(asked, principal)
     day, currency = shop_day(book.shop, now), basis.price_list.currency.code
-    asked = for_customer(asked, wired.units, principal, day)
-    asked = for_coupon(asked, wired.units, principal, day, currency)
-    estimate = estimate_request(asked.jobs, basis, asked.conditions)
-    within_limits(estimate, principal)
-    new = new_quote(asked, body, estimate, DOCUMENTS, principal, now, wired.new_id())
+    with answerable(document, book.shop, principal, wired.settings.form_key):
+        asked = read_request(document, basis)
+        weigh(asked, principal)
+        asked = for_customer(asked, wired.units, principal, day)
+        asked = for_coupon(asked, wired.units, principal, day, currency)
+        estimate = estimate_request(asked.jobs, basis, asked.conditions)
+        within_limits(estimate, principal)
+        new = new_quote(asked, body, estimate, DOCUMENTS, principal, now, wired.new_id())
     new = replace(new, serial=wired.units.serial(new.shop_id))
     actor = Actor(principal, book.shop, now)
     footing = Footing(book.version, principal.key_id, principal.key_version, now)

@@ -27,8 +27,10 @@ from service.domain.shop import (
     Method,
     Ordering,
     PassStep,
+    Preset,
     PriceEnding,
     PriceLevel,
+    QuoteForm,
     Safety,
     Shop,
     Sizing,
@@ -189,6 +191,28 @@ CHARGING = record(
     ending=perhaps(record(PriceEnding, at=TEXT, step=EXACT, ending=EXACT)),
 )
 
+CODE_OR_NONE = perhaps(TEXT)
+
+QUOTE_FORM = record(
+    QuoteForm,
+    contact=TEXT,
+    presets=many(
+        record(
+            Preset,
+            art=TEXT,
+            presentation=CODE_OR_NONE,
+            mat=CODE_OR_NONE,
+            under=CODE_OR_NONE,
+            moulding=CODE_OR_NONE,
+            glazing=CODE_OR_NONE,
+            mounting=CODE_OR_NONE,
+            mount=CODE_OR_NONE,
+            backing=CODE_OR_NONE,
+            finishing=perhaps(many(TEXT)),
+        )
+    ),
+)
+
 SHOP = record(
     Shop,
     code=TEXT,
@@ -214,6 +238,7 @@ SHOP = record(
     groups=many(record(LineGroup, name=TEXT, components=many(TEXT), told=FLAG)),
     levels=many(LEVEL),
     charging=CHARGING,
+    quote_form=QUOTE_FORM,
 )
 
 RULE = record(

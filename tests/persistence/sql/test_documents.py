@@ -82,6 +82,15 @@ ENDINGS = st.builds(
 st.register_type_strategy(
     shop.Charging, st.builds(shop.Charging, order_minimum=FACTORS, ending=st.none() | ENDINGS)
 )
+PRESETS = st.lists(st.from_type(shop.Preset), max_size=3, unique_by=lambda each: each.art)
+st.register_type_strategy(
+    shop.QuoteForm,
+    st.builds(
+        shop.QuoteForm,
+        contact=st.sampled_from(shop.CONTACTS_ASKED),
+        presets=PRESETS.map(tuple),
+    ),
+)
 MINUTES = st.tuples(*[st.integers(0, 1_440)] * 7).filter(any)
 st.register_type_strategy(
     shop.Ordering,

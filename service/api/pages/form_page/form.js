@@ -2,7 +2,8 @@
 
 import { Refused, catalogue, estimate, storeQuote } from "./calls.js";
 import { advisoriesOf, faultsOf, show, stopsOf } from "./notes.js";
-import { arrange, changeUnits, document_, fill, form, items, nameMouldings, refill, shop, usual, value } from "./order.js";
+import { forget, keep, restore } from "./keep.js";
+import { arrange, changeUnits, document_, fill, form, items, nameMouldings, preset, sent, shop, touched, usual, value } from "./order.js";
 import { draw, inWords, roughly } from "./picture.js";
 import { contactFaults, prepare, review } from "./review.js";
 import { showSheet } from "./sheet.js";
@@ -23,7 +24,8 @@ let timer = 0;
 let under = null; // the question that is under way
 let typedAt = 0;
 let held = 0;
-let units = shop.unit === "in" ? "in" : "cm";
+let units = "";
+let offered = null; // what is on sale
 let remarks = []; // what the last answer said of the fields
 let kindBefore = ""; // what the picture was before a canvas's frame made a canvas of it
 
@@ -87,7 +89,7 @@ function priced(answer) {
 
 const seen = (job) => ({
   sizes: job.sizes, cutList: job.cut_list, way: value("presentation"), unit: units,
-  margin: roughly(value("float_margin"), units) ?? Number(shop.float_margin_in),
+  margin: roughly(sent("float_margin"), units) ?? Number(shop.float_margin_in),
   items: Object.fromEntries(
     ["moulding", "mat", "under", "glazing", "mount"].map((name) => [name, items.get(value(name))])),
 });
@@ -181,6 +183,8 @@ function failed(error, tellIt) {
 
 function typed(event) {
   const name = event.target.name;
+  touched.add(name);
+  delete event.target.dataset.exact;
   if (name === "units" && value("units") !== units) {
     changeUnits(units, value("units"));
     units = value("units");
@@ -188,10 +192,14 @@ function typed(event) {
   }
   if (name === "presentation") {
     suitKind(value(name) === "floater");
-    refill();
+    preset();
   }
-  if (name === "kind") kindBefore = "";
+  if (name === "kind") {
+    kindBefore = "";
+    preset();
+  }
   arrange();
+  keep();
   if (!event.target.closest("[autocomplete=name], [autocomplete=email], [autocomplete=tel]")) soon();
   else if (event.target.matches("[aria-invalid]")) show(remarks);
 }
@@ -208,17 +216,41 @@ function suitKind(canvas) {
   }
 }
 
-async function start() {
+// The form as it is before anybody chose.
+function begin() {
+  touched.clear();
+  kindBefore = "";
+  units = shop.unit === "in" ? "in" : "cm";
   form.elements.units.value = units;
   usual(units);
+  fill(offered);
+  preset();
+}
+
+function beginAnew() {
+  forget();
+  form.reset();
+  for (const field of form.elements) delete field.dataset.exact;
+  begin();
+  arrange();
+  soon();
+  form.elements.width.focus();
+}
+
+async function start() {
   try {
     const [mouldings, boards, glazing] = await Promise.all(["mouldings", "boards", "glazing"].map(catalogue));
-    fill({ mouldings, boards, glazing });
+    offered = { mouldings, boards, glazing };
   } catch (error) {
     return say(error instanceof Refused ? error.message : "The shop cannot be reached just now; reload to try again.");
   }
-  refill();
+  begin();
+  if (restore()) {
+    units = value("units");
+    nameMouldings();
+  }
   arrange();
+  document.getElementById("anew").addEventListener("click", beginAnew);
   form.addEventListener("input", typed);
   form.addEventListener("keydown", entered);
   form.addEventListener("submit", (event) => event.preventDefault());

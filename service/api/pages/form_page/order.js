@@ -12,7 +12,11 @@ const USUAL = {
   cm: { border: "7.5", reveal: "0.6", float_margin: "1.5", gap: "0.6", spacer: "0.6" },
 };
 const METHODS = { overlap: "hinged_mounts", float: "float_mounts", full_bleed: "hinged_mounts", floater: "stretched_mounts" };
-const FINISH = ["dust_cover", "wire", "bumpers"];
+const BARE = /^[\d\s./,⁄¼½¾⅛⅜⅝⅞]+$/u;
+const ON_ITS_OWN = ["canvas", "panel"]; // nothing has to hold it flat: it is stretched, or stiff
+export const PRESET = ["presentation", "mat", "under", "moulding", "glazing", "method", "mount", "backing"];
+export const touched = new Set(); // what the customer chose, and no preset changes
+const begins = { presentation: "overlap", finishing: ["dust_cover", "wire", "bumpers"] };
 
 // A length to read: the mark on the shop's ruler where it has that unit, else a decimal near it.
 export function lengthIn(length, unit) {
@@ -23,7 +27,7 @@ export function lengthIn(length, unit) {
 }
 
 // What a field sends: what stands there, or the exact length that was shown in the other unit.
-export const sent = (name) => form.elements[name].dataset?.exact ?? value(name);
+export const sent = (name) => form.elements[name].dataset.exact ?? value(name).replace(/^≈\s*/u, "");
 export const value = (name) => form.elements[name].value.trim();
 
 // Fill the choices; what stands there first is what the form begins with.
@@ -40,6 +44,25 @@ export function fill({ mouldings, boards, glazing }) {
   choices("glazing", glazing, (sheet) => sheet.material, "nothing");
   form.elements.glazing.selectedIndex = 1;
   finishing();
+  for (const name of ["mat", "under", "mount", "backing", "glazing"]) begins[name] = value(name);
+}
+
+// What the form begins with for the kind of art: the shop's own where it says so. What the customer
+// chose stays.
+export function preset() {
+  const given = { ...begins, ...shop.presets.find((each) => each.art === value("kind")) };
+  const open = PRESET.filter((name) => name in given && !touched.has(name));
+  if (open.includes("presentation")) form.elements.presentation.value = given.presentation;
+  refill();
+  for (const name of open) if (name !== "presentation") pick(name, given[name]);
+  if (touched.has("finishing")) return;
+  for (const tick of form.querySelectorAll("[name=finishing]")) tick.checked = given.finishing.includes(tick.value);
+}
+
+// Choose what is on offer; anything else is passed over.
+export function pick(name, code) {
+  const select = form.elements[name];
+  if ([...select.options].some((each) => each.value === code)) select.value = code;
 }
 
 // What depends on how the picture sits: which mouldings, which ways of holding it.
@@ -49,9 +72,10 @@ export function refill() {
   const held = value("method");
   const first = shop.mounting.filter((method) => method.driver === METHODS[way]);
   const rest = shop.mounting.filter((method) => method.driver !== METHODS[way]);
-  const select = form.elements.method;
-  select.replaceChildren(...[...first, ...rest].map((m) => option(m.code, m.description)));
-  if (first.some((method) => method.code === held)) select.value = held;
+  const alone = ON_ITS_OWN.includes(value("kind"));
+  const none = alone ? [option("", "as it comes: on its bars, or stiff of itself")] : [];
+  form.elements.method.replaceChildren(...none, ...[...first, ...rest].map((m) => option(m.code, m.description)));
+  if (touched.has("method") || (!alone && first.some((method) => method.code === held))) pick("method", held);
 }
 
 // The mouldings of the way it sits, their widths in the unit that is typed in.
@@ -97,11 +121,12 @@ function option(code, text) {
 
 function finishing() {
   const box = document.getElementById("finishing");
+  box.replaceChildren();
   for (const method of shop.finishing) {
     const label = document.createElement("label");
     const tick = document.createElement("input");
     Object.assign(tick, { type: "checkbox", name: "finishing", value: method.code });
-    tick.checked = FINISH.includes(method.code);
+    tick.checked = begins.finishing.includes(method.code);
     label.append(tick, ` ${method.description}`);
     box.append(label);
   }
@@ -111,19 +136,49 @@ function finishing() {
   box.append(note);
 }
 
-// A bare number that was typed keeps the unit that it was typed in.
+// Show every length in the other unit. The job stays as it was: what is sent is what was typed, with
+// its unit, until somebody types in that field again.
 export function changeUnits(was, now) {
   for (const field of form.querySelectorAll("input[size]:not([name=quantity])")) {
-    const text = field.value.trim();
-    if (!text) continue;
-    if (text === USUAL[was][field.name]) field.value = USUAL[now][field.name];
-    else if (/^[\d\s./,⁄¼½¾⅛⅜⅝⅞]+$/u.test(text)) field.value = `${text} ${was}`;
+    const kept = field.dataset.exact ?? (BARE.test(field.value.trim()) ? `${field.value.trim()} ${was}` : "");
+    if (!kept) continue;
+    const cut = kept.lastIndexOf(" ");
+    const [text, unit] = [kept.slice(0, cut), kept.slice(cut + 1)];
+    field.value = unit === now ? text : converted(text, now) ?? kept;
+    if (unit === now) delete field.dataset.exact;
+    else field.dataset.exact = kept;
   }
+}
+
+// A length in the other unit, one inch being 2.54 cm: exact where it ends in four decimals, else ≈.
+function converted(text, now) {
+  const plain = text.replace(/[¼½¾⅛⅜⅝⅞]/gu, (mark) => ` ${mark.normalize("NFKC")}`).replace("⁄", "/").trim();
+  const found = /^(?:(\d+)(?:\.(\d+))?)?(?:(?:\s+|^)(\d+)\/(\d+))?$/u.exec(plain);
+  if (!found || Number(found[4]) === 0) return null;
+  const [, whole = "0", part = "", over = "0", below = "1"] = found;
+  const tens = 10n ** BigInt(part.length);
+  const [number, divisor] = [BigInt(whole + part) * BigInt(below) + BigInt(over) * tens, tens * BigInt(below)];
+  const [top, bottom] = now === "cm" ? [number * 127n, divisor * 50n] : [number * 50n, divisor * 127n];
+  if ((top * 10_000n) % bottom === 0n) return decimal((top * 10_000n) / bottom, 4);
+  const places = now === "cm" ? 2 : 3;
+  return `≈${decimal((top * 10n ** BigInt(places) * 2n + bottom) / (bottom * 2n), places)}`;
+}
+
+function decimal(scaled, places) {
+  const digits = String(scaled).padStart(places + 1, "0");
+  return `${digits.slice(0, -places)}.${digits.slice(-places)}`.replace(/\.?0+$/u, "");
+}
+
+// A length as it is sent, to read.
+export function withUnit(name) {
+  const text = sent(name);
+  return /[a-z"′″”]/iu.test(text) ? text : `${text} ${value("units")}`;
 }
 
 export function usual(units) {
   for (const name of ["border", "reveal", "float_margin", "gap"]) {
     form.elements[name].value = USUAL[units][name];
+    delete form.elements[name].dataset.exact;
   }
 }
 
@@ -142,7 +197,7 @@ export function arrange() {
 }
 
 // The document, as text; null as long as the picture has no size.
-export function document_(withCustomer, size = { width: value("width"), height: value("height") }) {
+export function document_(withCustomer, size = { width: sent("width"), height: sent("height") }) {
   if (!size.width || !size.height) return null;
   const order = { units: value("units"), jobs: [job(size)] };
   if (withCustomer) {
@@ -157,7 +212,7 @@ function job(size) {
   const canvas = way === "floater";
   const mats = way === "overlap" || way === "float" ? matsOf() : [];
   const glazing = canvas || !value("glazing") ? null
-    : some({ sheet: value("glazing"), spacer: way === "overlap" ? "" : value("spacer") });
+    : some({ sheet: value("glazing"), spacer: way === "overlap" ? "" : sent("spacer") });
   const mounting = some({ method: value("method"), board: canvas ? "" : value("mount") });
   const made = {
     artwork: { ...size, kind: value("kind") },
@@ -165,8 +220,8 @@ function job(size) {
     quantity: count(value("quantity")),
     ...some({
       label: value("label"),
-      float_margin: way === "float" ? value("float_margin") : "",
-      gap: canvas ? value("gap") : "",
+      float_margin: way === "float" ? sent("float_margin") : "",
+      gap: canvas ? sent("gap") : "",
     }),
     frames: [{ moulding: value("moulding") }],
     finishing: [...form.querySelectorAll("[name=finishing]:checked")].map((tick) => tick.value),
@@ -180,10 +235,10 @@ function job(size) {
 
 function matsOf() {
   if (!value("mat")) return [];
-  const [all, foot] = [value("border"), value("foot")];
+  const [all, foot] = [sent("border"), sent("foot")];
   const border = foot ? { top: all, right: all, bottom: foot, left: all } : all;
   const mats = [{ board: value("mat"), border }];
-  if (value("under")) mats.push({ board: value("under"), reveal: value("reveal") });
+  if (value("under")) mats.push({ board: value("under"), reveal: sent("reveal") });
   return mats;
 }
 

@@ -1,6 +1,6 @@
 // The review before a quote is asked for: what it is of, what it comes to, and whom the shop answers.
 
-import { form, sent, shop, value } from "./order.js";
+import { form, shop, value, withUnit } from "./order.js";
 import { inWords } from "./picture.js";
 
 const dialog = document.getElementById("review");
@@ -37,11 +37,6 @@ export function review(answer, price, send, stored) {
   trouble.textContent = "";
   [onSend, onStored] = [send, stored];
   dialog.showModal();
-}
-
-function withUnit(name) {
-  const text = sent(name);
-  return /[a-z"′″”]/iu.test(text) ? text : `${text} ${value("units")}`;
 }
 
 function row([name, text]) {

@@ -1,6 +1,6 @@
 // The stored quote as a sheet to read, to print and to take along.
 
-import { shop, value } from "./order.js";
+import { shop, value, withUnit } from "./order.js";
 import { inWords } from "./picture.js";
 
 const sheet = document.getElementById("sheet");
@@ -38,11 +38,10 @@ function facts(quote, job) {
   const list = made("dl");
   const say = (name, text) => text && list.append(made("div", "", made("dt", name), made("dd", text)));
   const size = (of) => of && inWords(of, value("units"));
-  const typed = (name) => (/[a-z"′″”]/iu.test(value(name)) ? value(name) : `${value(name)} ${value("units")}`);
   say("For", quote.customer && quote.customer.name);
   say("Picture", job.label);
   say("How many", job.quantity > 1 ? String(job.quantity) : "");
-  say("The picture measures", `${typed("width")} × ${typed("height")}`);
+  say("The picture measures", `${withUnit("width")} × ${withUnit("height")}`);
   say("Window in the mat", size(job.sizes.opening));
   say("Outside of the frame", size(job.sizes.outside));
   return list;
