@@ -116,7 +116,7 @@ def test_a_failure_leaves_nothing_and_may_be_tried_again(
         raise RuntimeError("a fault of ours, after the quote was added")
 
     with monkeypatch.context() as patched:
-        patched.setattr("service.api.quotes.views.note_created", fail)
+        patched.setattr("service.api.quotes.views._created", fail)
         problem_of(_send(world), 500, "failed")
     assert world.rows()["quotes"] == world.rows()["idempotent_requests"] == 0
     assert _send(world).status_code == 201

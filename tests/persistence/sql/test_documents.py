@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from service.domain import shop
 from service.domain.bench.materials import MATERIALS
 from service.domain.jobs.use import COMPONENTS
+from service.domain.jobs.work import WORKS
 from service.domain.labour import standard
 from service.domain.labour.standard import Operation
 from service.domain.measure.length import Length, Size
@@ -154,7 +155,7 @@ BRACKET_TABLES = st.tuples(
 @st.composite
 def rules(draw: st.DrawFn) -> PriceRule:
     component = draw(st.sampled_from(COMPONENTS))
-    standard = component in ("labour", "service")  # what has no cost that could be marked up
+    standard = component in ("labour", "service", "work")  # has no cost that could be marked up
     methods = [method for method in lists.METHODS if not (standard and method in lists.MARKUPS)]
     alone = {"labour": ("minute",), "service": lists.SERVICE_BASES}
     others = set(lists.BASES) - {"minute", *lists.SERVICE_BASES[1:]}
@@ -169,6 +170,8 @@ def rules(draw: st.DrawFn) -> PriceRule:
     }
     if component == "service":
         words["item"] = words["item"] or "delivery"
+    if component == "work":
+        words["item"] = draw(st.sampled_from(sorted(WORKS)))
     always = component == "fee" and bool(words["item"])
     return PriceRule(
         applies=draw(st.sampled_from(lists.APPLIES)) if always else "asked",
