@@ -96,7 +96,8 @@ def test_what_goes_is_found_again_to_the_byte(world: World, archive: Archive) ->
         found = search(archive.folder, serial=head.serial).found[SHOP]
         assert found == search(archive.folder, quote_id=quote_id).found[SHOP]
         for name, value in head._mapping.items():
-            assert getattr(found.head, name) == value
+            if name != "words":  # they are made of the rest, to be searched by
+                assert getattr(found.head, name) == value
         assert len(found.revisions) == 1 + (quote_id == revised)
         for revision in found.revisions:
             row, working = workings[quote_id, revision.number], revision.working
