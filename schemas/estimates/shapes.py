@@ -67,6 +67,12 @@ class JobCosts(Record):
     cost: Cost
     margin: Margin
     markup: Markup
+    advisories: (
+        Annotated[
+            tuple[Advisory, ...], doc("What is sold under the shop's least margin, if anything.")
+        ]
+        | Unset
+    ) = UNSET
 
 
 class Costs(Record):

@@ -9,7 +9,7 @@ from typing import cast
 import orjson
 from msgspec import Raw
 
-from schemas.estimates.answer import estimate_document
+from schemas.estimates.answer import advisories_document, estimate_document
 from schemas.estimates.shapes import Costs, JobCosts
 from schemas.labour import dump_labour_standard
 from schemas.materials.catalogue import dump_cost, dump_item
@@ -23,6 +23,8 @@ from schemas.wire.figures import Figures, Json, instant, ratio, spliced
 from schemas.wire.record import UNSET, encode, extended
 from service.domain.estimates.calculation import Estimate, priced_lines
 from service.domain.estimates.costs import JobCost, job_cost, margin, markup, total_cost
+from service.domain.estimates.floors import under_floor
+from service.domain.jobs.advice.advisory import Advisory
 from service.domain.materials.catalogue import AnyItem, ItemCost
 from service.domain.measure.money import Currency, Money, minor_text
 from service.domain.measure.ruler import Ruler
@@ -123,8 +125,13 @@ def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -
     nets = job_nets(pairs, estimate.totals, basis.shop.taxation, estimate.conditions)
     spent, kept, times = _earned(estimate.totals.net(), total_cost(costs))
     foreign = basis.price_list.currency.code != basis.shop.currency
+    floors = () if foreign else basis.shop.charging.least_margin
+    told = []
+    for position, (job, cost, net) in enumerate(zip(estimate.jobs, costs, nets, strict=False)):
+        under = under_floor(job.lines, cost, net, floors)
+        told.append(_job_costs(cost, net, under, f"/jobs/{position}"))
     return Costs(
-        jobs=tuple([_job_costs(cost, own) for cost, own in zip(costs, nets, strict=False)]),
+        jobs=tuple(told),
         cost=spent,
         margin=kept,
         markup=times,
@@ -132,7 +139,7 @@ def costs_document(estimate: Estimate, costs: Sequence[JobCost] | None = None) -
     )
 
 
-def _job_costs(cost: JobCost, net: Money) -> JobCosts:
+def _job_costs(cost: JobCost, net: Money, under: Iterable[Advisory], prefix: str) -> JobCosts:
     spent, kept, times = _earned(net, cost.total)
     return JobCosts(
         materials=cost.spent.text(),
@@ -141,6 +148,7 @@ def _job_costs(cost: JobCost, net: Money) -> JobCosts:
         cost=spent,
         margin=kept,
         markup=times,
+        advisories=advisories_document(under, prefix) or UNSET,
     )
 
 

@@ -42,6 +42,7 @@ from service.domain.shop import (
     FrameUse,
     Hanging,
     Joining,
+    LeastMargin,
     LevelFactor,
     LineGroup,
     MaterialWay,
@@ -570,6 +571,22 @@ class PriceEndingDocument(Document):
     ending = ExactNumber(least=0, means="The ending, as in 0.95; below the step. Default: 0.")
 
 
+class LeastMarginDocument(Document):
+    """The least margin that the shop wants of a component."""
+
+    makes = LeastMargin
+    component = OneOf(
+        ("", *COMPONENTS),
+        means="The component, at the cost of its material, or `labour`; empty for the whole job.",
+    )
+    percent = ExactNumber(
+        least=0,
+        most=100,
+        required=True,
+        means="The margin in percent: (price − cost) / price, after discounts and before tax.",
+    )
+
+
 class ChargingDocument(Document):
     """What is done to prices after the price list."""
 
@@ -586,6 +603,14 @@ class ChargingDocument(Document):
         load_default=None,
         allow_none=True,
         means="How prices end; null: as they are.",
+    )
+    least_margin = Several(
+        Part(LeastMarginDocument),
+        most=20,
+        means=(
+            "What is sold under these margins is named in `costs`, for keys that may see costs "
+            "(`under_least_margin`). No price is changed."
+        ),
     )
 
 

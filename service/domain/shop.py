@@ -507,20 +507,40 @@ class PriceEnding:
         return up(over, whole) * whole + ending.numerator
 
 
+@dataclass(frozen=True, slots=True)
+class LeastMargin:
+    """The least margin that the shop wants of a component, in percent; of a job, if it is empty."""
+
+    percent: Fraction
+    component: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Charging:
     """What is done to prices after the price list.
 
     `order_minimum` is the least that an order comes to before tax, in the shop's currency; what is
-    missing is a line of its own, taxed as what it tops up. 0 is none.
+    missing is a line of its own, taxed as what it tops up. 0 is none. What is sold under its
+    `least_margin` is named to those who may see costs; no price is changed by it.
+
+    Raises:
+        BadValue: a minimum below zero, or two least margins for one component.
     """
 
     order_minimum: Fraction = Fraction(0)
     ending: PriceEnding | None = None
+    least_margin: tuple[LeastMargin, ...] = ()
 
     def __post_init__(self) -> None:
         if self.order_minimum < 0:
             raise BadValue("a minimum cannot be below zero", "/order_minimum")
+        seen: set[str] = set()
+        for position, each in enumerate(self.least_margin):
+            if each.component in seen:
+                what = each.component or "the job"
+                where = f"/least_margin/{position}/component"
+                raise BadValue(f"there is a least margin of {what} above", where)
+            seen.add(each.component)
 
     def ending_at(self, place: EndingAt) -> PriceEnding | None:
         """Return the ending of prices at a place, or None."""

@@ -21,6 +21,7 @@ from service.domain.shop import (
     FrameUse,
     Hanging,
     Joining,
+    LeastMargin,
     LevelFactor,
     LineGroup,
     MaterialWay,
@@ -189,6 +190,7 @@ CHARGING = record(
     Charging,
     order_minimum=EXACT,
     ending=perhaps(record(PriceEnding, at=TEXT, step=EXACT, ending=EXACT)),
+    least_margin=many(record(LeastMargin, percent=EXACT, component=TEXT)),
 )
 
 CODE_OR_NONE = perhaps(TEXT)

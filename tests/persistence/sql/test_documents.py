@@ -79,8 +79,16 @@ ENDINGS = st.builds(
     step=st.fractions(min_value=1),
     ending=st.fractions(min_value=0, max_value=Fraction(1, 2)),
 )
+FLOORS = st.lists(
+    st.builds(shop.LeastMargin, percent=FACTORS, component=st.text()),
+    max_size=3,
+    unique_by=lambda floor: floor.component,
+).map(tuple)
 st.register_type_strategy(
-    shop.Charging, st.builds(shop.Charging, order_minimum=FACTORS, ending=st.none() | ENDINGS)
+    shop.Charging,
+    st.builds(
+        shop.Charging, order_minimum=FACTORS, ending=st.none() | ENDINGS, least_margin=FLOORS
+    ),
 )
 PRESETS = st.lists(st.from_type(shop.Preset), max_size=3, unique_by=lambda each: each.art)
 st.register_type_strategy(
