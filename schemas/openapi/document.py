@@ -6,7 +6,6 @@ them.
 
 from __future__ import annotations
 
-import runpy
 from typing import Any
 
 from apispec import APISpec
@@ -210,7 +209,3 @@ def _not_acceptable(paths: dict[str, Any]) -> None:
             answers = operation.get("responses", {}) if isinstance(operation, dict) else {}
             if any(status[0] == "2" and "content" in answers[status] for status in answers):
                 answers.setdefault("406", {"$ref": "#/components/responses/NotAcceptable"})
-
-
-if __name__ == "__main__":  # the whole of it, which only the application knows
-    runpy.run_module("service.cli.contract", run_name="__main__")

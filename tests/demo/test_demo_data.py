@@ -110,6 +110,8 @@ def places(item: Item) -> list[tuple[str, str]]:
         return [(BOARD_COMPONENTS[use], "") for use in item.uses]
     if isinstance(item, Consumable) and item.group == SPACER_GROUP:
         return [("finishing", "")]  # a job asks for it by its depth, no method names it
+    if isinstance(item, Consumable) and item.group == "ready-made":
+        return [("goods", "")]
     if isinstance(item, Consumable):
         methods: dict[str, tuple[Method | Joining, ...]] = {
             "mounting": SHOP.mounting, "finishing": SHOP.finishing, "hardware": SHOP.joining,
