@@ -23,7 +23,7 @@ import pytest
 import yaml
 from gunicorn.config import Config  # type: ignore[import-untyped]
 
-from service.cli.main import main
+from service.cli.main import COMMANDS
 from service.cli.serve.command import gunicorn_options
 from service.settings import KEYS, Settings
 from service.settings_check import weaknesses
@@ -118,7 +118,7 @@ def test_the_compose_file_is_one_by_the_published_schema() -> None:
 
 
 def test_the_compose_file_holds_together() -> None:
-    commands = {*main.commands}
+    commands = {*COMMANDS}
     for one in SERVICES.values():
         assert {*one.get("secrets", [])} <= {*COMPOSE["secrets"]}
         assert {*one["networks"]} <= {*COMPOSE["networks"]}
@@ -206,7 +206,7 @@ def test_what_the_units_are_told_would_start(name: str, tmp_path: Path) -> None:
     loaded = {entry.split(":")[0] for entry in told["LoadCredential"]}
     assert {value.rsplit("/", 1)[1] for value in environment.values()} == loaded
     (command,) = told["ExecStart"]
-    assert command.split()[1] in main.commands
+    assert command.split()[1] in COMMANDS
     if told["Type"] != ["oneshot"]:
         assert int(told["TimeoutStopSec"][0]) > settings.graceful_seconds
 
