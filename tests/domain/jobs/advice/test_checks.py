@@ -264,6 +264,7 @@ def test_every_code_in_the_modules_is_tried_here():
     codes |= {"groove_beyond_board", "groove_covered", "grooves_meet"}
     codes |= {"grain_against_rotation", "larger_than_stock_sheet"}
     assert len(codes) > 20
+    codes.remove("contents_not_weighed")  # of a customer's own frame: golden/test_kinds_of_work.py
     assert {what.split()[0] for what, *_ in CASES} >= codes
 
 
