@@ -7,6 +7,7 @@ from threading import Thread
 
 import pytest
 from selenium.webdriver.common.by import By
+from selenium.webdriver.remote.webdriver import WebDriver
 from werkzeug.serving import make_server
 
 from service.api.pages.docs import ASSETS
@@ -65,6 +66,14 @@ def test_no_other_file_is_given(still_world: World, place: str) -> None:
     problem_of(still_world.ask("GET", place.format(release=release), None), 404, "not_found")
 
 
+def _reached(driver: WebDriver, selector: str) -> bool:
+    """Whether an operation is there; a long contract is shown as far as it is scrolled."""
+    if driver.find_elements(By.CSS_SELECTOR, selector):
+        return True
+    driver.execute_script("scrollBy(0, innerHeight)")
+    return False
+
+
 def test_a_browser_shows_every_operation(still_world: World) -> None:
     server = make_server("127.0.0.1", 0, still_world.client.application, threaded=True)
     thread = Thread(target=server.serve_forever, daemon=True)
@@ -79,7 +88,7 @@ def test_a_browser_shows_every_operation(still_world: World) -> None:
                 "get_quote_workings",
             ):
                 shown = f"[id^=operations-][id$=-{operation}]"
-                wait_for(lambda one=shown: driver.find_elements(By.CSS_SELECTOR, one))
+                wait_for(lambda one=shown: _reached(driver, one))
             told = [entry["message"] for entry in driver.get_log("browser")]
     finally:
         server.shutdown()
