@@ -2,37 +2,30 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, request, url_for
+from flask import Blueprint, Response, url_for
 
 from schemas.prices.coupons import CouponRecord, coupon_document, read_coupon
 from service.api.http import paging
 from service.api.http.answers import answer
 from service.api.http.body import Body
 from service.api.http.conditional import tagged, unless_seen
-from service.api.http.context import planner, wiring
+from service.api.http.context import planner, refuse_nul, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.app.prices import coupons
-from service.domain.errors import NotFound
 from service.domain.prices.coupons import folded_code
 
 bp = Blueprint("coupons", __name__)
+refuse_nul(bp, "coupon")
 READERS, ADMIN = ("counter",), ("admin",)
 SENT = Body("Coupon", read_coupon)
-
-
-@bp.before_request
-def _no_such_code() -> None:
-    """A NUL cannot be stored: answer 404."""
-    if "\0" in (request.view_args or {}).get("coupon", ""):
-        raise NotFound("this shop has no such coupon")
 
 
 @bp.get("/v1/coupons")
 @Operation(scopes=READERS, parameters=("limit", "cursor"))
 def listed(call: Call) -> Response:
     """Return the shop's coupons, newest first."""
-    limit, after = paging.limit(), paging.cursor()
+    limit, after = paging.limit(), paging.cursor(paging.CODE)
     with wiring().units.reading() as uow:
         page = uow.coupons.page(call.principal.shop_id, limit, after)
     return paging.page_answer([coupon_document(record) for record in page.records], page.after)

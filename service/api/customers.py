@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, request, url_for
+from flask import Blueprint, Response, url_for
 
 from schemas.customers import (
     MERGE,
@@ -17,22 +17,15 @@ from service.api.http import paging
 from service.api.http.answers import answer
 from service.api.http.body import Body
 from service.api.http.conditional import tagged, unless_seen
-from service.api.http.context import planner, wiring
+from service.api.http.context import planner, refuse_nul, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.app import customers
 from service.domain.customers import sought
-from service.domain.errors import NotFound
 
 bp = Blueprint("customers", __name__)
+refuse_nul(bp, "customer")
 COUNTER = ("counter",)
-
-
-@bp.before_request
-def _no_such_id() -> None:
-    """A NUL cannot be stored: answer 404."""
-    if "\0" in (request.view_args or {}).get("customer_id", ""):
-        raise NotFound("this shop has no such customer")
 
 
 @bp.get("/v1/customers")

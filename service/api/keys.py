@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, request, url_for
+from flask import Blueprint, Response, url_for
 
 from schemas.keys import (
     KEY_CHANGE,
@@ -17,23 +17,16 @@ from schemas.wire.record import extended
 from service.api.http.answers import answer
 from service.api.http.body import body_of
 from service.api.http.conditional import tagged, unless_seen
-from service.api.http.context import wiring
+from service.api.http.context import refuse_nul, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.app.keys import issuing
 from service.app.keys.access import IssuedKey
-from service.domain.errors import NotFound
 from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("keys", __name__)
+refuse_nul(bp, "key")
 ADMIN = ("admin",)
-
-
-@bp.before_request
-def _no_such_key() -> None:
-    """A NUL cannot be stored: answer 404."""
-    if "\0" in (request.view_args or {}).get("key", ""):
-        raise NotFound("this shop has no such key")
 
 
 @bp.get("/v1/keys")

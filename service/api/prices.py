@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from http import HTTPStatus
 
-from flask import Blueprint, Response, request, url_for
+from flask import Blueprint, Response, url_for
 
 from schemas.prices.check_shapes import Comparison
 from schemas.prices.lists import (
@@ -19,31 +19,24 @@ from schemas.quotes.records import QuoteFilter, QuoteHead, Revision
 from service.api.http.answers import answer
 from service.api.http.body import Body
 from service.api.http.conditional import tagged
-from service.api.http.context import changing, wiring
+from service.api.http.context import changing, refuse_nul, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.api.http.paging import limit
 from service.app.prices import lists
 from service.app.reports.drift import compared_document
-from service.domain.errors import NotFound
 from service.domain.prices.check import check_prices
 from service.domain.prices.lists import PriceList
 from service.domain.quotes.life import ACCEPTED, DONE, DRAFT, IN_WORK, ISSUED, shop_day
 from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("price_lists", __name__)
+refuse_nul(bp, "price list")
 ADMIN = ("admin",)
 READERS = ("counter", "reports")
 """A list shows the multipliers of costs, so it is only for scopes that may see costs."""
 DOCUMENTS = PriceListDocuments()
 MONTH = timedelta(days=31)
-
-
-@bp.before_request
-def _no_such_code() -> None:
-    """A NUL cannot be stored: answer 404."""
-    if "\0" in (request.view_args or {}).get("code", ""):
-        raise NotFound("this shop has no such price list")
 
 
 @bp.get("/v1/price-lists")

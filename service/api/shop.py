@@ -2,32 +2,25 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, request, url_for
+from flask import Blueprint, Response, url_for
 
 from schemas.labour import ShopKeepingDocuments, StandardRecord, read_standard, standard_document
 from schemas.shop import read_shop, shop_document
 from service.api.http.answers import answer
 from service.api.http.body import Body
 from service.api.http.conditional import tagged, unless_seen
-from service.api.http.context import changing, wiring
+from service.api.http.context import changing, refuse_nul, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.app import labour
 from service.app.keys.access import Principal
 from service.app.shop import change_shop as store_shop
-from service.domain.errors import NotFound
 
 bp = Blueprint("shop", __name__)
+refuse_nul(bp, "labour standard")
 ADMIN = ("admin",)
 READERS = ("counter", "bench", "reports")
 DOCUMENTS = ShopKeepingDocuments()
-
-
-@bp.before_request
-def _no_such_code() -> None:
-    """A NUL cannot be stored: answer 404."""
-    if "\0" in (request.view_args or {}).get("code", ""):
-        raise NotFound("this shop has no such labour standard")
 
 
 @bp.get("/v1/shop")

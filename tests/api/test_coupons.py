@@ -6,6 +6,7 @@ service; that coupons have a last day, a least order and a limit is common pract
 
 from __future__ import annotations
 
+from base64 import urlsafe_b64encode
 from concurrent.futures import ThreadPoolExecutor
 from decimal import ROUND_HALF_UP, Decimal
 from threading import Barrier
@@ -55,6 +56,22 @@ def goods_of(document: dict[str, Any]) -> Decimal:
     apart = ("fee", "service", "sundry")
     lines = [line for each in document["jobs"] for line in each["lines"]]
     return sum((Decimal(x["amount"]) for x in lines if x["component"] not in apart), Decimal(0))
+
+
+def test_a_list_of_coupons_is_read_page_by_page(world: World) -> None:
+    codes = ["SPRING 1", "FRÜHLING", "SPRING 2", "SPRING 3", "SPRING 4"]
+    for code in codes:
+        made(world, code=code)
+        world.clock.move(seconds=1)
+    seen, query = list[str](), "?limit=2"
+    while query:
+        page = read(world.ask("GET", f"{PLACE}{query}"))
+        seen += [coupon["code"] for coupon in page["items"]]
+        query = f"?limit=2&cursor={page['next']}" if page["next"] else ""
+    assert [code for code in seen if code in codes] == codes[::-1]
+    for place in ("2026-11-25T18:00:00+00:00 a\0b", "2026-11-25T18:00:00+00:00 ", "QUAY10"):
+        cursor = urlsafe_b64encode(place.encode()).decode().rstrip("=")
+        problem_of(world.ask("GET", f"{PLACE}?cursor={cursor}"), 400, "bad_parameter")
 
 
 def test_a_coupon_is_stored_checked_and_read(world: World) -> None:

@@ -25,27 +25,21 @@ from schemas.wire.record import extended
 from service.api.http.answers import answer
 from service.api.http.body import body_of
 from service.api.http.conditional import tagged, unless_seen
-from service.api.http.context import wiring
+from service.api.http.context import refuse_nul, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.api.http.paging import limit, not_a_cursor, one_of, page
 from service.app.events import webhooks
 from service.app.events.delivery import HELD
 from service.app.events.targets import read_target
-from service.domain.errors import BadValue, Conflict, JobRefused, NotFound
+from service.domain.errors import BadValue, Conflict, JobRefused
 from service.persistence.unit_of_work import UnitOfWork
 
 bp = Blueprint("webhooks", __name__)
+refuse_nul(bp, "webhook")
 ADMIN = ("admin",)
 PLACE = "/v1/webhooks/<webhook>"
 _CURSOR = re.compile(r"[0-9a-f-]{36}", re.ASCII)
-
-
-@bp.before_request
-def _no_such_thing() -> None:
-    """A NUL cannot be stored: answer 404."""
-    if any("\0" in text for text in (request.view_args or {}).values()):
-        raise NotFound("this shop has no such webhook")
 
 
 @bp.get("/v1/webhooks")

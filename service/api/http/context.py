@@ -7,12 +7,13 @@ from contextlib import contextmanager
 from http import HTTPStatus
 from typing import Any, cast
 
-from flask import current_app, request
+from flask import Blueprint, current_app, request
 
 from service.api.http.origins import check_origin
 from service.api.http.problems import RequestRefused
 from service.app.keys.access import Principal, not_known
 from service.app.keys.actor import Actor, Changing, Planner
+from service.domain.errors import NotFound
 from service.persistence.keys.rates import WINDOW, Allowance
 from service.persistence.unit_of_work import UnitOfWork
 from service.wiring import Wiring
@@ -43,6 +44,15 @@ def principal(*scopes: str, recent: bool = False, uow: UnitOfWork | None = None)
     _let_in(found)
     found.must(*scopes)
     return found
+
+
+def refuse_nul(bp: Blueprint, noun: str) -> None:
+    """Have a blueprint answer 404 where an id or a code has a NUL, which cannot be stored."""
+
+    @bp.before_request
+    def no_such_thing() -> None:
+        if any("\0" in text for text in (request.view_args or {}).values()):
+            raise NotFound(f"this shop has no such {noun}")
 
 
 def caller(uow: UnitOfWork) -> Principal:

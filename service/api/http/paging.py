@@ -30,6 +30,7 @@ USUAL, MOST = 50, 200
 _INSTANT = re.compile(
     r"\d{4}-\d{2}-\d{2}[Tt]\d{2}:\d{2}:\d{2}(\.\d{1,6})?([Zz]|[+-]\d{2}:\d{2})", re.ASCII
 )
+_ID, CODE = re.compile(r"[0-9a-f-]{36}"), re.compile(r"[^\x00-\x1f\x7f]{1,40}")
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MOMENTS = ("updated_since", "created_from", "created_to")
 QUOTE_FILTERS = ("limit", "cursor", "status", "reference", *_MOMENTS, "q")
@@ -127,13 +128,16 @@ def whole_number(text: str, most: int) -> int | None:
     return int(text)
 
 
-def cursor() -> Cursor | None:
+def cursor(last: re.Pattern[str] = _ID) -> Cursor | None:
     """Return where the page starts, or None for the first page.
+
+    Args:
+        last: what the list orders by within an instant; ids, if nothing is given.
 
     Raises:
         RequestRefused: 400, it is not a cursor of such a list.
     """
-    return _cursor(request.args.get("cursor"))
+    return _cursor(request.args.get("cursor"), last)
 
 
 def page_answer(
@@ -209,14 +213,14 @@ def _cursor_text(after: Cursor) -> str:
     return urlsafe_b64encode(text.encode()).decode().rstrip("=")
 
 
-def _cursor(text: str | None) -> Cursor | None:
+def _cursor(text: str | None, named: re.Pattern[str]) -> Cursor | None:
     if text is None:
         return None
     try:
         padded = text + "=" * (-len(text) % 4)
-        made, _, last = urlsafe_b64decode(padded.encode("ascii")).decode("ascii").partition(" ")
+        made, _, last = urlsafe_b64decode(padded.encode("ascii")).decode().partition(" ")
         at = datetime.fromisoformat(made)
-        if at.tzinfo is not None and re.fullmatch(r"[0-9a-f-]{36}", last):
+        if at.tzinfo is not None and named.fullmatch(last):
             return Cursor(at.astimezone(UTC), last)
     except (ValueError, OverflowError):
         pass

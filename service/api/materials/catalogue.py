@@ -6,7 +6,6 @@ permanent, and what is no longer sold is discontinued.
 
 from __future__ import annotations
 
-import re
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from collections.abc import Mapping
 from typing import Any
@@ -25,10 +24,11 @@ from schemas.materials.records import ItemFilter, ItemRecord
 from service.api.http.answers import answer
 from service.api.http.body import Body
 from service.api.http.conditional import tagged, unless_seen
-from service.api.http.context import changing, wiring
+from service.api.http.context import changing, refuse_nul, wiring
 from service.api.http.idempotency import keep
 from service.api.http.operation import Call, Operation
 from service.api.http.paging import (
+    CODE,
     bad_parameter,
     limit,
     moment,
@@ -39,25 +39,18 @@ from service.api.http.paging import (
 )
 from service.app.keys.access import Principal
 from service.app.materials import catalogue
-from service.domain.errors import NotFound
 from service.domain.materials.catalogue import Kind
 from service.domain.measure.ruler import Ruler
 from service.persistence.instants import OF_ITEMS
 
 bp = Blueprint("catalogue", __name__)
+refuse_nul(bp, "item")
 ADMIN = ("admin",)
 SEE_COSTS = ("counter", "reports")
 READERS = ("price", "counter", "bench", "reports")
 FILTERS = ("group", "discontinued", "q", "updated_since", "limit", "cursor")
 MOST_WORDS = 10
 DOCUMENTS = ItemDocuments()
-
-
-@bp.before_request
-def _no_such_code() -> None:
-    """A NUL cannot be stored: answer 404."""
-    if "\0" in (request.view_args or {}).get("code", ""):
-        raise NotFound("this shop has no such item")
 
 
 def listed(call: Call, kind: Kind) -> Response:
@@ -181,7 +174,7 @@ def _after() -> str:
         code = urlsafe_b64decode((text + "=" * (-len(text) % 4)).encode("ascii")).decode()
     except ValueError:
         raise not_a_cursor() from None
-    if not code or len(code) > 40 or re.search("[\0-\x1f\x7f]", code):
+    if not CODE.fullmatch(code):
         raise not_a_cursor()
     return code
 

@@ -77,8 +77,9 @@ def _stored(document: Any, body: bytes, principal: Principal, book: ShopBook) ->
     """
     wired = wiring()
     now = wired.clock()
-    basis = basis_on(book, shop_day(book.shop, now), asked_currency(document))
-    day, currency = shop_day(book.shop, now), basis.price_list.currency.code
+    day = shop_day(book.shop, now)
+    basis = basis_on(book, day, asked_currency(document))
+    currency = basis.price_list.currency.code
     with answerable(document, book.shop, principal, wired.settings.form_key):
         asked = read_request(document, basis)
         weigh(asked, principal)
