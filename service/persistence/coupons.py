@@ -18,7 +18,6 @@ from sqlalchemy import (
     insert,
     or_,
     select,
-    tuple_,
     update,
 )
 
@@ -28,6 +27,7 @@ from schemas.wire.page import Cursor
 from service.domain.errors import Conflict, NotFound, Stale
 from service.persistence.customers import quote_customers
 from service.persistence.sql.metadata import ID, column, metadata
+from service.persistence.sql.pages import newest_first
 from service.persistence.sql.session import Session
 from service.persistence.sql.types import Document, Instant
 
@@ -99,16 +99,9 @@ class SqlCoupons:
 
     def page(self, shop_id: str, limit: int, after: Cursor | None = None) -> CouponPage:
         """Return a page of the shop's coupons, newest first."""
-        place = tuple_(coupons.c.created_at, coupons.c.code)
-        found = select(coupons).where(coupons.c.shop_id == shop_id)
-        if after is not None:
-            found = found.where(place < (after.created_at, after.id))
-        found = found.order_by(coupons.c.created_at.desc(), coupons.c.code.desc())
-        rows = self._connection.execute(found.limit(limit + 1)).all()
-        records = tuple(_record(row) for row in rows[:limit])
-        if len(rows) <= limit:
-            return CouponPage(records, None)
-        return CouponPage(records, Cursor(records[-1].created_at, records[-1].coupon.code))
+        mine = select(coupons).where(coupons.c.shop_id == shop_id)
+        rows, following = newest_first(self._connection, mine, coupons, limit, after, named="code")
+        return CouponPage(tuple(_record(row) for row in rows), following)
 
     def uses_by(self, shop_id: str, code: str, customer_id: str) -> int:
         """Return how many accepted quotes of a customer have a coupon."""

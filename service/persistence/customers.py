@@ -23,7 +23,6 @@ from sqlalchemy import (
     delete,
     insert,
     select,
-    tuple_,
     update,
 )
 from sqlalchemy.dialects import postgresql
@@ -36,6 +35,7 @@ from service.domain.customers import Customer, parts_of
 from service.domain.errors import NotFound, Stale
 from service.persistence.quotes import head_of, quotes
 from service.persistence.sql.metadata import ID, column, metadata
+from service.persistence.sql.pages import newest_first
 from service.persistence.sql.session import Session
 from service.persistence.sql.types import Document, Instant
 
@@ -166,16 +166,8 @@ class SqlCustomers:
     ) -> CustomerPage:
         """Return a page of the customers in whom all these parts are found, newest first."""
         statement = _found(shop_id, sought)
-        if after is not None:
-            place = tuple_(customers.c.created_at, customers.c.id)
-            statement = statement.where(place < (after.created_at, after.id))
-        statement = statement.order_by(customers.c.created_at.desc(), customers.c.id.desc())
-        rows = self._connection.execute(statement.limit(limit + 1)).all()
-        records = tuple(_record(row) for row in rows[:limit])
-        more = len(rows) > limit
-        return CustomerPage(
-            records, Cursor(records[-1].created_at, records[-1].id) if more else None
-        )
+        rows, following = newest_first(self._connection, statement, customers, limit, after)
+        return CustomerPage(tuple(_record(row) for row in rows), following)
 
     def _index(self, shop_id: str, customer_id: str, customer: Customer) -> None:
         parts = sorted(parts_of(customer.words()))

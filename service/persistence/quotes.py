@@ -62,6 +62,7 @@ from service.persistence.instants import change_instant, not_before
 from service.persistence.keys.keyring import api_keys
 from service.persistence.shop import QUOTE_SERIES, counters, shops
 from service.persistence.sql.metadata import ID, column, metadata
+from service.persistence.sql.pages import newest_first
 from service.persistence.sql.prepared import Prepared
 from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Document, Instant, Packed
@@ -480,14 +481,8 @@ class SqlQuotes:
         Quotes added meanwhile never shift a later page.
         """
         statement = _filtered(shop_id, wanted, today)
-        if after is not None:
-            place = tuple_(quotes.c.created_at, quotes.c.id)
-            statement = statement.where(place < (after.created_at, after.id))
-        statement = statement.order_by(quotes.c.created_at.desc(), quotes.c.id.desc())
-        rows = self._session.connection.execute(statement.limit(limit + 1)).all()
-        heads = tuple(head_of(row) for row in rows[:limit])
-        more = len(rows) > limit
-        return Page(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
+        rows, following = newest_first(self._session.connection, statement, quotes, limit, after)
+        return Page(tuple(head_of(row) for row in rows), following)
 
     def _stored(self, statement: Any, values: dict[str, Any], what: str) -> StoredQuote:
         row = found(self._session.connection.execute(statement, values).one_or_none(), what)

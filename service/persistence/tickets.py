@@ -25,7 +25,6 @@ from sqlalchemy import (
     insert,
     select,
     text,
-    tuple_,
     update,
 )
 
@@ -38,6 +37,7 @@ from service.domain.tickets.progress import AT_WORK, WAITING, Lot
 from service.persistence.quotes import quotes
 from service.persistence.shop import TICKET_SERIES, counters
 from service.persistence.sql.metadata import ID, metadata
+from service.persistence.sql.pages import newest_first
 from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Document, Exact, Instant
 
@@ -228,15 +228,10 @@ class SqlCutTickets:
         Tickets added meanwhile never shift a later page.
         """
         statement = _filtered(wanted)
-        if after is not None:
-            place = tuple_(cut_tickets.c.created_at, cut_tickets.c.id)
-            statement = statement.where(place < (after.created_at, after.id))
-        statement = statement.order_by(cut_tickets.c.created_at.desc(), cut_tickets.c.id.desc())
-        values = {"shop_id": shop_id}
-        rows = self._session.connection.execute(statement.limit(limit + 1), values).all()
-        heads = tuple(_head(row) for row in rows[:limit])
-        more = len(rows) > limit
-        return TicketPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
+        rows, following = newest_first(
+            self._session.connection, statement, cut_tickets, limit, after, {"shop_id": shop_id}
+        )
+        return TicketPage(tuple(_head(row) for row in rows), following)
 
     def open_ones(self, shop_id: str, most: int) -> tuple[StoredTicket, ...]:
         """Return up to `most` whole tickets that are waiting or in work, by their promised day.

@@ -23,7 +23,6 @@ from sqlalchemy import (
     func,
     insert,
     select,
-    tuple_,
     update,
 )
 
@@ -46,6 +45,7 @@ from service.persistence.materials.offcuts import SqlRack
 from service.persistence.shop import next_serials
 from service.persistence.sql.codec import TEXT, TICKS, WHOLE, many, read_json, record, write_json
 from service.persistence.sql.metadata import ID, metadata
+from service.persistence.sql.pages import newest_first
 from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Document, Instant
 
@@ -207,15 +207,10 @@ class SqlCuttingPlans:
         statement = _HEADS
         if status is not None:
             statement = statement.where(cutting_plans.c.status == status)
-        if after is not None:
-            place = tuple_(cutting_plans.c.created_at, cutting_plans.c.id)
-            statement = statement.where(place < (after.created_at, after.id))
-        statement = statement.order_by(cutting_plans.c.created_at.desc(), cutting_plans.c.id.desc())
-        values = {"shop_id": shop_id}
-        rows = self._session.connection.execute(statement.limit(limit + 1), values).all()
-        heads = tuple(_head(row) for row in rows[:limit])
-        more = len(rows) > limit
-        return PlanPage(heads, Cursor(heads[-1].created_at, heads[-1].id) if more else None)
+        rows, following = newest_first(
+            self._session.connection, statement, cutting_plans, limit, after, {"shop_id": shop_id}
+        )
+        return PlanPage(tuple(_head(row) for row in rows), following)
 
     def numbers(self, shop_id: str, plan_ids: Iterable[str]) -> Mapping[str, str]:
         """Return the numbers of these plans by id."""

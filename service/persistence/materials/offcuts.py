@@ -24,7 +24,6 @@ from sqlalchemy import (
     UniqueConstraint,
     insert,
     select,
-    tuple_,
     update,
 )
 from sqlalchemy.exc import IntegrityError
@@ -43,6 +42,7 @@ from service.domain.errors import Stale
 from service.domain.measure.length import Length
 from service.persistence.shop import next_serials
 from service.persistence.sql.metadata import ID, metadata
+from service.persistence.sql.pages import newest_first
 from service.persistence.sql.session import Session, found
 from service.persistence.sql.types import Instant, Ticks
 
@@ -134,14 +134,8 @@ class SqlRack:
         ):
             if value is not None:
                 statement = statement.where(compare(column, value))
-        if after is not None:
-            place = tuple_(offcuts.c.created_at, offcuts.c.id)
-            statement = statement.where(place < (after.created_at, after.id))
-        statement = statement.order_by(offcuts.c.created_at.desc(), offcuts.c.id.desc())
-        rows = self._session.connection.execute(statement.limit(limit + 1)).all()
-        page = tuple(_offcut(row) for row in rows[:limit])
-        more = len(rows) > limit
-        return OffcutPage(page, Cursor(page[-1].created_at, page[-1].id) if more else None)
+        rows, following = newest_first(self._session.connection, statement, offcuts, limit, after)
+        return OffcutPage(tuple(_offcut(row) for row in rows), following)
 
     def _some(self, *where: ColumnElement[bool]) -> tuple[Offcut, ...]:
         statement = select(offcuts).where(*where).order_by(offcuts.c.serial)
