@@ -11,10 +11,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from schemas.quotes.records import NewQuote, NewSale, QuoteHead
-from schemas.tickets.records import MadeTicket, NewSpoilage, NewTicket, StoredTicket, TicketHead
+from schemas.tickets.records import NewSpoilage, StoredTicket, TicketHead
 from service.app.keys.actor import Actor
 from service.app.prices.coupons import count_use
-from service.app.quotes import AcceptedRevision, note_ticket, revise, step, ticket_audit, wished_day
+from service.app.quotes import (
+    AcceptedRevision,
+    new_ticket,
+    note_ticket,
+    revise,
+    step,
+    ticket_audit,
+    wished_day,
+)
 from service.domain.errors import Conflict
 from service.domain.measure.rounding import exact_sum
 from service.domain.quotes.life import IN_WORK
@@ -74,7 +82,7 @@ def change_order(
     for at, head in kept.items():
         uow.tickets.renumber(head, _place(now, at), len(made), promised)
     if adding:
-        new = [_ticket(now, at, made, actor, new_id()) for at in adding]
+        new = [new_ticket(now, at, made, actor, new_id(), _place(now, at)) for at in adding]
         uow.tickets.add(new, serials)
     for head in uow.tickets.of_quote(was.shop_id, was.id):
         if head.serial in serials:
@@ -92,26 +100,6 @@ def _of_job(tickets: Sequence[TicketHead], job: int) -> TicketHead:
 def _place(now: QuoteHead, at: int) -> int:
     """Return the stored place of a job: unique over all changes of an order."""
     return now.revision * PLACES + at
-
-
-def _ticket(
-    now: QuoteHead, at: int, made: Sequence[MadeTicket], actor: Actor, ticket_id: str
-) -> NewTicket:
-    one = made[at]
-    return NewTicket(
-        id=ticket_id,
-        shop_id=now.shop_id,
-        quote_id=now.id,
-        job=_place(now, at),
-        jobs=len(made),
-        label=one.label,
-        quantity=one.quantity,
-        minutes=one.minutes,
-        document=one.document,
-        lots=one.lots,
-        created_at=actor.now,
-        promised=now.promised,
-    )
 
 
 def _give_up(uow: UnitOfWork, head: TicketHead, actor: Actor, reason: str, lost: Lost) -> None:

@@ -44,7 +44,7 @@ def pay(
         currency=locked.currency,
         amount_minor=payment.amount.minor,
         rounding_minor=_rounding(payment, actor.shop.ordering),
-        key_id=actor.principal.key_id,
+        key_id=actor.key_id,
     )
     uow.payments.add(new)
     now = replace(locked, paid_minor=locked.paid_minor + new.amount_minor)

@@ -7,6 +7,7 @@ Each change names the quote as it was read; if another has changed it since, sto
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from fractions import Fraction
@@ -197,28 +198,47 @@ def accept(
         total_minor=taken.total.minor,
         deposit_minor=taken.deposit.minor,
     )
-    tickets = [
-        NewTicket(
-            id=new_id(),
-            shop_id=was.shop_id,
-            quote_id=was.id,
-            job=position,
-            jobs=len(made),
-            label=one.label,
-            quantity=one.quantity,
-            minutes=one.minutes,
-            document=one.document,
-            lots=one.lots,
-            created_at=actor.now,
-            promised=promised,
-        )
-        for position, one in enumerate(made)
-    ]
+    tickets = [new_ticket(now, at, made, actor, new_id(), at) for at in range(len(made))]
     uow.tickets.add(tickets, serials)
     uow.facts.sold(NewSale(was.shop_id, was.id, actor.now, taken.sale))
     for head in uow.tickets.of_quote(was.shop_id, was.id):
         note_ticket(uow, actor, "ticket.created", head.id, ticket_audit(head))
     return now
+
+
+def new_ticket(
+    now: QuoteHead,
+    at: int,
+    made: Sequence[MadeTicket],
+    actor: Actor,
+    ticket_id: str,
+    place: int,
+) -> NewTicket:
+    """Return the ticket of the job at a position of an accepted quote.
+
+    Args:
+        now: the accepted quote; its promised day is the ticket's.
+        at: the position of the job.
+        made: what was made for all jobs of the quote.
+        actor: who accepts, and when.
+        ticket_id: the ticket's id.
+        place: the stored place of the job, unique over all changes of the order.
+    """
+    one = made[at]
+    return NewTicket(
+        id=ticket_id,
+        shop_id=now.shop_id,
+        quote_id=now.id,
+        job=place,
+        jobs=len(made),
+        label=one.label,
+        quantity=one.quantity,
+        minutes=one.minutes,
+        document=one.document,
+        lots=one.lots,
+        created_at=actor.now,
+        promised=now.promised,
+    )
 
 
 def promised_day(uow: UnitOfWork, shop_id: str, minutes: Fraction, actor: Actor) -> date | None:
@@ -327,8 +347,8 @@ def _note(
 ) -> None:
     note(
         uow,
-        shop_id=actor.principal.shop_id,
-        key_id=actor.principal.key_id,
+        shop_id=actor.shop_id,
+        key_id=actor.key_id,
         at=actor.now,
         kind=kind,
         subject=subject,

@@ -73,10 +73,34 @@ class Planner:
     new_id: IdSource
 
 
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """A request for a change: the principal and the time; `shop` holds the current settings."""
+
+    principal: Principal
+    shop: Shop
+    now: datetime
+
+    @property
+    def shop_id(self) -> str:
+        """The shop of the key."""
+        return self.principal.shop_id
+
+    @property
+    def key_id(self) -> str:
+        """The key that makes the change."""
+        return self.principal.key_id
+
+    @property
+    def today(self) -> date:
+        """The current day in the shop."""
+        return shop_day(self.shop, self.now)
+
+
 def noted(
-    uow: UnitOfWork, by: Planner, kind: str, subject: str, subject_id: str, **after: Any
+    uow: UnitOfWork, by: Planner | Actor, kind: str, subject: str, subject_id: str, **after: Any
 ) -> None:
-    """Record an operation on a plan or an offcut; the caller commits."""
+    """Record an operation and what it leaves; the caller commits."""
     note(
         uow,
         shop_id=by.shop_id,
@@ -87,17 +111,3 @@ def noted(
         subject_id=subject_id,
         after=json.dumps(after).encode(),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Actor:
-    """A request for a change: the principal and the time; `shop` holds the current settings."""
-
-    principal: Principal
-    shop: Shop
-    now: datetime
-
-    @property
-    def today(self) -> date:
-        """The current day in the shop."""
-        return shop_day(self.shop, self.now)

@@ -7,12 +7,10 @@ again when the quote is accepted.
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from datetime import date, datetime
 
 from schemas.prices.coupons import CouponRecord
-from service.app.audit import note
 from service.app.keys.access import Principal
 from service.app.keys.actor import Actor, Planner, VersionCheck, noted
 from service.domain.errors import BadValue, Fault, JobRefused, NotFound
@@ -106,27 +104,14 @@ def count_use(uow: UnitOfWork, actor: Actor, quote_id: str, code: str) -> None:
     give_back(uow, actor, quote_id)
     if code:
         uow.coupons.use(actor.principal.shop_id, code, quote_id, actor.now)
-        _note(uow, actor, "coupon.used", code, quote_id)
+        noted(uow, actor, "coupon.used", SUBJECT, code, quote=quote_id)
 
 
 def give_back(uow: UnitOfWork, actor: Actor, quote_id: str) -> None:
     """Take back the use of a coupon by a quote, if it used one; the caller commits."""
     code = uow.coupons.give_back(actor.principal.shop_id, quote_id, actor.now)
     if code:
-        _note(uow, actor, "coupon.given_back", code, quote_id)
-
-
-def _note(uow: UnitOfWork, actor: Actor, kind: str, code: str, quote_id: str) -> None:
-    note(
-        uow,
-        shop_id=actor.principal.shop_id,
-        key_id=actor.principal.key_id,
-        at=actor.now,
-        kind=kind,
-        subject=SUBJECT,
-        subject_id=code,
-        after=json.dumps({"quote": quote_id}).encode(),
-    )
+        noted(uow, actor, "coupon.given_back", SUBJECT, code, quote=quote_id)
 
 
 def create_coupon(uow: UnitOfWork, by: Planner, coupon: Coupon) -> CouponRecord:
