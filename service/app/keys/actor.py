@@ -65,7 +65,7 @@ class Changing:
 
 @dataclass(frozen=True, slots=True)
 class Planner:
-    """The actor of an operation on plans and offcuts, its time, and the source of new ids."""
+    """The actor of an operation on the shop's records, its time, and the source of new ids."""
 
     shop_id: str
     key_id: str

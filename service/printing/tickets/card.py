@@ -322,7 +322,7 @@ def _in_order(names: Iterable[str]) -> list[str]:
 
 def _piece(piece: Document, shown: PieceRow) -> PieceLine:
     if "width" in piece:
-        row = replace(shown, more=()) if piece["part"] == "mat" else shown
+        row = replace(shown, more=shown.exact) if piece["part"] == "mat" else shown
         return PieceLine(row, (mark(piece["width"]), mark(piece["height"])))
     inner = "rabbet_length" if piece["part"] == "rail" else "inner_length"
     sizes = mark(piece[inner]), mark(piece["length"])
@@ -338,7 +338,7 @@ def _mat(ticket: Document, mat: Document, shown: PieceRow) -> MatLines:
     return MatLines(
         name=f"{mat['piece']} {told(clean(mat['name']))}",
         sizes=tuple(sizes),
-        more=shown.more,
+        more=tuple(note for note in shown.more if note not in shown.exact),
         shaped=any(not window["cuts"] for window in windows),
         windows=tuple(_window(ticket, window) for window in windows),
     )

@@ -49,7 +49,10 @@ class TicketHead:
 
 @dataclass(frozen=True, slots=True)
 class PieceRow:
-    """One piece: number, name, item, quantity, size and remarks."""
+    """One piece: number, name, item, quantity, size and remarks.
+
+    `exact` is the remark that tells its exact size, where that lies between two marks.
+    """
 
     number: str
     name: str
@@ -57,6 +60,7 @@ class PieceRow:
     quantity: str
     size: str
     more: tuple[str, ...]
+    exact: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,14 +146,15 @@ def piece_rows(ticket: Document) -> list[PieceRow]:
 
 
 def _piece(piece: Document, shop: Ruler) -> PieceRow:
-    inches = shop.unit
+    inches, exact = shop.unit, tuple(_exactly(piece, shop))
     return PieceRow(
         number=str(piece["piece"]),
         name=told(clean(piece["name"])),
         item=f"{clean(piece['item'], 40)} {clean(piece['description'], 60)}".strip(),
         quantity=str(piece["quantity"]),
         size=area(piece, inches) if "width" in piece else _rod(piece, inches),
-        more=(*_exactly(piece, shop), *_more(piece, inches)),
+        more=(*exact, *_more(piece, inches)),
+        exact=exact,
     )
 
 
